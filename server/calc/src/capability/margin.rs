@@ -1,0 +1,89 @@
+//! How much loss the level stands: the pieces whose loss alone drops it, and how many any pieces may be lost.
+//!
+//! Losing a piece is the same as losing any other that is alike, so only one of each sort is tried, and sets of them
+//! as multisets. The search goes by size and stops at the first set that drops the level.
+
+use super::board::Board;
+use super::wire::Level;
+use crate::sets::{self, Set};
+
+/// So many sets of lost pieces are tried at most; the margin found until then is "at least".
+const TRIED: usize = 4_000;
+
+pub(super) struct Loss {
+    /// `None` at level none.
+    pub margin: Option<usize>,
+    /// The margin was not followed further.
+    pub at_least: bool,
+    /// Pieces whose loss alone drops the level.
+    pub critical: Set,
+}
+
+/// `aboard` is the number of all pieces on the rig, counted or not.
+pub(super) fn of(board: &Board<'_>, level: Level, aboard: usize) -> Loss {
+    if level == Level::None {
+        return Loss { margin: None, at_least: false, critical: 0 };
+    }
+    let sorts = sorts(board);
+    let mut critical = 0;
+    for sort in &sorts {
+        if sets::first(*sort).is_some_and(|i| !board.holds(board.usable & !sets::one(i), level)) {
+            critical |= sort;
+        }
+    }
+    if critical != 0 {
+        return Loss { margin: Some(0), at_least: false, critical };
+    }
+    let all = sorts.iter().map(|sort| sets::count(*sort)).sum::<usize>();
+    let mut search = Search { board, sorts: &sorts, level, tried: 0 };
+    for size in 2..=all {
+        match search.drops(board.usable, 0, size) {
+            Some(true) => return Loss { margin: Some(size - 1), at_least: false, critical },
+            Some(false) => {}
+            None => return Loss { margin: Some(size - 1), at_least: true, critical },
+        }
+    }
+    Loss { margin: Some(aboard), at_least: false, critical }
+}
+
+/// Usable pieces that can matter, those that are alike together.
+fn sorts(board: &Board<'_>) -> Vec<Set> {
+    let slotted = board.suits.iter().zip(board.slots).filter(|(_, slot)| slot.need.is_required()).fold(0, |set, (suits, _)| set | suits);
+    let net = &board.net;
+    let matters = board.usable & (slotted | net.sources | net.hoses | net.tools | net.batteries);
+    let mut sorts: Vec<Set> = Vec::new();
+    for i in sets::each(matters) {
+        match sorts.iter_mut().find(|sort| sets::first(**sort).is_some_and(|j| board.alike(i, j))) {
+            Some(sort) => *sort |= sets::one(i),
+            None => sorts.push(sets::one(i)),
+        }
+    }
+    sorts
+}
+
+struct Search<'s, 'a> {
+    board: &'s Board<'a>,
+    sorts: &'s [Set],
+    level: Level,
+    tried: usize,
+}
+
+impl Search<'_, '_> {
+    /// Whether some further `more` pieces of sort `from` or later drop the level; `None` when the work ran out.
+    fn drops(&mut self, alive: Set, from: usize, more: usize) -> Option<bool> {
+        if more == 0 {
+            self.tried += 1;
+            if self.tried > TRIED {
+                return None;
+            }
+            return Some(!self.board.holds(alive, self.level));
+        }
+        for (at, sort) in self.sorts.iter().enumerate().skip(from) {
+            if let Some(i) = sets::first(sort & alive)
+                && self.drops(alive & !sets::one(i), at, more - 1)? {
+                    return Some(true);
+                }
+        }
+        Some(false)
+    }
+}

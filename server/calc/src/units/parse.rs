@@ -1,0 +1,224 @@
+//! Reading what a person typed. Everything that is not plainly one number and one unit is refused, with a hint.
+
+use super::{Dimension, Quantity, Unit};
+use serde::Serialize;
+
+/// Why a typed quantity was refused.
+///
+/// Codes: `unreadable-number`, `negative-quantity`, `missing-unit`, `unknown-unit`, `ambiguous-unit`, `torque-unit`,
+/// `wrong-dimension`, `two-values`, `span-out-of-order`.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+pub struct UnitFault {
+    /// A code that never changes its meaning.
+    #[cfg_attr(feature = "openapi", schema(value_type = String))]
+    pub code: &'static str,
+    /// What is wrong, as a sentence part.
+    pub reason: String,
+    /// What to write instead, where that is known.
+    pub hint: Option<String>,
+}
+
+impl std::fmt::Display for UnitFault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.reason)
+    }
+}
+
+impl std::error::Error for UnitFault {}
+
+impl UnitFault {
+    pub(crate) fn new(code: &'static str, reason: String, hint: Option<String>) -> Self {
+        Self { code, reason, hint }
+    }
+
+    /// A unit that measures something else than what is wanted.
+    pub(crate) fn wrong_dimension(unit: Unit, wanted: Dimension, value: Option<f64>) -> Self {
+        let number = value.map(|v| format!("{v} ")).unwrap_or_default();
+        match (unit.dimension(), wanted) {
+            (Dimension::Energy, Dimension::Force) => Self::new(
+                "torque-unit",
+                format!("{} is a torque or an energy, not a force", unit.symbol()),
+                Some("a rescue tool's force is given in lbf, kN or N; look it up on the tool's plate, it cannot be worked out from a torque".into()),
+            ),
+            (Dimension::Mass, Dimension::Force) => {
+                let meant = if unit == Unit::Pound { "lbf" } else { "kgf or N" };
+                Self::new("wrong-dimension", format!("{} is a mass, not a force", unit.symbol()), Some(format!("if a force is meant, write {number}{meant}")))
+            }
+            (Dimension::Force, Dimension::Mass) => {
+                Self::new("wrong-dimension", format!("{} is a force, not a mass", unit.symbol()), Some("a mass is given in lb or kg".into()))
+            }
+            (has, _) => Self::new(
+                "wrong-dimension",
+                format!("{} is {}, not {}", unit.symbol(), has.word(), wanted.word()),
+                Some(format!("write it in {}", wanted.offer())),
+            ),
+        }
+    }
+}
+
+impl Quantity {
+    /// Reads one number with its unit: `10,400 psi`, `28.9"`, `31 1/2 in`, `717 bar`.
+    ///
+    /// # Errors
+    /// See [`UnitFault`]; nothing is guessed.
+    pub fn parse(text: &str, wanted: Dimension) -> Result<Self, UnitFault> {
+        Self::parse_or(text, wanted, None)
+    }
+
+    /// As [`Quantity::parse`], with the unit that a bare number is in (the unit of a column's heading).
+    ///
+    /// # Errors
+    /// See [`UnitFault`].
+    pub fn parse_or(text: &str, wanted: Dimension, bare: Option<Unit>) -> Result<Self, UnitFault> {
+        let text = text.trim();
+        let (number, gap, rest) = split(text);
+        if number.is_empty() {
+            return Err(unreadable(text));
+        }
+        let unit = unit_of(rest, gap, text, bare, wanted);
+        if spans(number) {
+            return Err(UnitFault::new("two-values", format!("\"{text}\" holds more than one number"), Some("give the lowest and the highest each in its own field".into())));
+        }
+        let value = value_of(number).ok_or_else(|| unreadable(text))?;
+        let unit = unit?;
+        fit(Self { value, unit }, wanted, text)
+    }
+
+    /// Reads a lowest and a highest value, `9900-14300 lbf` or `44.0 to 63.6 kN`. One value stands for both.
+    ///
+    /// # Errors
+    /// `span-out-of-order` when the lowest is above the highest; else see [`UnitFault`].
+    pub fn parse_span(text: &str, wanted: Dimension, bare: Option<Unit>) -> Result<(Self, Self), UnitFault> {
+        let clean = text.trim().replace(['\u{2013}', '\u{2014}'], "-").replace(" to ", "-").replace("...", "-");
+        if clean.starts_with(['-', '\u{2212}']) {
+            return Self::parse_or(&clean, wanted, bare).map(|q| (q, q));
+        }
+        // `1-1/2 in` is one number, and the hyphen of a unit (`ft-lb`) divides nothing.
+        let cut = clean.match_indices('-').find(|(i, _)| {
+            let next = clean.get(i + 1..).unwrap_or_default();
+            let both = next.trim_start().starts_with(|c: char| c.is_ascii_digit());
+            let head = clean.get(..*i).unwrap_or_default().trim_end();
+            both && head.starts_with(|c: char| c.is_ascii_digit()) && !mixed_follows(next)
+        });
+        let Some((at, _)) = cut else {
+            return Self::parse_or(&clean, wanted, bare).map(|q| (q, q));
+        };
+        let (low, high) = (clean.get(..at).unwrap_or_default(), clean.get(at + 1..).unwrap_or_default());
+        let high = Self::parse_or(high, wanted, bare)?;
+        let low = Self::parse_or(low, wanted, Some(high.unit))?;
+        if low.si() > high.si() {
+            return Err(UnitFault::new("span-out-of-order", format!("\"{text}\": the lowest is above the highest"), Some("write the lowest first".into())));
+        }
+        Ok((low, high))
+    }
+
+    /// Reads the forces of a ram's stages, first stage first: `47500 / 23600 / 12400 lbf`.
+    ///
+    /// # Errors
+    /// See [`UnitFault`]; a text with no value at all is `unreadable-number`.
+    pub fn parse_stages(text: &str, wanted: Dimension, bare: Option<Unit>) -> Result<Vec<Self>, UnitFault> {
+        let parts: Vec<&str> = text.split(['/', ';']).map(str::trim).collect();
+        let Some(last) = parts.last() else { return Err(unreadable(text)) };
+        let unit = Self::parse_or(last, wanted, bare)?.unit;
+        parts.iter().map(|part| Self::parse_or(part, wanted, Some(unit))).collect()
+    }
+}
+
+/// The number, whether white space follows it, and what stands behind.
+fn split(text: &str) -> (&str, bool, &str) {
+    let at = text
+        .find(|c: char| !(c.is_ascii_digit() || c.is_whitespace() || matches!(c, '.' | ',' | '+' | '-' | '/' | '\u{2212}' | '\u{2013}' | '\u{2044}')))
+        .unwrap_or(text.len());
+    let (number, rest) = text.split_at_checked(at).unwrap_or((text, ""));
+    (number.trim(), number.ends_with(char::is_whitespace), rest.trim())
+}
+
+fn unit_of(rest: &str, gap: bool, text: &str, bare: Option<Unit>, wanted: Dimension) -> Result<Unit, UnitFault> {
+    if rest.is_empty() {
+        return bare.ok_or_else(|| UnitFault::new("missing-unit", format!("\"{text}\" has no unit"), Some(format!("add {}", wanted.offer()))));
+    }
+    let found = Unit::from_symbol(rest);
+    match found {
+        // "10k-ish": letters grown onto the number that are no unit make the number itself unreadable.
+        Err(fault) if fault.code == "unknown-unit" => {
+            Err(if gap { UnitFault { hint: Some(format!("write it in {}", wanted.offer())), ..fault } } else { unreadable(text) })
+        }
+        other => other,
+    }
+}
+
+fn unreadable(text: &str) -> UnitFault {
+    UnitFault::new("unreadable-number", format!("\"{text}\" is not one plain number with a unit"), Some("write digits and a unit, for example 10,400 psi".into()))
+}
+
+fn fit(q: Quantity, wanted: Dimension, text: &str) -> Result<Quantity, UnitFault> {
+    if q.dimension() != wanted {
+        return Err(UnitFault::wrong_dimension(q.unit, wanted, Some(q.value)));
+    }
+    if q.value < 0.0 {
+        return Err(UnitFault::new("negative-quantity", format!("\"{text}\" is below zero"), Some("leave the sign away if it was a slip".into())));
+    }
+    Ok(q)
+}
+
+/// Whether the digits hold two numbers (`9900-14300`), not one mixed fraction (`1-1/2`).
+fn spans(number: &str) -> bool {
+    let body = number.trim_start_matches(['-', '+', '\u{2212}']).replace(['\u{2013}', '\u{2212}'], "-");
+    if let Some((_, after)) = body.split_once('-') {
+        return !mixed_follows(after) && after.trim().starts_with(|c: char| c.is_ascii_digit());
+    }
+    body.contains('/') && fraction(body.split_whitespace().last().unwrap_or_default()).is_none()
+}
+
+fn mixed_follows(after: &str) -> bool {
+    let end = after.find(|c: char| !(c.is_ascii_digit() || matches!(c, '/' | '\u{2044}'))).unwrap_or(after.len());
+    after.get(..end).and_then(fraction).is_some()
+}
+
+/// A signed number with grouping, a decimal part or an inch fraction.
+fn value_of(text: &str) -> Option<f64> {
+    let (sign, body) = match text.strip_prefix(['-', '\u{2212}', '\u{2013}']) {
+        Some(rest) => (-1.0, rest.trim_start()),
+        None => (1.0, text.strip_prefix('+').unwrap_or(text).trim_start()),
+    };
+    let body = body.replace(['\u{a0}', '\u{202f}', '\u{2009}'], " ");
+    if let Some(part) = fraction(&body) {
+        return Some(sign * part);
+    }
+    if let Some((whole, part)) = body.rsplit_once([' ', '-'])
+        && let (Some(whole), Some(part)) = (decimal(whole), fraction(part)) {
+            return Some(sign * (whole + part));
+        }
+    decimal(&body).map(|v| sign * v)
+}
+
+/// A proper inch fraction: numerator below a denominator of 2, 4, 8, 16, 32 or 64.
+fn fraction(text: &str) -> Option<f64> {
+    let (top, bottom) = text.split_once(['/', '\u{2044}'])?;
+    let (top, bottom): (u8, u8) = (top.parse().ok()?, bottom.parse().ok()?);
+    (matches!(bottom, 2 | 4 | 8 | 16 | 32 | 64) && top < bottom).then(|| f64::from(top) / f64::from(bottom))
+}
+
+/// Digits with thousands grouped by comma or blank, and a decimal point; a lone comma that cannot group is a decimal comma.
+fn decimal(text: &str) -> Option<f64> {
+    let (whole, part) = match text.split_once('.') {
+        Some((w, p)) => (w, p),
+        None => match text.split_once(',') {
+            Some((w, p)) if p.len() != 3 && !p.contains([',', ' ']) && !w.contains([',', ' ']) => (w, p),
+            _ => (text, ""),
+        },
+    };
+    if !part.chars().all(|c| c.is_ascii_digit()) || (whole.is_empty() && part.is_empty()) {
+        return None;
+    }
+    let mut groups = whole.split([',', ' ']);
+    let first = groups.next().unwrap_or_default();
+    let rest: Vec<&str> = groups.collect();
+    let grouped = rest.iter().all(|g| g.len() == 3 && g.chars().all(|c| c.is_ascii_digit()));
+    let led = first.chars().all(|c| c.is_ascii_digit()) && (rest.is_empty() || (1..=3).contains(&first.len()));
+    if !grouped || !led {
+        return None;
+    }
+    format!("{first}{}.{part}0", rest.concat()).parse::<f64>().ok().filter(|v| v.is_finite())
+}

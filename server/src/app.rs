@@ -1,0 +1,145 @@
+//! Wires everything once: connections, the door, routes, middleware.
+
+use std::{net::TcpListener, sync::Arc, time::Duration};
+
+use actix_web::{App, HttpRequest, HttpResponse, HttpServer, dev::ServerHandle, http::header, middleware, web};
+use tracing_actix_web::TracingLogger;
+use utoipa::openapi::OpenApi;
+
+use crate::{
+    platform::{
+        auth::{Keys, Sessions},
+        clock::Clock,
+        db::{self, Access, Db, Location},
+        door::{Door, GroupLimits, Registry},
+        error::{self, Fault},
+        http::{Api, Shared, assets, body},
+    },
+    slices::{agencies, board, capability, classes, defects, districts, members, models, pieces, register, rigs, sets, shops, stations, swaps, tickets},
+    sync,
+};
+
+/// How the service runs.
+#[derive(Debug, Clone)]
+pub struct Settings {
+    /// Where the data is.
+    pub location: Location,
+    /// The clock.
+    pub clock: Clock,
+    /// Connections that read.
+    pub readers: u32,
+    /// Threads that answer HTTP.
+    pub workers: usize,
+    /// Origins that browsers may write from, besides the service's own address.
+    pub origins: Vec<String>,
+    /// Whether cookies may travel over plain HTTP.
+    pub plain_http: bool,
+}
+
+impl Settings {
+    /// The usual settings for a database.
+    pub fn new(location: Location) -> Self {
+        let workers = std::thread::available_parallelism().map_or(2, std::num::NonZero::get);
+        Self { location, clock: Clock::system(), readers: 8, workers, origins: Vec::new(), plain_http: true }
+    }
+}
+
+/// Every route and every command kind.
+fn api() -> Api {
+    let mut api = Api::new(Registry::new(capability::follow));
+    agencies::routes(&mut api);
+    members::routes(&mut api);
+    districts::routes(&mut api);
+    stations::routes(&mut api);
+    shops::routes(&mut api);
+    models::routes(&mut api);
+    classes::routes(&mut api);
+    rigs::routes(&mut api);
+    pieces::routes(&mut api);
+    sets::routes(&mut api);
+    defects::routes(&mut api);
+    swaps::routes(&mut api);
+    tickets::routes(&mut api);
+    capability::routes(&mut api);
+    board::routes(&mut api);
+    register::routes(&mut api);
+    sync::routes(&mut api);
+    api
+}
+
+/// The OpenAPI document.
+pub fn document() -> OpenApi {
+    api().finish().0
+}
+
+/// A door without HTTP around it, for the command line.
+pub fn door(location: &Location, clock: Clock) -> anyhow::Result<Door> {
+    Db::open(location, Access::Write)?.migrate()?;
+    let (_, registry, _) = api().finish();
+    Door::open(location, Arc::new(registry), clock, GroupLimits::default())
+}
+
+/// A service that is running.
+#[allow(missing_debug_implementations)]
+pub struct Running {
+    /// Stops it.
+    pub handle: ServerHandle,
+    /// Ends when it has stopped.
+    pub server: actix_web::dev::Server,
+}
+
+/// Starts the service on a listener. The answer's `server` is to be awaited.
+pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<Running> {
+    let Settings { location, clock, readers, workers, origins, plain_http } = settings;
+    Db::open(&location, Access::Write)?.migrate()?;
+    let (document, registry, routes) = api().finish();
+    let writers = db::pool(&location, Access::Write, 2)?;
+    let shared = Arc::new(Shared {
+        door: Door::open(&location, Arc::new(registry), clock.clone(), GroupLimits::default())?,
+        readers: db::pool(&location, Access::Read, readers)?,
+        sessions: Sessions::open(writers.clone(), clock.clone())?,
+        keys: Keys::open(writers, clock.clone())?,
+        clock,
+        origins,
+        plain_http,
+    });
+    let document = web::Data::new(serde_json::to_string(&document)?);
+    let news = web::Data::new(sync::watch(Arc::clone(&shared)));
+    let time = tokio::spawn(capability::keep_time(Arc::clone(&shared)));
+    let routes = Arc::new(routes);
+    let shared = web::Data::from(shared);
+    let server = HttpServer::new(move || {
+        let routes = Arc::clone(&routes);
+        App::new()
+            .app_data(shared.clone())
+            .app_data(document.clone())
+            .app_data(news.clone())
+            .app_data(web::PayloadConfig::new(body::LIMIT))
+            .app_data(web::QueryConfig::default().error_handler(|error, _| Fault::new(error::QUERY_INVALID, error.to_string()).into()))
+            .wrap(middleware::Compress::default())
+            .wrap(TracingLogger::default())
+            .route("/openapi.json", web::get().to(openapi))
+            .route("/healthz", web::get().to(healthy))
+            .configure(move |config| routes(config))
+            .default_service(web::to(assets::serve))
+    })
+    .workers(workers)
+    .tcp_nodelay(true)
+    .shutdown_timeout(5)
+    .keep_alive(Duration::from_secs(75))
+    .listen(listener)?
+    .run();
+    let handle = server.handle();
+    let _ = time; // Ends with the runtime.
+    Ok(Running { handle, server })
+}
+
+async fn openapi(document: web::Data<String>, _: HttpRequest) -> HttpResponse {
+    HttpResponse::Ok().content_type("application/json").insert_header((header::CACHE_CONTROL, "no-cache")).body(document.as_str().to_owned())
+}
+
+/// Answers when a reader can read.
+async fn healthy(shared: web::Data<Shared>) -> Result<HttpResponse, Fault> {
+    shared.into_inner().read(|_| Ok(())).await?;
+    Ok(HttpResponse::Ok().content_type("text/plain").body("ready"))
+}

@@ -1,0 +1,71 @@
+use std::path::PathBuf;
+
+use anyhow::Context as _;
+use clap::Args;
+use fullset_calc::units::Units;
+
+use super::{keep::Founding, runtime, serve};
+use crate::{
+    app::{self, Settings},
+    platform::{clock::Clock, db::Location},
+};
+
+/// Start with an invented county on a fresh SQLite file, and print its sign-ins
+#[derive(Debug, Args)]
+pub struct Demo {
+    /// Address and port
+    #[arg(long, default_value = "127.0.0.1:8080")]
+    listen: String,
+    /// The SQLite file; one that is there is used as it is
+    #[arg(long, default_value = "demo.sqlite")]
+    file: PathBuf,
+    /// Tell the story and stop
+    #[arg(long)]
+    seed_only: bool,
+}
+
+impl Demo {
+    pub fn run(self) -> anyhow::Result<()> {
+        serve::log(false);
+        let listener = serve::listen(&self.listen)?;
+        let address = listener.local_addr()?;
+        let fresh = !self.file.exists();
+        let location = Location::Sqlite(self.file.clone());
+        runtime()?.block_on(async move {
+            let end = Clock::system().now();
+            let clock = if fresh { Clock::manual(seed_demo::begins(end)) } else { Clock::system() };
+            if fresh {
+                let founding = Founding {
+                    agency: seed_demo::AGENCY.into(),
+                    time_zone: seed_demo::TIME_ZONE.parse().map_err(|error| anyhow::anyhow!("{error}"))?,
+                    units: Units::Us,
+                    name: seed_demo::ADMIN.name.into(),
+                    email: seed_demo::ADMIN.email.into(),
+                    password: seed_demo::PASSWORD.into(),
+                };
+                founding.found(&location, clock.clone()).await?;
+            }
+            let running = app::start(listener, Settings { clock: clock.clone(), ..Settings::new(location) }).await?;
+            let server = tokio::spawn(running.server);
+            if fresh {
+                eprintln!("telling the county's story ...");
+                let told = seed_demo::tell(&format!("http://{address}"), end, |at| clock.set(at)).await;
+                clock.release();
+                if let Err(error) = told {
+                    // A half-told county would be taken for a whole one at the next start.
+                    std::fs::remove_file(&self.file).ok();
+                    return Err(error.context("the demo county could not be told"));
+                }
+            }
+            println!("\nFullset answers at http://{address}\n\nSign-ins of the invented county, all with the password {}:", seed_demo::PASSWORD);
+            for person in seed_demo::SIGN_INS {
+                println!("  {:<12} {:<28} {}", person.role, person.email, person.name);
+            }
+            if self.seed_only {
+                running.handle.stop(true).await;
+            }
+            server.await.context("the server ended early")??;
+            Ok(())
+        })
+    }
+}

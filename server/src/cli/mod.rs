@@ -1,0 +1,104 @@
+//! The command line: `fullset serve`, `setup`, `member add`, `import register`, `export register`, `verify`, `migrate`,
+//! `openapi`, `demo`. What it writes goes through the door like everything else.
+
+mod demo;
+mod keep;
+mod register;
+mod serve;
+
+use std::io::Read as _;
+
+use anyhow::{Context as _, bail};
+use clap::{Args, Parser, Subcommand};
+
+use crate::platform::db::Location;
+
+/// Which rigs can do a full extrication now, and what is missing on the others.
+#[derive(Debug, Parser)]
+#[command(name = "fullset", version, arg_required_else_help = true)]
+pub struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+/// Where the data is.
+#[derive(Debug, Clone, Args)]
+pub struct Database {
+    /// sqlite:PATH or postgres://USER@HOST/NAME
+    #[arg(long, env = "FULLSET_DATABASE", default_value = "sqlite:fullset.sqlite")]
+    database: Location,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Answer HTTP
+    Serve(serve::Serve),
+    /// Start with an invented county on a fresh SQLite file, and print its sign-ins
+    Demo(demo::Demo),
+    /// Found the first agency and its admin
+    Setup(keep::Setup),
+    /// Keep members
+    #[command(subcommand)]
+    Member(keep::Member),
+    /// Read a file into the register
+    #[command(subcommand)]
+    Import(register::Import),
+    /// Write the register as a file
+    #[command(subcommand)]
+    Export(register::Export),
+    /// Compute the journal's chain of hashes again and name the first entry that does not hold
+    Verify(keep::Verify),
+    /// Bring the tables up to this version
+    Migrate(keep::Migrate),
+    /// Print the OpenAPI document
+    Openapi,
+}
+
+impl Arguments {
+    /// Runs the command.
+    pub fn run(self) -> anyhow::Result<()> {
+        match self.command {
+            Command::Serve(serve) => serve.run(),
+            Command::Demo(demo) => demo.run(),
+            Command::Setup(setup) => setup.run(),
+            Command::Member(member) => member.run(),
+            Command::Import(import) => import.run(),
+            Command::Export(export) => export.run(),
+            Command::Verify(verify) => verify.run(),
+            Command::Migrate(migrate) => migrate.run(),
+            Command::Openapi => {
+                println!("{}", serde_json::to_string_pretty(&crate::app::document())?);
+                Ok(())
+            }
+        }
+    }
+}
+
+fn runtime() -> anyhow::Result<tokio::runtime::Runtime> {
+    tokio::runtime::Builder::new_multi_thread().enable_all().build().context("no threads could be started")
+}
+
+/// Asks for a password, or reads it from standard input, or makes one and prints it once.
+fn password(from_stdin: bool, generate: bool) -> anyhow::Result<String> {
+    if from_stdin {
+        let mut text = String::new();
+        std::io::stdin().read_to_string(&mut text)?;
+        let text = text.trim_end_matches(['\r', '\n']).to_owned();
+        if text.is_empty() {
+            bail!("standard input held no password: write it there, for example printf '%s' \"$PASSWORD\" | fullset ...");
+        }
+        return Ok(text);
+    }
+    if generate || !std::io::IsTerminal::is_terminal(&std::io::stdin()) {
+        use base64::Engine as _;
+        let secret: [u8; 15] = rand::random();
+        let text = base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(secret);
+        println!("password (shown this once): {text}");
+        return Ok(text);
+    }
+    let first = rpassword::prompt_password("Password, 10 characters or more: ")?;
+    if first != rpassword::prompt_password("Once more: ")? {
+        bail!("the two passwords differ; nothing was changed");
+    }
+    Ok(first)
+}

@@ -1,0 +1,194 @@
+//! Access tokens: EdDSA over Ed25519 (RFC 8037), 15 minutes, signed by a key with a `kid`; keys live in the database so
+//! that every server process knows them, and a new one is made every 30 days.
+
+use std::sync::RwLock;
+
+use chrono::{DateTime, TimeDelta, Utc};
+use diesel::prelude::*;
+use ed25519_dalek::pkcs8::EncodePrivateKey as _;
+use jsonwebtoken::{Algorithm, DecodingKey, EncodingKey, Header, Validation};
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+use crate::{
+    on,
+    platform::{
+        auth::{Actor, Role},
+        clock::Clock,
+        db::{Access, Pool, schema::signing_key, types::Moment},
+        error::{self, Fault},
+        ids::{AgencyId, MemberId},
+    },
+};
+
+/// How long an access token serves, in seconds.
+pub const ACCESS_SECONDS: i64 = 15 * 60;
+const KEY_LIFE: TimeDelta = TimeDelta::days(30);
+
+/// What an access token says.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct Claims {
+    /// The member.
+    pub sub: Uuid,
+    /// The agency.
+    pub agency: Uuid,
+    /// The member's name.
+    pub name: String,
+    /// The member's role.
+    pub role: Role,
+    /// The member's district, where the reach is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub district: Option<Uuid>,
+    /// The member's station, where the reach is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub station: Option<Uuid>,
+    /// The sign-in that it belongs to.
+    pub sid: Uuid,
+    /// Issued, Unix seconds.
+    pub iat: i64,
+    /// Ends, Unix seconds.
+    pub exp: i64,
+}
+
+impl Claims {
+    /// The actor that the token stands for.
+    pub fn actor(&self) -> Actor {
+        Actor {
+            agency: AgencyId(self.agency),
+            member: Some(MemberId(self.sub)),
+            name: self.name.clone(),
+            role: self.role,
+            district: self.district,
+            station: self.station,
+        }
+    }
+}
+
+#[derive(Debug, Queryable, Selectable, Insertable)]
+#[diesel(table_name = signing_key)]
+struct KeyRow {
+    kid: String,
+    created_at: Moment,
+    secret_pem: String,
+    public_key: String,
+}
+
+struct Key {
+    kid: String,
+    created_at: DateTime<Utc>,
+    signs: EncodingKey,
+    reads: DecodingKey,
+}
+
+/// The signing keys of this service.
+#[allow(missing_debug_implementations)]
+pub struct Keys {
+    pool: Pool,
+    clock: Clock,
+    known: RwLock<Vec<Key>>,
+}
+
+impl Keys {
+    /// Loads the keys, making the first one where there is none.
+    pub fn open(pool: Pool, clock: Clock) -> Result<Self, Fault> {
+        let keys = Self { pool, clock, known: RwLock::default() };
+        keys.refresh()?;
+        Ok(keys)
+    }
+
+    /// Loads the keys again; makes a new one when the newest is past its life. Old ones still read what they signed.
+    pub fn refresh(&self) -> Result<(), Fault> {
+        let mut db = self.pool.get().map_err(anyhow::Error::from)?;
+        let now = self.clock.now();
+        let rows: Vec<KeyRow> = db.transaction(Access::Write, |db| {
+            let load = |db: &mut crate::platform::db::Db| -> QueryResult<Vec<KeyRow>> {
+                on!(db, conn => signing_key::table.order(signing_key::created_at.desc()).select(KeyRow::as_select()).load(conn))
+            };
+            let mut rows = load(db)?;
+            if rows.first().is_none_or(|newest| now - newest.created_at.0 > KEY_LIFE) {
+                let row = new_key(now)?;
+                on!(&mut *db, conn => diesel::insert_into(signing_key::table).values(&row).execute(conn))?;
+                rows = load(db)?;
+            }
+            Ok::<_, Fault>(rows)
+        })?;
+        let keys = rows.into_iter().map(Key::read).collect::<Result<Vec<_>, Fault>>()?;
+        *self.known.write().map_err(|_| anyhow::anyhow!("the key list is poisoned"))? = keys;
+        Ok(())
+    }
+
+    /// Signs an access token.
+    pub fn sign(&self, actor: &Actor, member: MemberId, sid: Uuid) -> Result<String, Fault> {
+        let now = self.clock.now();
+        let known = self.known.read().map_err(|_| anyhow::anyhow!("the key list is poisoned"))?;
+        let key = known.first().ok_or_else(|| anyhow::anyhow!("no signing key"))?;
+        let claims = Claims {
+            sub: member.0,
+            agency: actor.agency.0,
+            name: actor.name.clone(),
+            role: actor.role,
+            district: actor.district,
+            station: actor.station,
+            sid,
+            iat: now.timestamp(),
+            exp: now.timestamp() + ACCESS_SECONDS,
+        };
+        let header = Header { kid: Some(key.kid.clone()), ..Header::new(Algorithm::EdDSA) };
+        Ok(jsonwebtoken::encode(&header, &claims, &key.signs).map_err(anyhow::Error::from)?)
+    }
+
+    /// Reads an access token; time is judged by this service's clock.
+    pub fn read(&self, token: &str) -> Result<Claims, Fault> {
+        let refused = || Fault::new(error::SIGN_IN_NEEDED, "Sign in, or refresh the access token");
+        let header = jsonwebtoken::decode_header(token).map_err(|_| refused())?;
+        let kid = header.kid.ok_or_else(refused)?;
+        if !self.knows(&kid)? {
+            // Another process may have made a key since; a made-up kid costs one query.
+            self.refresh()?;
+        }
+        let known = self.known.read().map_err(|_| anyhow::anyhow!("the key list is poisoned"))?;
+        let key = known.iter().find(|key| key.kid == kid).ok_or_else(refused)?;
+        let mut validation = Validation::new(Algorithm::EdDSA);
+        validation.validate_exp = false;
+        validation.required_spec_claims.clear();
+        let claims = jsonwebtoken::decode::<Claims>(token, &key.reads, &validation).map_err(|_| refused())?.claims;
+        if claims.exp <= self.clock.now().timestamp() {
+            return Err(refused());
+        }
+        Ok(claims)
+    }
+
+    fn knows(&self, kid: &str) -> Result<bool, Fault> {
+        let known = self.known.read().map_err(|_| anyhow::anyhow!("the key list is poisoned"))?;
+        Ok(known.iter().any(|key| key.kid == kid))
+    }
+}
+
+fn new_key(now: DateTime<Utc>) -> Result<KeyRow, Fault> {
+    use base64::Engine as _;
+    let secret = ed25519_dalek::SigningKey::from_bytes(&rand::random());
+    let pem = secret.to_pkcs8_pem(ed25519_dalek::pkcs8::spki::der::pem::LineEnding::LF).map_err(|error| anyhow::anyhow!("key: {error}"))?;
+    Ok(KeyRow {
+        kid: Uuid::now_v7().simple().to_string(),
+        created_at: Moment(now),
+        secret_pem: pem.to_string(),
+        public_key: base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(secret.verifying_key().as_bytes()),
+    })
+}
+
+impl Key {
+    fn read(row: KeyRow) -> Result<Self, Fault> {
+        Ok(Self {
+            kid: row.kid,
+            created_at: row.created_at.0,
+            signs: EncodingKey::from_ed_pem(row.secret_pem.as_bytes()).map_err(anyhow::Error::from)?,
+            reads: DecodingKey::from_ed_components(&row.public_key).map_err(anyhow::Error::from)?,
+        })
+    }
+}
+
+impl std::fmt::Debug for Key {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Key").field("kid", &self.kid).field("created_at", &self.created_at).finish_non_exhaustive()
+    }
+}

@@ -1,0 +1,106 @@
+//! Roles, what each may do, and how far a member reaches.
+
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use crate::platform::{
+    door::Permission,
+    ids::{AgencyId, MemberId},
+    record::Scope,
+};
+
+/// What a member is in the agency.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Role {
+    /// Station crew.
+    Crew,
+    /// Company officer.
+    Officer,
+    /// Fleet shop.
+    Shop,
+    /// District chief.
+    Chief,
+    /// Programme coordinator.
+    Coordinator,
+    /// Keeps members and settings.
+    Admin,
+    /// The service itself; no member has it.
+    #[serde(skip_deserializing)]
+    #[schema(ignore)]
+    Service,
+}
+
+impl Role {
+    /// Whether the role may do this.
+    pub fn grants(self, permission: Permission) -> bool {
+        use Permission::{Administer, Handle, Plan, Repair, Report, Service};
+        match self {
+            Self::Crew => permission == Report,
+            Self::Officer | Self::Chief => matches!(permission, Report | Handle),
+            Self::Shop => matches!(permission, Report | Repair),
+            Self::Coordinator => matches!(permission, Report | Handle | Repair | Plan),
+            Self::Admin => matches!(permission, Report | Handle | Repair | Plan | Administer),
+            Self::Service => permission == Service,
+        }
+    }
+}
+
+impl std::fmt::Display for Role {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Crew => "crew",
+            Self::Officer => "officer",
+            Self::Shop => "shop",
+            Self::Chief => "chief",
+            Self::Coordinator => "coordinator",
+            Self::Admin => "admin",
+            Self::Service => "service",
+        })
+    }
+}
+
+impl std::str::FromStr for Role {
+    type Err = String;
+
+    fn from_str(word: &str) -> Result<Self, String> {
+        [Self::Crew, Self::Officer, Self::Shop, Self::Chief, Self::Coordinator, Self::Admin]
+            .into_iter()
+            .find(|role| role.to_string() == word)
+            .ok_or_else(|| format!("'{word}' is no role: use crew, officer, shop, chief, coordinator or admin"))
+    }
+}
+
+/// Who sends a command or asks.
+#[derive(Debug, Clone)]
+pub struct Actor {
+    /// The agency; nothing outside it exists for this actor.
+    pub agency: AgencyId,
+    /// The member, or none for the service itself.
+    pub member: Option<MemberId>,
+    /// The name that the journal keeps.
+    pub name: String,
+    /// The role.
+    pub role: Role,
+    /// When set, only this district.
+    pub district: Option<Uuid>,
+    /// When set, only this station.
+    pub station: Option<Uuid>,
+}
+
+impl Actor {
+    /// The service itself, acting in an agency: the clock.
+    pub fn service(agency: AgencyId, name: &str) -> Self {
+        Self { agency, member: None, name: name.to_owned(), role: Role::Service, district: None, station: None }
+    }
+
+    /// Whether a record of this scope is within the member's reach. What belongs to no station (a shop, a model) is.
+    pub fn reaches(&self, scope: Scope) -> bool {
+        match (self.station, self.district) {
+            (Some(station), _) => scope.station.is_none_or(|of| of == station),
+            (None, Some(district)) => scope.district.is_none_or(|of| of == district),
+            (None, None) => true,
+        }
+    }
+}

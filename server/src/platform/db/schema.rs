@@ -1,0 +1,111 @@
+//! The tables of `migrations/`, as diesel sees them. A test compares both databases with these columns.
+
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    agency (id) { id -> UidSql, rev -> BigInt, journal_head -> Binary, created_at -> MomentSql, }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    record (agency, kind, id) {
+        agency -> UidSql,
+        kind -> Text,
+        id -> UidSql,
+        rev -> BigInt,
+        gone -> Bool,
+        label -> Text,
+        uniq -> Nullable<Text>,
+        state -> Text,
+        parent -> Nullable<UidSql>,
+        district -> Nullable<UidSql>,
+        station -> Nullable<UidSql>,
+        rig -> Nullable<UidSql>,
+        body -> DocSql,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    change_log (agency, rev, kind, id) {
+        agency -> UidSql,
+        rev -> BigInt,
+        kind -> Text,
+        id -> UidSql,
+        gone -> Bool,
+        district -> Nullable<UidSql>,
+        station -> Nullable<UidSql>,
+        rig -> Nullable<UidSql>,
+        left_district -> Nullable<UidSql>,
+        left_station -> Nullable<UidSql>,
+        left_rig -> Nullable<UidSql>,
+        body -> DocSql,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    journal (agency, rev) {
+        agency -> UidSql,
+        rev -> BigInt,
+        command -> UidSql,
+        kind -> Text,
+        actor -> Nullable<UidSql>,
+        actor_name -> Text,
+        actor_role -> Text,
+        at_raw -> MomentSql,
+        at -> MomentSql,
+        received_at -> MomentSql,
+        skew_us -> BigInt,
+        body -> DocSql,
+        body_hash -> Binary,
+        answer -> DocSql,
+        prev_hash -> Binary,
+        hash -> Binary,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    standing (agency, rig, from_rev) {
+        agency -> UidSql,
+        rig -> UidSql,
+        from_rev -> BigInt,
+        from_at -> MomentSql,
+        until_at -> Nullable<MomentSql>,
+        level -> Text,
+        holds_until -> Nullable<MomentSql>,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    credential (agency, member) { agency -> UidSql, member -> UidSql, email -> Text, password_hash -> Text, }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    refresh_token (token_hash) {
+        token_hash -> Binary,
+        family -> UidSql,
+        agency -> UidSql,
+        member -> UidSql,
+        issued_at -> MomentSql,
+        expires_at -> MomentSql,
+        spent_at -> Nullable<MomentSql>,
+        ended_at -> Nullable<MomentSql>,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    signing_key (kid) { kid -> Text, created_at -> MomentSql, secret_pem -> Text, public_key -> Text, }
+}

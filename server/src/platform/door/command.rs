@@ -1,0 +1,280 @@
+//! What a command is, which kinds exist, and what is answered.
+
+use std::{
+    collections::{BTreeMap, BTreeSet},
+};
+
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize, de::DeserializeOwned};
+use serde_json::value::RawValue;
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use super::Write;
+use crate::platform::{
+    auth::Role,
+    error::{self, Fault, Problem},
+    http::body,
+};
+
+/// What a role lets a member do. A command names the one it needs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Permission {
+    /// Report defects, take pieces out of service, put stand-ins aboard.
+    Report,
+    /// Decide for a rig: end or keep swaps, move pieces, put pieces and rigs back.
+    Handle,
+    /// Work repair tickets.
+    Repair,
+    /// Keep the register: models, pieces, places, complements, import.
+    Plan,
+    /// Keep members and the agency's settings.
+    Administer,
+    /// Only the service itself: the clock.
+    Service,
+}
+
+/// A command kind: its body, who may send it and what it does. The only place where its rule lives.
+pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
+    /// Its word, for example `defect.report`.
+    const KIND: &'static str;
+    /// What it does, in one line, for the documents.
+    const SUMMARY: &'static str;
+    /// What the actor needs.
+    const NEEDS: &'static [Permission];
+    /// Whether it makes a record: answered with 201 over REST.
+    const CREATES: bool = false;
+    /// Fields that the journal must never hold.
+    const SECRET: &'static [&'static str] = &[];
+
+    /// Checks what can be checked without the database, and does slow work before the writer is held.
+    fn prepare(&mut self) -> Result<(), Fault> {
+        Ok(())
+    }
+
+    /// Loads, decides, saves.
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault>;
+}
+
+/// An [`Act`] whose type is forgotten.
+pub(super) trait AnyAct: Send + Sync {
+    fn run(&self, write: &mut Write<'_>) -> Result<(), Fault>;
+}
+
+struct Parsed<A: Act>(A);
+
+impl<A: Act> AnyAct for Parsed<A> {
+    fn run(&self, write: &mut Write<'_>) -> Result<(), Fault> {
+        self.0.clone().apply(write)
+    }
+}
+
+/// One command as a client sends it.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Command {
+    /// UUIDv7 made by the client. Sent again, it acts once.
+    pub id: Uuid,
+    /// One of the command kinds, for example `defect.report`.
+    pub kind: String,
+    /// When it was done, by the sender's clock.
+    #[serde(default)]
+    pub at: Option<DateTime<Utc>>,
+    /// The revision of the record that it was decided on.
+    #[serde(default)]
+    pub expects: Option<i64>,
+    /// A command that must have been applied first.
+    #[serde(default)]
+    pub after: Option<Uuid>,
+    /// What the kind takes.
+    #[schema(value_type = Object)]
+    pub body: Box<RawValue>,
+}
+
+/// What stands at the head of a command while it is applied.
+#[derive(Debug, Clone)]
+pub struct Head {
+    /// The command's id.
+    pub id: Uuid,
+    /// When it was done by the sender's clock, untouched.
+    pub at_raw: DateTime<Utc>,
+    /// When it was done by the server's reckoning: raw time plus measured skew, never in the server's future.
+    pub at: DateTime<Utc>,
+    /// When the server had it.
+    pub received_at: DateTime<Utc>,
+    /// Server's clock minus sender's clock at sending, in microseconds.
+    pub skew_us: i64,
+    /// The revision that it was decided on.
+    pub expects: Option<i64>,
+}
+
+/// How a command ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Outcome {
+    /// Done, durable.
+    Applied,
+    /// Done before under this id; the first answer again.
+    Repeated,
+    /// The record had changed; `current` shows it, a person decides.
+    Conflict,
+    /// Not done; `problem` says why.
+    Refused,
+}
+
+/// A record that a command touched.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct RecordRef {
+    /// Its kind.
+    pub kind: String,
+    /// Its id.
+    pub id: Uuid,
+    /// Its revision now.
+    pub rev: i64,
+}
+
+/// The answer to one command.
+#[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
+pub struct Answer {
+    /// The command's id.
+    pub id: Uuid,
+    /// How it ended.
+    pub outcome: Outcome,
+    /// The agency's revision that the command made.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub revision: Option<i64>,
+    /// What it touched, the main record first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub records: Vec<RecordRef>,
+    /// The main record as the command left it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<Object>)]
+    pub record: Option<Box<RawValue>>,
+    /// For a conflict: the record as it stands.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<Object>)]
+    pub current: Option<serde_json::Value>,
+    /// For a conflict or a refusal: why, and what to do.
+    #[serde(default, skip_serializing_if = "Option::is_none", skip_deserializing)]
+    pub problem: Option<Problem>,
+}
+
+impl Answer {
+    /// The answer to a command that was not applied.
+    pub fn from_fault(id: Uuid, fault: &Fault) -> Self {
+        let outcome = if fault.code == error::STALE { Outcome::Conflict } else { Outcome::Refused };
+        Self {
+            id,
+            outcome,
+            revision: None,
+            records: Vec::new(),
+            record: None,
+            current: fault.current.clone(),
+            problem: Some(fault.problem()),
+        }
+    }
+
+    /// Whether the command has taken effect, now or before.
+    pub fn took_effect(&self) -> bool {
+        matches!(self.outcome, Outcome::Applied | Outcome::Repeated)
+    }
+}
+
+/// The answers to a batch.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub struct Batch {
+    /// The agency's revision after the batch.
+    pub revision: i64,
+    /// One answer for each command, in order.
+    pub answers: Vec<Answer>,
+}
+
+/// A command that has been read: ready for the writer.
+pub(super) struct Ready {
+    pub head: Head,
+    pub kind: String,
+    pub after: Option<Uuid>,
+    /// The body as the journal keeps it.
+    pub journaled: String,
+    /// Of the journaled body: a secret leaves no trace, not even a hash to guess at.
+    pub body_hash: [u8; 32],
+    pub act: Result<Box<dyn AnyAct>, Fault>,
+}
+
+type Read = fn(&RawValue) -> Result<(Box<dyn AnyAct>, String), Fault>;
+
+/// One kind in the registry.
+pub struct Kind {
+    /// What it does.
+    pub summary: &'static str,
+    /// What the actor needs: any one of these.
+    pub needs: &'static [Permission],
+    read: Read,
+}
+
+impl std::fmt::Debug for Kind {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Kind").field("summary", &self.summary).field("needs", &self.needs).finish_non_exhaustive()
+    }
+}
+
+/// Works out what follows from a command for the rigs it touched.
+pub type Follow = fn(&mut Write<'_>, &BTreeSet<Uuid>) -> Result<(), Fault>;
+
+/// Every command kind that exists.
+#[derive(Debug)]
+pub struct Registry {
+    kinds: BTreeMap<&'static str, Kind>,
+    pub(super) follow: Follow,
+}
+
+impl Registry {
+    /// A registry without kinds; `follow` is run for the rigs that a command touched.
+    pub fn new(follow: Follow) -> Self {
+        Self { kinds: BTreeMap::new(), follow }
+    }
+
+    /// Adds a kind.
+    pub fn add<A: Act>(&mut self) {
+        self.kinds.insert(A::KIND, Kind { summary: A::SUMMARY, needs: A::NEEDS, read: read::<A> });
+    }
+
+    /// The kinds by name.
+    pub fn kinds(&self) -> impl Iterator<Item = (&'static str, &Kind)> {
+        self.kinds.iter().map(|(name, kind)| (*name, kind))
+    }
+
+    /// The kinds that a role may send.
+    pub fn open_to(&self, role: Role) -> Vec<&'static str> {
+        self.kinds.iter().filter(|(_, kind)| kind.needs.iter().any(|needed| role.grants(*needed))).map(|(name, _)| *name).collect()
+    }
+
+    pub(super) fn read(&self, role: Role, kind: &str, body: &RawValue) -> Result<(Box<dyn AnyAct>, String), Fault> {
+        let Some(known) = self.kinds.get(kind) else {
+            return Err(Fault::new(error::COMMAND_UNKNOWN, format!("'{kind}' is no command of this service")).at("kind"));
+        };
+        if !known.needs.iter().any(|needed| role.grants(*needed)) {
+            return Err(Fault::new(error::NOT_ALLOWED, format!("The role '{role}' may not send {kind}; ask a member who may")));
+        }
+        (known.read)(body)
+    }
+}
+
+fn read<A: Act>(raw: &RawValue) -> Result<(Box<dyn AnyAct>, String), Fault> {
+    let mut act: A = body::parse(raw.get().as_bytes(), "body")?;
+    let journaled = if A::SECRET.is_empty() {
+        raw.get().to_owned()
+    } else {
+        let mut value: serde_json::Value = serde_json::from_str(raw.get())?;
+        if let Some(fields) = value.as_object_mut() {
+            for secret in A::SECRET {
+                if fields.contains_key(*secret) {
+                    fields.insert((*secret).to_owned(), "not kept".into());
+                }
+            }
+        }
+        value.to_string()
+    };
+    act.prepare()?;
+    Ok((Box::new(Parsed(act)), journaled))
+}

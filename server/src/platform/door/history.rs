@@ -1,0 +1,112 @@
+//! What happened to a record: its entries of the change log, with the journal's command behind each.
+
+use chrono::{DateTime, Utc};
+use diesel::prelude::*;
+use serde::Serialize;
+use serde_json::value::RawValue;
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use super::Registry;
+use crate::{
+    on,
+    platform::{
+        db::{
+            Db,
+            schema::{change_log, journal},
+            types::{Doc, Moment, Uid},
+        },
+        error::Fault,
+        ids::AgencyId,
+    },
+};
+
+/// Who sent a command.
+#[derive(Debug, Serialize, ToSchema)]
+struct By {
+    /// The member; absent for the service itself.
+    id: Option<Uuid>,
+    /// The name at the time.
+    name: String,
+    /// The role at the time.
+    role: String,
+}
+
+/// One thing that happened.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct HistoryItem {
+    /// The revision that it made.
+    revision: i64,
+    /// When it was done, by the server's reckoning.
+    at: DateTime<Utc>,
+    /// When the server had it.
+    received_at: DateTime<Utc>,
+    /// Who did it.
+    by: By,
+    /// The command kind.
+    kind: String,
+    /// What it was, in words.
+    words: String,
+    /// The command's body, secrets left out.
+    #[schema(value_type = Object)]
+    body: Box<RawValue>,
+    /// The record as the command left it.
+    #[schema(value_type = Object)]
+    record: Box<RawValue>,
+}
+
+/// One page of history, newest first.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct HistoryPage {
+    /// What happened.
+    items: Vec<HistoryItem>,
+    /// Go on before this revision; absent on the last page.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    next: Option<i64>,
+}
+
+const PAGE: i64 = 50;
+
+type Behind = (i64, Moment, Moment, Option<Uid>, String, String, String, Doc);
+
+/// One page of a record's history.
+pub fn history(db: &mut Db, registry: &Registry, agency: AgencyId, kind: &str, id: Uuid, before: Option<i64>) -> Result<HistoryPage, Fault> {
+    let states: Vec<(i64, Doc)> = on!(&mut *db, conn => change_log::table
+        .filter(change_log::agency.eq(Uid::from(agency)).and(change_log::kind.eq(kind)).and(change_log::id.eq(Uid(id))))
+        .filter(change_log::rev.lt(before.unwrap_or(i64::MAX)))
+        .order(change_log::rev.desc())
+        .limit(PAGE)
+        .select((change_log::rev, change_log::body))
+        .load(conn))?;
+    let revs: Vec<i64> = states.iter().map(|(rev, _)| *rev).collect();
+    let commands: Vec<Behind> = on!(db, conn => journal::table
+        .filter(journal::agency.eq(Uid::from(agency)).and(journal::rev.eq_any(&revs)))
+        .order(journal::rev.desc())
+        .select((journal::rev, journal::at, journal::received_at, journal::actor, journal::actor_name, journal::actor_role, journal::kind, journal::body))
+        .load(conn))?;
+    let mut items = Vec::with_capacity(states.len());
+    for ((rev, state), (_, at, received_at, actor, name, role, kind, body)) in states.into_iter().zip(commands) {
+        let words = words(registry, &kind, &body.0);
+        items.push(HistoryItem {
+            revision: rev,
+            at: at.0,
+            received_at: received_at.0,
+            by: By { id: actor.map(|actor| actor.0), name, role },
+            words,
+            kind,
+            body: RawValue::from_string(body.0)?,
+            record: RawValue::from_string(state.0)?,
+        });
+    }
+    let full = i64::try_from(items.len()).is_ok_and(|length| length == PAGE);
+    Ok(HistoryPage { next: items.last().filter(|_| full).map(|item| item.revision), items })
+}
+
+/// What the command does, and the member's own words where it has any.
+fn words(registry: &Registry, kind: &str, body: &str) -> String {
+    let summary = registry.kinds().find(|(name, _)| *name == kind).map_or(kind, |(_, kind)| kind.summary);
+    let said = serde_json::from_str::<serde_json::Value>(body).ok().and_then(|body| {
+        ["reason", "what", "text", "resolution", "note", "for"].into_iter().find_map(|field| body.get(field)?.as_str().map(str::to_owned))
+    });
+    said.map_or_else(|| summary.to_owned(), |said| format!("{summary}: {said}"))
+}

@@ -1,0 +1,176 @@
+//! The append-only record of every command, chained by hash.
+//!
+//! `hash = SHA-256(prev_hash, rev, command, kind, actor, at_raw, at, received_at, skew, body, answer)`, each part preceded by its
+//! length, so that no two different entries run together into the same bytes. The first entry follows 32 zero bytes.
+
+use chrono::{DateTime, Utc};
+use diesel::prelude::*;
+use sha2::{Digest, Sha256};
+use uuid::Uuid;
+
+use crate::{
+    on,
+    platform::{
+        db::{
+            Db,
+            schema::{agency, journal},
+            types::{Doc, Moment, Uid},
+        },
+        error::Fault,
+        ids::AgencyId,
+    },
+};
+
+/// A row of `journal`.
+#[derive(Debug, Clone, Queryable, Selectable, Insertable)]
+#[diesel(table_name = journal)]
+pub struct Entry {
+    pub agency: Uid,
+    pub rev: i64,
+    pub command: Uid,
+    pub kind: String,
+    pub actor: Option<Uid>,
+    pub actor_name: String,
+    pub actor_role: String,
+    pub at_raw: Moment,
+    pub at: Moment,
+    pub received_at: Moment,
+    pub skew_us: i64,
+    pub body: Doc,
+    pub body_hash: Vec<u8>,
+    pub answer: Doc,
+    pub prev_hash: Vec<u8>,
+    pub hash: Vec<u8>,
+}
+
+impl Entry {
+    /// The hash that this entry must carry.
+    pub fn chained(&self) -> Vec<u8> {
+        let mut hasher = Sha256::new();
+        let mut part = |bytes: &[u8]| {
+            hasher.update(u64::try_from(bytes.len()).unwrap_or(u64::MAX).to_be_bytes());
+            hasher.update(bytes);
+        };
+        let time = |at: DateTime<Utc>| at.timestamp_micros().to_be_bytes();
+        part(&self.prev_hash);
+        part(self.agency.0.as_bytes());
+        part(&self.rev.to_be_bytes());
+        part(self.command.0.as_bytes());
+        part(self.kind.as_bytes());
+        part(self.actor.map(|actor| *actor.0.as_bytes()).unwrap_or_default().as_slice());
+        part(self.actor_name.as_bytes());
+        part(self.actor_role.as_bytes());
+        part(&time(self.at_raw.0));
+        part(&time(self.at.0));
+        part(&time(self.received_at.0));
+        part(&self.skew_us.to_be_bytes());
+        part(self.body.0.as_bytes());
+        part(&self.body_hash);
+        part(self.answer.0.as_bytes());
+        hasher.finalize().to_vec()
+    }
+}
+
+/// The hash of a body, for telling a command sent again from another under the same id.
+pub fn body_hash(body: &str) -> [u8; 32] {
+    Sha256::digest(body.as_bytes()).into()
+}
+
+/// The entry that a command id made, if it was applied before.
+pub fn seen(db: &mut Db, agency: AgencyId, command: Uuid) -> QueryResult<Option<(Vec<u8>, Doc)>> {
+    on!(db, conn => journal::table
+        .filter(journal::agency.eq(Uid::from(agency)).and(journal::command.eq(Uid(command))))
+        .select((journal::body_hash, journal::answer))
+        .first(conn)
+        .optional())
+}
+
+/// Appends an entry.
+pub fn append(db: &mut Db, entry: &Entry) -> QueryResult<()> {
+    on!(db, conn => diesel::insert_into(journal::table).values(entry).execute(conn))?;
+    Ok(())
+}
+
+/// Takes the agency's row for this transaction: its revision and the head of its chain.
+pub fn take_head(db: &mut Db, id: AgencyId) -> QueryResult<Option<(i64, Vec<u8>)>> {
+    let query = agency::table.find(Uid::from(id)).select((agency::rev, agency::journal_head));
+    match db {
+        Db::Sqlite(conn) => query.first(conn).optional(),
+        Db::Postgres(conn) => query.for_update().first(conn).optional(),
+    }
+}
+
+/// Makes the row of a new agency.
+pub fn found(db: &mut Db, id: AgencyId, at: DateTime<Utc>) -> QueryResult<()> {
+    let row = (agency::id.eq(Uid::from(id)), agency::rev.eq(0), agency::journal_head.eq(vec![0_u8; 32]), agency::created_at.eq(Moment(at)));
+    on!(db, conn => diesel::insert_into(agency::table).values(&row).execute(conn))?;
+    Ok(())
+}
+
+/// Every agency that is kept here.
+pub fn agencies(db: &mut Db) -> QueryResult<Vec<AgencyId>> {
+    let ids: Vec<Uid> = on!(db, conn => agency::table.select(agency::id).order(agency::created_at).load(conn))?;
+    Ok(ids.into_iter().map(|id| AgencyId(id.0)).collect())
+}
+
+/// Puts the agency's row as the transaction leaves it.
+pub fn put_head(db: &mut Db, id: AgencyId, rev: i64, head: &[u8]) -> QueryResult<()> {
+    on!(db, conn => diesel::update(agency::table.find(Uid::from(id)))
+        .set((agency::rev.eq(rev), agency::journal_head.eq(head)))
+        .execute(conn))?;
+    Ok(())
+}
+
+/// The first entry of an agency's journal that does not hold.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Broken {
+    /// Its agency.
+    pub agency: AgencyId,
+    /// Its revision.
+    pub rev: i64,
+    /// What is wrong with it.
+    pub why: &'static str,
+}
+
+const STEP: i64 = 1000;
+
+/// Walks every agency's chain; answers how many entries hold, or the first that does not.
+pub fn verify(db: &mut Db) -> Result<Result<i64, Broken>, Fault> {
+    let agencies: Vec<(Uid, i64, Vec<u8>)> =
+        on!(&mut *db, conn => agency::table.select((agency::id, agency::rev, agency::journal_head)).order(agency::id).load(conn))?;
+    let mut held = 0;
+    for (id, rev, head) in agencies {
+        let broken = |rev, why| Broken { agency: AgencyId(id.0), rev, why };
+        let mut prev = vec![0; 32];
+        let mut at = 0;
+        loop {
+            let entries: Vec<Entry> = on!(&mut *db, conn => journal::table
+                .filter(journal::agency.eq(id).and(journal::rev.gt(at)))
+                .order(journal::rev)
+                .limit(STEP)
+                .select(Entry::as_select())
+                .load(conn))?;
+            if entries.is_empty() {
+                break;
+            }
+            for entry in entries {
+                if entry.rev != at + 1 {
+                    return Ok(Err(broken(at + 1, "the entry is missing")));
+                }
+                if entry.prev_hash != prev {
+                    return Ok(Err(broken(entry.rev, "it does not follow the entry before it")));
+                }
+                if entry.body_hash != body_hash(&entry.body.0) || entry.hash != entry.chained() {
+                    return Ok(Err(broken(entry.rev, "it was changed after it was written")));
+                }
+                at = entry.rev;
+                prev = entry.hash;
+                held += 1;
+            }
+        }
+        if at != rev || prev != head {
+            return Ok(Err(broken(at + 1, "entries are missing at the end")));
+        }
+    }
+    Ok(Ok(held))
+}

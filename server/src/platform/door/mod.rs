@@ -1,0 +1,20 @@
+//! The one door for writes.
+//!
+//! Every change is a [`Command`]: REST endpoints, batches, the import, the shop and the clock all build one and hand it
+//! to [`Door::send`]. One writer per process takes commands in the order they come and commits them in groups: the
+//! transaction starts by taking the agency's row, so that commit order is revision order, on one process or several.
+//!
+//! For each command, in this order: seen before? may this actor? the command's own rules and rows; what follows from it
+//! (capability); revision, change log, journal. See `openapi/sync.md` for what a client may rely on.
+
+mod command;
+mod history;
+mod journal;
+mod write;
+mod writer;
+
+pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, Registry, RecordRef};
+pub use history::{HistoryPage, history};
+pub use journal::{Broken, agencies, found, verify};
+pub use write::{Stored, Write, name, text};
+pub use writer::{Door, GroupLimits, own_body, own_id};

@@ -1,0 +1,323 @@
+//! What a command may do while it is applied: find records, decide, save them. Nothing here commits.
+
+use std::{
+    borrow::Cow,
+    collections::{BTreeMap, BTreeSet},
+};
+
+use chrono::{DateTime, Utc};
+use serde_json::value::RawValue;
+use uuid::Uuid;
+
+use super::{Head, RecordRef, command::Permission};
+use crate::platform::{
+    auth::Actor,
+    db::{Db, types::{Doc, Uid}},
+    error::{self, Fault},
+    ids::AgencyId,
+    record::{self, ChangeRow, Of, Record, Row, Scope},
+};
+
+/// A record as it was found.
+#[derive(Debug, Clone)]
+pub struct Stored<R> {
+    /// The record.
+    pub record: R,
+    /// The revision of its last change.
+    pub rev: i64,
+    /// Where it belongs.
+    pub scope: Scope,
+}
+
+/// Rows that this writer's transaction has read or written, so that a group of commands reads a rig's models once.
+pub(super) type Seen = BTreeMap<Key, Option<Row>>;
+
+pub(super) type Key = (AgencyId, Cow<'static, str>, Uuid);
+
+/// One command's view of the agency, inside the writer's transaction.
+#[allow(missing_debug_implementations)]
+pub struct Write<'a> {
+    pub(super) db: &'a mut Db,
+    pub(super) seen: &'a mut Seen,
+    /// The agency; every query carries it.
+    pub agency: AgencyId,
+    /// Who acts.
+    pub actor: &'a Actor,
+    /// The command's id, times and expectation.
+    pub head: &'a Head,
+    /// The revision that this command will make.
+    pub rev: i64,
+    pub(super) dirty: bool,
+    pub(super) touched: Vec<RecordRef>,
+    pub(super) main: Option<Key>,
+    pub(super) rigs: BTreeSet<Uuid>,
+}
+
+impl Write<'_> {
+    /// The server's time for this command.
+    pub fn now(&self) -> DateTime<Utc> {
+        self.head.received_at
+    }
+
+    /// For queries that only read.
+    pub fn reading(&mut self) -> &mut Db {
+        self.db
+    }
+
+    /// For queries that write: from here on a refusal must undo the transaction.
+    pub fn writing(&mut self) -> &mut Db {
+        self.dirty = true;
+        self.db
+    }
+
+    fn row<R: Record>(&mut self, id: Uuid) -> Result<Option<Row>, Fault> {
+        let key = (self.agency, Cow::Borrowed(R::KIND), id);
+        if let Some(row) = self.seen.get(&key) {
+            return Ok(row.clone());
+        }
+        let row = record::find(self.db, self.agency, R::KIND, id)?;
+        self.seen.insert(key, row.clone());
+        Ok(row)
+    }
+
+    /// A live record, or none.
+    pub fn look<R: Record>(&mut self, id: impl Into<Uuid>) -> Result<Option<Stored<R>>, Fault> {
+        match self.row::<R>(id.into())? {
+            Some(row) if !row.gone => Ok(Some(Stored { record: row.read()?, rev: row.rev, scope: row.scope() })),
+            _ => Ok(None),
+        }
+    }
+
+    /// The live record that a command acts on; 404 when the agency has none.
+    pub fn find<R: Record>(&mut self, id: impl Into<Uuid>) -> Result<Stored<R>, Fault> {
+        let id = id.into();
+        self.look(id)?.ok_or_else(|| Fault::new(error::NOT_FOUND, format!("There is no {} with the id {id}", words(R::KIND))))
+    }
+
+    /// A live record that a field of the body names.
+    pub fn named<R: Record>(&mut self, field: &str, id: impl Into<Uuid>) -> Result<Stored<R>, Fault> {
+        let id = id.into();
+        self.look(id)?.ok_or_else(|| {
+            Fault::field(format!("body.{field}"), format!("There is no {} with the id {id}", words(R::KIND)))
+        })
+    }
+
+    /// The live record that holds a unique name.
+    pub fn unique<R: Record>(&mut self, name: &str) -> Result<Option<Stored<R>>, Fault> {
+        let row = record::find_unique(self.db, self.agency, R::KIND, name)?;
+        row.map(|row| Ok(Stored { record: row.read()?, rev: row.rev, scope: row.scope() })).transpose()
+    }
+
+    fn stored<R: Record>(rows: Vec<Row>) -> Result<Vec<Stored<R>>, Fault> {
+        rows.into_iter().map(|row| Ok(Stored { record: row.read()?, rev: row.rev, scope: row.scope() })).collect()
+    }
+
+    /// Live records that belong to `parent`.
+    pub fn of_parent<R: Record>(&mut self, parent: impl Into<Uuid>) -> Result<Vec<Stored<R>>, Fault> {
+        Self::stored(record::of_parent(self.db, self.agency, R::KIND, parent.into())?)
+    }
+
+    /// Live records on a rig.
+    pub fn on_rig<R: Record>(&mut self, rig: impl Into<Uuid>) -> Result<Vec<Stored<R>>, Fault> {
+        Self::stored(record::on_rig(self.db, self.agency, R::KIND, rig.into())?)
+    }
+
+    /// All live records of a kind.
+    pub fn all<R: Record>(&mut self) -> Result<Vec<Stored<R>>, Fault> {
+        Self::stored(record::all(self.db, self.agency, R::KIND)?)
+    }
+
+    /// Refuses an id that any record of the kind has or had.
+    pub fn unused<R: Record>(&mut self, id: impl Into<Uuid>) -> Result<(), Fault> {
+        let id = id.into();
+        match self.row::<R>(id)? {
+            Some(_) => Err(Fault::new(error::ALREADY_THERE, format!("A {} with the id {id} is there already; make a new id", words(R::KIND))).at("body.id")),
+            None => Ok(()),
+        }
+    }
+
+    /// Holds the command to the revision it was decided on: none named is 428, an older one is a conflict that shows
+    /// the record as it stands.
+    pub fn expects<R: Record>(&self, stored: &Stored<R>) -> Result<(), Fault> {
+        match self.head.expects {
+            Some(rev) if rev == stored.rev => Ok(()),
+            None => Err(Fault::new(
+                error::REVISION_NEEDED,
+                "This undoes or changes what another member may have decided. Name the revision that you saw, in `expects` or If-Match",
+            )
+            .at("expects")),
+            Some(_) => {
+                let mut current = serde_json::to_value(&stored.record)?;
+                if let Some(fields) = current.as_object_mut() {
+                    fields.insert("rev".into(), stored.rev.into());
+                }
+                let mut fault = Fault::new(
+                    error::STALE,
+                    format!("The {} has changed since you saw it. Look at both sides, then decide again", words(R::KIND)),
+                );
+                fault.current = Some(current);
+                Err(fault)
+            }
+        }
+    }
+
+    /// Refuses a member whose district or station this is not.
+    pub fn reach(&self, scope: Scope) -> Result<(), Fault> {
+        if self.actor.reaches(scope) {
+            Ok(())
+        } else {
+            Err(Fault::new(error::OUT_OF_REACH, "This is outside your station or district; ask a member there, or the chief"))
+        }
+    }
+
+    /// Refuses a member whose role lacks the permission.
+    pub fn allowed(&self, permission: Permission) -> Result<(), Fault> {
+        if self.actor.role.grants(permission) {
+            Ok(())
+        } else {
+            Err(Fault::new(error::NOT_ALLOWED, format!("The role '{}' may not do this", self.actor.role)))
+        }
+    }
+
+    /// Saves a record under this command's revision.
+    pub fn save<R: Record>(&mut self, mut new: R, scope: Scope) -> Result<(), Fault> {
+        new.stamp(self.rev);
+        let id = new.id();
+        let before = self.row::<R>(id)?;
+        let index = new.index();
+        if let Some(uniq) = &index.uniq {
+            let holder = record::find_unique(self.db, self.agency, R::KIND, uniq)?;
+            if holder.is_some_and(|holder| holder.id.0 != id) {
+                return Err(Fault::new(error::ALREADY_THERE, format!("A {} called '{}' is there already", words(R::KIND), index.label)));
+            }
+        }
+        let row = Row {
+            agency: self.agency.into(),
+            kind: R::KIND.to_owned(),
+            id: Uid(id),
+            rev: self.rev,
+            gone: false,
+            label: index.label,
+            uniq: index.uniq,
+            state: index.state,
+            parent: index.parent.map(Uid),
+            district: scope.district.map(Uid),
+            station: scope.station.map(Uid),
+            rig: scope.rig.map(Uid),
+            body: Doc(serde_json::to_string(&new)?),
+        };
+        self.put(R::KIND.into(), before, row)
+    }
+
+    /// Takes a record away. Its last state stays in the change log.
+    pub fn remove<R: Record>(&mut self, id: impl Into<Uuid>) -> Result<(), Fault> {
+        let id = id.into();
+        let Some(before) = self.row::<R>(id)? else { return Ok(()) };
+        let row = Row { rev: self.rev, gone: true, uniq: None, ..before.clone() };
+        self.put(R::KIND.into(), Some(before), row)
+    }
+
+    /// Gives every record of a rig or a station a new scope: the rig moved, or the station's district changed.
+    pub fn rescope(&mut self, of: Of, scope: impl Fn(Scope) -> Scope) -> Result<(), Fault> {
+        for before in record::of_scope(self.db, self.agency, of)? {
+            let new = scope(before.scope());
+            if new == before.scope() {
+                continue;
+            }
+            let mut body: serde_json::Value = serde_json::from_str(&before.body.0)?;
+            if let Some(fields) = body.as_object_mut() {
+                fields.insert("rev".into(), self.rev.into());
+            }
+            let row = Row {
+                rev: self.rev,
+                district: new.district.map(Uid),
+                station: new.station.map(Uid),
+                rig: new.rig.map(Uid),
+                body: Doc(body.to_string()),
+                ..before.clone()
+            };
+            self.put(Cow::Owned(before.kind.clone()), Some(before), row)?;
+        }
+        Ok(())
+    }
+
+    fn put(&mut self, kind: Cow<'static, str>, before: Option<Row>, row: Row) -> Result<(), Fault> {
+        let was = before.as_ref().map(Row::scope).unwrap_or_default();
+        let is = row.scope();
+        let left = |old: Option<Uuid>, new: Option<Uuid>| old.filter(|_| old != new).map(Uid);
+        let again = before.is_some_and(|before| before.rev == self.rev);
+        self.dirty = true;
+        record::put(self.db, &row)?;
+        let change = ChangeRow {
+            agency: row.agency,
+            rev: row.rev,
+            kind: row.kind.clone(),
+            id: row.id,
+            gone: row.gone,
+            district: row.district,
+            station: row.station,
+            rig: row.rig,
+            left_district: left(was.district, is.district),
+            left_station: left(was.station, is.station),
+            left_rig: left(was.rig, is.rig),
+            body: row.body.clone(),
+        };
+        let key = (self.agency, kind, row.id.0);
+        if again {
+            record::log_again(self.db, &change)?;
+        } else {
+            record::log(self.db, &change)?;
+            self.touched.push(RecordRef { kind: row.kind.clone(), id: row.id.0, rev: row.rev });
+            if self.main.is_none() {
+                self.main = Some(key.clone());
+            }
+        }
+        self.seen.insert(key, Some(row));
+        Ok(())
+    }
+
+    pub(super) fn main_body(&self) -> Option<Box<RawValue>> {
+        let row = self.seen.get(self.main.as_ref()?)?;
+        RawValue::from_string(row.as_ref()?.body.0.clone()).ok()
+    }
+
+    /// Has every rig's capability worked out again: what all of them are judged by has changed.
+    pub fn reconsider_all(&mut self) -> Result<(), Fault> {
+        self.rigs.extend(record::rigs(self.db, self.agency)?);
+        Ok(())
+    }
+
+    /// Has the rig's capability worked out again when the command is done.
+    pub fn reconsider(&mut self, rig: impl Into<Uuid>) {
+        self.rigs.insert(rig.into());
+    }
+}
+
+/// A name as it is kept: trimmed, not empty, not endless.
+pub fn name(field: &str, given: &str) -> Result<String, Fault> {
+    let name = given.trim();
+    match name.chars().count() {
+        0 => Err(Fault::field(field, "Give it a name; it must not be empty")),
+        1..=200 => match name.chars().find(|c| c.is_control()) {
+            Some(_) => Err(Fault::field(field, "A name is one line without control characters")),
+            None => Ok(name.to_owned()),
+        },
+        _ => Err(Fault::field(field, "This is longer than 200 characters; put the rest in a note")),
+    }
+}
+
+/// Free text as it is kept: trimmed, up to 4,000 characters, not empty.
+pub fn text(field: &str, given: &str) -> Result<String, Fault> {
+    let text = given.trim();
+    match text.chars().count() {
+        0 => Err(Fault::field(field, "Say it in a few words; it must not be empty")),
+        1..=4000 if !text.contains('\0') => Ok(text.to_owned()),
+        1..=4000 => Err(Fault::field(field, "The text holds a NUL character; take it out")),
+        _ => Err(Fault::field(field, "This is longer than 4,000 characters; shorten it")),
+    }
+}
+
+/// A record kind as a person says it.
+pub(super) fn words(kind: &str) -> String {
+    kind.replace('_', " ")
+}

@@ -1,0 +1,430 @@
+//! The one writer of a process: takes jobs in order, applies them in groups, commits once per group.
+
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::{
+        Arc,
+        mpsc::{Receiver, SyncSender, TrySendError, sync_channel},
+    },
+    thread,
+};
+
+use chrono::{DateTime, Utc};
+use serde_json::value::RawValue;
+use tokio::sync::{broadcast, oneshot};
+use uuid::Uuid;
+
+use super::{
+    Answer, Batch, Command, Head, Outcome, Registry, Write,
+    command::Ready,
+    journal::{self, Entry},
+    write::Seen,
+};
+use crate::platform::{
+    auth::Actor,
+    clock::Clock,
+    db::{Access, Db, Location, types::{Doc, Moment, Uid}},
+    error::{self, Fault},
+    ids::AgencyId,
+};
+
+/// How much one commit may carry.
+#[derive(Debug, Clone, Copy)]
+pub struct GroupLimits {
+    /// Commands in one transaction.
+    pub commands: usize,
+    /// Jobs waiting before callers are told that the service is busy.
+    pub queue: usize,
+}
+
+impl Default for GroupLimits {
+    fn default() -> Self {
+        Self { commands: 500, queue: 4096 }
+    }
+}
+
+struct Job {
+    actor: Arc<Actor>,
+    commands: Vec<Ready>,
+    reply: oneshot::Sender<Result<Batch, Fault>>,
+}
+
+/// Hands commands to the writer.
+#[derive(Debug, Clone)]
+pub struct Door {
+    queue: SyncSender<Job>,
+    registry: Arc<Registry>,
+    clock: Clock,
+    news: broadcast::Sender<(AgencyId, i64)>,
+}
+
+impl std::fmt::Debug for Job {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Job").field("commands", &self.commands.len()).finish_non_exhaustive()
+    }
+}
+
+impl Door {
+    /// Opens the writer's connection and starts its thread. The thread ends when the last door is dropped.
+    pub fn open(location: &Location, registry: Arc<Registry>, clock: Clock, limits: GroupLimits) -> anyhow::Result<Self> {
+        let db = Db::open(location, Access::Write)?;
+        let (queue, jobs) = sync_channel(limits.queue);
+        let (news, _) = broadcast::channel(1024);
+        let writer = Writer { db, location: location.clone(), registry: Arc::clone(&registry), news: news.clone(), limits };
+        thread::Builder::new().name("writer".into()).spawn(move || writer.run(&jobs))?;
+        Ok(Self { queue, registry, clock, news })
+    }
+
+    /// Tells of each agency's new revision, after it is durable.
+    pub fn news(&self) -> broadcast::Receiver<(AgencyId, i64)> {
+        self.news.subscribe()
+    }
+
+    /// The command kinds.
+    pub fn registry(&self) -> &Registry {
+        &self.registry
+    }
+
+    /// The clock that commands are stamped by.
+    pub fn clock(&self) -> &Clock {
+        &self.clock
+    }
+
+    /// Applies a batch; answers when it is durable. `sent_at` is the sender's clock at sending, for measuring its skew.
+    pub async fn send(&self, actor: Arc<Actor>, sent_at: Option<DateTime<Utc>>, commands: Vec<Command>) -> Result<Batch, Fault> {
+        let received_at = self.clock.now();
+        let sent_at = sent_at.map_or(received_at, to_micros);
+        let skew = received_at - sent_at;
+        let ready = commands
+            .into_iter()
+            .map(|command| {
+                let at_raw = command.at.map_or(sent_at, to_micros);
+                // A time that the correction cannot hold is a clock gone wild: the server's own time stands in.
+                let at = at_raw.checked_add_signed(skew).map_or(received_at, |at| at.min(received_at));
+                let read = self.registry.read(actor.role, &command.kind, &command.body);
+                let (act, journaled) = match read {
+                    Ok((act, journaled)) => (Ok(act), journaled),
+                    Err(fault) => (Err(fault), String::new()),
+                };
+                Ready {
+                    head: Head {
+                        id: command.id,
+                        at_raw,
+                        at,
+                        received_at,
+                        skew_us: skew.num_microseconds().unwrap_or_default(),
+                        expects: command.expects,
+                    },
+                    kind: command.kind,
+                    after: command.after,
+                    body_hash: journal::body_hash(&journaled),
+                    journaled,
+                    act,
+                }
+            })
+            .collect();
+        let (reply, answer) = oneshot::channel();
+        self.queue.try_send(Job { actor, commands: ready, reply }).map_err(|full| match full {
+            TrySendError::Full(_) => Fault::new(error::BUSY, "Too many commands are waiting; nothing of this batch was taken. Send it again in a moment"),
+            TrySendError::Disconnected(_) => Fault::new(error::BUSY, "The service is stopping; send the batch again in a moment"),
+        })?;
+        answer.await.map_err(|_| Fault::new(error::BUSY, "The service stopped before it could answer; send the batch again under the same ids"))?
+    }
+}
+
+fn to_micros(at: DateTime<Utc>) -> DateTime<Utc> {
+    DateTime::from_timestamp_micros(at.timestamp_micros()).unwrap_or(at)
+}
+
+struct Writer {
+    db: Db,
+    location: Location,
+    registry: Arc<Registry>,
+    news: broadcast::Sender<(AgencyId, i64)>,
+    limits: GroupLimits,
+}
+
+/// What the transaction knows of an agency: revision and chain.
+struct Chain {
+    start: i64,
+    rev: i64,
+    hash: Vec<u8>,
+}
+
+/// Why a whole transaction must be undone.
+enum Undo {
+    /// A command was refused after it had begun to write.
+    Refused,
+    /// The database failed.
+    Failed(Fault),
+}
+
+impl Writer {
+    fn run(mut self, jobs: &Receiver<Job>) {
+        while let Ok(first) = jobs.recv() {
+            let mut count = first.commands.len();
+            let mut group = vec![first];
+            while count < self.limits.commands {
+                let Ok(job) = jobs.try_recv() else { break };
+                count += job.commands.len();
+                group.push(job);
+            }
+            // Two processes that take agencies in one order cannot wait for each other.
+            group.sort_by_key(|job| job.actor.agency);
+            self.settle(group);
+        }
+    }
+
+    /// Applies a group in one transaction. Where one command spoils it, each job gets a transaction of its own, and where
+    /// that is spoilt too, each command: one bad command never spoils the others.
+    fn settle(&mut self, group: Vec<Job>) {
+        let parts: Vec<(Arc<Actor>, &[Ready])> = group.iter().map(|job| (Arc::clone(&job.actor), job.commands.as_slice())).collect();
+        let answers = match self.attempt(&parts) {
+            Ok(batches) => batches.into_iter().map(Ok).collect(),
+            Err(_) if parts.len() > 1 => parts.iter().map(|(actor, commands)| self.settle_job(actor, commands)).collect(),
+            Err(_) => parts.iter().map(|(actor, commands)| self.settle_singly(actor, commands)).collect::<Vec<_>>(),
+        };
+        drop(parts);
+        for (job, answer) in group.into_iter().zip(answers) {
+            // A caller that has gone away asks again under the same ids.
+            let _ = job.reply.send(answer);
+        }
+    }
+
+    fn settle_job(&mut self, actor: &Arc<Actor>, commands: &[Ready]) -> Result<Batch, Fault> {
+        match self.attempt(&[(Arc::clone(actor), commands)]) {
+            Ok(mut batches) => batches.pop().ok_or_else(|| anyhow::anyhow!("a job without an answer").into()),
+            Err(_) => self.settle_singly(actor, commands),
+        }
+    }
+
+    fn settle_singly(&mut self, actor: &Arc<Actor>, commands: &[Ready]) -> Result<Batch, Fault> {
+        let mut batch = Batch { revision: 0, answers: Vec::with_capacity(commands.len()) };
+        for command in commands {
+            if let Some(fault) = self.unmet(command, &batch.answers, actor.agency)? {
+                batch.answers.push(Answer::from_fault(command.head.id, &fault));
+                continue;
+            }
+            match self.attempt_one(actor, command) {
+                Ok((revision, answer)) => {
+                    batch.revision = revision;
+                    batch.answers.push(answer);
+                }
+                Err(fault) if fault.is_ours() => return Err(fault),
+                Err(fault) => batch.answers.push(Answer::from_fault(command.head.id, &fault)),
+            }
+        }
+        if batch.revision == 0 {
+            batch.revision = journal::take_head(&mut self.db, actor.agency)?.map_or(0, |(rev, _)| rev);
+        }
+        Ok(batch)
+    }
+
+    fn unmet(&mut self, command: &Ready, answers: &[Answer], agency: AgencyId) -> Result<Option<Fault>, Fault> {
+        unmet(&mut self.db, command, answers, agency)
+    }
+
+    fn attempt_one(&mut self, actor: &Arc<Actor>, command: &Ready) -> Result<(i64, Answer), Fault> {
+        self.begin()?;
+        let mut seen = Seen::new();
+        let mut chains = BTreeMap::new();
+        let outcome = apply(&mut self.db, &self.registry, &mut seen, &mut chains, actor, command);
+        let outcome = outcome.and_then(|(answer, _)| {
+            put_heads(&mut self.db, &chains)?;
+            self.db.commit()?;
+            Ok(answer)
+        });
+        match outcome {
+            Ok(answer) => {
+                self.tell(&chains);
+                Ok((chains.get(&actor.agency).map_or(0, |chain| chain.rev), answer))
+            }
+            Err(fault) => {
+                self.db.rollback();
+                Err(fault)
+            }
+        }
+    }
+
+    fn attempt(&mut self, parts: &[(Arc<Actor>, &[Ready])]) -> Result<Vec<Batch>, Undo> {
+        self.begin().map_err(Undo::Failed)?;
+        let mut chains = BTreeMap::new();
+        let outcome = self.apply_all(parts, &mut chains).and_then(|batches| {
+            put_heads(&mut self.db, &chains).map_err(Undo::Failed)?;
+            self.db.commit().map_err(|error| Undo::Failed(error.into()))?;
+            Ok(batches)
+        });
+        match outcome {
+            Ok(batches) => {
+                self.tell(&chains);
+                Ok(batches)
+            }
+            Err(undo) => {
+                self.db.rollback();
+                if let Undo::Failed(fault) = &undo {
+                    tracing::warn!(cause = ?fault.cause, "a group of commands was undone and is applied again one by one");
+                }
+                Err(undo)
+            }
+        }
+    }
+
+    fn apply_all(&mut self, parts: &[(Arc<Actor>, &[Ready])], chains: &mut BTreeMap<AgencyId, Chain>) -> Result<Vec<Batch>, Undo> {
+        let mut seen = Seen::new();
+        let mut batches = Vec::with_capacity(parts.len());
+        for (actor, commands) in parts {
+            let mut answers: Vec<Answer> = Vec::with_capacity(commands.len());
+            for command in *commands {
+                if let Some(fault) = unmet(&mut self.db, command, &answers, actor.agency).map_err(Undo::Failed)? {
+                    answers.push(Answer::from_fault(command.head.id, &fault));
+                    continue;
+                }
+                match apply(&mut self.db, &self.registry, &mut seen, chains, actor, command) {
+                    Ok((answer, _)) => answers.push(answer),
+                    Err(fault) if fault.is_ours() => return Err(Undo::Failed(fault)),
+                    Err(fault) if fault.spoils => return Err(Undo::Refused),
+                    Err(fault) => answers.push(Answer::from_fault(command.head.id, &fault)),
+                }
+            }
+            let revision = chain_of(&mut self.db, chains, actor.agency).map_err(Undo::Failed)?.rev;
+            batches.push(Batch { revision, answers });
+        }
+        Ok(batches)
+    }
+
+    fn begin(&mut self) -> Result<(), Fault> {
+        match self.db.begin(Access::Write) {
+            Ok(()) => Ok(()),
+            Err(error) => {
+                // The server may have been restarted under us: one new connection, then the caller hears of it.
+                tracing::warn!(%error, "the writer opens its connection again");
+                self.db = Db::open(&self.location, Access::Write)?;
+                Ok(self.db.begin(Access::Write)?)
+            }
+        }
+    }
+
+    fn tell(&self, chains: &BTreeMap<AgencyId, Chain>) {
+        for (agency, chain) in chains.iter().filter(|(_, chain)| chain.rev > chain.start) {
+            // Nobody listening is no failure.
+            let _ = self.news.send((*agency, chain.rev));
+        }
+    }
+}
+
+fn chain_of<'c>(db: &mut Db, chains: &'c mut BTreeMap<AgencyId, Chain>, agency: AgencyId) -> Result<&'c mut Chain, Fault> {
+    match chains.entry(agency) {
+        std::collections::btree_map::Entry::Occupied(chain) => Ok(chain.into_mut()),
+        std::collections::btree_map::Entry::Vacant(place) => {
+            let (rev, hash) = journal::take_head(db, agency)?
+                .ok_or_else(|| Fault::new(error::SIGN_IN_NEEDED, "This agency is not kept here any more; sign in again"))?;
+            Ok(place.insert(Chain { start: rev, rev, hash }))
+        }
+    }
+}
+
+fn put_heads(db: &mut Db, chains: &BTreeMap<AgencyId, Chain>) -> Result<(), Fault> {
+    for (agency, chain) in chains.iter().filter(|(_, chain)| chain.rev > chain.start) {
+        journal::put_head(db, *agency, chain.rev, &chain.hash)?;
+    }
+    Ok(())
+}
+
+/// Why the command that this one follows does not count as applied.
+fn unmet(db: &mut Db, command: &Ready, answers: &[Answer], agency: AgencyId) -> Result<Option<Fault>, Fault> {
+    let Some(after) = command.after else { return Ok(None) };
+    let met = match answers.iter().find(|answer| answer.id == after) {
+        Some(answer) => answer.took_effect(),
+        None => journal::seen(db, agency, after)?.is_some(),
+    };
+    Ok((!met).then(|| {
+        Fault::new(error::AFTER_REFUSED, format!("It follows the command {after}, which was not applied; mend that one first")).at("after")
+    }))
+}
+
+fn apply(
+    db: &mut Db,
+    registry: &Registry,
+    seen: &mut Seen,
+    chains: &mut BTreeMap<AgencyId, Chain>,
+    actor: &Arc<Actor>,
+    command: &Ready,
+) -> Result<(Answer, i64), Fault> {
+    let chain = chain_of(db, chains, actor.agency)?;
+    if let Some((body_hash, answer)) = journal::seen(db, actor.agency, command.head.id)? {
+        if command.act.is_ok() && body_hash != command.body_hash {
+            return Err(Fault::new(error::ID_REUSED, "This id was used before for a command with another body; make a new id").at("id"));
+        }
+        let first: Answer = serde_json::from_str(&answer.0)?;
+        return Ok((Answer { outcome: Outcome::Repeated, ..first }, chain.rev));
+    }
+    let act = match &command.act {
+        Ok(act) => act,
+        Err(fault) => return Err(fault.again()),
+    };
+    let rev = chain.rev + 1;
+    let mut write = Write {
+        db,
+        seen,
+        agency: actor.agency,
+        actor,
+        head: &command.head,
+        rev,
+        dirty: false,
+        touched: Vec::new(),
+        main: None,
+        rigs: BTreeSet::new(),
+    };
+    let done = act.run(&mut write).and_then(|()| {
+        let rigs = std::mem::take(&mut write.rigs);
+        if rigs.is_empty() { Ok(()) } else { (registry.follow)(&mut write, &rigs) }
+    });
+    if let Err(mut fault) = done {
+        fault.spoils = write.dirty;
+        return Err(fault);
+    }
+    let record = write.main_body();
+    let touched = write.touched;
+    let answer = Answer {
+        id: command.head.id,
+        outcome: Outcome::Applied,
+        revision: Some(rev),
+        records: touched,
+        record,
+        current: None,
+        problem: None,
+    };
+    let mut entry = Entry {
+        agency: actor.agency.into(),
+        rev,
+        command: Uid(command.head.id),
+        kind: command.kind.clone(),
+        actor: actor.member.map(|member| Uid(member.0)),
+        actor_name: actor.name.clone(),
+        actor_role: actor.role.to_string(),
+        at_raw: Moment(command.head.at_raw),
+        at: Moment(command.head.at),
+        received_at: Moment(command.head.received_at),
+        skew_us: command.head.skew_us,
+        body: Doc(command.journaled.clone()),
+        body_hash: command.body_hash.to_vec(),
+        answer: Doc(serde_json::to_string(&answer)?),
+        prev_hash: chain.hash.clone(),
+        hash: Vec::new(),
+    };
+    entry.hash = entry.chained();
+    journal::append(db, &entry)?;
+    chain.rev = rev;
+    chain.hash = entry.hash;
+    Ok((answer, rev))
+}
+
+/// The id of a command that the service sends to itself: the same cause makes the same id, on every process.
+pub fn own_id(cause: &str) -> Uuid {
+    Uuid::new_v5(&Uuid::NAMESPACE_URL, cause.as_bytes())
+}
+
+/// A body from a value that is known to serialise.
+pub fn own_body(value: &serde_json::Value) -> Result<Box<RawValue>, Fault> {
+    Ok(RawValue::from_string(value.to_string())?)
+}

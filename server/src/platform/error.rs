@@ -1,0 +1,204 @@
+//! One table of error codes. A code never changes its meaning; the spec, the documents and the dashboard read this table.
+
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// One row of the table.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Code {
+    /// The stable word that programs match on.
+    pub code: &'static str,
+    /// The HTTP status it is answered with.
+    pub status: u16,
+    /// What it means, in one line.
+    pub title: &'static str,
+}
+
+macro_rules! codes {
+    ($($name:ident = $code:literal, $status:literal, $title:literal;)*) => {
+        $(#[doc = $title] pub const $name: &Code = &Code { code: $code, status: $status, title: $title };)*
+        /// Every code, in the order of the table.
+        pub const CODES: &[&Code] = &[$($name),*];
+    };
+}
+
+codes! {
+    BODY_UNREADABLE = "body-unreadable", 400, "The body is not the JSON that this endpoint takes";
+    FIELD_INVALID = "field-invalid", 422, "A field holds a value that cannot be used";
+    QUERY_INVALID = "query-invalid", 400, "A query parameter holds a value that cannot be used";
+    ID_MISMATCH = "id-mismatch", 400, "The id in the path and the id in the body differ";
+    COMMAND_UNKNOWN = "command-unknown", 422, "No command of this kind exists; the client may be newer than the server";
+    ID_REUSED = "id-reused", 409, "This command id was used before with another body";
+    AFTER_REFUSED = "after-refused", 409, "The command that this one follows was not applied";
+    BATCH_TOO_LARGE = "batch-too-large", 413, "A batch holds 500 commands at most";
+    BODY_TOO_LARGE = "body-too-large", 413, "The body is larger than this endpoint takes";
+    SIGN_IN_NEEDED = "sign-in-needed", 401, "Sign in first; the access token is missing, spent or unknown";
+    SIGN_IN_FAILED = "sign-in-failed", 401, "Email and password do not match";
+    SESSION_ENDED = "session-ended", 401, "This sign-in was ended; sign in again";
+    SLOW_DOWN = "slow-down", 429, "Too many tries; wait before the next one";
+    ORIGIN_REFUSED = "origin-refused", 403, "A browser session may write only from the service's own pages";
+    NOT_ALLOWED = "not-allowed", 403, "This member's role may not do this";
+    OUT_OF_REACH = "out-of-reach", 403, "This member's role may do this, but not at this station or district";
+    NOT_FOUND = "not-found", 404, "No such record in this agency";
+    PATH_UNKNOWN = "path-unknown", 404, "Nothing answers at this address";
+    METHOD_UNKNOWN = "method-unknown", 405, "This address does not take that method";
+    STALE = "stale", 409, "The record has changed since the revision that this was decided on";
+    REVISION_NEEDED = "revision-needed", 428, "Name the revision that this was decided on, in `expects` or If-Match";
+    ALREADY_THERE = "already-there", 409, "A record with this name, tag or id is there already";
+    RULE_BROKEN = "rule-broken", 409, "The record is not in a state that allows this";
+    RESYNC_REQUIRED = "resync-required", 410, "The token cannot be followed; take a new snapshot";
+    FILE_UNREADABLE = "file-unreadable", 422, "The file cannot be read as a register";
+    BUSY = "busy", 503, "The service cannot take this now; try again in a moment";
+    INTERNAL = "internal", 500, "The service failed; the failure was logged under the request id";
+}
+
+/// One field's fault among several.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub struct FieldFault {
+    /// Path of the field, for example `slots[2].kinds`.
+    pub field: String,
+    /// What is wrong with it and what to do.
+    pub detail: String,
+}
+
+/// An RFC 9457 problem, as it goes over the wire (`application/problem+json`).
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub struct Problem {
+    /// `urn:fullset:` and the code.
+    #[serde(rename = "type")]
+    pub kind: String,
+    /// The meaning of the code.
+    pub title: String,
+    /// The HTTP status.
+    pub status: u16,
+    /// The stable code.
+    pub code: String,
+    /// What happened and what to do.
+    pub detail: String,
+    /// Path of the field at fault.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub field: Option<String>,
+    /// What to try instead.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hint: Option<String>,
+    /// All faults, when there are several.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub errors: Vec<FieldFault>,
+    /// The record as it stands now, when the command was decided on an older one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<Object>)]
+    pub current: Option<serde_json::Value>,
+}
+
+/// A failure: what the caller may read, and apart from it what only the log keeps.
+#[derive(Debug)]
+pub struct Fault {
+    /// Row of the table.
+    pub code: &'static Code,
+    /// What happened and what to do, for the caller.
+    pub detail: String,
+    /// Path of the field at fault.
+    pub field: Option<String>,
+    /// What to try instead.
+    pub hint: Option<String>,
+    /// All faults, when there are several.
+    pub errors: Vec<FieldFault>,
+    /// The record as it stands, for conflicts.
+    pub current: Option<serde_json::Value>,
+    /// For the log alone.
+    pub cause: Option<anyhow::Error>,
+    /// Whether rows had been written before the refusal, so that the transaction must be undone.
+    pub spoils: bool,
+}
+
+impl Fault {
+    /// A failure with its reason in words.
+    pub fn new(code: &'static Code, detail: impl Into<String>) -> Self {
+        Self { code, detail: detail.into(), field: None, hint: None, errors: Vec::new(), current: None, cause: None, spoils: false }
+    }
+
+    /// A field that cannot be used.
+    pub fn field(field: impl Into<String>, detail: impl Into<String>) -> Self {
+        Self::new(FIELD_INVALID, detail).at(field)
+    }
+
+    /// A rule that forbids this now.
+    pub fn rule(detail: impl Into<String>) -> Self {
+        Self::new(RULE_BROKEN, detail)
+    }
+
+    /// Names the field at fault.
+    #[must_use]
+    pub fn at(mut self, field: impl Into<String>) -> Self {
+        self.field = Some(field.into());
+        self
+    }
+
+    /// Says what to try instead.
+    #[must_use]
+    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hint = Some(hint.into());
+        self
+    }
+
+    /// The problem that the caller reads.
+    pub fn problem(&self) -> Problem {
+        Problem {
+            kind: format!("urn:fullset:{}", self.code.code),
+            title: self.code.title.to_owned(),
+            status: self.code.status,
+            code: self.code.code.to_owned(),
+            detail: self.detail.clone(),
+            field: self.field.clone(),
+            hint: self.hint.clone(),
+            errors: self.errors.clone(),
+            current: self.current.clone(),
+        }
+    }
+
+    /// The same failure again, without what only the log keeps.
+    #[must_use]
+    pub fn again(&self) -> Self {
+        Self {
+            code: self.code,
+            detail: self.detail.clone(),
+            field: self.field.clone(),
+            hint: self.hint.clone(),
+            errors: self.errors.clone(),
+            current: self.current.clone(),
+            cause: None,
+            spoils: false,
+        }
+    }
+
+    /// Whether the failure is the service's, not the caller's.
+    pub fn is_ours(&self) -> bool {
+        self.code.status >= 500
+    }
+}
+
+impl std::fmt::Display for Fault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}: {}", self.code.code, self.detail)
+    }
+}
+
+impl std::error::Error for Fault {}
+
+impl From<anyhow::Error> for Fault {
+    fn from(cause: anyhow::Error) -> Self {
+        Self { cause: Some(cause), ..Self::new(INTERNAL, "The service failed to answer. Try again; if it happens again, give the request id to whoever runs the service.") }
+    }
+}
+
+impl From<diesel::result::Error> for Fault {
+    fn from(cause: diesel::result::Error) -> Self {
+        anyhow::Error::from(cause).into()
+    }
+}
+
+impl From<serde_json::Error> for Fault {
+    fn from(cause: serde_json::Error) -> Self {
+        anyhow::Error::from(cause).into()
+    }
+}

@@ -1,0 +1,198 @@
+//! Who asks: read from the bearer token or the browser's cookie. No actor, no handler.
+
+use std::{future::Future, marker::PhantomData, pin::Pin, sync::Arc};
+
+use actix_web::{
+    FromRequest, HttpRequest, HttpResponse,
+    cookie::{Cookie, SameSite, time},
+    dev::Payload,
+    http::{Method, header},
+    web,
+};
+use serde_json::value::RawValue;
+use uuid::Uuid;
+
+use super::{Shared, body};
+use crate::platform::{
+    auth::{Actor, SessionTokens},
+    door::{Act, Answer, Batch, Command, Outcome},
+    error::{self, Fault},
+};
+
+/// Cookie of the access token.
+pub const ACCESS_COOKIE: &str = "fullset_access";
+/// Cookie of the refresh token; it travels to the session endpoints alone.
+pub const REFRESH_COOKIE: &str = "fullset_refresh";
+const SESSION_PATH: &str = "/v1/session";
+
+/// A signed-in member.
+#[derive(Debug, Clone)]
+pub struct Caller(pub Arc<Actor>);
+
+fn shared(request: &HttpRequest) -> Result<Arc<Shared>, Fault> {
+    request
+        .app_data::<web::Data<Shared>>()
+        .map(|data| Arc::clone(data))
+        .ok_or_else(|| anyhow::anyhow!("the service was wired without its shared part").into())
+}
+
+fn actor(request: &HttpRequest) -> Result<Arc<Actor>, Fault> {
+    let shared = shared(request)?;
+    let bearer = request
+        .headers()
+        .get(header::AUTHORIZATION)
+        .and_then(|value| value.to_str().ok())
+        .and_then(|value| value.strip_prefix("Bearer ").or_else(|| value.strip_prefix("bearer ")));
+    if let Some(token) = bearer {
+        return Ok(Arc::new(shared.keys.read(token.trim())?.actor()));
+    }
+    let cookie = request
+        .cookie(ACCESS_COOKIE)
+        .ok_or_else(|| Fault::new(error::SIGN_IN_NEEDED, "Sign in first: POST /v1/session, then send the access token as a bearer token"))?;
+    same_origin(request, &shared)?;
+    Ok(Arc::new(shared.keys.read(cookie.value())?.actor()))
+}
+
+/// A browser sends its cookies along from anywhere; a write counts only from our own pages.
+pub fn same_origin(request: &HttpRequest, shared: &Shared) -> Result<(), Fault> {
+    if matches!(*request.method(), Method::GET | Method::HEAD | Method::OPTIONS) {
+        return Ok(());
+    }
+    let origin = request.headers().get(header::ORIGIN).and_then(|value| value.to_str().ok());
+    let host = request.connection_info().host().to_owned();
+    let own = origin.is_some_and(|origin| {
+        origin.strip_prefix("http://").or_else(|| origin.strip_prefix("https://")) == Some(host.as_str())
+            || shared.origins.iter().any(|known| known == origin)
+    });
+    if own {
+        Ok(())
+    } else {
+        Err(Fault::new(error::ORIGIN_REFUSED, "A signed-in browser may write only from the service's own pages; other programs send a bearer token"))
+    }
+}
+
+impl FromRequest for Caller {
+    type Error = Fault;
+    type Future = std::future::Ready<Result<Self, Fault>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        std::future::ready(actor(request).map(Self))
+    }
+}
+
+/// Marks an endpoint's access in the documents: a member, or anyone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Access {
+    /// Any signed-in member.
+    Member,
+    /// Said aloud: no sign-in.
+    Anyone,
+}
+
+/// One REST write: the actor, and the command that its body is.
+#[derive(Debug)]
+pub struct Request<A: Act> {
+    actor: Arc<Actor>,
+    command: Command,
+    act: PhantomData<A>,
+}
+
+impl<A: Act> Request<A> {
+    /// Sends the command and answers as HTTP users expect.
+    pub async fn send(self, shared: &Shared) -> Result<HttpResponse, Fault> {
+        let Batch { mut answers, .. } = shared.door.send(self.actor, None, vec![self.command]).await?;
+        let answer = answers.pop().ok_or_else(|| anyhow::anyhow!("a command without an answer"))?;
+        answered(answer, A::CREATES)
+    }
+}
+
+fn answered(answer: Answer, creates: bool) -> Result<HttpResponse, Fault> {
+    match (answer.outcome, answer.problem.as_ref()) {
+        (Outcome::Applied | Outcome::Repeated, _) | (_, None) => {
+            let mut response = if creates { HttpResponse::Created() } else { HttpResponse::Ok() };
+            if let Some(main) = answer.records.first() {
+                response.insert_header((header::ETAG, format!("\"{}\"", main.rev)));
+            }
+            Ok(response.json(answer))
+        }
+        (_, Some(problem)) => Ok(HttpResponse::build(actix_web::http::StatusCode::from_u16(problem.status).unwrap_or_default())
+            .content_type("application/problem+json")
+            .body(serde_json::to_string(problem)?)),
+    }
+}
+
+impl<A: Act> FromRequest for Request<A> {
+    type Error = Fault;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, Fault>>>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let head = rest_head::<A>(request);
+        let path_id = request.match_info().get("id").map(str::to_owned);
+        let bytes = web::Bytes::from_request(request, payload);
+        Box::pin(async move {
+            let (actor, id, expects) = head?;
+            let bytes = bytes.await.map_err(|_| Fault::new(error::BODY_TOO_LARGE, format!("A body holds {} bytes at most", body::LIMIT)))?;
+            let raw = with_path_id(&bytes, path_id)?;
+            let command = Command { id, kind: A::KIND.to_owned(), at: None, expects, after: None, body: raw };
+            Ok(Self { actor, command, act: PhantomData })
+        })
+    }
+}
+
+fn rest_head<A: Act>(request: &HttpRequest) -> Result<(Arc<Actor>, Uuid, Option<i64>), Fault> {
+    let actor = actor(request)?;
+    if !A::NEEDS.iter().any(|needed| actor.role.grants(*needed)) {
+        return Err(Fault::new(error::NOT_ALLOWED, format!("The role '{}' may not send {}; ask a member who may", actor.role, A::KIND)));
+    }
+    let text = |name: header::HeaderName| request.headers().get(name).map(|value| value.to_str().unwrap_or("?").trim().to_owned());
+    let id = match text(header::HeaderName::from_static("idempotency-key")) {
+        Some(key) => key
+            .parse()
+            .map_err(|_| Fault::new(error::BODY_UNREADABLE, "Idempotency-Key is a UUID that the client makes, best a version 7").at("Idempotency-Key"))?,
+        None => Uuid::now_v7(),
+    };
+    let expects = match text(header::IF_MATCH) {
+        Some(tag) => Some(
+            tag.trim_matches('"')
+                .parse()
+                .map_err(|_| Fault::new(error::BODY_UNREADABLE, "If-Match is the revision of the record, in quotes: \"17\"").at("If-Match"))?,
+        ),
+        None => None,
+    };
+    Ok((actor, id, expects))
+}
+
+/// The id in the path is the id of the body; a body that names another is refused.
+fn with_path_id(bytes: &[u8], path_id: Option<String>) -> Result<Box<RawValue>, Fault> {
+    let text = if bytes.is_empty() { &b"{}"[..] } else { bytes };
+    let Some(path_id) = path_id else { return body::parse(text, "body") };
+    let id: Uuid = path_id.parse().map_err(|_| Fault::new(error::NOT_FOUND, format!("'{path_id}' is no id")))?;
+    let mut fields: serde_json::Map<String, serde_json::Value> = body::parse(text, "body")?;
+    match fields.get("id").map(|named| named.as_str().and_then(|named| named.parse::<Uuid>().ok())) {
+        Some(named) if named != Some(id) => {
+            return Err(Fault::new(error::ID_MISMATCH, "The id in the body is not the id in the path").at("body.id"));
+        }
+        _ => fields.insert("id".into(), id.to_string().into()),
+    };
+    Ok(RawValue::from_string(serde_json::Value::Object(fields).to_string())?)
+}
+
+/// The cookies of a browser session.
+pub fn session_cookies(access: String, session: &SessionTokens, plain_http: bool) -> [Cookie<'static>; 2] {
+    let make = |name: &'static str, value: String, path: &'static str, days: i64| {
+        Cookie::build(name, value)
+            .path(path)
+            .http_only(true)
+            .secure(!plain_http)
+            .same_site(SameSite::Strict)
+            .max_age(time::Duration::days(days))
+            .finish()
+    };
+    [make(ACCESS_COOKIE, access, "/", 1), make(REFRESH_COOKIE, session.refresh.clone(), SESSION_PATH, 30)]
+}
+
+/// Cookies that take the session's away.
+pub fn spent_cookies() -> [Cookie<'static>; 2] {
+    [(ACCESS_COOKIE, "/"), (REFRESH_COOKIE, SESSION_PATH)]
+        .map(|(name, path)| Cookie::build(name, "").path(path).http_only(true).max_age(time::Duration::ZERO).finish())
+}

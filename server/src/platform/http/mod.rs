@@ -1,0 +1,64 @@
+//! HTTP: bodies and problems, who asks, and the one list of routes that both actix and the OpenAPI document are made of.
+
+pub mod assets;
+pub mod body;
+mod caller;
+mod problem;
+mod routes;
+
+pub use caller::{Access, Caller, REFRESH_COOKIE, Request, same_origin, session_cookies, spent_cookies};
+pub use routes::{Api, Doc, Page, Shown, find_in, list_in};
+
+use actix_web::web;
+
+use super::{
+    auth::{Keys, Sessions},
+    clock::Clock,
+    db::{self, Db, Pool},
+    door::Door,
+    error::Fault,
+};
+
+/// What every handler may use.
+#[allow(missing_debug_implementations)]
+pub struct Shared {
+    /// The one door for writes.
+    pub door: Door,
+    /// Connections that only read.
+    pub readers: Pool,
+    /// Sign-ins.
+    pub sessions: Sessions,
+    /// Signing keys.
+    pub keys: Keys,
+    /// The clock.
+    pub clock: Clock,
+    /// Where browsers may write from besides the service's own address, for example the address of a proxy.
+    pub origins: Vec<String>,
+    /// Whether cookies may travel over plain HTTP.
+    pub plain_http: bool,
+}
+
+impl Shared {
+    /// Reads one state of the database on a thread that may block.
+    pub async fn read<T: Send + 'static>(
+        self: &std::sync::Arc<Self>,
+        work: impl FnOnce(&mut Db) -> Result<T, Fault> + Send + 'static,
+    ) -> Result<T, Fault> {
+        let shared = std::sync::Arc::clone(self);
+        web::block(move || {
+            let mut db = shared.readers.get().map_err(anyhow::Error::from)?;
+            db.transaction(db::Access::Read, work)
+        })
+        .await
+        .map_err(|error| anyhow::anyhow!("a reader ended early: {error}"))?
+    }
+
+    /// Does slow work that is not a read on a thread that may block.
+    pub async fn slow<T: Send + 'static>(
+        self: &std::sync::Arc<Self>,
+        work: impl FnOnce(&Self) -> Result<T, Fault> + Send + 'static,
+    ) -> Result<T, Fault> {
+        let shared = std::sync::Arc::clone(self);
+        web::block(move || work(&shared)).await.map_err(|error| anyhow::anyhow!("a worker ended early: {error}"))?
+    }
+}

@@ -1,0 +1,368 @@
+//! One list of routes. actix, the OpenAPI document and the access tests are all made from it.
+
+use std::sync::Arc;
+
+use actix_web::{HttpResponse, http::Method, http::header, web};
+use serde::Serialize;
+use serde_json::value::RawValue;
+use utoipa::{
+    IntoParams, ToSchema,
+    openapi::{
+        ComponentsBuilder, Content, HttpMethod, InfoBuilder, LicenseBuilder, OpenApi, OpenApiBuilder, PathsBuilder, Ref, RefOr, Required, ResponseBuilder,
+        path::{OperationBuilder, ParameterBuilder, ParameterIn, PathItemBuilder},
+        request_body::RequestBodyBuilder,
+        schema::{ObjectBuilder, Schema, Type},
+        security::{ApiKey, ApiKeyValue, HttpAuthScheme, HttpBuilder, SecurityRequirement, SecurityScheme},
+    },
+};
+use uuid::Uuid;
+
+use super::{Caller, Request, Shared, caller::Access};
+use crate::platform::{
+    door::{Act, Answer, HistoryPage, Registry, history},
+    error::{self, Fault, Problem},
+    record::{self, Filter, Record, Row},
+};
+
+/// One record as it is listed or found.
+#[derive(Debug, Serialize)]
+#[serde(transparent)]
+pub struct Shown(Box<RawValue>);
+
+impl Shown {
+    /// The record of a row.
+    pub fn from_row(row: Row) -> Result<Self, Fault> {
+        Ok(Self(RawValue::from_string(row.body.0)?))
+    }
+}
+
+/// One page of a list.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Page<T> {
+    /// The records, in the order of their labels.
+    pub items: Vec<T>,
+    /// The key to go on after; absent on the last page.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub next: Option<String>,
+}
+
+/// How an endpoint that is neither a command nor a list reads in the document.
+#[allow(missing_debug_implementations)]
+pub struct Doc {
+    operation: OperationBuilder,
+    access: Access,
+    schemas: Vec<(String, RefOr<Schema>)>,
+}
+
+type Schemas = Vec<(String, RefOr<Schema>)>;
+
+fn reference<T: ToSchema>(schemas: &mut Schemas) -> RefOr<Schema> {
+    schemas.push((T::name().into_owned(), T::schema()));
+    T::schemas(schemas);
+    Ref::from_schema_name(T::name()).into()
+}
+
+fn json(schema: RefOr<Schema>) -> Content {
+    Content::new(Some(schema))
+}
+
+fn problems(mut operation: OperationBuilder, statuses: &[(&str, &str)]) -> OperationBuilder {
+    for (status, words) in statuses {
+        operation = operation.response(
+            *status,
+            ResponseBuilder::new()
+                .description(*words)
+                .content("application/problem+json", json(Ref::from_schema_name(Problem::name()).into())),
+        );
+    }
+    operation
+}
+
+impl Doc {
+    /// Starts the description of an endpoint.
+    pub fn new(tag: &str, id: &str, summary: &str, access: Access) -> Self {
+        let operation = OperationBuilder::new().tag(tag).operation_id(Some(id)).summary(Some(summary));
+        Self { operation, access, schemas: Vec::new() }
+    }
+
+    /// Its JSON body.
+    #[must_use]
+    pub fn takes<T: ToSchema>(mut self) -> Self {
+        let schema = reference::<T>(&mut self.schemas);
+        self.operation =
+            self.operation.request_body(Some(RequestBodyBuilder::new().content("application/json", json(schema)).required(Some(Required::True)).build()));
+        self
+    }
+
+    /// A body of another media type.
+    #[must_use]
+    pub fn takes_raw(mut self, media: &str, words: &str) -> Self {
+        let schema = ObjectBuilder::new().schema_type(Type::String).description(Some(words));
+        self.operation = self.operation.request_body(Some(
+            RequestBodyBuilder::new().content(media, Content::new(Some(RefOr::from(Schema::from(schema))))).required(Some(Required::True)).build(),
+        ));
+        self
+    }
+
+    /// A query, path or header parameter of type string.
+    #[must_use]
+    pub fn parameter(mut self, place: ParameterIn, name: &str, required: bool, words: &str) -> Self {
+        let schema = ObjectBuilder::new().schema_type(Type::String);
+        self.operation = self.operation.parameter(
+            ParameterBuilder::new()
+                .name(name)
+                .parameter_in(place)
+                .required(if required { Required::True } else { Required::False })
+                .description(Some(words))
+                .schema(Some(Schema::from(schema))),
+        );
+        self
+    }
+
+    /// A JSON answer.
+    #[must_use]
+    pub fn answers<T: ToSchema>(mut self, status: &str, words: &str) -> Self {
+        let schema = reference::<T>(&mut self.schemas);
+        self.operation = self.operation.response(status, ResponseBuilder::new().description(words).content("application/json", json(schema)));
+        self
+    }
+
+    /// An answer without JSON.
+    #[must_use]
+    pub fn answers_raw(mut self, status: &str, media: &str, words: &str) -> Self {
+        let schema = ObjectBuilder::new().schema_type(Type::String);
+        let mut response = ResponseBuilder::new().description(words);
+        if !media.is_empty() {
+            response = response.content(media, Content::new(Some(RefOr::from(Schema::from(schema)))));
+        }
+        self.operation = self.operation.response(status, response);
+        self
+    }
+
+    /// A refusal.
+    #[must_use]
+    pub fn refuses(mut self, status: &str, words: &str) -> Self {
+        self.operation = problems(self.operation, &[(status, words)]);
+        self
+    }
+}
+
+type Wire = Box<dyn Fn(&mut web::ServiceConfig) + Send + Sync>;
+
+/// The list.
+#[allow(missing_debug_implementations)]
+pub struct Api {
+    /// The command kinds that the routes and the batch endpoint take.
+    pub registry: Registry,
+    routes: Vec<Wire>,
+    paths: PathsBuilder,
+    schemas: Schemas,
+}
+
+fn http_method(method: &Method) -> HttpMethod {
+    match *method {
+        Method::POST => HttpMethod::Post,
+        Method::PATCH => HttpMethod::Patch,
+        Method::PUT => HttpMethod::Put,
+        Method::DELETE => HttpMethod::Delete,
+        _ => HttpMethod::Get,
+    }
+}
+
+impl Api {
+    /// A list without routes.
+    pub fn new(registry: Registry) -> Self {
+        let mut schemas = Vec::new();
+        reference::<Problem>(&mut schemas);
+        reference::<Answer>(&mut schemas);
+        Self { registry, routes: Vec::new(), paths: PathsBuilder::new(), schemas }
+    }
+
+    fn describe(&mut self, method: &Method, path: &str, doc: Doc) {
+        let mut operation = doc.operation;
+        if doc.access == Access::Member {
+            operation = problems(operation, &[("401", "Sign in first")]);
+            operation = operation
+                .security(SecurityRequirement::new::<_, [&str; 0], &str>("bearer", []))
+                .security(SecurityRequirement::new::<_, [&str; 0], &str>("browser", []));
+        }
+        let paths = std::mem::take(&mut self.paths);
+        self.paths = paths.path(path, PathItemBuilder::new().operation(http_method(method), operation).build());
+        self.schemas.extend(doc.schemas);
+    }
+
+    /// A command, with its REST address.
+    pub fn act<A: Act>(&mut self, method: Method, path: &'static str) {
+        self.registry.add::<A>();
+        let tag = tag_of(path);
+        let mut doc = Doc::new(&tag, &A::KIND.replace('.', "_"), A::SUMMARY, Access::Member)
+            .parameter(ParameterIn::Header, "Idempotency-Key", false, "The command's id: a UUIDv7 that the client makes. Sent again, it acts once.");
+        if path.contains("{id}") {
+            doc = doc.parameter(ParameterIn::Path, "id", true, "The record's id; the body may leave it out");
+            doc = doc.parameter(ParameterIn::Header, "If-Match", false, "The revision of the record that this was decided on, in quotes");
+        }
+        let status = if A::CREATES { "201" } else { "200" };
+        let mut doc = doc.takes::<A>().answers::<Answer>(status, "Applied, or applied before under this id");
+        doc.operation = problems(
+            doc.operation,
+            &[
+                ("400", "The body or a header cannot be read"),
+                ("403", "The member's role or reach does not allow it"),
+                ("404", "No such record in this agency"),
+                ("409", "The record changed, is there already, or is not in a state that allows this"),
+                ("413", "The body is too large"),
+                ("422", "A field cannot be used"),
+                ("428", "Name the revision that this was decided on"),
+                ("503", "Try again in a moment"),
+            ],
+        );
+        self.describe(&method, path, doc);
+        self.routes.push(Box::new(move |config| {
+            config.route(
+                path,
+                web::method(method.clone()).to(|shared: web::Data<Shared>, request: Request<A>| async move { request.send(&shared).await }),
+            );
+        }));
+    }
+
+    /// A list of records.
+    pub fn list<R: Record>(&mut self, path: &'static str) {
+        let mut doc = Doc::new(&tag_of(path), &format!("list_{}", R::KIND), &format!("List: {}", R::KIND.replace('_', " ")), Access::Member);
+        for parameter in Filter::into_params(|| Some(ParameterIn::Query)) {
+            doc.operation = doc.operation.parameter(parameter);
+        }
+        let doc = doc.answers::<Page<R>>("200", "One page").refuses("400", "A query parameter cannot be used");
+        self.describe(&Method::GET, path, doc);
+        self.routes.push(Box::new(move |config| {
+            config.route(path, web::get().to(list_in::<R>));
+        }));
+    }
+
+    /// One record.
+    pub fn find<R: Record>(&mut self, path: &'static str) {
+        let doc = Doc::new(&tag_of(path), &format!("find_{}", R::KIND), &format!("Find one: {}", R::KIND.replace('_', " ")), Access::Member)
+            .parameter(ParameterIn::Path, "id", true, "The record's id")
+            .answers::<R>("200", "The record")
+            .refuses("404", "No such record in this agency");
+        self.describe(&Method::GET, path, doc);
+        self.routes.push(Box::new(move |config| {
+            config.route(path, web::get().to(find_in::<R>));
+        }));
+    }
+
+    /// What happened to a record, newest first, from the journal.
+    pub fn history<R: Record>(&mut self, path: &'static str) {
+        let doc = Doc::new(&tag_of(path), &format!("list_{}_history", R::KIND), "What happened to it, newest first", Access::Member)
+            .parameter(ParameterIn::Path, "id", true, "The record's id")
+            .parameter(ParameterIn::Query, "before", false, "Go on before this revision, taken from `next` of the page before")
+            .answers::<HistoryPage>("200", "One page")
+            .refuses("400", "The query cannot be read")
+            .refuses("404", "No such record in this agency");
+        self.describe(&Method::GET, path, doc);
+        self.routes.push(Box::new(move |config| {
+            config.route(path, web::get().to(history_of::<R>));
+        }));
+    }
+
+    /// Any other endpoint.
+    pub fn other<F, Args>(&mut self, method: Method, path: &'static str, doc: Doc, handler: F)
+    where
+        F: actix_web::Handler<Args> + Send + Sync,
+        Args: actix_web::FromRequest + 'static,
+        F::Output: actix_web::Responder + 'static,
+    {
+        self.describe(&method, path, doc);
+        self.routes.push(Box::new(move |config| {
+            config.route(path, web::method(method.clone()).to(handler.clone()));
+        }));
+    }
+
+    /// The OpenAPI document, and what wires the routes into an app.
+    pub fn finish(self) -> (OpenApi, Registry, impl Fn(&mut web::ServiceConfig) + Send + Sync) {
+        let codes: Vec<String> = error::CODES.iter().map(|code| format!("| `{}` | {} | {} |", code.code, code.status, code.title)).collect();
+        let kinds: Vec<String> = self.registry.kinds().map(|(name, kind)| format!("| `{name}` | {} |", kind.summary)).collect();
+        let description = format!(
+            "Fullset keeps one true picture of every hydraulic rescue tool of a fire agency.\n\n\
+             Capability is a planning aid: it is no dispatch order and does not replace the officer's own check. \
+             The maker's manual and local orders come before anything answered here.\n\n\
+             ## Error codes\n\n| code | status | meaning |\n| --- | --- | --- |\n{}\n\n\
+             ## Command kinds\n\n| kind | what it does |\n| --- | --- |\n{}\n",
+            codes.join("\n"),
+            kinds.join("\n")
+        );
+        let mut components = ComponentsBuilder::new()
+            .security_scheme("bearer", SecurityScheme::Http(HttpBuilder::new().scheme(HttpAuthScheme::Bearer).bearer_format("JWT").build()))
+            .security_scheme("browser", SecurityScheme::ApiKey(ApiKey::Cookie(ApiKeyValue::new("fullset_access"))));
+        for (name, schema) in self.schemas {
+            components = components.schema(name, schema);
+        }
+        let document = OpenApiBuilder::new()
+            .info(
+                InfoBuilder::new()
+                    .title("Fullset")
+                    .version(env!("CARGO_PKG_VERSION"))
+                    .description(Some(description))
+                    .license(Some(LicenseBuilder::new().name("Apache-2.0").identifier(Some("Apache-2.0")).build())),
+            )
+            .paths(self.paths)
+            .components(Some(components.build()))
+            .build();
+        let routes = self.routes;
+        (document, self.registry, move |config: &mut web::ServiceConfig| routes.iter().for_each(|wire| wire(config)))
+    }
+}
+
+fn tag_of(path: &str) -> String {
+    path.trim_start_matches("/v1/").split('/').next().unwrap_or_default().to_owned()
+}
+
+/// Lists records of a kind in the caller's agency.
+pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query: web::Query<Filter>) -> Result<HttpResponse, Fault> {
+    let shared: Arc<Shared> = shared.into_inner();
+    let page = shared
+        .read(move |db| {
+            let (rows, more) = record::page(db, caller.0.agency, R::KIND, &query)?;
+            let next = rows.last().filter(|_| more).map(record::key_of);
+            Ok(Page { items: rows.into_iter().map(Shown::from_row).collect::<Result<_, _>>()?, next })
+        })
+        .await?;
+    Ok(HttpResponse::Ok().json(page))
+}
+
+/// Finds one record of a kind in the caller's agency.
+pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>) -> Result<HttpResponse, Fault> {
+    let missing = || Fault::new(error::NOT_FOUND, format!("There is no such {} in this agency", R::KIND.replace('_', " ")));
+    let id: Uuid = id.parse().map_err(|_| missing())?;
+    let shared: Arc<Shared> = shared.into_inner();
+    let row = shared.read(move |db| Ok(record::find(db, caller.0.agency, R::KIND, id)?)).await?;
+    let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
+    Ok(HttpResponse::Ok().insert_header((header::ETAG, format!("\"{}\"", row.rev))).json(Shown::from_row(row)?))
+}
+
+
+#[derive(serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Before {
+    before: Option<i64>,
+}
+
+/// What happened to a record of a kind in the caller's agency.
+async fn history_of<R: Record>(
+    shared: web::Data<Shared>,
+    caller: Caller,
+    id: web::Path<String>,
+    asked: web::Query<Before>,
+) -> Result<HttpResponse, Fault> {
+    let missing = || Fault::new(error::NOT_FOUND, format!("There is no such {} in this agency", R::KIND.replace('_', " ")));
+    let id: Uuid = id.parse().map_err(|_| missing())?;
+    let shared: Arc<Shared> = shared.into_inner();
+    let agency = caller.0.agency;
+    let reader = Arc::clone(&shared);
+    let page = shared
+        .read(move |db| {
+            record::find(db, agency, R::KIND, id)?.ok_or_else(missing)?;
+            history(db, reader.door.registry(), agency, R::KIND, id, asked.before)
+        })
+        .await?;
+    Ok(HttpResponse::Ok().json(page))
+}

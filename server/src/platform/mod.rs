@@ -1,0 +1,11 @@
+//! The platform knows no noun of the product: databases, the door, sign-in, HTTP, errors, ids, time.
+
+pub mod auth;
+pub mod clock;
+pub mod db;
+pub mod door;
+pub mod error;
+pub mod http;
+pub mod ids;
+pub mod patch;
+pub mod record;

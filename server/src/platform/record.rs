@@ -1,0 +1,291 @@
+//! A record is the unit of sync, history and permission: one noun of the trade, kept whole as the JSON that goes over
+//! the wire, with the few columns it is looked up by.
+//!
+//! This file does not know which nouns exist. Each slice says what its record is called and how it is found.
+
+use diesel::prelude::*;
+use serde::{Serialize, de::DeserializeOwned};
+use uuid::Uuid;
+
+use super::{
+    db::{
+        Db,
+        schema::{change_log, record},
+        types::{Doc, Uid},
+    },
+    error::Fault,
+    ids::AgencyId,
+};
+use crate::on;
+
+/// The wire form of a noun, and how it is found.
+pub trait Record: Serialize + DeserializeOwned + utoipa::ToSchema + 'static {
+    /// Its word in the feed, for example `piece`.
+    const KIND: &'static str;
+    /// Its id.
+    fn id(&self) -> Uuid;
+    /// Stamps the revision of the last change.
+    fn stamp(&mut self, rev: i64);
+    /// What it is listed, searched and kept unique by.
+    fn index(&self) -> Index;
+}
+
+/// What a record is found by.
+#[derive(Debug, Default)]
+pub struct Index {
+    /// What a person calls it: a tag, a name. Lists are in this order and searches look at its start.
+    pub label: String,
+    /// When set, no two live records of the kind in an agency share it.
+    pub uniq: Option<String>,
+    /// Its state in one word, empty where it has none.
+    pub state: String,
+    /// The record that it belongs to: the piece of a defect.
+    pub parent: Option<Uuid>,
+}
+
+/// Where a record belongs, for sync scopes and for a member's reach.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Scope {
+    /// Its district.
+    pub district: Option<Uuid>,
+    /// Its station.
+    pub station: Option<Uuid>,
+    /// Its rig.
+    pub rig: Option<Uuid>,
+}
+
+/// A row of `record`.
+#[derive(Debug, Clone, Queryable, Selectable, Insertable, AsChangeset)]
+#[diesel(table_name = record, treat_none_as_null = true)]
+pub struct Row {
+    pub agency: Uid,
+    pub kind: String,
+    pub id: Uid,
+    pub rev: i64,
+    pub gone: bool,
+    pub label: String,
+    pub uniq: Option<String>,
+    pub state: String,
+    pub parent: Option<Uid>,
+    pub district: Option<Uid>,
+    pub station: Option<Uid>,
+    pub rig: Option<Uid>,
+    pub body: Doc,
+}
+
+impl Row {
+    /// Where the record belongs.
+    pub fn scope(&self) -> Scope {
+        Scope { district: self.district.map(|id| id.0), station: self.station.map(|id| id.0), rig: self.rig.map(|id| id.0) }
+    }
+
+    /// The record itself.
+    pub fn read<R: Record>(&self) -> Result<R, Fault> {
+        Ok(serde_json::from_str(&self.body.0)?)
+    }
+}
+
+/// A row of `change_log`.
+#[derive(Debug, Queryable, Selectable, Insertable)]
+#[diesel(table_name = change_log)]
+pub struct ChangeRow {
+    pub agency: Uid,
+    pub rev: i64,
+    pub kind: String,
+    pub id: Uid,
+    pub gone: bool,
+    pub district: Option<Uid>,
+    pub station: Option<Uid>,
+    pub rig: Option<Uid>,
+    pub left_district: Option<Uid>,
+    pub left_station: Option<Uid>,
+    pub left_rig: Option<Uid>,
+    pub body: Doc,
+}
+
+/// One live record, or none.
+pub fn find(db: &mut Db, agency: AgencyId, kind: &str, id: Uuid) -> QueryResult<Option<Row>> {
+    on!(db, conn => record::table
+        .find((Uid::from(agency), kind, Uid(id)))
+        .select(Row::as_select())
+        .first(conn)
+        .optional())
+}
+
+/// The live record that holds a unique name.
+pub fn find_unique(db: &mut Db, agency: AgencyId, kind: &str, uniq: &str) -> QueryResult<Option<Row>> {
+    on!(db, conn => record::table
+        .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(kind)).and(record::uniq.eq(uniq)).and(record::gone.eq(false)))
+        .select(Row::as_select())
+        .first(conn)
+        .optional())
+}
+
+/// Live records of a kind that belong to a parent.
+pub fn of_parent(db: &mut Db, agency: AgencyId, kind: &str, parent: Uuid) -> QueryResult<Vec<Row>> {
+    on!(db, conn => record::table
+        .filter(record::agency.eq(Uid::from(agency)).and(record::parent.eq(Uid(parent))).and(record::kind.eq(kind)).and(record::gone.eq(false)))
+        .order(record::id)
+        .select(Row::as_select())
+        .load(conn))
+}
+
+/// Live records of a kind on a rig.
+pub fn on_rig(db: &mut Db, agency: AgencyId, kind: &str, rig: Uuid) -> QueryResult<Vec<Row>> {
+    on!(db, conn => record::table
+        .filter(record::agency.eq(Uid::from(agency)).and(record::rig.eq(Uid(rig))).and(record::kind.eq(kind)).and(record::gone.eq(false)))
+        .order(record::label)
+        .select(Row::as_select())
+        .load(conn))
+}
+
+/// Whose records are asked for.
+#[derive(Debug, Clone, Copy)]
+pub enum Of {
+    /// A station's.
+    Station(Uuid),
+    /// A rig's.
+    Rig(Uuid),
+}
+
+/// Live records of any kind within a station or a rig.
+pub fn of_scope(db: &mut Db, agency: AgencyId, of: Of) -> QueryResult<Vec<Row>> {
+    on!(db, conn => {
+        let query = record::table
+            .filter(record::agency.eq(Uid::from(agency)).and(record::gone.eq(false)))
+            .order((record::kind, record::id))
+            .select(Row::as_select());
+        match of {
+            Of::Station(id) => query.filter(record::station.eq(Uid(id))).load(conn),
+            Of::Rig(id) => query.filter(record::rig.eq(Uid(id))).load(conn),
+        }
+    })
+}
+
+/// All live records of a kind.
+pub fn all(db: &mut Db, agency: AgencyId, kind: &str) -> QueryResult<Vec<Row>> {
+    on!(db, conn => record::table
+        .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(kind)).and(record::gone.eq(false)))
+        .order((record::label, record::id))
+        .select(Row::as_select())
+        .load(conn))
+}
+
+/// The rigs of an agency. A rig's own record is in its scope, so that no noun need be named here.
+pub fn rigs(db: &mut Db, agency: AgencyId) -> QueryResult<Vec<Uuid>> {
+    let ids: Vec<Option<Uid>> = on!(db, conn => record::table
+        .filter(record::agency.eq(Uid::from(agency)).and(record::rig.is_not_null()).and(record::gone.eq(false)))
+        .select(record::rig)
+        .distinct()
+        .load(conn))?;
+    Ok(ids.into_iter().flatten().map(|id| id.0).collect())
+}
+
+/// Inserts the record or replaces it.
+pub fn put(db: &mut Db, row: &Row) -> QueryResult<()> {
+    on!(db, conn => diesel::insert_into(record::table)
+        .values(row)
+        .on_conflict((record::agency, record::kind, record::id))
+        .do_update()
+        .set(row)
+        .execute(conn))?;
+    Ok(())
+}
+
+/// Adds to the change log.
+pub fn log(db: &mut Db, row: &ChangeRow) -> QueryResult<()> {
+    on!(db, conn => diesel::insert_into(change_log::table).values(row).execute(conn))?;
+    Ok(())
+}
+
+/// What a list is narrowed by. Everything is optional.
+#[derive(Debug, Clone, Default, serde::Deserialize, utoipa::IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct Filter {
+    /// Only records of this district.
+    pub district: Option<Uuid>,
+    /// Only records of this station.
+    pub station: Option<Uuid>,
+    /// Only records of this rig.
+    pub rig: Option<Uuid>,
+    /// Only records that belong to this one, for example the defects of a piece.
+    pub parent: Option<Uuid>,
+    /// Only records in this state.
+    pub state: Option<String>,
+    /// Only records whose tag or name starts so.
+    pub q: Option<String>,
+    /// Up to this many, 1 to 500; 100 unless said.
+    pub limit: Option<i64>,
+    /// Go on after this key, taken from `next` of the page before.
+    pub after: Option<String>,
+}
+
+/// The separator inside a list key: no label holds it.
+const KEY_BREAK: char = '\u{1}';
+
+/// The key of the last row of a page.
+pub fn key_of(row: &Row) -> String {
+    use base64::Engine as _;
+    base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(format!("{}{KEY_BREAK}{}", row.label, row.id.0))
+}
+
+fn key_parts(key: &str) -> Option<(String, Uuid)> {
+    use base64::Engine as _;
+    let text = String::from_utf8(base64::engine::general_purpose::URL_SAFE_NO_PAD.decode(key).ok()?).ok()?;
+    let (label, id) = text.rsplit_once(KEY_BREAK)?;
+    Some((label.to_owned(), id.parse().ok()?))
+}
+
+/// One page of live records in the order of their labels, and whether there are more: one query, whatever the length.
+pub fn page(db: &mut Db, agency: AgencyId, kind: &str, filter: &Filter) -> Result<(Vec<Row>, bool), Fault> {
+    let limit = filter.limit.unwrap_or(100);
+    if !(1..=500).contains(&limit) {
+        return Err(Fault::new(super::error::QUERY_INVALID, "limit is a number from 1 to 500").at("limit"));
+    }
+    let after = match filter.after.as_deref() {
+        Some(key) => Some(key_parts(key).ok_or_else(|| {
+            Fault::new(super::error::QUERY_INVALID, "after is not a key that a page answered; leave it out to start over").at("after")
+        })?),
+        None => None,
+    };
+    let prefix = filter.q.as_ref().map(|q| format!("{}%", q.replace('\\', "\\\\").replace('%', "\\%").replace('_', "\\_")));
+    let mut rows: Vec<Row> = on!(db, conn => {
+        let mut query = record::table
+            .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(kind)).and(record::gone.eq(false)))
+            .select(Row::as_select())
+            .order((record::label.asc(), record::id.asc()))
+            .limit(limit + 1)
+            .into_boxed();
+        if let Some(id) = filter.district { query = query.filter(record::district.eq(Uid(id))); }
+        if let Some(id) = filter.station { query = query.filter(record::station.eq(Uid(id))); }
+        if let Some(id) = filter.rig { query = query.filter(record::rig.eq(Uid(id))); }
+        if let Some(id) = filter.parent { query = query.filter(record::parent.eq(Uid(id))); }
+        if let Some(state) = &filter.state { query = query.filter(record::state.eq(state.clone())); }
+        if let Some(prefix) = &prefix { query = query.filter(record::label.like(prefix.clone()).escape('\\')); }
+        if let Some((label, id)) = &after {
+            query = query.filter(record::label.gt(label.clone()).or(record::label.eq(label.clone()).and(record::id.gt(Uid(*id)))));
+        }
+        query.load(conn)
+    })?;
+    let wanted = usize::try_from(limit).unwrap_or(usize::MAX);
+    let more = rows.len() > wanted;
+    rows.truncate(wanted);
+    Ok((rows, more))
+}
+
+
+/// Replaces the entry that the same command made before: the log holds what the command left, not its steps. What left
+/// a scope stays marked.
+pub fn log_again(db: &mut Db, row: &ChangeRow) -> QueryResult<()> {
+    on!(db, conn => diesel::update(change_log::table.find((row.agency, row.rev, &row.kind, row.id)))
+        .set((
+            change_log::gone.eq(row.gone),
+            change_log::district.eq(row.district),
+            change_log::station.eq(row.station),
+            change_log::rig.eq(row.rig),
+            change_log::body.eq(&row.body),
+        ))
+        .execute(conn))?;
+    Ok(())
+}

@@ -1,0 +1,8 @@
+//! The agency: its name, time zone, units and policy. There is one record of it, under the agency's own id.
+
+mod api;
+mod feed;
+mod ops;
+
+pub use api::routes;
+pub use feed::{Agency, Policy};

@@ -1,0 +1,42 @@
+use std::{
+    collections::HashMap,
+    sync::{Arc, Mutex},
+};
+
+use actix_web::{HttpResponse, http::Method, web};
+
+use super::view::{Board, Known};
+use crate::platform::{
+    error::Fault,
+    http::{Access, Api, Caller, Doc, Shared},
+    ids::AgencyId,
+};
+
+type Boards = Arc<Mutex<HashMap<AgencyId, Arc<Mutex<Known>>>>>;
+
+/// The board's address.
+pub fn routes(api: &mut Api) {
+    let boards: Boards = Arc::default();
+    api.other(
+        Method::GET,
+        "/v1/board",
+        Doc::new("board", "show_board", "Rigs by level in each district, against the district's least number of full rigs", Access::Member)
+            .answers::<Board>("200", "The board at one revision"),
+        move |shared: web::Data<Shared>, caller: Caller| board(shared, caller, Arc::clone(&boards)),
+    );
+}
+
+async fn board(shared: web::Data<Shared>, caller: Caller, boards: Boards) -> Result<HttpResponse, Fault> {
+    let agency = caller.0.agency;
+    let now = shared.clock.now();
+    let text = shared
+        .into_inner()
+        .read(move |db| {
+            let known = Arc::clone(boards.lock().map_err(|_| anyhow::anyhow!("the boards are poisoned"))?.entry(agency).or_default());
+            let mut known = known.lock().map_err(|_| anyhow::anyhow!("a board is poisoned"))?;
+            known.catch_up(db, agency)?;
+            Ok(serde_json::to_string(&known.board(now))?)
+        })
+        .await?;
+    Ok(HttpResponse::Ok().content_type("application/json").insert_header(("Cache-Control", "no-store")).body(text))
+}

@@ -1,0 +1,122 @@
+//! Brings together what one rig is judged by, in a fixed number of queries.
+
+use std::collections::HashMap;
+
+use chrono::{DateTime, Utc};
+use chrono_tz::Tz;
+use fullset_calc::{
+    capability::{self as calc, Voice},
+    units::Units,
+};
+use uuid::Uuid;
+
+use super::rules::{SharedModel, judged};
+use crate::{
+    platform::{
+        db::Db,
+        error::Fault,
+        ids::AgencyId,
+        record::{self, Record, Scope},
+    },
+    slices::{
+        agencies::{Agency, Policy},
+        classes::{ClassId, RigClass},
+        models::{Model, ModelId},
+        pieces::Piece,
+        rigs::{Rig, RigId},
+    },
+};
+
+/// What all rigs of an agency are judged by.
+pub struct Catalogue {
+    pub agency: AgencyId,
+    pub policy: Policy,
+    pub zone: Tz,
+    pub units: Units,
+    models: HashMap<ModelId, SharedModel>,
+    classes: HashMap<ClassId, Option<RigClass>>,
+}
+
+impl Catalogue {
+    pub fn open(db: &mut Db, agency: AgencyId) -> Result<Option<Self>, Fault> {
+        let Some(found) = one::<Agency>(db, agency, agency.0)? else { return Ok(None) };
+        Ok(Some(Self {
+            agency,
+            policy: found.policy,
+            zone: found.time_zone,
+            units: found.units,
+            models: HashMap::new(),
+            classes: HashMap::new(),
+        }))
+    }
+
+    pub fn model(&mut self, db: &mut Db, id: ModelId) -> Result<SharedModel, Fault> {
+        if let Some(model) = self.models.get(&id) {
+            return Ok(model.clone());
+        }
+        let model: Model = one(db, self.agency, id.0)?.ok_or_else(|| anyhow::anyhow!("a piece names the model {id}, which is not there"))?;
+        let shared = SharedModel::from(model);
+        self.models.insert(id, shared.clone());
+        Ok(shared)
+    }
+
+    pub fn class(&mut self, db: &mut Db, id: ClassId) -> Result<Option<RigClass>, Fault> {
+        if let Some(class) = self.classes.get(&id) {
+            return Ok(class.clone());
+        }
+        let class = one::<RigClass>(db, self.agency, id.0)?;
+        self.classes.insert(id, class.clone());
+        Ok(class)
+    }
+
+    pub fn judged(&mut self, db: &mut Db, piece: &Piece) -> Result<calc::Piece, Fault> {
+        let model = self.model(db, piece.model)?;
+        Ok(judged(piece, &model, &self.policy, self.zone))
+    }
+
+    /// Works something out in the agency's units and time zone.
+    pub fn speak<T>(&self, work: impl FnOnce(&Voice<'_>) -> T) -> T {
+        let zone = self.zone;
+        let time = |at: DateTime<Utc>| at.with_timezone(&zone).format("%Y-%m-%d %H:%M").to_string();
+        work(&Voice { units: self.units, time: &time })
+    }
+}
+
+fn one<R: Record>(db: &mut Db, agency: AgencyId, id: Uuid) -> Result<Option<R>, Fault> {
+    record::find(db, agency, R::KIND, id)?.filter(|row| !row.gone).map(|row| row.read()).transpose()
+}
+
+/// One rig with everything aboard.
+pub struct Aboard {
+    pub rig: Rig,
+    pub scope: Scope,
+    pub class: Option<RigClass>,
+    pub pieces: Vec<calc::Piece>,
+    notice: Option<calc::Notice>,
+}
+
+impl Aboard {
+    pub fn load(db: &mut Db, catalogue: &mut Catalogue, rig: RigId) -> Result<Option<Self>, Fault> {
+        let Some(row) = record::find(db, catalogue.agency, Rig::KIND, rig.0)?.filter(|row| !row.gone) else { return Ok(None) };
+        let scope = row.scope();
+        let rig: Rig = row.read()?;
+        let class = match rig.rig_class {
+            Some(class) => catalogue.class(db, class)?,
+            None => None,
+        };
+        let mut pieces = Vec::new();
+        for row in record::on_rig(db, catalogue.agency, Piece::KIND, rig.id.0)? {
+            let piece: Piece = row.read()?;
+            pieces.push(catalogue.judged(db, &piece)?);
+        }
+        let notice = rig.out_since.filter(|_| !rig.in_service).map(|since| calc::Notice {
+            since,
+            words: rig.out_reason.clone().unwrap_or_default(),
+        });
+        Ok(Some(Self { rig, scope, class, pieces, notice }))
+    }
+
+    pub fn view(&self) -> calc::Rig<'_> {
+        calc::Rig { out_of_service: self.notice.as_ref(), complement: self.class.as_ref().map(|class| &class.complement), pieces: &self.pieces }
+    }
+}

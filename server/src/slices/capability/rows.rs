@@ -1,0 +1,74 @@
+//! The intervals of how each rig stood.
+
+use chrono::{DateTime, Utc};
+use diesel::prelude::*;
+use uuid::Uuid;
+
+use crate::{
+    on,
+    platform::{
+        db::{
+            Db,
+            schema::standing,
+            types::{Moment, Uid},
+        },
+        error::Fault,
+        ids::AgencyId,
+    },
+};
+
+#[derive(Debug, Insertable)]
+#[diesel(table_name = standing)]
+struct Row {
+    agency: Uid,
+    rig: Uid,
+    from_rev: i64,
+    from_at: Moment,
+    until_at: Option<Moment>,
+    level: String,
+    holds_until: Option<Moment>,
+}
+
+/// Closes the open interval of a rig.
+pub fn close(db: &mut Db, agency: AgencyId, rig: Uuid, at: DateTime<Utc>) -> Result<(), Fault> {
+    on!(db, conn => diesel::update(standing::table
+        .filter(standing::agency.eq(Uid::from(agency)).and(standing::rig.eq(Uid(rig))).and(standing::until_at.is_null())))
+        .set(standing::until_at.eq(Moment(at)))
+        .execute(conn))?;
+    Ok(())
+}
+
+/// Opens an interval.
+pub fn open(db: &mut Db, agency: AgencyId, rig: Uuid, rev: i64, at: DateTime<Utc>, level: &str, holds_until: Option<DateTime<Utc>>) -> Result<(), Fault> {
+    let row = Row {
+        agency: agency.into(),
+        rig: Uid(rig),
+        from_rev: rev,
+        from_at: Moment(at),
+        until_at: None,
+        level: level.to_owned(),
+        holds_until: holds_until.map(Moment),
+    };
+    on!(db, conn => diesel::insert_into(standing::table).values(&row).execute(conn))?;
+    Ok(())
+}
+
+/// Sets until when the open interval's answer holds.
+pub fn hold(db: &mut Db, agency: AgencyId, rig: Uuid, holds_until: Option<DateTime<Utc>>) -> Result<(), Fault> {
+    on!(db, conn => diesel::update(standing::table
+        .filter(standing::agency.eq(Uid::from(agency)).and(standing::rig.eq(Uid(rig))).and(standing::until_at.is_null())))
+        .set(standing::holds_until.eq(holds_until.map(Moment)))
+        .execute(conn))?;
+    Ok(())
+}
+
+/// The rigs whose answer has run out, earliest first.
+pub fn due(db: &mut Db, now: DateTime<Utc>, limit: i64) -> Result<Vec<(AgencyId, Uuid, DateTime<Utc>)>, Fault> {
+    let rows: Vec<(Uid, Uid, Option<Moment>)> = on!(db, conn => standing::table
+        .filter(standing::until_at.is_null().and(standing::holds_until.le(Moment(now))))
+        .order(standing::holds_until)
+        .limit(limit)
+        .select((standing::agency, standing::rig, standing::holds_until))
+        .load(conn))?;
+    Ok(rows.into_iter().filter_map(|(agency, rig, at)| Some((AgencyId(agency.0), rig.0, at?.0))).collect())
+}

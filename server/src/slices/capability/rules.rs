@@ -1,0 +1,114 @@
+//! From what the register says of a piece to what capability is judged by. Dates become instants here: a day begins and
+//! ends in the agency's time zone.
+
+use std::sync::Arc;
+
+use chrono::{DateTime, Days, NaiveDate, NaiveTime, TimeZone as _, Utc};
+use chrono_tz::Tz;
+use fullset_calc::{
+    capability::{self as calc, DueCheck, Life, State},
+    ratings::Kind,
+};
+
+use crate::slices::{
+    agencies::Policy,
+    models::Model,
+    pieces::{Piece, PieceState},
+};
+
+/// A model's part that many pieces share.
+#[derive(Debug, Clone)]
+pub struct SharedModel {
+    pub kind: Kind,
+    pub hookup: Arc<fullset_calc::hookup::Hookup>,
+    pub ratings: Arc<fullset_calc::ratings::Ratings>,
+}
+
+impl From<Model> for SharedModel {
+    fn from(model: Model) -> Self {
+        Self { kind: model.kind, hookup: Arc::new(model.hookup), ratings: Arc::new(model.ratings) }
+    }
+}
+
+/// The first instant of a day in a zone; where a clock change skips midnight, the first that there is.
+pub fn day_begins(day: NaiveDate, zone: Tz) -> DateTime<Utc> {
+    let midnight = day.and_time(NaiveTime::MIN);
+    (0..4)
+        .find_map(|hours| zone.from_local_datetime(&(midnight + chrono::TimeDelta::hours(hours))).earliest())
+        .map_or_else(|| midnight.and_utc(), |at| at.to_utc())
+}
+
+/// The piece as capability sees it.
+pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> calc::Piece {
+    let state = match piece.state {
+        PieceState::InService => State::InService,
+        PieceState::OutOfService | PieceState::Retired => {
+            State::OutOfService { since: piece.state_since, reason: piece.state_reason.clone().unwrap_or_default() }
+        }
+    };
+    let life = if model.kind == Kind::Hose {
+        calc::life_ends(piece.made_on, piece.in_service_since, policy.hose_life_years, policy.unknown_age)
+            .map_or(Life::Unknown, |day| Life::Ends(day_begins(day, zone)))
+    } else {
+        Life::None
+    };
+    calc::Piece {
+        id: piece.id.0,
+        tag: piece.tag.clone(),
+        kind: model.kind,
+        hookup: Arc::clone(&model.hookup),
+        ratings: Arc::clone(&model.ratings),
+        state,
+        stop_use: None,
+        life,
+        checks: annual(piece, model.kind, policy, zone).into_iter().collect(),
+    }
+}
+
+/// The annual service counts from the last one, or from the first day of service where none is recorded.
+fn annual(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Option<DueCheck> {
+    if matches!(kind, Kind::Battery | Kind::Charger | Kind::Accessory) {
+        return None;
+    }
+    let from = piece.last_service_on.or(piece.in_service_since)?;
+    let due = from.checked_add_days(Days::new(u64::from(policy.annual_check_days)))?;
+    Some(DueCheck { name: "annual service".into(), due: day_begins(due, zone) })
+}
+
+/// Great-circle distance in kilometres between two points in degrees, on a sphere of the mean earth radius
+/// (6371.0088 km, IUGG). Straight line, not road.
+pub fn distance_km(from: (f64, f64), to: (f64, f64)) -> f64 {
+    let (lat1, lon1) = (from.0.to_radians(), from.1.to_radians());
+    let (lat2, lon2) = (to.0.to_radians(), to.1.to_radians());
+    let half = |angle: f64| (angle / 2.0).sin().powi(2);
+    let chord = half(lat2 - lat1) + lat1.cos() * lat2.cos() * half(lon2 - lon1);
+    2.0 * 6371.0088 * chord.sqrt().min(1.0).asin()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Haversine reference with R = 6371.0088 km: 2886.448 km (geodesy check values of the project, tolerance 0.001 km).
+    #[test]
+    fn distance_is_the_great_circle() {
+        let km = distance_km((36.12, -86.67), (33.94, -118.40));
+        assert!((km - 2886.448).abs() < 0.001, "{km}");
+        assert!(distance_km((10.0, 20.0), (10.0, 20.0)).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_day_begins_at_local_midnight_on_both_sides_of_a_clock_change() {
+        let zone = chrono_tz::America::Denver;
+        let begins = |y, m, d| day_begins(NaiveDate::from_ymd_opt(y, m, d).unwrap(), zone).to_rfc3339();
+        assert_eq!(begins(2026, 3, 8), "2026-03-08T07:00:00+00:00");
+        assert_eq!(begins(2026, 3, 9), "2026-03-09T06:00:00+00:00");
+    }
+
+    #[test]
+    fn a_day_without_midnight_begins_at_its_first_instant() {
+        // Beirut skipped from 00:00 to 01:00 on 28 March 2021 (tz database).
+        let begins = day_begins(NaiveDate::from_ymd_opt(2021, 3, 28).unwrap(), chrono_tz::Asia::Beirut);
+        assert_eq!(begins.to_rfc3339(), "2021-03-27T22:00:00+00:00");
+    }
+}

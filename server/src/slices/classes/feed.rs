@@ -1,0 +1,40 @@
+use fullset_calc::capability::Complement;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use crate::platform::record::{Index, Record};
+
+crate::id!(
+    /// A rig class.
+    ClassId
+);
+
+/// Rigs that must carry the same complement.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct RigClass {
+    /// Its id.
+    pub id: ClassId,
+    /// Its name; no other class has it.
+    pub name: String,
+    /// What its rigs must carry.
+    pub complement: Complement,
+    /// Revision of the last change.
+    pub rev: i64,
+}
+
+impl Record for RigClass {
+    const KIND: &'static str = "rig_class";
+
+    fn id(&self) -> Uuid {
+        self.id.0
+    }
+
+    fn stamp(&mut self, rev: i64) {
+        self.rev = rev;
+    }
+
+    fn index(&self) -> Index {
+        Index { label: self.name.clone(), uniq: Some(self.name.to_lowercase()), ..Index::default() }
+    }
+}

@@ -1,0 +1,147 @@
+use serde::Deserialize;
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use super::Member;
+use crate::{
+    platform::{
+        auth::{self, Role},
+        door::{Act, Permission, Write, name},
+        error::Fault,
+        ids::MemberId,
+        patch,
+        record::Scope,
+    },
+};
+
+/// Adds a member.
+#[derive(Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AddMember {
+    /// Its id, made by the client.
+    pub id: MemberId,
+    /// Its name.
+    pub name: String,
+    /// The email that it signs in with; no other member has it.
+    pub email: String,
+    /// What it may do.
+    pub role: Role,
+    /// When set, only in this district.
+    pub district: Option<Uuid>,
+    /// When set, only at this station.
+    pub station: Option<Uuid>,
+    /// Its first password, 10 characters or more; without one it cannot sign in yet.
+    pub password: Option<String>,
+    #[serde(skip)]
+    hash: Option<String>,
+}
+
+impl AddMember {
+    /// A member of the whole agency, for the command line.
+    pub fn value(id: MemberId, name: &str, email: &str, role: Role, password: &str) -> serde_json::Value {
+        serde_json::json!({ "id": id, "name": name, "email": email, "role": role, "password": password })
+    }
+}
+
+fn email(given: &str) -> Result<String, Fault> {
+    let email = name("body.email", given)?;
+    match email.split_once('@') {
+        Some((user, host)) if !user.is_empty() && host.contains('.') && !email.contains(char::is_whitespace) => Ok(email),
+        _ => Err(Fault::field("body.email", "This is no email address; it reads name@host")),
+    }
+}
+
+impl Act for AddMember {
+    const KIND: &'static str = "member.add";
+    const SUMMARY: &'static str = "Add a member";
+    const NEEDS: &'static [Permission] = &[Permission::Administer];
+    const CREATES: bool = true;
+    const SECRET: &'static [&'static str] = &["password"];
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        self.name = name("body.name", &self.name)?;
+        self.email = email(&self.email)?;
+        self.hash = self.password.take().map(|password| auth::hash(&password)).transpose()?;
+        Ok(())
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        write.unused::<Member>(self.id)?;
+        let agency = write.agency;
+        auth::put_credential(write.writing(), agency, self.id, &self.email, self.hash.as_deref())?;
+        let scope = Scope { district: self.district, station: self.station, rig: None };
+        let member = Member {
+            id: self.id,
+            name: self.name,
+            email: self.email,
+            role: self.role,
+            district: self.district,
+            station: self.station,
+            active: true,
+            rev: 0,
+        };
+        write.save(member, scope)
+    }
+}
+
+/// Changes a member. A changed role, reach or password ends its sign-ins.
+#[derive(Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EditMember {
+    /// The member.
+    pub id: MemberId,
+    /// New name.
+    pub name: Option<String>,
+    /// New role.
+    pub role: Option<Role>,
+    /// New district; null for no bound.
+    #[serde(default, deserialize_with = "patch::field")]
+    #[schema(value_type = Option<Uuid>)]
+    pub district: Option<Option<Uuid>>,
+    /// New station; null for no bound.
+    #[serde(default, deserialize_with = "patch::field")]
+    #[schema(value_type = Option<Uuid>)]
+    pub station: Option<Option<Uuid>>,
+    /// Whether it may sign in.
+    pub active: Option<bool>,
+    /// New password.
+    pub password: Option<String>,
+    #[serde(skip)]
+    hash: Option<String>,
+}
+
+impl Act for EditMember {
+    const KIND: &'static str = "member.edit";
+    const SUMMARY: &'static str = "Change a member's name, role, reach or password, or let it go";
+    const NEEDS: &'static [Permission] = &[Permission::Administer];
+    const SECRET: &'static [&'static str] = &["password"];
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        if let Some(given) = &self.name {
+            self.name = Some(name("body.name", given)?);
+        }
+        self.hash = self.password.take().map(|password| auth::hash(&password)).transpose()?;
+        Ok(())
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Member>(self.id)?;
+        write.expects(&stored)?;
+        let mut member = stored.record;
+        if write.actor.member == Some(member.id) && (self.active == Some(false) || self.role.is_some_and(|role| role != Role::Admin)) {
+            return Err(Fault::rule("You cannot take your own admin role away; another admin does that"));
+        }
+        member.name = self.name.unwrap_or(member.name);
+        member.role = self.role.unwrap_or(member.role);
+        member.district = self.district.unwrap_or(member.district);
+        member.station = self.station.unwrap_or(member.station);
+        member.active = self.active.unwrap_or(member.active);
+        let (agency, now) = (write.agency, write.now());
+        if self.hash.is_some() {
+            auth::put_credential(write.writing(), agency, member.id, &member.email, self.hash.as_deref())?;
+        }
+        auth::end_all(write.writing(), agency, member.id, now)?;
+        let scope = Scope { district: member.district, station: member.station, rig: None };
+        write.save(member, scope)
+    }
+}

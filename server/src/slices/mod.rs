@@ -1,0 +1,26 @@
+//! The nouns of the trade, one folder each. A slice names only slices above it in this list, and only through their `mod.rs`.
+//!
+//! | file | holds |
+//! | --- | --- |
+//! | `mod.rs` | what the noun is, its invariants, the few names that others may use |
+//! | `feed.rs` | its record: the JSON that goes over the wire, and what it is found by |
+//! | `ops.rs` | its commands: load, decide, save |
+//! | `rules.rs` | its decisions, on plain values |
+//! | `api.rs` | its addresses |
+
+pub mod agencies;
+pub mod members;
+pub mod districts;
+pub mod stations;
+pub mod shops;
+pub mod models;
+pub mod classes;
+pub mod rigs;
+pub mod sets;
+pub mod pieces;
+pub mod defects;
+pub mod swaps;
+pub mod tickets;
+pub mod capability;
+pub mod board;
+pub mod register;

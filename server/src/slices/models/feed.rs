@@ -1,0 +1,47 @@
+use fullset_calc::{
+    hookup::Hookup,
+    ratings::{Kind, Ratings},
+};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use crate::platform::record::{Index, Record};
+
+crate::id!(
+    /// A model.
+    ModelId
+);
+
+/// A catalogue entry.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct Model {
+    /// Its id.
+    pub id: ModelId,
+    /// Its name; no other model of its kind has it.
+    pub name: String,
+    /// What it is.
+    pub kind: Kind,
+    /// What it connects to.
+    pub hookup: Hookup,
+    /// What it is rated for.
+    pub ratings: Ratings,
+    /// Revision of the last change.
+    pub rev: i64,
+}
+
+impl Record for Model {
+    const KIND: &'static str = "model";
+
+    fn id(&self) -> Uuid {
+        self.id.0
+    }
+
+    fn stamp(&mut self, rev: i64) {
+        self.rev = rev;
+    }
+
+    fn index(&self) -> Index {
+        Index { label: self.name.clone(), uniq: Some(format!("{}:{}", self.kind.name(), self.name.to_lowercase())), state: self.kind.name().into(), parent: None }
+    }
+}

@@ -1,0 +1,92 @@
+use fullset_calc::{
+    hookup::Hookup,
+    ratings::{Kind, Ratings},
+};
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use super::{Model, ModelId};
+use crate::platform::{
+    door::{Act, Permission, Write, name},
+    error::Fault,
+    record::Scope,
+};
+
+/// Adds a model.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AddModel {
+    /// Its id, made by the client.
+    pub id: ModelId,
+    /// Its name.
+    pub name: String,
+    /// What it is.
+    pub kind: Kind,
+    /// What it connects to.
+    #[serde(default)]
+    pub hookup: Hookup,
+    /// What it is rated for.
+    #[serde(default)]
+    pub ratings: Ratings,
+}
+
+fn sound(kind: Kind, hookup: &Hookup, ratings: &Ratings) -> Result<(), Fault> {
+    let hookup = hookup.faults(kind).into_iter().map(|fault| (format!("body.hookup.{}", fault.field), fault.reason, fault.hint));
+    let ratings = ratings.faults().into_iter().map(|fault| (format!("body.ratings.{}", fault.term.name()), fault.reason, fault.hint));
+    match hookup.chain(ratings).next() {
+        Some((field, reason, hint)) => Err(Fault { hint, ..Fault::field(field, reason) }),
+        None => Ok(()),
+    }
+}
+
+impl Act for AddModel {
+    const KIND: &'static str = "model.add";
+    const SUMMARY: &'static str = "Add a model to the catalogue";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const CREATES: bool = true;
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        sound(self.kind, &self.hookup, &self.ratings)
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        write.unused::<Model>(self.id)?;
+        let model =
+            Model { id: self.id, name: name("body.name", &self.name)?, kind: self.kind, hookup: self.hookup, ratings: self.ratings, rev: 0 };
+        write.save(model, Scope::default())
+    }
+}
+
+/// Changes a model. Every rig is worked out again. Its kind stays: a piece does not turn from a ram into a hose.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EditModel {
+    /// The model.
+    pub id: ModelId,
+    /// New name.
+    pub name: Option<String>,
+    /// New hook-up, whole.
+    pub hookup: Option<Hookup>,
+    /// New ratings, whole.
+    pub ratings: Option<Ratings>,
+}
+
+impl Act for EditModel {
+    const KIND: &'static str = "model.edit";
+    const SUMMARY: &'static str = "Change a model's name, hook-up or ratings";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Model>(self.id)?;
+        write.expects(&stored)?;
+        let mut model = stored.record;
+        if let Some(given) = self.name {
+            model.name = name("body.name", &given)?;
+        }
+        model.hookup = self.hookup.unwrap_or(model.hookup);
+        model.ratings = self.ratings.unwrap_or(model.ratings);
+        sound(model.kind, &model.hookup, &model.ratings)?;
+        write.save(model, Scope::default())?;
+        write.reconsider_all()
+    }
+}

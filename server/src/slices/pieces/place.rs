@@ -1,0 +1,92 @@
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use crate::{
+    platform::{
+        door::{Write, name},
+        error::Fault,
+        record::Scope,
+    },
+    slices::{
+        rigs::{Rig, RigId},
+        shops::{Shop, ShopId},
+        stations::{Station, StationId},
+    },
+};
+
+/// Where a piece is.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(tag = "at", rename_all = "snake_case", deny_unknown_fields)]
+pub enum Place {
+    /// On a rig.
+    Rig {
+        /// The rig.
+        rig: RigId,
+    },
+    /// On a station's reserve shelf.
+    Shelf {
+        /// The station.
+        station: StationId,
+    },
+    /// In the agency's shop.
+    Shop {
+        /// The shop.
+        shop: ShopId,
+    },
+    /// With somebody outside who mends or tests it.
+    Vendor {
+        /// Who.
+        name: String,
+        /// When it is due back.
+        #[serde(default)]
+        due_on: Option<NaiveDate>,
+    },
+    /// Lent to somebody outside the agency.
+    Loan {
+        /// To whom.
+        name: String,
+        /// When it is due back.
+        #[serde(default)]
+        due_on: Option<NaiveDate>,
+    },
+    /// On its way; the far end has not confirmed.
+    Transit {
+        /// Where to.
+        #[schema(no_recursion)]
+        to: Box<Place>,
+    },
+    /// Out of the register for good.
+    Retired,
+}
+
+impl Place {
+    /// The rig that it is on.
+    pub fn rig(&self) -> Option<RigId> {
+        match self {
+            Self::Rig { rig } => Some(*rig),
+            _ => None,
+        }
+    }
+}
+
+/// The scope of a place, which also shows that the place exists. A piece on its way belongs to where it goes, but not
+/// to a rig: it does not count there yet.
+pub fn check_place(write: &mut Write<'_>, field: &str, place: &Place) -> Result<Scope, Fault> {
+    Ok(match place {
+        Place::Rig { rig } => write.named::<Rig>(&format!("{field}.rig"), *rig)?.scope,
+        Place::Shelf { station } => write.named::<Station>(&format!("{field}.station"), *station)?.scope,
+        Place::Shop { shop } => write.named::<Shop>(&format!("{field}.shop"), *shop)?.scope,
+        Place::Vendor { name: who, .. } | Place::Loan { name: who, .. } => {
+            name(&format!("body.{field}.name"), who)?;
+            Scope::default()
+        }
+        Place::Transit { to } => {
+            if matches!(**to, Place::Transit { .. } | Place::Retired) {
+                return Err(Fault::field(format!("body.{field}.to"), "A piece on its way goes to a rig, a shelf, a shop, a vendor or a borrower"));
+            }
+            Scope { rig: None, ..check_place(write, &format!("{field}.to"), to)? }
+        }
+        Place::Retired => Scope::default(),
+    })
+}

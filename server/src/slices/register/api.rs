@@ -1,0 +1,4 @@
+use crate::platform::http::Api;
+
+/// The register's addresses.
+pub fn routes(_: &mut Api) {}

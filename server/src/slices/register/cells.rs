@@ -1,0 +1,265 @@
+//! What one cell says: a kind, a state, a fluid, a count. Dates are in [`dates`](super::dates).
+//!
+//! A cell that does not plainly say one thing is refused with a hint; nothing is guessed.
+
+use fullset_calc::{hookup::Fluid, ratings::Kind, units::UnitFault};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+/// Why a cell, a row or a file was refused.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Fault {
+    /// A code that never changes its meaning.
+    #[schema(value_type = String)]
+    pub code: &'static str,
+    /// What is wrong.
+    pub reason: String,
+    /// What to write instead, where that is known.
+    pub hint: Option<String>,
+}
+
+impl Fault {
+    /// A fault from its parts.
+    #[must_use]
+    pub const fn new(code: &'static str, reason: String, hint: Option<String>) -> Self {
+        Self { code, reason, hint }
+    }
+}
+
+impl From<UnitFault> for Fault {
+    fn from(fault: UnitFault) -> Self {
+        Self { code: fault.code, reason: fault.reason, hint: fault.hint }
+    }
+}
+
+/// Whether a piece may be used, as the file says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum RowState {
+    /// It may be used.
+    InService,
+    /// It must not be used.
+    OutOfService,
+    /// It has left the register.
+    Retired,
+}
+
+impl RowState {
+    /// The word in the export.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::InService => "in service",
+            Self::OutOfService => "out of service",
+            Self::Retired => "retired",
+        }
+    }
+}
+
+/// One line of text without control characters, with single blanks.
+#[must_use]
+pub fn line(cell: &str) -> String {
+    let plain = cell.replace(|c: char| c.is_control() || c.is_whitespace() || c == '\u{feff}', " ");
+    unguarded(plain.split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ").as_str()).to_owned()
+}
+
+/// Text of several lines without other control characters.
+#[must_use]
+pub fn lines(cell: &str) -> String {
+    let plain = cell.replace("\r\n", "\n").replace('\r', "\n").replace(|c: char| c.is_control() && c != '\n', " ");
+    unguarded(plain.trim()).trim().to_owned()
+}
+
+/// Signs with which a spreadsheet begins to calculate.
+const FORMULA: &[char] = &['=', '+', '-', '@', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}'];
+
+/// Text that a spreadsheet will not take for a formula: an apostrophe goes before a sign that begins one, and before
+/// an apostrophe, so that [`unguarded`] always gives the text back.
+#[must_use]
+pub fn guarded(text: &str) -> String {
+    if text.starts_with(FORMULA) || text.starts_with('\'') { format!("'{text}") } else { text.to_owned() }
+}
+
+/// Takes back what [`guarded`] did; any other apostrophe stays.
+#[must_use]
+pub fn unguarded(text: &str) -> &str {
+    text.strip_prefix('\'').filter(|rest| rest.starts_with(FORMULA) || rest.starts_with('\'')).unwrap_or(text)
+}
+
+/// Whether a cell says that nothing is known: blank, or one of the usual stand-ins.
+#[must_use]
+pub fn is_blank(text: &str) -> bool {
+    matches!(text.to_lowercase().as_str(), "" | "-" | "--" | "\u{2013}" | "\u{2014}" | "?" | "n/a" | "na" | "n.a." | "none" | "unknown" | "unk" | "tbd" | "not known" | "#n/a")
+}
+
+/// Lower-case words of letters and digits.
+#[must_use]
+pub fn words(text: &str) -> Vec<String> {
+    text.to_lowercase().split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_owned).collect()
+}
+
+/// Words that say how a tool is driven or built, not what it is.
+const QUALIFIERS: &[&str] = &[
+    "hydraulic", "hyd", "rescue", "extrication", "electric", "battery", "cordless", "powered", "operated", "portable", "gas", "gasoline", "petrol", "diesel", "engine",
+    "heavy", "light", "duty", "mini", "small", "large", "big", "long", "short", "telescopic", "telescoping", "twin", "single", "dual", "triple", "coax", "coaxial", "line",
+    "simo", "tool", "unit", "assembly", "assy", "straight", "tandem", "extension", "spare", "reserve",
+];
+
+/// The kind behind one or two words that name it, in the singular.
+fn kind_named(name: &str) -> Option<Kind> {
+    Some(match name {
+        "power unit" | "power pack" | "powerpack" | "power plant" | "powerplant" | "power source" | "pump" | "pump unit" | "hpu" | "hydraulic power unit" | "pu" | "engine pump"
+        | "motor pump" | "gas pump" | "electric pump" | "simo pump" | "power pump" => Kind::PowerUnit,
+        "hand pump" | "handpump" | "manual pump" | "foot pump" => Kind::HandPump,
+        "cutter" | "shear" | "cutting tool" | "pedal cutter" => Kind::Cutter,
+        "spreader" | "spreading tool" => Kind::Spreader,
+        "combination tool" | "combination" | "combi" | "combitool" | "combi tool" | "combo" | "combo tool" | "combined tool" | "spreader cutter" | "cutter spreader" => Kind::CombinationTool,
+        "ram" | "cylinder" | "push ram" | "pushing ram" | "ram cylinder" => Kind::Ram,
+        "hose" | "hose line" | "hoseline" | "hose reel" | "hose set" | "hose pair" => Kind::Hose,
+        "battery" | "battery pack" | "batt" | "power cell" | "pack" => Kind::Battery,
+        "charger" | "battery charger" | "charging station" | "charger unit" => Kind::Charger,
+        "accessory" | "accessorie" | "chain" | "chain set" | "chain kit" | "tip" | "tip set" | "spreader tip" | "ram support" | "ram base" | "support" | "cribbing" | "crib" | "block"
+        | "step chock" | "chock" | "wedge" | "glass tool" | "glass saw" | "edge cover" | "sharp edge cover" | "cover" | "adapter plate" | "attachment" | "strap" | "ram attachment"
+        | "spreader chain" | "ram extension" | "extension pipe" | "cribbing set" => Kind::Accessory,
+        _ => return None,
+    })
+}
+
+/// What a piece is, by any usual spelling.
+///
+/// # Errors
+/// `unknown-kind`, with the kinds that there are.
+pub fn kind(text: &str) -> Result<Kind, Fault> {
+    let words = words(text);
+    let singular: Vec<&str> = words.iter().map(|w| w.strip_suffix('s').filter(|s| s.len() > 2 && !s.ends_with('s')).unwrap_or(w)).collect();
+    let plain: Vec<&str> = singular.iter().copied().filter(|w| !QUALIFIERS.contains(w)).collect();
+    // The whole name first: "battery" is a kind, and a qualifier in "battery cutter".
+    let found = kind_named(&singular.join(" ")).or_else(|| if plain.is_empty() { None } else { kind_named(&plain.join(" ")) });
+    found.ok_or_else(|| {
+        let all = Kind::ALL.iter().map(|kind| kind.word()).collect::<Vec<_>>().join(", ");
+        let reason = if text.is_empty() { "the kind is blank".to_owned() } else { format!("\"{text}\" is not a kind of piece that is known") };
+        Fault::new("unknown-kind", reason, Some(format!("write one of: {all}")))
+    })
+}
+
+/// Whether the piece may be used, by any usual spelling.
+///
+/// # Errors
+/// `unknown-state`, also for a blank: unknown is not in service.
+pub fn state(text: &str) -> Result<RowState, Fault> {
+    Ok(match words(text).join(" ").as_str() {
+        "in service" | "in svc" | "is" | "ins" | "ok" | "okay" | "good" | "fine" | "active" | "available" | "ready" | "serviceable" | "front line" | "frontline" | "in use" | "pass" | "passed"
+        | "operational" | "yes" | "up" | "new" | "fair" | "excellent" | "working" | "reserve" | "spare" | "in service spare" | "in service on rig" => RowState::InService,
+        "out of service" | "out of svc" | "oos" | "o o s" | "tagged" | "tagged out" | "red tag" | "red tagged" | "down" | "defect" | "defective" | "broken" | "failed" | "fail" | "unserviceable"
+        | "in repair" | "repair" | "in shop" | "at shop" | "shop" | "waiting for parts" | "out" | "no" | "bad" | "poor" | "quarantined" | "quarantine" | "not in service" | "inactive" | "damaged"
+        | "needs repair" | "do not use" | "lost" | "missing" => RowState::OutOfService,
+        "retired" | "disposed" | "disposed of" | "scrapped" | "scrap" | "surplus" | "surplused" | "sold" | "condemned" | "decommissioned" => RowState::Retired,
+        _ => {
+            let reason = if is_blank(text) { "the state is not given, and unknown is not in service".to_owned() } else { format!("\"{text}\" is not a state that is known") };
+            return Err(Fault::new("unknown-state", reason, Some("write in service, out of service or retired".into())));
+        }
+    })
+}
+
+/// The fluid.
+///
+/// # Errors
+/// `unknown-fluid`, with the fluids that there are.
+pub fn fluid(text: &str) -> Result<Option<Fluid>, Fault> {
+    if is_blank(text) {
+        return Ok(None);
+    }
+    Fluid::from_name(text).map(Some).ok_or_else(|| {
+        let all = Fluid::ALL.iter().map(|fluid| fluid.name()).collect::<Vec<_>>().join(", ");
+        Fault::new("unknown-fluid", format!("\"{text}\" is not a fluid that is known"), Some(format!("write one of: {all}")))
+    })
+}
+
+/// The most circuits that a source is believed to have.
+const MOST_CIRCUITS: u32 = 16;
+
+/// How many circuits a source has; a count, so no unit.
+///
+/// # Errors
+/// `unreadable-number`, `negative-quantity` or `not-positive`.
+pub fn circuits(text: &str) -> Result<Option<u32>, Fault> {
+    if is_blank(text) {
+        return Ok(None);
+    }
+    if text.starts_with(['-', '\u{2212}']) {
+        return Err(Fault::new("negative-quantity", format!("\"{text}\" is below zero"), Some("leave the sign away if it was a slip".into())));
+    }
+    let digits = text.split_once(' ').filter(|(_, word)| matches!(*word, "outlets" | "outlet" | "circuits" | "circuit" | "tools" | "tool")).map_or(text, |(number, _)| number);
+    let digits = digits.strip_suffix(".0").unwrap_or(digits);
+    match digits.parse::<u32>() {
+        Ok(0) => Err(Fault::new("not-positive", "a source has at least one circuit".into(), Some("leave the cell blank if it is not known".into()))),
+        Ok(count @ 1..=MOST_CIRCUITS) => Ok(Some(count)),
+        _ => Err(Fault::new("unreadable-number", format!("\"{text}\" is not a number of circuits"), Some("write how many tools it runs at once, for example 2".into()))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn kinds_are_known_by_their_usual_spellings() {
+        let cases: &[(Kind, &[&str])] = &[
+            (Kind::PowerUnit, &["power unit", "POWER UNITS", "Power-pack", "HPU", "pump", "Simo pump", "gas power unit", "electric hydraulic pump", "power_unit"]),
+            (Kind::HandPump, &["Hand pump", "hydraulic hand pump", "manual pump"]),
+            (Kind::Cutter, &["Cutter ", "cutters", "battery cutter", "hyd. cutter", "mini-cutter", "shears"]),
+            (Kind::Spreader, &["SPREADER", "rescue spreader", "Spreading tool"]),
+            (Kind::CombinationTool, &["combi", "Combi tool", "combination tools", "combo", "battery combi tool", "spreader/cutter"]),
+            (Kind::Ram, &["ram", "Rams", "telescopic ram", "rescue cylinder"]),
+            (Kind::Hose, &["HOSE", "hydraulic hoses", "twin-line hose", "coaxial hose"]),
+            (Kind::Battery, &["battery", "Batteries", "battery pack"]),
+            (Kind::Charger, &["charger", "battery charger"]),
+            (Kind::Accessory, &["accessory", "Accessories", "chain set", "tips", "cribbing", "ram support"]),
+        ];
+        for (want, texts) in cases {
+            for text in *texts {
+                assert_eq!(kind(&line(text)), Ok(*want), "{text}");
+            }
+        }
+        for text in ["flux splitter", "", "hydraulic", "tool", "hose cutter"] {
+            let fault = kind(text).unwrap_err();
+            assert_eq!(fault.code, "unknown-kind");
+            assert!(fault.hint.unwrap().contains("combination tool"), "{text}");
+        }
+    }
+
+    #[test]
+    fn states_are_known_and_a_blank_is_not_in_service() {
+        for (text, want) in [("OK", RowState::InService), ("In-Service", RowState::InService), ("OOS", RowState::OutOfService), ("O.O.S.", RowState::OutOfService), ("Tagged", RowState::OutOfService), ("retired", RowState::Retired)] {
+            assert_eq!(state(text), Ok(want));
+        }
+        assert_eq!(state("").unwrap_err().code, "unknown-state");
+        assert_eq!(state("so so").unwrap_err().code, "unknown-state");
+    }
+
+    #[test]
+    fn circuits_are_a_plain_count() {
+        assert_eq!(circuits("2"), Ok(Some(2)));
+        assert_eq!(circuits("2.0"), Ok(Some(2)));
+        assert_eq!(circuits("3 outlets"), Ok(Some(3)));
+        assert_eq!(circuits(""), Ok(None));
+        for (text, code) in [("0", "not-positive"), ("-2", "negative-quantity"), ("two", "unreadable-number"), ("2.5", "unreadable-number"), ("99999", "unreadable-number")] {
+            assert_eq!(circuits(text).unwrap_err().code, code);
+        }
+    }
+
+    #[test]
+    fn a_guarded_text_is_no_formula_and_comes_back() {
+        for text in ["=1+1", "+49", "-5", "@x", "'=a", "'quoted", "''", "plain", "", "\u{ff1d}1"] {
+            assert!(!guarded(text).starts_with(FORMULA));
+            assert_eq!(unguarded(&guarded(text)), text);
+        }
+        assert_eq!(line("'tis"), "'tis");
+    }
+
+    #[test]
+    fn text_is_cleaned_of_control_characters() {
+        assert_eq!(line(" A\u{a0}\u{0}B\t\r\nC "), "A B C");
+        assert_eq!(lines(" a\r\nb\u{7}\rc "), "a\nb \nc");
+    }
+}

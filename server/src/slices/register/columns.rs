@@ -1,0 +1,407 @@
+//! Which column holds what: found by the names people give their columns, or chosen by the caller.
+//!
+//! Names are compared by their letters and digits only, so case, blanks and punctuation do not matter. This module
+//! looks at headings, never at what stands below them.
+
+use super::{cells::Fault, sheet::Record};
+use fullset_calc::{ratings::Term, units::Unit};
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error};
+use std::collections::BTreeMap;
+use utoipa::ToSchema;
+
+macro_rules! fields {
+    ($($(#[$doc:meta])* $name:ident, $wire:literal, $export:literal, [$($also:literal),*];)*) => {
+        /// What a column holds; on the wire its name in snake case, for a rated term the term's name.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+        pub enum Field {
+            $($(#[$doc])* $name,)*
+            /// A term that has a column of its own.
+            Rated(Term),
+        }
+
+        /// Every field but the rated terms, with its wire name and its column names: that of the export first, then from strong to weak.
+        const FIELDS: &[(Field, &str, &[&str])] = &[$((Field::$name, $wire, &[$export, $($also),*]),)*];
+    };
+}
+
+fields! {
+    /// The agency's own number on the piece.
+    Tag, "tag", "Asset tag", ["asset no", "asset number", "asset id", "asset", "tag", "tag no", "tag number", "inventory number", "inventory no",
+        "inventory tag", "property tag", "property number", "property no", "equipment number", "equipment no", "equipment id", "barcode", "bar code",
+        "tool number", "tool no", "tool id", "piece number", "item number", "item no", "number", "no", "id"];
+    /// What it is.
+    Kind, "kind", "Kind", ["tool kind", "tool type", "equipment type", "asset type", "piece kind", "kind of tool", "type of tool", "type", "tool", "category",
+        "class", "equipment", "item", "description"];
+    /// Who made it; put before the model's name.
+    Maker, "maker", "Maker", ["manufacturer", "make", "brand", "mfr", "mfg", "manufactured by", "made by"];
+    /// The maker's name for it.
+    Model, "model", "Model", ["model name", "model number", "model no", "make and model", "make model", "make & model", "product", "tool model"];
+    /// The maker's number on it.
+    Serial, "serial", "Serial", ["serial number", "serial no", "serial num", "ser no", "sn", "s/n", "serial id", "manufacturer serial", "mfr serial"];
+    /// The rig, shelf or shop where it is.
+    Place, "place", "Assigned to", ["assigned", "assignment", "assigned unit", "assigned rig", "assigned apparatus", "current location", "location", "place",
+        "where", "apparatus", "rig", "vehicle", "unit", "on rig", "carried on", "truck", "company", "unit id", "apparatus id"];
+    /// The fire house.
+    Station, "station", "Station", ["station no", "station number", "station id", "fire station", "firehouse", "fire house", "house", "quarters", "sta", "stn", "hall"];
+    /// The group of stations.
+    District, "district", "District", ["district no", "district number", "battalion", "battalion no", "batt", "bn", "division", "div", "region"];
+    /// Since when it is in service here.
+    InServiceSince, "in_service_since", "In service since", ["in service date", "date in service", "in service", "placed in service", "date placed in service",
+        "put in service", "service date", "in service from", "start date", "commissioned"];
+    /// When it was made.
+    MadeOn, "made_on", "Date of make", ["made", "made on", "date made", "date of manufacture", "manufacture date", "manufactured", "manufactured on",
+        "manufacturing date", "mfg date", "date manufactured", "mfd", "dom", "build date", "production date"];
+    /// When it was last serviced.
+    LastServiceOn, "last_service_on", "Last annual service", ["last annual", "annual service", "last annual test", "last annual check", "last service",
+        "last service date", "date of last service", "last serviced", "last serviced on", "serviced", "serviced on", "last annual inspection", "last inspection", "last test", "last tested"];
+    /// Whether it may be used.
+    State, "state", "Status", ["state", "service status", "condition", "in or out of service", "serviceability"];
+    /// How long a hose is.
+    Length, "length", "Length", ["hose length", "len", "hose len"];
+    /// How far it opens: a cutter between its blades, any other tool between its tips.
+    Opening, "opening", "Opening/spread", ["opening or spread", "opening", "spread", "spread/opening", "max opening", "max spread", "opening width", "jaw opening"];
+    /// What it spreads or pushes with: lowest and highest, or stage by stage.
+    Force, "force", "Force", ["force range", "spreading or push force", "spread force", "spreading force", "push force", "pushing force", "forces", "stage forces",
+        "force per stage", "force by stage"];
+    /// What it pulls with.
+    Pull, "pull", "Pulling force", ["pull force", "pull", "pulling"];
+    /// What it works at or stands.
+    Pressure, "pressure", "Pressure", ["operating pressure", "working pressure", "rated pressure", "max pressure", "maximum pressure", "allowable pressure", "system pressure", "op pressure"];
+    /// What it is filled with.
+    Fluid, "fluid", "Fluid", ["hydraulic fluid", "oil", "fluid type", "hydraulic oil", "oil type"];
+    /// The coupling family.
+    Coupling, "coupling", "Coupling", ["couplings", "coupler", "couplers", "coupling type", "coupling family", "connector", "connection"];
+    /// The coupling family of a hose's tool end, where it differs.
+    ToolCoupling, "tool_coupling", "Tool coupling", ["tool end coupling", "tool end", "coupling tool end"];
+    /// How many tools a source runs at once.
+    Circuits, "circuits", "Circuits", ["outlets", "no of circuits", "number of circuits", "no of outlets", "number of outlets", "ports", "tools at once"];
+    /// The battery family.
+    Battery, "battery", "Battery", ["battery family", "battery type", "battery system", "battery platform", "batteries"];
+    /// The standard that all rated figures of the row are by.
+    Standard, "standard", "Standard", ["rating standard", "rated by", "tested to"];
+    /// The edition of that standard.
+    Edition, "edition", "Edition", ["standard edition", "edition of standard"];
+    /// Anything else.
+    Note, "note", "Note", ["notes", "remark", "remarks", "comment", "comments", "memo"];
+}
+
+/// Rated terms that people head with another word than the term's own.
+const TERM_WORDS: &[(Term, &[&str])] = &[
+    (Term::RetractedLength, &["Retracted", "closed length", "retracted len", "min length", "minimum length"]),
+    (Term::ExtendedLength, &["Extended", "open length", "extended len", "max length", "maximum length"]),
+    (Term::CuttingLevels, &["Cutting levels", "cut levels", "cutting level", "cutting rating", "cut rating", "cutting performance", "nfpa levels", "nfpa rating"]),
+    (Term::CuttingCapacity, &["cutting class", "cutting capacity letter"]),
+    (Term::Mass, &["weight", "tool weight", "wt"]),
+    (Term::TankVolume, &["tank", "tank size", "tank capacity", "reservoir"]),
+    (Term::RunTime, &["runtime"]),
+    (Term::Flow, &["flow rate", "output"]),
+    (Term::Power, &["engine power", "motor power"]),
+];
+
+impl Field {
+    /// The name on the wire.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Rated(term) => term.name(),
+            other => FIELDS.iter().find(|(field, ..)| *field == other).map_or("", |(_, name, _)| name),
+        }
+    }
+
+    /// The field of that name on the wire.
+    #[must_use]
+    pub fn from_name(name: &str) -> Option<Self> {
+        let own = FIELDS.iter().find(|(_, wire, _)| *wire == name).map(|(field, ..)| *field);
+        own.or_else(|| Term::from_name(name).map(Self::Rated))
+    }
+
+    /// The column name in the export.
+    #[must_use]
+    pub fn export_name(self) -> String {
+        match self {
+            Self::Rated(term) => TERM_WORDS
+                .iter()
+                .find(|(known, words)| *known == term && words.first().is_some_and(|w| w.starts_with(char::is_uppercase)))
+                .and_then(|(_, words)| words.first())
+                .map_or_else(|| format!("Rated {}", term.label()), |word| (*word).to_owned()),
+            other => FIELDS.iter().find(|(field, ..)| *field == other).and_then(|(.., words)| words.first()).map_or_else(String::new, |w| (*w).to_owned()),
+        }
+    }
+
+    /// Every field's name on the wire, for a hint.
+    #[must_use]
+    pub fn names() -> String {
+        let own = FIELDS.iter().map(|(_, name, _)| *name);
+        own.chain(Term::ALL.iter().map(|term| term.name())).collect::<Vec<_>>().join(", ")
+    }
+}
+
+impl Serialize for Field {
+    fn serialize<S: Serializer>(&self, out: S) -> Result<S::Ok, S::Error> {
+        out.serialize_str(self.name())
+    }
+}
+
+impl<'de> Deserialize<'de> for Field {
+    fn deserialize<D: Deserializer<'de>>(input: D) -> Result<Self, D::Error> {
+        let name = String::deserialize(input)?;
+        Self::from_name(&name).ok_or_else(|| D::Error::custom(format!("there is no field \"{name}\"")))
+    }
+}
+
+/// How a column came to its field.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub enum How {
+    /// Its heading is known.
+    #[serde(rename = "by name")]
+    ByName,
+    /// The caller said so.
+    #[serde(rename = "chosen")]
+    Chosen,
+    /// It is passed over.
+    #[serde(rename = "not used")]
+    NotUsed,
+}
+
+/// One column of the file.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct ColumnRead {
+    /// Its heading as it stands there.
+    pub column: String,
+    /// What it is read as.
+    #[schema(value_type = Option<String>)]
+    pub field: Option<Field>,
+    /// Why.
+    pub how: How,
+}
+
+/// What the caller chose: heading to field name, or to nothing where the column is to be passed over.
+pub type Chosen = BTreeMap<String, Option<String>>;
+
+/// The headings that are known, and what the caller chose.
+#[derive(Debug, Clone)]
+pub struct Headings {
+    /// Letters and digits of a name, to the field and how weak the name is for it.
+    known: BTreeMap<String, (Field, usize)>,
+    chosen: BTreeMap<String, Option<Field>>,
+}
+
+/// The letters and digits of a name, in lower case.
+fn squashed(name: &str) -> String {
+    name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+}
+
+impl Headings {
+    /// The known headings with the caller's choice laid over them.
+    ///
+    /// # Errors
+    /// `unknown-field` when the caller names a field that there is none of.
+    pub fn new(chosen: &Chosen) -> Result<Self, Fault> {
+        let mut known = BTreeMap::new();
+        let mut add = |name: &str, field, weakness| {
+            known.entry(squashed(name)).or_insert((field, weakness));
+        };
+        for (field, _, words) in FIELDS {
+            words.iter().enumerate().for_each(|(i, word)| add(word, *field, i));
+        }
+        for (term, words) in TERM_WORDS {
+            words.iter().enumerate().for_each(|(i, word)| add(word, Field::Rated(*term), i));
+        }
+        for term in Term::ALL {
+            add(&format!("rated {}", term.label()), Field::Rated(*term), 0);
+            add(term.label(), Field::Rated(*term), 0);
+        }
+        let field = |name: &String| {
+            let known = Field::from_name(name.trim());
+            known.ok_or_else(|| Fault::new("unknown-field", format!("there is no field \"{name}\""), Some(format!("choose one of: {}", Field::names()))))
+        };
+        let choose = |(column, name): (&String, &Option<String>)| Ok((squashed(column), name.as_ref().map(field).transpose()?));
+        Ok(Self { known, chosen: chosen.iter().map(choose).collect::<Result<_, Fault>>()? })
+    }
+
+    /// Whether a cell is the heading of a column that is read.
+    #[must_use]
+    pub fn knows(&self, cell: &str) -> bool {
+        self.look(cell).is_some_and(|found| found.field.is_some())
+    }
+
+    fn look(&self, cell: &str) -> Option<Found> {
+        if let Some(field) = self.chosen.get(&squashed(cell)).filter(|_| !cell.trim().is_empty()) {
+            return Some(Found { field: *field, weakness: 0, unit: unit_of(cell).and_then(|(_, unit)| unit), how: How::Chosen });
+        }
+        let found = |name: &str, unit| {
+            self.known.get(&squashed(name)).map(|(field, weakness)| Found { field: Some(*field), weakness: *weakness, unit, how: How::ByName })
+        };
+        found(cell, None).or_else(|| unit_of(cell).and_then(|(name, unit)| found(&name, unit)))
+    }
+
+    /// The record that holds the most known headings among the first of the file, as its index.
+    #[must_use]
+    pub fn find(&self, records: &[Record]) -> Option<usize> {
+        let score = |record: &Record| record.cells.iter().filter(|cell| self.knows(cell)).count();
+        let best = records.iter().take(60).enumerate().map(|(i, record)| (score(record), i));
+        best.filter(|(score, _)| *score > 0).max_by_key(|(score, i)| (*score, std::cmp::Reverse(*i))).map(|(_, i)| i)
+    }
+}
+
+struct Found {
+    field: Option<Field>,
+    weakness: usize,
+    unit: Option<Unit>,
+    how: How,
+}
+
+/// A heading without what stands in brackets or as a last word, and the unit that this is: `Length (ft)`, `Pressure psi`, `Length in mm`.
+fn unit_of(heading: &str) -> Option<(String, Option<Unit>)> {
+    if let Some((name, rest)) = heading.split_once(['(', '[']) {
+        let inner = rest.split([')', ']']).next().unwrap_or_default();
+        return Some((name.to_owned(), Unit::from_symbol(inner).ok()));
+    }
+    let (name, word) = heading.trim().rsplit_once([' ', ',', '_'])?;
+    let unit = Unit::from_symbol(word).ok()?;
+    let name = name.trim_end_matches([' ', ',', '_']);
+    Some((name.strip_suffix(" in").unwrap_or(name).to_owned(), Some(unit)))
+}
+
+/// The columns of one file.
+#[derive(Debug, Clone)]
+pub struct Columns {
+    /// Every column, left to right.
+    pub list: Vec<ColumnRead>,
+    at: BTreeMap<Field, (usize, Option<Unit>)>,
+    /// Headings that would have been read as a field which a better heading took.
+    pub doubled: Vec<(String, String)>,
+}
+
+impl Columns {
+    /// Reads the heading record.
+    ///
+    /// # Errors
+    /// `unknown-column` when the caller chose for a column that is not there, `field-twice` when he chose two for one
+    /// field, `missing-column` when nothing is read as tag or as kind.
+    pub fn read(header: &Record, headings: &Headings) -> Result<Self, Fault> {
+        let found: Vec<Option<Found>> = header.cells.iter().map(|cell| headings.look(cell)).collect();
+        let seen = || header.cells.iter().map(|c| c.trim()).filter(|c| !c.is_empty()).map(|c| format!("\"{c}\"")).collect::<Vec<_>>().join(", ");
+        let there: Vec<String> = header.cells.iter().map(|cell| squashed(cell)).collect();
+        if let Some(gone) = headings.chosen.keys().find(|name| !there.contains(name)) {
+            return Err(Fault::new("unknown-column", format!("the file has no column \"{gone}\""), Some(format!("the columns are {}", seen()))));
+        }
+        // A chosen column takes its field before any other, then the strongest name, then the leftmost.
+        let mut at: BTreeMap<Field, (usize, Option<Unit>)> = BTreeMap::new();
+        let mut order: Vec<(bool, usize, usize)> = Vec::new();
+        for (i, f) in found.iter().enumerate() {
+            if let Some(f) = f {
+                order.push((f.how != How::Chosen, f.weakness, i));
+            }
+        }
+        order.sort_unstable();
+        let mut doubled = Vec::new();
+        for (_, _, i) in order {
+            let Some(Some(Found { field: Some(field), unit, how, .. })) = found.get(i) else { continue };
+            if let Some((first, _)) = at.get(field) {
+                let name = |i: usize| header.cells.get(i).map(|c| c.trim().to_owned()).unwrap_or_default();
+                if *how == How::Chosen {
+                    let reason = format!("the columns \"{}\" and \"{}\" are both chosen for {}", name(*first), name(i), field.name());
+                    return Err(Fault::new("field-twice", reason, Some("choose one column for each field".into())));
+                }
+                doubled.push((name(i), name(*first)));
+            } else {
+                at.insert(*field, (i, *unit));
+            }
+        }
+        for (field, word) in [(Field::Tag, "the asset tag"), (Field::Kind, "the kind of piece")] {
+            if !at.contains_key(&field) {
+                let hint = format!("head a column \"{}\", or choose one for \"{}\"", field.export_name(), field.name());
+                return Err(Fault::new("missing-column", format!("no column is known to hold {word}; the columns are {}", seen()), Some(hint)));
+            }
+        }
+        let list = header.cells.iter().zip(&found).enumerate().map(|(i, (cell, f))| {
+            let field = f.as_ref().and_then(|f| f.field).filter(|field| at.get(field).is_some_and(|(own, _)| *own == i));
+            let how = match (f, field) {
+                (Some(f), _) if f.how == How::Chosen => How::Chosen,
+                (Some(_), Some(_)) => How::ByName,
+                _ => How::NotUsed,
+            };
+            ColumnRead { column: cell.trim().to_owned(), field, how }
+        });
+        Ok(Self { list: list.collect(), at, doubled })
+    }
+
+    /// The cell of a field; empty where the column or the cell is not there.
+    #[must_use]
+    pub fn cell<'a>(&self, record: &'a Record, field: Field) -> &'a str {
+        self.at.get(&field).and_then(|(i, _)| record.cells.get(*i)).map_or("", String::as_str)
+    }
+
+    /// Whether a column holds the field.
+    #[must_use]
+    pub fn has(&self, field: Field) -> bool {
+        self.at.contains_key(&field)
+    }
+
+    /// The heading of the field's column.
+    #[must_use]
+    pub fn heading(&self, field: Field) -> Option<&str> {
+        self.at.get(&field).and_then(|(i, _)| self.list.get(*i)).map(|column| column.column.as_str())
+    }
+
+    /// The unit that the heading gives to bare numbers.
+    #[must_use]
+    pub fn unit(&self, field: Field) -> Option<Unit> {
+        self.at.get(&field).and_then(|(_, unit)| *unit)
+    }
+
+    /// The rated terms that have a column of their own.
+    pub fn terms(&self) -> impl Iterator<Item = Term> + '_ {
+        self.at.keys().filter_map(|field| if let Field::Rated(term) = field { Some(*term) } else { None })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(cells: &[&str], chosen: &[(&str, Option<&str>)]) -> Result<Columns, Fault> {
+        let chosen = chosen.iter().map(|(c, f)| ((*c).to_owned(), f.map(str::to_owned))).collect();
+        let header = Record { line: 1, cells: cells.iter().map(|c| (*c).to_owned()).collect() };
+        Columns::read(&header, &Headings::new(&chosen)?)
+    }
+
+    #[test]
+    fn columns_are_known_by_many_names_and_by_the_stronger_of_two() {
+        let columns = read(&["ID", " ASSET-TAG ", "tool_type", "Length (ft)", "Working pressure psi", "Length of lunch", "weight [lb]"], &[]).unwrap();
+        let fields: Vec<_> = columns.list.iter().map(|c| c.field.map(Field::name)).collect();
+        assert_eq!(fields, [None, Some("tag"), Some("kind"), Some("length"), Some("pressure"), None, Some("mass")]);
+        assert_eq!(columns.unit(Field::Length), Some(Unit::Foot));
+        assert_eq!(columns.unit(Field::Pressure), Some(Unit::Psi));
+        assert_eq!(columns.doubled, [("ID".to_owned(), "ASSET-TAG".to_owned())]);
+    }
+
+    #[test]
+    fn the_caller_chooses_and_can_leave_a_column_out() {
+        let columns = read(&["Nummer", "Kind", "Note", "Station"], &[("nummer", Some("tag")), ("Note", None)]).unwrap();
+        let how: Vec<_> = columns.list.iter().map(|c| (c.field.map(Field::name), c.how)).collect();
+        assert_eq!(how, [(Some("tag"), How::Chosen), (Some("kind"), How::ByName), (None, How::Chosen), (Some("station"), How::ByName)]);
+        assert_eq!(read(&["Tag", "Kind"], &[("Tag", Some("tug"))]).unwrap_err().code, "unknown-field");
+        assert_eq!(read(&["Tag", "Kind"], &[("Tug", Some("tag"))]).unwrap_err().code, "unknown-column");
+        assert_eq!(read(&["Tag", "Kind", "A", "B"], &[("A", Some("note")), ("B", Some("note"))]).unwrap_err().code, "field-twice");
+    }
+
+    #[test]
+    fn a_missing_tag_or_kind_names_the_columns_seen() {
+        let fault = read(&["Kind", "Serial"], &[]).unwrap_err();
+        assert_eq!(fault.code, "missing-column");
+        assert!(fault.reason.contains("asset tag") && fault.reason.contains("\"Serial\""), "{}", fault.reason);
+        assert!(read(&["Tag", "Serial"], &[]).unwrap_err().reason.contains("kind"));
+    }
+
+    #[test]
+    fn every_export_name_reads_back_as_its_field() {
+        let headings = Headings::new(&Chosen::new()).unwrap();
+        let rated = Term::ALL.iter().map(|term| Field::Rated(*term));
+        for field in FIELDS.iter().map(|(field, ..)| *field).chain(rated) {
+            assert_eq!(headings.look(&field.export_name()).and_then(|f| f.field), Some(field), "{}", field.export_name());
+            assert_eq!(Field::from_name(field.name()), Some(field));
+        }
+    }
+}

@@ -1,0 +1,5 @@
+//! The register as a file.
+
+mod api;
+
+pub use api::routes;

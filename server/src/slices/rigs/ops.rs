@@ -1,0 +1,171 @@
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use super::{Rig, RigId};
+use crate::{
+    platform::{
+        door::{Act, Permission, Write, name, text},
+        error::Fault,
+        patch,
+        record::{Of, Scope},
+    },
+    slices::{
+        classes::{ClassId, RigClass},
+        stations::{Station, StationId},
+    },
+};
+
+/// Adds a rig.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AddRig {
+    /// Its id, made by the client.
+    pub id: RigId,
+    /// Its name.
+    pub name: String,
+    /// Its station.
+    pub station: StationId,
+    /// Its class.
+    pub rig_class: Option<ClassId>,
+}
+
+/// The scope of a rig at a station.
+pub fn scope_of(write: &mut Write<'_>, rig: RigId, station: StationId) -> Result<Scope, Fault> {
+    let station = write.named::<Station>("station", station)?;
+    Ok(Scope { rig: Some(rig.0), ..station.scope })
+}
+
+impl Act for AddRig {
+    const KIND: &'static str = "rig.add";
+    const SUMMARY: &'static str = "Add a rig";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const CREATES: bool = true;
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        write.unused::<Rig>(self.id)?;
+        let scope = scope_of(write, self.id, self.station)?;
+        if let Some(class) = self.rig_class {
+            write.named::<RigClass>("rig_class", class)?;
+        }
+        let rig = Rig {
+            id: self.id,
+            name: name("body.name", &self.name)?,
+            station: self.station,
+            rig_class: self.rig_class,
+            in_service: true,
+            out_reason: None,
+            out_since: None,
+            rev: 0,
+        };
+        write.save(rig, scope)?;
+        write.reconsider(self.id);
+        Ok(())
+    }
+}
+
+/// Changes a rig. With its station, everything aboard changes station.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EditRig {
+    /// The rig.
+    pub id: RigId,
+    /// New name.
+    pub name: Option<String>,
+    /// New station.
+    pub station: Option<StationId>,
+    /// New class; null for none.
+    #[serde(default, deserialize_with = "patch::field")]
+    #[schema(value_type = Option<ClassId>)]
+    pub rig_class: Option<Option<ClassId>>,
+}
+
+impl Act for EditRig {
+    const KIND: &'static str = "rig.edit";
+    const SUMMARY: &'static str = "Change a rig's name, station or class";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Rig>(self.id)?;
+        write.expects(&stored)?;
+        let mut rig = stored.record;
+        if let Some(given) = self.name {
+            rig.name = name("body.name", &given)?;
+        }
+        if let Some(class) = self.rig_class {
+            if let Some(class) = class {
+                write.named::<RigClass>("rig_class", class)?;
+            }
+            rig.rig_class = class;
+        }
+        rig.station = self.station.unwrap_or(rig.station);
+        let scope = scope_of(write, rig.id, rig.station)?;
+        write.save(rig, scope)?;
+        if scope != stored.scope {
+            write.rescope(Of::Rig(self.id.0), |_| scope)?;
+        }
+        write.reconsider(self.id);
+        Ok(())
+    }
+}
+
+/// Takes a rig out of service.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TakeRigOut {
+    /// The rig.
+    pub id: RigId,
+    /// Why, in the member's own words.
+    pub reason: String,
+}
+
+impl Act for TakeRigOut {
+    const KIND: &'static str = "rig.take_out";
+    const SUMMARY: &'static str = "Take a rig out of service";
+    const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Rig>(self.id)?;
+        write.reach(stored.scope)?;
+        let mut rig = stored.record;
+        rig.out_reason = Some(text("body.reason", &self.reason)?);
+        if rig.in_service {
+            rig.in_service = false;
+            rig.out_since = Some(write.head.at);
+        }
+        write.save(rig, stored.scope)?;
+        write.reconsider(self.id);
+        Ok(())
+    }
+}
+
+/// Puts a rig back in service.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PutRigBack {
+    /// The rig.
+    pub id: RigId,
+    /// What was done.
+    pub note: Option<String>,
+}
+
+impl Act for PutRigBack {
+    const KIND: &'static str = "rig.put_back";
+    const SUMMARY: &'static str = "Put a rig back in service";
+    const NEEDS: &'static [Permission] = &[Permission::Handle];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Rig>(self.id)?;
+        write.reach(stored.scope)?;
+        write.expects(&stored)?;
+        if let Some(note) = &self.note {
+            text("body.note", note)?;
+        }
+        if stored.record.in_service {
+            return Err(Fault::rule(format!("{} is in service already", stored.record.name)));
+        }
+        let rig = Rig { in_service: true, out_reason: None, out_since: None, ..stored.record };
+        write.save(rig, stored.scope)?;
+        write.reconsider(self.id);
+        Ok(())
+    }
+}

@@ -1,0 +1,15 @@
+use actix_web::http::Method;
+
+use super::{
+    ToolSet,
+    ops::{AddSet, EditSet},
+};
+use crate::platform::http::Api;
+
+/// The tool sets' addresses.
+pub fn routes(api: &mut Api) {
+    api.list::<ToolSet>("/v1/tool-sets");
+    api.find::<ToolSet>("/v1/tool-sets/{id}");
+    api.act::<AddSet>(Method::POST, "/v1/tool-sets");
+    api.act::<EditSet>(Method::PATCH, "/v1/tool-sets/{id}");
+}

@@ -1,0 +1,37 @@
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use crate::{
+    platform::record::{Index, Record},
+    slices::pieces::{Place, SetId},
+};
+
+/// Pieces that are issued together.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct ToolSet {
+    /// Its id.
+    pub id: SetId,
+    /// Its name; no other set has it.
+    pub name: String,
+    /// Where it belongs.
+    pub home: Option<Place>,
+    /// Revision of the last change.
+    pub rev: i64,
+}
+
+impl Record for ToolSet {
+    const KIND: &'static str = "tool_set";
+
+    fn id(&self) -> Uuid {
+        self.id.0
+    }
+
+    fn stamp(&mut self, rev: i64) {
+        self.rev = rev;
+    }
+
+    fn index(&self) -> Index {
+        Index { label: self.name.clone(), uniq: Some(self.name.to_lowercase()), ..Index::default() }
+    }
+}

@@ -1,0 +1,103 @@
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use super::ToolSet;
+use crate::{
+    platform::{
+        door::{Act, Permission, Write, name},
+        error::Fault,
+        patch,
+        record::Scope,
+    },
+    slices::pieces::{Piece, PieceId, Place, SetId, check_place},
+};
+
+/// Adds a tool set.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AddSet {
+    /// Its id, made by the client.
+    pub id: SetId,
+    /// Its name.
+    pub name: String,
+    /// Where it belongs.
+    pub home: Option<Place>,
+    /// The pieces that are issued together.
+    #[serde(default)]
+    pub pieces: Vec<PieceId>,
+}
+
+fn issue(write: &mut Write<'_>, set: SetId, pieces: &[PieceId]) -> Result<(), Fault> {
+    for (at, id) in pieces.iter().enumerate() {
+        let stored = write.named::<Piece>(&format!("pieces[{at}]"), *id)?;
+        if let Some(other) = stored.record.tool_set.filter(|other| *other != set) {
+            let other = write.find::<ToolSet>(other)?;
+            return Err(Fault::field(format!("body.pieces[{at}]"), format!("{} belongs to the set {}", stored.record.tag, other.record.name)));
+        }
+        write.save(Piece { tool_set: Some(set), ..stored.record }, stored.scope)?;
+    }
+    Ok(())
+}
+
+fn scope(write: &mut Write<'_>, home: Option<&Place>) -> Result<Scope, Fault> {
+    home.map_or(Ok(Scope::default()), |home| check_place(write, "home", home))
+}
+
+impl Act for AddSet {
+    const KIND: &'static str = "set.add";
+    const SUMMARY: &'static str = "Add a tool set";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const CREATES: bool = true;
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        write.unused::<ToolSet>(self.id)?;
+        let scope = scope(write, self.home.as_ref())?;
+        write.save(ToolSet { id: self.id, name: name("body.name", &self.name)?, home: self.home, rev: 0 }, scope)?;
+        issue(write, self.id, &self.pieces)
+    }
+}
+
+/// Changes a tool set.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EditSet {
+    /// The set.
+    pub id: SetId,
+    /// New name.
+    pub name: Option<String>,
+    /// New home; null for none.
+    #[serde(default, deserialize_with = "patch::field")]
+    #[schema(value_type = Option<Place>)]
+    pub home: Option<Option<Place>>,
+    /// Pieces to put into it.
+    #[serde(default)]
+    pub add: Vec<PieceId>,
+    /// Pieces to take out of it.
+    #[serde(default)]
+    pub drop: Vec<PieceId>,
+}
+
+impl Act for EditSet {
+    const KIND: &'static str = "set.edit";
+    const SUMMARY: &'static str = "Change a tool set, or which pieces are in it";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<ToolSet>(self.id)?;
+        write.expects(&stored)?;
+        let mut set = stored.record;
+        if let Some(given) = self.name {
+            set.name = name("body.name", &given)?;
+        }
+        set.home = self.home.unwrap_or(set.home);
+        let scope = scope(write, set.home.as_ref())?;
+        write.save(set, scope)?;
+        for (at, id) in self.drop.iter().enumerate() {
+            let piece = write.named::<Piece>(&format!("drop[{at}]"), *id)?;
+            if piece.record.tool_set == Some(self.id) {
+                write.save(Piece { tool_set: None, ..piece.record }, piece.scope)?;
+            }
+        }
+        issue(write, self.id, &self.add)
+    }
+}

@@ -1,0 +1,53 @@
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use super::{Shop, ShopId};
+use crate::platform::{
+    door::{Act, Permission, Write, name},
+    error::Fault,
+    record::Scope,
+};
+
+/// Adds a shop.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AddShop {
+    /// Its id, made by the client.
+    pub id: ShopId,
+    /// Its name.
+    pub name: String,
+}
+
+impl Act for AddShop {
+    const KIND: &'static str = "shop.add";
+    const SUMMARY: &'static str = "Add a shop";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const CREATES: bool = true;
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        write.unused::<Shop>(self.id)?;
+        write.save(Shop { id: self.id, name: name("body.name", &self.name)?, rev: 0 }, Scope::default())
+    }
+}
+
+/// Changes a shop.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EditShop {
+    /// The shop.
+    pub id: ShopId,
+    /// New name.
+    pub name: String,
+}
+
+impl Act for EditShop {
+    const KIND: &'static str = "shop.edit";
+    const SUMMARY: &'static str = "Change a shop's name";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Shop>(self.id)?;
+        write.expects(&stored)?;
+        write.save(Shop { name: name("body.name", &self.name)?, ..stored.record }, Scope::default())
+    }
+}

@@ -1,0 +1,48 @@
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use crate::{
+    platform::record::{Index, Record},
+    slices::districts::DistrictId,
+};
+
+crate::id!(
+    /// A station.
+    StationId
+);
+
+/// A fire house.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct Station {
+    /// Its id.
+    pub id: StationId,
+    /// Its name; no other station has it.
+    pub name: String,
+    /// Its number, as the agency writes it.
+    pub number: Option<String>,
+    /// Its district.
+    pub district: DistrictId,
+    /// Latitude, WGS 84 degrees.
+    pub lat: Option<f64>,
+    /// Longitude, WGS 84 degrees.
+    pub lon: Option<f64>,
+    /// Revision of the last change.
+    pub rev: i64,
+}
+
+impl Record for Station {
+    const KIND: &'static str = "station";
+
+    fn id(&self) -> Uuid {
+        self.id.0
+    }
+
+    fn stamp(&mut self, rev: i64) {
+        self.rev = rev;
+    }
+
+    fn index(&self) -> Index {
+        Index { label: self.name.clone(), uniq: Some(self.name.to_lowercase()), state: String::new(), parent: Some(self.district.0) }
+    }
+}

@@ -1,0 +1,80 @@
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use crate::{
+    platform::record::{Index, Record},
+    slices::{
+        pieces::{PieceId, Place},
+        rigs::RigId,
+    },
+};
+
+crate::id!(
+    /// A swap.
+    SwapId
+);
+
+/// How a swap stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum SwapState {
+    /// The stand-in is on the rig or on its way there.
+    Open,
+    /// The stand-in has gone back.
+    Ended,
+    /// The stand-in stays for good.
+    Kept,
+}
+
+/// A stand-in on a rig.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct Swap {
+    /// Its id.
+    pub id: SwapId,
+    /// The rig.
+    pub rig: RigId,
+    /// The stand-in.
+    pub piece: PieceId,
+    /// The piece whose slot it takes.
+    pub stands_in_for: Option<PieceId>,
+    /// The slot of the rig's complement that it is meant for.
+    pub slot: Option<String>,
+    /// Where the stand-in came from.
+    pub from: Place,
+    /// How it stands.
+    pub state: SwapState,
+    /// When it began.
+    pub started_at: DateTime<Utc>,
+    /// Who began it.
+    pub started_by: String,
+    /// When it was ended or kept.
+    pub ended_at: Option<DateTime<Utc>>,
+    /// Who ended or kept it.
+    pub ended_by: Option<String>,
+    /// Revision of the last change.
+    pub rev: i64,
+}
+
+impl Record for Swap {
+    const KIND: &'static str = "swap";
+
+    fn id(&self) -> Uuid {
+        self.id.0
+    }
+
+    fn stamp(&mut self, rev: i64) {
+        self.rev = rev;
+    }
+
+    fn index(&self) -> Index {
+        let state = match self.state {
+            SwapState::Open => "open",
+            SwapState::Ended => "ended",
+            SwapState::Kept => "kept",
+        };
+        let label = self.started_at.format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string();
+        Index { label, uniq: None, state: state.into(), parent: Some(self.piece.0) }
+    }
+}

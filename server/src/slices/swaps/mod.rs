@@ -1,0 +1,9 @@
+//! Swaps: a piece takes another's slot on a rig, until the swap is ended or made permanent. First come, first served: a
+//! reserve that stands in somewhere already cannot be taken a second time.
+
+mod api;
+mod feed;
+mod ops;
+
+pub use api::routes;
+pub use feed::Swap;

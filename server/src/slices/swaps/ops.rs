@@ -1,0 +1,191 @@
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use super::{
+    Swap,
+    feed::{SwapId, SwapState},
+};
+use crate::{
+    platform::{
+        door::{Act, Permission, Stored, Write},
+        error::Fault,
+    },
+    slices::{
+        classes::RigClass,
+        pieces::{Piece, PieceId, PieceState, Place, check_place},
+        rigs::{Rig, RigId},
+    },
+};
+
+/// Puts a stand-in on a rig.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StartSwap {
+    /// Its id, made by the client.
+    pub id: SwapId,
+    /// The rig.
+    pub rig: RigId,
+    /// The stand-in.
+    pub piece: PieceId,
+    /// The piece whose slot it takes.
+    pub stands_in_for: Option<PieceId>,
+    /// The slot of the rig's complement that it is meant for.
+    pub slot: Option<String>,
+    /// Set when it still has to be driven over: it counts when the far end confirms.
+    #[serde(default)]
+    pub on_the_way: bool,
+}
+
+impl Act for StartSwap {
+    const KIND: &'static str = "swap.start";
+    const SUMMARY: &'static str = "Put a stand-in on a rig";
+    const NEEDS: &'static [Permission] = &[Permission::Report];
+    const CREATES: bool = true;
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        write.unused::<Swap>(self.id)?;
+        let rig = write.named::<Rig>("rig", self.rig)?;
+        write.reach(rig.scope)?;
+        let piece = write.named::<Piece>("piece", self.piece)?;
+        if write.head.expects.is_some() {
+            write.expects(&piece)?;
+        }
+        self.may_stand_in(write, &rig.record, &piece.record)?;
+        if let Some(replaced) = self.stands_in_for {
+            write.named::<Piece>("stands_in_for", replaced)?;
+        }
+        let swap = Swap {
+            id: self.id,
+            rig: self.rig,
+            piece: self.piece,
+            stands_in_for: self.stands_in_for,
+            slot: self.slot,
+            from: piece.record.place.clone(),
+            state: SwapState::Open,
+            started_at: write.head.at,
+            started_by: write.actor.name.clone(),
+            ended_at: None,
+            ended_by: None,
+            rev: 0,
+        };
+        write.save(swap, rig.scope)?;
+        let to = Place::Rig { rig: self.rig };
+        let place = if self.on_the_way { Place::Transit { to: Box::new(to) } } else { to };
+        carry(write, piece, place, None)
+    }
+}
+
+impl StartSwap {
+    fn may_stand_in(&self, write: &mut Write<'_>, rig: &Rig, piece: &Piece) -> Result<(), Fault> {
+        if piece.state != PieceState::InService {
+            return Err(Fault::rule(format!("{} is not in service; a stand-in must be", piece.tag)).at("body.piece"));
+        }
+        let open = write.of_parent::<Swap>(self.piece)?.into_iter().find(|swap| swap.record.state == SwapState::Open);
+        if let Some(open) = open {
+            let there = write.look::<Rig>(open.record.rig)?.map_or_else(|| "another rig".to_owned(), |rig| rig.record.name);
+            return Err(Fault::rule(format!("{} stands in on {there} already; {} took it first", piece.tag, open.record.started_by)).at("body.piece"));
+        }
+        match &piece.place {
+            Place::Rig { rig: on } if *on == rig.id => return Err(Fault::rule(format!("{} is on {} already", piece.tag, rig.name)).at("body.piece")),
+            // Taking a piece off another rig opens a gap there: a decision, on what was seen.
+            Place::Rig { .. } => {
+                write.allowed(Permission::Handle)?;
+                let donor = write.find::<Piece>(self.piece)?;
+                write.reach(donor.scope)?;
+                write.expects(&donor)?;
+            }
+            Place::Shelf { .. } | Place::Shop { .. } => {}
+            Place::Transit { .. } => return Err(Fault::rule(format!("{} is on its way somewhere already", piece.tag)).at("body.piece")),
+            Place::Vendor { .. } | Place::Loan { .. } | Place::Retired => {
+                return Err(Fault::rule(format!("{} is not here to be taken", piece.tag)).at("body.piece"));
+            }
+        }
+        if let (Some(slot), Some(class)) = (&self.slot, rig.rig_class) {
+            let class = write.find::<RigClass>(class)?;
+            if !class.record.complement.slots.iter().any(|known| known.id == *slot) {
+                return Err(Fault::field("body.slot", format!("The complement of {} has no slot '{slot}'", class.record.name)));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Puts the piece elsewhere; the rigs at both ends are worked out again.
+fn carry(write: &mut Write<'_>, piece: Stored<Piece>, place: Place, home: Option<Place>) -> Result<(), Fault> {
+    let scope = check_place(write, "to", &place)?;
+    for rig in [piece.scope.rig, scope.rig].into_iter().flatten() {
+        write.reconsider(rig);
+    }
+    let home = home.or(piece.record.home);
+    write.save(Piece { place, home, ..piece.record }, scope)
+}
+
+fn open(write: &mut Write<'_>, id: SwapId) -> Result<Stored<Swap>, Fault> {
+    let stored = write.find::<Swap>(id)?;
+    write.reach(stored.scope)?;
+    write.expects(&stored)?;
+    match stored.record.state {
+        SwapState::Open => Ok(stored),
+        SwapState::Ended => Err(Fault::rule("This swap has been ended already")),
+        SwapState::Kept => Err(Fault::rule("This swap has been made permanent already")),
+    }
+}
+
+fn finish(write: &mut Write<'_>, stored: Stored<Swap>, state: SwapState) -> Result<(), Fault> {
+    let swap = Swap { state, ended_at: Some(write.head.at), ended_by: Some(write.actor.name.clone()), ..stored.record };
+    write.save(swap, stored.scope)
+}
+
+/// Ends a swap: the stand-in goes back.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EndSwap {
+    /// The swap.
+    pub id: SwapId,
+    /// Where the stand-in goes; where it came from, unless said.
+    pub to: Option<Place>,
+    /// Set when it still has to be driven there.
+    #[serde(default)]
+    pub on_the_way: bool,
+}
+
+impl Act for EndSwap {
+    const KIND: &'static str = "swap.end";
+    const SUMMARY: &'static str = "End a swap: the stand-in goes back";
+    const NEEDS: &'static [Permission] = &[Permission::Handle];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = open(write, self.id)?;
+        let to = self.to.unwrap_or_else(|| stored.record.from.clone());
+        if matches!(to, Place::Transit { .. } | Place::Retired) {
+            return Err(Fault::field("body.to.at", "Name where the stand-in goes; say on_the_way if it is not there yet"));
+        }
+        let piece = write.find::<Piece>(stored.record.piece)?;
+        finish(write, stored, SwapState::Ended)?;
+        let place = if self.on_the_way { Place::Transit { to: Box::new(to) } } else { to };
+        carry(write, piece, place, None)
+    }
+}
+
+/// Makes a swap permanent: the stand-in's home is the rig.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct KeepSwap {
+    /// The swap.
+    pub id: SwapId,
+}
+
+impl Act for KeepSwap {
+    const KIND: &'static str = "swap.keep";
+    const SUMMARY: &'static str = "Make a swap permanent";
+    const NEEDS: &'static [Permission] = &[Permission::Handle];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = open(write, self.id)?;
+        let home = Place::Rig { rig: stored.record.rig };
+        let piece = write.find::<Piece>(stored.record.piece)?;
+        finish(write, stored, SwapState::Kept)?;
+        let place = piece.record.place.clone();
+        carry(write, piece, place, Some(home))
+    }
+}

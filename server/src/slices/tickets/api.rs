@@ -1,0 +1,21 @@
+use actix_web::http::Method;
+
+use super::{
+    Ticket,
+    ops::{AcceptTicket, AddLine, DropTicket, OpenTicket, ReturnTicket, TestTicket, WaitTicket, WorkTicket},
+};
+use crate::platform::http::Api;
+
+/// The tickets' addresses.
+pub fn routes(api: &mut Api) {
+    api.list::<Ticket>("/v1/tickets");
+    api.find::<Ticket>("/v1/tickets/{id}");
+    api.act::<OpenTicket>(Method::POST, "/v1/tickets");
+    api.act::<AcceptTicket>(Method::POST, "/v1/tickets/{id}/accept");
+    api.act::<WorkTicket>(Method::POST, "/v1/tickets/{id}/work");
+    api.act::<WaitTicket>(Method::POST, "/v1/tickets/{id}/wait");
+    api.act::<AddLine>(Method::POST, "/v1/tickets/{id}/line");
+    api.act::<TestTicket>(Method::POST, "/v1/tickets/{id}/test");
+    api.act::<ReturnTicket>(Method::POST, "/v1/tickets/{id}/return");
+    api.act::<DropTicket>(Method::POST, "/v1/tickets/{id}/drop");
+}

@@ -1,0 +1,159 @@
+use chrono::{DateTime, NaiveDate, Utc};
+use fullset_calc::units::Quantity;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use crate::{
+    platform::record::{Index, Record},
+    slices::{defects::DefectId, pieces::PieceId, shops::ShopId},
+};
+
+crate::id!(
+    /// A repair ticket.
+    TicketId
+);
+
+/// How far the shop is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum TicketState {
+    /// Nobody has taken it.
+    Waiting,
+    /// The shop has taken it.
+    Accepted,
+    /// A mechanic is on it.
+    Working,
+    /// It waits for parts or for somebody outside.
+    OnHold,
+    /// The last test passed; the piece may be returned.
+    Tested,
+    /// The piece is back, or the ticket was closed without it.
+    Closed,
+}
+
+impl TicketState {
+    /// The state in one word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Waiting => "waiting",
+            Self::Accepted => "accepted",
+            Self::Working => "working",
+            Self::OnHold => "on_hold",
+            Self::Tested => "tested",
+            Self::Closed => "closed",
+        }
+    }
+}
+
+/// What a line of a ticket is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum LineKind {
+    /// A part.
+    Part,
+    /// Labour.
+    Labour,
+}
+
+/// A part or labour.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Line {
+    /// Part or labour.
+    pub kind: LineKind,
+    /// What.
+    pub what: String,
+    /// How many parts.
+    #[serde(default)]
+    #[schema(minimum = 0)]
+    pub quantity: Option<f64>,
+    /// Cost of one, in the agency's currency.
+    #[serde(default)]
+    #[schema(minimum = 0)]
+    pub unit_cost: Option<f64>,
+    /// Minutes of labour.
+    #[serde(default)]
+    pub minutes: Option<u32>,
+}
+
+/// A measured value of a test.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TestReading {
+    /// What was measured.
+    pub what: String,
+    /// The value, with its unit.
+    pub value: Quantity,
+}
+
+/// One test.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct Test {
+    /// When.
+    pub at: DateTime<Utc>,
+    /// By whom.
+    pub by: String,
+    /// Whether it passed.
+    pub passed: bool,
+    /// What was measured.
+    pub readings: Vec<TestReading>,
+    /// What else was seen.
+    pub note: Option<String>,
+}
+
+/// A repair ticket.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct Ticket {
+    /// Its id.
+    pub id: TicketId,
+    /// The piece.
+    pub piece: PieceId,
+    /// The shop.
+    pub shop: ShopId,
+    /// What is wrong, in the crew's own words.
+    pub what: String,
+    /// The defects that it deals with.
+    pub defects: Vec<DefectId>,
+    /// How far the shop is.
+    pub state: TicketState,
+    /// When it was opened.
+    pub opened_at: DateTime<Utc>,
+    /// Who opened it.
+    pub opened_by: String,
+    /// Who accepted it.
+    pub accepted_by: Option<String>,
+    /// What it waits for.
+    pub hold_for: Option<String>,
+    /// When the wait should end.
+    pub expected_on: Option<NaiveDate>,
+    /// Parts and labour.
+    pub lines: Vec<Line>,
+    /// Tests, oldest first.
+    pub tests: Vec<Test>,
+    /// When it was closed.
+    pub closed_at: Option<DateTime<Utc>>,
+    /// Who closed it: who returned the piece to service.
+    pub closed_by: Option<String>,
+    /// What was done.
+    pub note: Option<String>,
+    /// Revision of the last change.
+    pub rev: i64,
+}
+
+impl Record for Ticket {
+    const KIND: &'static str = "ticket";
+
+    fn id(&self) -> Uuid {
+        self.id.0
+    }
+
+    fn stamp(&mut self, rev: i64) {
+        self.rev = rev;
+    }
+
+    fn index(&self) -> Index {
+        let label = self.opened_at.format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string();
+        Index { label, uniq: None, state: self.state.word().into(), parent: Some(self.piece.0) }
+    }
+}

@@ -1,0 +1,328 @@
+use chrono::NaiveDate;
+use serde::Deserialize;
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use super::{
+    Ticket,
+    feed::{Line, LineKind, Test, TestReading, TicketId, TicketState},
+    rules::{Step, may},
+};
+use crate::{
+    platform::{
+        door::{Act, Permission, Stored, Write, name, text},
+        error::Fault,
+    },
+    slices::{
+        defects::{self, DefectId},
+        pieces::{Hold, HoldBy, Piece, PieceId, PieceState, Place, check_place, hold, release},
+        shops::{Shop, ShopId},
+    },
+};
+
+/// Opens a repair ticket.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OpenTicket {
+    /// Its id, made by the client.
+    pub id: TicketId,
+    /// The piece.
+    pub piece: PieceId,
+    /// The shop.
+    pub shop: ShopId,
+    /// What is wrong.
+    pub what: String,
+    /// The open defects that it deals with.
+    #[serde(default)]
+    pub defects: Vec<DefectId>,
+}
+
+impl Act for OpenTicket {
+    const KIND: &'static str = "ticket.open";
+    const SUMMARY: &'static str = "Open a repair ticket for a piece that is out of service";
+    const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
+    const CREATES: bool = true;
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        write.unused::<Ticket>(self.id)?;
+        write.named::<Shop>("shop", self.shop)?;
+        let piece = write.named::<Piece>("piece", self.piece)?;
+        write.reach(piece.scope)?;
+        if piece.record.state != PieceState::OutOfService {
+            return Err(Fault::rule(format!("{} is not out of service; take it out first, then open the ticket", piece.record.tag)).at("body.piece"));
+        }
+        if piece.record.holds.iter().any(|hold| hold.by == HoldBy::Ticket) {
+            return Err(Fault::rule(format!("{} is on a ticket already", piece.record.tag)).at("body.piece"));
+        }
+        let ticket = Ticket {
+            id: self.id,
+            piece: self.piece,
+            shop: self.shop,
+            what: text("body.what", &self.what)?,
+            defects: self.defects.clone(),
+            state: TicketState::Waiting,
+            opened_at: write.head.at,
+            opened_by: write.actor.name.clone(),
+            accepted_by: None,
+            hold_for: None,
+            expected_on: None,
+            lines: Vec::new(),
+            tests: Vec::new(),
+            closed_at: None,
+            closed_by: None,
+            note: None,
+            rev: 0,
+        };
+        write.save(ticket, piece.scope)?;
+        for defect in self.defects {
+            defects::tie(write, defect, self.piece, Some(self.id.0))?;
+        }
+        hold(write, self.piece, Hold { by: HoldBy::Ticket, id: self.id.0 })
+    }
+}
+
+fn step(write: &mut Write<'_>, id: TicketId, step: Step) -> Result<Stored<Ticket>, Fault> {
+    let stored = write.find::<Ticket>(id)?;
+    if write.head.expects.is_some() || step == Step::Return {
+        write.expects(&stored)?;
+    }
+    may(step, stored.record.state, &stored.record.tests).map_err(Fault::rule)?;
+    Ok(stored)
+}
+
+/// Accepts a ticket.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AcceptTicket {
+    /// The ticket.
+    pub id: TicketId,
+    /// Set when the piece lies in the shop already.
+    #[serde(default)]
+    pub piece_is_here: bool,
+}
+
+impl Act for AcceptTicket {
+    const KIND: &'static str = "ticket.accept";
+    const SUMMARY: &'static str = "Accept a repair ticket; with the piece, when it lies in the shop";
+    const NEEDS: &'static [Permission] = &[Permission::Repair];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = step(write, self.id, Step::Accept)?;
+        let (piece, shop) = (stored.record.piece, stored.record.shop);
+        let ticket = Ticket { state: TicketState::Accepted, accepted_by: Some(write.actor.name.clone()), ..stored.record };
+        write.save(ticket, stored.scope)?;
+        if self.piece_is_here {
+            let found = write.find::<Piece>(piece)?;
+            let place = Place::Shop { shop };
+            let scope = check_place(write, "place", &place)?;
+            if let Some(rig) = found.scope.rig {
+                write.reconsider(rig);
+            }
+            write.save(Piece { place, ..found.record }, scope)?;
+        }
+        Ok(())
+    }
+}
+
+/// Begins or goes on with the work.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WorkTicket {
+    /// The ticket.
+    pub id: TicketId,
+}
+
+impl Act for WorkTicket {
+    const KIND: &'static str = "ticket.work";
+    const SUMMARY: &'static str = "Begin, or go on with, the work of a ticket";
+    const NEEDS: &'static [Permission] = &[Permission::Repair];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = step(write, self.id, Step::Work)?;
+        write.save(Ticket { state: TicketState::Working, hold_for: None, expected_on: None, ..stored.record }, stored.scope)
+    }
+}
+
+/// Says that a ticket has to wait.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WaitTicket {
+    /// The ticket.
+    pub id: TicketId,
+    /// What for: a part, somebody outside.
+    pub r#for: String,
+    /// When the wait should end.
+    pub expected_on: Option<NaiveDate>,
+}
+
+impl Act for WaitTicket {
+    const KIND: &'static str = "ticket.wait";
+    const SUMMARY: &'static str = "Say that a ticket has to wait, and what for";
+    const NEEDS: &'static [Permission] = &[Permission::Repair];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = step(write, self.id, Step::Wait)?;
+        let hold_for = Some(name("body.for", &self.r#for)?);
+        write.save(Ticket { state: TicketState::OnHold, hold_for, expected_on: self.expected_on, ..stored.record }, stored.scope)
+    }
+}
+
+/// Adds a part or labour to a ticket.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AddLine {
+    /// The ticket.
+    pub id: TicketId,
+    /// The part or the labour.
+    pub line: Line,
+}
+
+impl Act for AddLine {
+    const KIND: &'static str = "ticket.line";
+    const SUMMARY: &'static str = "Record a part or labour on a ticket";
+    const NEEDS: &'static [Permission] = &[Permission::Repair];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Ticket>(self.id)?;
+        if matches!(stored.record.state, TicketState::Waiting | TicketState::Closed) {
+            return Err(Fault::rule("Parts and labour are recorded on a ticket that is accepted and not closed"));
+        }
+        let mut line = self.line;
+        line.what = name("body.line.what", &line.what)?;
+        let whole = |value: Option<f64>| value.is_none_or(|value| (0.0..=1e9).contains(&value));
+        if !whole(line.quantity) || !whole(line.unit_cost) {
+            return Err(Fault::field("body.line.quantity", "Quantity and cost are numbers from 0 up"));
+        }
+        if line.kind == LineKind::Labour && line.minutes.is_none() {
+            return Err(Fault::field("body.line.minutes", "Labour has its minutes"));
+        }
+        let mut ticket = stored.record;
+        ticket.lines.push(line);
+        write.save(ticket, stored.scope)
+    }
+}
+
+/// Records a test.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TestTicket {
+    /// The ticket.
+    pub id: TicketId,
+    /// Whether the piece passed.
+    pub passed: bool,
+    /// What was measured.
+    #[serde(default)]
+    pub readings: Vec<TestReading>,
+    /// What else was seen.
+    pub note: Option<String>,
+}
+
+impl Act for TestTicket {
+    const KIND: &'static str = "ticket.test";
+    const SUMMARY: &'static str = "Record a test with its readings";
+    const NEEDS: &'static [Permission] = &[Permission::Repair];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = step(write, self.id, Step::Test)?;
+        for (at, reading) in self.readings.iter().enumerate() {
+            name(&format!("body.readings[{at}].what"), &reading.what)?;
+        }
+        if self.passed && self.readings.is_empty() {
+            return Err(Fault::field("body.readings", "A test that passed has a measured value: what did the gauge show?"));
+        }
+        let note = self.note.map(|note| text("body.note", &note)).transpose()?;
+        let test = Test { at: write.head.at, by: write.actor.name.clone(), passed: self.passed, readings: self.readings, note };
+        let mut ticket = stored.record;
+        ticket.state = if test.passed { TicketState::Tested } else { TicketState::Working };
+        ticket.tests.push(test);
+        write.save(ticket, stored.scope)
+    }
+}
+
+/// Returns the piece to service and closes the ticket with its defects.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ReturnTicket {
+    /// The ticket.
+    pub id: TicketId,
+    /// Where the piece goes; it stays where it is, unless said. It is in transit until the far end confirms.
+    pub to: Option<Place>,
+    /// Set when it is there already.
+    #[serde(default)]
+    pub arrived: bool,
+    /// What was done.
+    pub note: Option<String>,
+}
+
+impl Act for ReturnTicket {
+    const KIND: &'static str = "ticket.return";
+    const SUMMARY: &'static str = "Return the piece to service after a passed test, and close the ticket with its defects";
+    const NEEDS: &'static [Permission] = &[Permission::Repair];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = step(write, self.id, Step::Return)?;
+        let place = match self.to {
+            Some(Place::Transit { .. } | Place::Retired) => {
+                return Err(Fault::field("body.to.at", "Name where the piece goes; it is in transit by itself"));
+            }
+            Some(to) => {
+                check_place(write, "to", &to)?;
+                Some(if self.arrived { to } else { Place::Transit { to: Box::new(to) } })
+            }
+            None => None,
+        };
+        let note = self.note.map(|note| text("body.note", &note)).transpose()?;
+        let ticket = Ticket {
+            state: TicketState::Closed,
+            closed_at: Some(write.head.at),
+            closed_by: Some(write.actor.name.clone()),
+            note: note.clone(),
+            ..stored.record
+        };
+        let (piece, tied) = (ticket.piece, ticket.defects.clone());
+        write.save(ticket, stored.scope)?;
+        let mut ended = vec![Uuid::from(self.id)];
+        for defect in tied {
+            defects::close(write, defect, note.clone().unwrap_or_else(|| "Repaired and tested".to_owned()))?;
+            ended.push(defect.0);
+        }
+        release(write, piece, &ended, Some(place))
+    }
+}
+
+/// Closes a ticket without returning the piece: it stays out of service.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DropTicket {
+    /// The ticket.
+    pub id: TicketId,
+    /// Why.
+    pub note: String,
+}
+
+impl Act for DropTicket {
+    const KIND: &'static str = "ticket.drop";
+    const SUMMARY: &'static str = "Close a ticket without returning the piece; it stays out of service";
+    const NEEDS: &'static [Permission] = &[Permission::Repair];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Ticket>(self.id)?;
+        write.expects(&stored)?;
+        if stored.record.state == TicketState::Closed {
+            return Err(Fault::rule("This ticket is closed already"));
+        }
+        let ticket = Ticket {
+            state: TicketState::Closed,
+            closed_at: Some(write.head.at),
+            closed_by: Some(write.actor.name.clone()),
+            note: Some(text("body.note", &self.note)?),
+            ..stored.record
+        };
+        let (piece, tied) = (ticket.piece, ticket.defects.clone());
+        write.save(ticket, stored.scope)?;
+        for defect in tied {
+            defects::tie(write, defect, piece, None)?;
+        }
+        release(write, piece, &[Uuid::from(self.id)], None)
+    }
+}

@@ -1,0 +1,109 @@
+//! `GET /v1/changes/live`: tells of each new revision as a server-sent event. The client then asks `/v1/changes`, so that
+//! nothing is lost when an event is. The stream ends when the service stops, and by itself after a quarter of an hour, the
+//! life of the access token that opened it; the client connects again.
+
+use std::{collections::HashMap, sync::Arc, time::Duration};
+
+use actix_web::{HttpResponse, http::Method, web};
+use diesel::prelude::*;
+use futures_util::stream;
+use tokio::sync::watch;
+
+use crate::{
+    on,
+    platform::{
+        auth::ACCESS_SECONDS,
+        db::{schema::agency, types::Uid},
+        error::Fault,
+        http::{Access, Api, Caller, Doc, Shared},
+        ids::AgencyId,
+    },
+};
+
+/// Each agency's latest revision that this process knows of; ends when the service stops.
+#[derive(Debug, Clone)]
+pub struct News(watch::Receiver<Revisions>);
+
+type Revisions = Arc<HashMap<AgencyId, i64>>;
+
+/// How often another process's commits are looked for. Its own are told at once.
+const LOOK: Duration = Duration::from_millis(400);
+/// How often a stream says that it is alive.
+const BEAT: Duration = Duration::from_secs(15);
+
+/// Watches the revisions of all agencies, of this process and of others on the same database.
+pub fn watch(shared: Arc<Shared>) -> News {
+    let (tell, news) = watch::channel(Revisions::default());
+    tokio::spawn(async move {
+        let mut own = shared.door.news();
+        loop {
+            tokio::select! {
+                told = own.recv() => if let Ok((agency, rev)) = told {
+                    tell.send_modify(|known| { Arc::make_mut(known).insert(agency, rev); });
+                },
+                () = tokio::time::sleep(LOOK) => {
+                    let found = shared.read(|db| {
+                        let rows: Vec<(Uid, i64)> = on!(db, conn => agency::table.select((agency::id, agency::rev)).load(conn))?;
+                        Ok(rows)
+                    }).await;
+                    if let Ok(rows) = found {
+                        let rows: HashMap<AgencyId, i64> = rows.into_iter().map(|(id, rev)| (AgencyId(id.0), rev)).collect();
+                        tell.send_if_modified(|known| {
+                            let newer = rows.iter().any(|(id, rev)| known.get(id).is_none_or(|old| old < rev));
+                            if newer {
+                                *known = Arc::new(rows.clone());
+                            }
+                            newer
+                        });
+                    }
+                }
+            }
+            if tell.is_closed() {
+                break;
+            }
+        }
+    });
+    News(news)
+}
+
+pub fn routes(api: &mut Api) {
+    api.other(
+        Method::GET,
+        "/v1/changes/live",
+        Doc::new("sync", "watch_changes", "Server-sent events: `revision` with the agency's new revision, at each change", Access::Member)
+            .answers_raw("200", "text/event-stream", "The stream"),
+        live,
+    );
+}
+
+struct Stream {
+    news: watch::Receiver<Revisions>,
+    agency: AgencyId,
+    told: i64,
+    ends: tokio::time::Instant,
+}
+
+async fn live(news: web::Data<News>, caller: Caller) -> Result<HttpResponse, Fault> {
+    let ends = tokio::time::Instant::now() + Duration::from_secs(u64::try_from(ACCESS_SECONDS).unwrap_or(900));
+    let start = Stream { news: news.0.clone(), agency: caller.0.agency, told: -1, ends };
+    let events = stream::unfold(start, |mut stream| async move {
+        loop {
+            let latest = stream.news.borrow_and_update().get(&stream.agency).copied().unwrap_or_default();
+            if latest > stream.told {
+                stream.told = latest;
+                let event = format!("event: revision\nid: {latest}\ndata: {{\"revision\":{latest}}}\n\n");
+                return Some((Ok::<_, Fault>(web::Bytes::from(event)), stream));
+            }
+            tokio::select! {
+                changed = stream.news.changed() => if changed.is_err() { return None },
+                () = tokio::time::sleep(BEAT) => return Some((Ok(web::Bytes::from_static(b": alive\n\n")), stream)),
+                () = tokio::time::sleep_until(stream.ends) => return None,
+            }
+        }
+    });
+    Ok(HttpResponse::Ok()
+        .content_type("text/event-stream")
+        .insert_header(("Cache-Control", "no-store"))
+        .insert_header(("X-Accel-Buffering", "no"))
+        .streaming(Box::pin(events)))
+}

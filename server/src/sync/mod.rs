@@ -1,0 +1,17 @@
+//! One door for writes, one feed for reads, over HTTP: batches of commands, the change feed, the live stream.
+
+mod feed;
+mod live;
+mod push;
+mod token;
+
+pub use live::watch;
+
+use crate::platform::http::Api;
+
+/// The sync addresses.
+pub fn routes(api: &mut Api) {
+    push::routes(api);
+    feed::routes(api);
+    live::routes(api);
+}

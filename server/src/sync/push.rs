@@ -1,0 +1,49 @@
+//! `POST /v1/commands`: up to 500 commands, each answered for itself.
+
+use actix_web::{HttpResponse, http::Method, web};
+use chrono::{DateTime, Utc};
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use crate::platform::{
+    door::{Batch, Command},
+    error::{self, Fault},
+    http::{Access, Api, Caller, Doc, Shared, body},
+};
+
+/// The most commands in a batch.
+const MOST: usize = 500;
+
+pub fn routes(api: &mut Api) {
+    api.other(
+        Method::POST,
+        "/v1/commands",
+        Doc::new("sync", "send_commands", "Send commands; each is answered for itself", Access::Member)
+            .takes::<Push>()
+            .answers::<Batch>("200", "One answer for each command, in order")
+            .refuses("400", "The body cannot be read")
+            .refuses("413", "Too many commands, or too large a body")
+            .refuses("422", "A field cannot be used")
+            .refuses("503", "Nothing was taken; send the batch again under the same ids"),
+        push,
+    );
+}
+
+/// A batch of commands.
+#[derive(Debug, Deserialize, ToSchema)]
+struct Push {
+    /// The sender's clock at the moment of sending: what the server corrects the commands' times by.
+    sent_at: DateTime<Utc>,
+    /// The commands, in the order in which they act.
+    #[schema(max_items = 500)]
+    commands: Vec<Command>,
+}
+
+async fn push(shared: web::Data<Shared>, caller: Caller, bytes: web::Bytes) -> Result<HttpResponse, Fault> {
+    let push: Push = body::parse(&bytes, "body")?;
+    if push.commands.len() > MOST {
+        return Err(Fault::new(error::BATCH_TOO_LARGE, format!("This batch holds {} commands; send {MOST} at most, the rest in the next", push.commands.len())).at("body.commands"));
+    }
+    let batch = shared.door.send(caller.0, Some(push.sent_at), push.commands).await?;
+    Ok(HttpResponse::Ok().json(batch))
+}
