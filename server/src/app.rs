@@ -3,6 +3,8 @@
 use std::{net::TcpListener, sync::Arc, time::Duration};
 
 use actix_web::{App, HttpRequest, HttpResponse, HttpServer, dev::ServerHandle, http::header, middleware, web};
+use futures_util::future::BoxFuture;
+use tokio::sync::watch;
 use tracing_actix_web::TracingLogger;
 use utoipa::openapi::OpenApi;
 
@@ -85,7 +87,7 @@ pub struct Running {
     /// Stops it.
     pub handle: ServerHandle,
     /// Ends when it has stopped.
-    pub server: actix_web::dev::Server,
+    pub server: BoxFuture<'static, std::io::Result<()>>,
 }
 
 /// Starts the service on a listener. The answer's `server` is to be awaited.
@@ -104,7 +106,8 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         plain_http,
     });
     let document = web::Data::new(serde_json::to_string(&document)?);
-    let news = web::Data::new(sync::watch(Arc::clone(&shared)));
+    let (stop, stopping) = watch::channel(());
+    let news = web::Data::new(sync::watch(Arc::clone(&shared), stopping));
     let time = tokio::spawn(capability::keep_time(Arc::clone(&shared)));
     let routes = Arc::new(routes);
     let shared = web::Data::from(shared);
@@ -130,8 +133,34 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     .listen(listener)?
     .run();
     let handle = server.handle();
-    let _ = time; // Ends with the runtime.
-    Ok(Running { handle, server })
+    let server = async move {
+        tokio::pin!(server);
+        let ended = tokio::select! {
+            ended = &mut server => ended,
+            () = asked_to_stop() => {
+                // Streams end first: a connection that is open keeps a stopping server waiting.
+                drop(stop);
+                server.await
+            }
+        };
+        time.abort();
+        ended
+    };
+    Ok(Running { handle, server: Box::pin(server) })
+}
+
+/// Waits for the signal that stops a service.
+async fn asked_to_stop() {
+    let terminated = async {
+        match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
+            Ok(mut signal) => drop(signal.recv().await),
+            Err(_) => std::future::pending().await,
+        }
+    };
+    tokio::select! {
+        () = terminated => {}
+        _ = tokio::signal::ctrl_c() => {}
+    }
 }
 
 async fn openapi(document: web::Data<String>, _: HttpRequest) -> HttpResponse {

@@ -34,7 +34,11 @@ impl Matching {
     /// Nothing paired yet.
     #[must_use]
     pub fn new(slots: usize) -> Self {
-        Self { by_slot: vec![NOBODY; slots], by_piece: [NOBODY; CAPACITY], taken: 0 }
+        Self {
+            by_slot: vec![NOBODY; slots],
+            by_piece: [NOBODY; CAPACITY],
+            taken: 0,
+        }
     }
 
     /// The largest pairing, offering the slots in their order. `candidates[s]` has bit `p` set where piece `p` fits slot `s`.
@@ -208,6 +212,10 @@ impl Matching {
         }
         slots.sort_unstable();
         let deficiency = slots.len().checked_sub(sets::count(pieces))?;
-        Some(Competition { slots, pieces: sets::each(pieces).collect(), deficiency })
+        Some(Competition {
+            slots,
+            pieces: sets::each(pieces).collect(),
+            deficiency,
+        })
     }
 }

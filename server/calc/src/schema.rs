@@ -27,3 +27,45 @@ as_text! {
     CuttingLevels, "NFPA cutting levels, A to E and where rated F.", "A8/B9/C8/D9/E9";
     CapacityLetter, "EN 13204 cutting capacity, A to K: the worst profile.", "H";
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::capability::{Assessment, Complement, Policy};
+    use crate::hookup::Hookup;
+    use crate::ratings::Ratings;
+    use utoipa::{PartialSchema, ToSchema};
+
+    fn refs(value: &serde_json::Value, found: &mut Vec<String>) {
+        match value {
+            serde_json::Value::Object(map) => map.iter().for_each(|(key, value)| match value.as_str() {
+                Some(target) if key == "$ref" => found.push(target.rsplit('/').next().unwrap_or_default().to_owned()),
+                _ => refs(value, found),
+            }),
+            serde_json::Value::Array(list) => list.iter().for_each(|value| refs(value, found)),
+            _ => {}
+        }
+    }
+
+    #[test]
+    fn every_schema_that_is_referred_to_comes_along() {
+        let mut all = Vec::new();
+        Assessment::schemas(&mut all);
+        Complement::schemas(&mut all);
+        Policy::schemas(&mut all);
+        Hookup::schemas(&mut all);
+        Ratings::schemas(&mut all);
+        let mut wanted = Vec::new();
+        for schema in [Assessment::schema(), Complement::schema(), Policy::schema(), Hookup::schema(), Ratings::schema()] {
+            refs(&serde_json::to_value(schema).unwrap(), &mut wanted);
+        }
+        for (_, schema) in &all {
+            refs(&serde_json::to_value(schema).unwrap(), &mut wanted);
+        }
+        assert!(wanted.len() > 20);
+        for name in wanted {
+            assert!(all.iter().any(|(known, _)| *known == name), "{name} is missing");
+        }
+        let rating = serde_json::to_value(Ratings::schema()).unwrap();
+        assert_eq!(rating["additionalProperties"]["$ref"], "#/components/schemas/Rating");
+    }
+}

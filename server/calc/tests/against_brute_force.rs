@@ -15,7 +15,11 @@ use proptest::prelude::*;
 fn cases(n: u32) -> ProptestConfig {
     // FULLSET_CASES multiplies the work for a long run.
     let times = std::env::var("FULLSET_CASES").ok().and_then(|t| t.parse::<u32>().ok()).unwrap_or(1);
-    ProptestConfig { cases: n * times, failure_persistence: None, ..ProptestConfig::default() }
+    ProptestConfig {
+        cases: n * times,
+        failure_persistence: None,
+        ..ProptestConfig::default()
+    }
 }
 
 fn answered(world: &World, at: DateTime<Utc>) -> Assessment {
@@ -29,7 +33,10 @@ fn brute_level(world: &World, at: DateTime<Utc>) -> Level {
 
 fn largest_by_trial(candidates: &[u128], taken: u128) -> usize {
     let Some((first, rest)) = candidates.split_first() else { return 0 };
-    let with = (0..8).filter(|p| first & !taken & (1 << p) != 0).map(|p| 1 + largest_by_trial(rest, taken | (1 << p))).max();
+    let with = (0..8)
+        .filter(|p| first & !taken & (1 << p) != 0)
+        .map(|p| 1 + largest_by_trial(rest, taken | (1 << p)))
+        .max();
     with.unwrap_or(0).max(largest_by_trial(rest, taken))
 }
 
@@ -210,7 +217,19 @@ fn the_random_rigs_are_of_every_sort() {
         let driven = driving(11).new_tree(&mut runner).unwrap().current();
         *seen.entry(format!("tools {}", answered(&driven, now()).simultaneous)).or_default() += 1;
     }
-    for sort in ["Full", "Limited", "None", "margin Some(0)", "margin Some(1)", "margin Some(2)", "acts 1", "acts 2", "acts 3", "tools 2", "tools 3"] {
+    for sort in [
+        "Full",
+        "Limited",
+        "None",
+        "margin Some(0)",
+        "margin Some(1)",
+        "margin Some(2)",
+        "acts 1",
+        "acts 2",
+        "acts 3",
+        "tools 2",
+        "tools 3",
+    ] {
         assert!(seen.get(sort).is_some_and(|n| *n >= 20), "{sort} hardly comes up: {seen:?}");
     }
 }

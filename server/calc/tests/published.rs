@@ -1,8 +1,8 @@
 //! The values in `tests/published/data`, collected outside of this product, against this crate.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing, clippy::cast_possible_truncation)]
 
-use fullset_calc::hookup::{Fluid, Hookup};
 use fullset_calc::capability::{Complement, Level, Life, Need, Notice, Piece, Policy, Rig, Slot, State, level};
+use fullset_calc::hookup::{Fluid, Hookup};
 use fullset_calc::matching::Matching;
 use fullset_calc::ratings::{CuttingLevels, Designation, Kind, Ratings};
 use fullset_calc::units::{Quantity, Unit};
@@ -63,7 +63,14 @@ fn every_published_unit_factor_is_met_and_goes_round() {
 #[test]
 fn cutting_level_strings_follow_the_strict_grammar() {
     let file = data("rating_strings");
-    let strings = |list: &str| -> Vec<String> { file["nfpa_cutter"][list].as_array().unwrap().iter().map(|v| v.as_str().unwrap().to_owned()).collect() };
+    let strings = |list: &str| -> Vec<String> {
+        file["nfpa_cutter"][list]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|v| v.as_str().unwrap().to_owned())
+            .collect()
+    };
     for text in strings("valid") {
         assert_eq!(CuttingLevels::parse_strict(&text).unwrap().to_string(), text);
     }
@@ -87,7 +94,9 @@ fn designations_are_read_written_and_judged_against_their_class() {
         let number = |name: &str| expected[name].as_f64().unwrap();
         assert_eq!(read.mass().kilograms(), number("mass_kg"));
         match read {
-            Designation::Spreader { class, force_kn, spread_mm, .. } => {
+            Designation::Spreader {
+                class, force_kn, spread_mm, ..
+            } => {
                 assert_eq!(class.letters(), expected["cls"].as_str().unwrap());
                 assert_eq!((force_kn, spread_mm), (number("force_kN"), number("spread_mm")));
                 assert_eq!(read.faults().is_empty(), expected["meets_class_min"].as_bool().unwrap());
@@ -95,7 +104,9 @@ fn designations_are_read_written_and_judged_against_their_class() {
                 assert!(close(force.newtons() / 1000.0, number("min_pull_force_kN"), 1e-12));
                 assert!(close(distance.millimetres(), number("min_pull_distance_mm"), 1e-12));
             }
-            Designation::Cutter { class, opening_mm, capacity, .. } => {
+            Designation::Cutter {
+                class, opening_mm, capacity, ..
+            } => {
                 assert_eq!(class.letters(), expected["cls"].as_str().unwrap());
                 assert_eq!(opening_mm, number("opening_mm"));
                 assert_eq!(capacity.to_string(), expected["capacity"].as_str().unwrap());
@@ -171,7 +182,14 @@ fn piece(n: usize, case: &Value) -> Piece {
             ..Hookup::default()
         }),
         ratings: Arc::new(Ratings::new()),
-        state: if case["status"] == "in_service" { State::InService } else { State::OutOfService { since: at, reason: String::new() } },
+        state: if case["status"] == "in_service" {
+            State::InService
+        } else {
+            State::OutOfService {
+                since: at,
+                reason: String::new(),
+            }
+        },
         stop_use: None::<Notice>,
         life: Life::None,
         checks: Vec::new(),
@@ -188,13 +206,31 @@ fn worked_complements_are_filled_as_expected() {
         let slots = case["slots"].as_array().unwrap().iter().enumerate();
         let slots = slots.map(|(n, slot)| {
             let slot = slot.as_str().unwrap();
-            Slot { id: format!("{slot}#{n}"), name: slot.to_owned(), kinds: kinds(slot), need: Need::Required, minimums: Ratings::new() }
+            Slot {
+                id: format!("{slot}#{n}"),
+                name: slot.to_owned(),
+                kinds: kinds(slot),
+                need: Need::Required,
+                minimums: Ratings::new(),
+            }
         });
-        let complement = Complement { simultaneous_min: 1, slots: slots.collect() };
+        let complement = Complement {
+            simultaneous_min: 1,
+            slots: slots.collect(),
+        };
         let pieces: Vec<Piece> = case["pieces"].as_array().unwrap().iter().enumerate().map(|(n, p)| piece(n, p)).collect();
-        let rig = Rig { out_of_service: None, complement: Some(&complement), pieces: &pieces };
+        let rig = Rig {
+            out_of_service: None,
+            complement: Some(&complement),
+            pieces: &pieces,
+        };
         let answer = level(&rig, &Policy::default(), "2026-11-25T12:00:00Z".parse().unwrap());
-        let filled: Vec<&str> = answer.filled.iter().flatten().map(|id| pieces.iter().find(|p| p.id == *id).unwrap().tag.as_str()).collect();
+        let filled: Vec<&str> = answer
+            .filled
+            .iter()
+            .flatten()
+            .map(|id| pieces.iter().find(|p| p.id == *id).unwrap().tag.as_str())
+            .collect();
         assert_eq!(filled.len() as u64, case["filled"].as_u64().unwrap(), "{name}");
         assert_eq!(complement.slots.len() as u64, case["required"].as_u64().unwrap());
         assert_eq!(answer.level == Level::Full, case["complete"].as_bool().unwrap(), "{name}");
@@ -203,7 +239,13 @@ fn worked_complements_are_filled_as_expected() {
         let expected: BTreeSet<&str> = case["assignment"].as_object().unwrap().values().map(|v| v.as_str().unwrap()).collect();
         assert_eq!(pieces_used, expected, "{name}");
         let named = |text: &str| text.split('#').next().unwrap().to_owned();
-        let mut slots_used: Vec<String> = complement.slots.iter().zip(&answer.filled).filter(|(_, f)| f.is_some()).map(|(s, _)| named(&s.id)).collect();
+        let mut slots_used: Vec<String> = complement
+            .slots
+            .iter()
+            .zip(&answer.filled)
+            .filter(|(_, f)| f.is_some())
+            .map(|(s, _)| named(&s.id))
+            .collect();
         let mut slots_expected: Vec<String> = case["assignment"].as_object().unwrap().keys().map(|k| named(k)).collect();
         slots_used.sort();
         slots_expected.sort();

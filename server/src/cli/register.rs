@@ -1,21 +1,153 @@
-use clap::Subcommand;
+use std::{io::Write as _, path::PathBuf};
+
+use anyhow::Context as _;
+use base64::Engine as _;
+use clap::{Args, Subcommand};
+use serde_json::json;
+use uuid::Uuid;
+
+use super::{
+    Database,
+    keep::{explain, operator, send, which},
+    runtime,
+};
+use crate::{
+    app,
+    platform::{
+        clock::Clock,
+        db::{Access, Db},
+    },
+    slices::register::{self, Choices, CreatePlaces, Held, RegisterImport, Report},
+};
 
 /// Read a file into the register
 #[derive(Debug, Subcommand)]
-pub enum Import {}
+pub enum Import {
+    /// Read a register file (CSV of any usual kind)
+    Register(ImportRegister),
+}
+
+/// Read a register file
+#[derive(Debug, Args)]
+pub struct ImportRegister {
+    #[command(flatten)]
+    database: Database,
+    /// The file
+    file: PathBuf,
+    /// The agency, where several are kept
+    #[arg(long)]
+    agency: Option<String>,
+    /// Write nothing; show what would happen
+    #[arg(long)]
+    dry_run: bool,
+    /// Print the report as JSON: `accepted`, `refused` with `line`, `column`, `code`, `reason`, `hint`, and more
+    #[arg(long)]
+    json: bool,
+    /// Bring in every new rig and station that the file names
+    #[arg(long)]
+    create_places: bool,
+    /// What a column holds, as HEADING=FIELD; nothing after the sign passes it over; may be said again
+    #[arg(long = "column", value_name = "HEADING=FIELD")]
+    columns: Vec<String>,
+}
 
 impl Import {
     pub fn run(self) -> anyhow::Result<()> {
-        match self {}
+        let Self::Register(import) = self;
+        import.run()
+    }
+}
+
+impl ImportRegister {
+    fn run(self) -> anyhow::Result<()> {
+        let bytes = std::fs::read(&self.file).with_context(|| format!("cannot read {}", self.file.display()))?;
+        let location = &self.database.database;
+        let agency = which(location, self.agency.as_deref())?;
+        let mut columns = std::collections::BTreeMap::new();
+        for column in &self.columns {
+            let (heading, field) = column.rsplit_once('=').with_context(|| format!("--column {column}: write HEADING=FIELD"))?;
+            columns.insert(heading.to_owned(), (!field.is_empty()).then(|| field.to_owned()));
+        }
+        let create_places = if self.create_places { CreatePlaces::All } else { CreatePlaces::ByEvidence };
+        let report = if self.dry_run {
+            let choices = Choices { columns, date_order: None, create_places };
+            let mut db = Db::open(location, Access::Read)?;
+            let now = Clock::system().now();
+            let reading = db.transaction(Access::Read, |db| Held::load(db, agency, now)?.read(&bytes, &choices)).map_err(|fault| explain(&fault))?;
+            Report::from(&reading)
+        } else {
+            let body = json!({
+                "id": Uuid::now_v7(),
+                "file_name": self.file.file_name().map_or_else(|| "register.csv".into(), |name| name.to_string_lossy().into_owned()),
+                "file": base64::engine::general_purpose::STANDARD.encode(&bytes),
+                "choices": { "columns": columns, "create_places": create_places },
+            });
+            let answers = runtime()?.block_on(async {
+                let door = app::door(location, Clock::system())?;
+                send(&door, &operator(agency), vec![("register.import", body)]).await
+            })?;
+            let record = answers.into_iter().next().and_then(|answer| answer.record).context("the import was not answered")?;
+            serde_json::from_str::<RegisterImport>(record.get())?.report
+        };
+        if self.json {
+            println!("{}", serde_json::to_string_pretty(&report)?);
+        } else {
+            say(&report, self.dry_run);
+        }
+        Ok(())
+    }
+}
+
+fn say(report: &Report, dry_run: bool) {
+    let would = if dry_run { "would be " } else { "" };
+    println!("{} pieces {would}read in, {} of them out of service; {} rows {would}refused.", report.accepted, report.out_of_service, report.refused.len());
+    let creates = report.creates;
+    println!(
+        "New: {} districts, {} stations, {} rigs, {} shops, {} models.",
+        creates.districts, creates.stations, creates.rigs, creates.shops, creates.models
+    );
+    for row in &report.refused {
+        let column = row.column.as_ref().map(|column| format!(", {column}")).unwrap_or_default();
+        let hint = row.hint.as_ref().map(|hint| format!(" ({hint})")).unwrap_or_default();
+        println!("  line {}{column}: {}{hint}", row.line, row.reason);
+    }
+    for note in &report.notes {
+        match note.line {
+            Some(line) => println!("  note, line {line}: {}", note.words),
+            None => println!("  note: {}", note.words),
+        }
     }
 }
 
 /// Write the register as a file
 #[derive(Debug, Subcommand)]
-pub enum Export {}
+pub enum Export {
+    /// Write the register as CSV to standard output or a file
+    Register(ExportRegister),
+}
+
+/// Write the register as CSV
+#[derive(Debug, Args)]
+pub struct ExportRegister {
+    #[command(flatten)]
+    database: Database,
+    /// The agency, where several are kept
+    #[arg(long)]
+    agency: Option<String>,
+    /// The file; standard output, unless said
+    #[arg(long)]
+    output: Option<PathBuf>,
+}
 
 impl Export {
     pub fn run(self) -> anyhow::Result<()> {
-        match self {}
+        let Self::Register(export) = self;
+        let location = &export.database.database;
+        let agency = which(location, export.agency.as_deref())?;
+        let text = Db::open(location, Access::Read)?.transaction(Access::Read, |db| register::export(db, agency)).map_err(|fault| explain(&fault))?;
+        match export.output {
+            Some(path) => std::fs::write(&path, text).with_context(|| format!("cannot write {}", path.display())),
+            None => Ok(std::io::stdout().write_all(text.as_bytes())?),
+        }
     }
 }

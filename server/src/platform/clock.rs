@@ -39,7 +39,7 @@ impl Clock {
     /// Now, cut to microseconds: the finest that PostgreSQL keeps.
     pub fn now(&self) -> DateTime<Utc> {
         let micros = self.0.as_ref().map(|micros| micros.load(Ordering::SeqCst)).filter(|micros| *micros != i64::MIN);
-        let micros = micros.unwrap_or_else(|| system_micros());
+        let micros = micros.unwrap_or_else(system_micros);
         DateTime::from_timestamp_micros(micros).unwrap_or(DateTime::UNIX_EPOCH)
     }
 }

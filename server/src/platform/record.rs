@@ -171,6 +171,19 @@ pub fn all(db: &mut Db, agency: AgencyId, kind: &str) -> QueryResult<Vec<Row>> {
         .load(conn))
 }
 
+/// The live records that a revision touched, as they are now.
+pub fn left_by(db: &mut Db, agency: AgencyId, rev: i64) -> QueryResult<Vec<Row>> {
+    let touched: Vec<(String, Uid)> = on!(&mut *db, conn => change_log::table
+        .filter(change_log::agency.eq(Uid::from(agency)).and(change_log::rev.eq(rev)))
+        .select((change_log::kind, change_log::id))
+        .load(conn))?;
+    let mut rows = Vec::with_capacity(touched.len());
+    for (kind, id) in touched {
+        rows.extend(find(db, agency, &kind, id.0)?.filter(|row| !row.gone));
+    }
+    Ok(rows)
+}
+
 /// The rigs of an agency. A rig's own record is in its scope, so that no noun need be named here.
 pub fn rigs(db: &mut Db, agency: AgencyId) -> QueryResult<Vec<Uuid>> {
     let ids: Vec<Option<Uid>> = on!(db, conn => record::table

@@ -32,12 +32,15 @@ const LOOK: Duration = Duration::from_millis(400);
 const BEAT: Duration = Duration::from_secs(15);
 
 /// Watches the revisions of all agencies, of this process and of others on the same database.
-pub fn watch(shared: Arc<Shared>) -> News {
+///
+/// Ends when `stopping` does.
+pub fn watch(shared: Arc<Shared>, mut stopping: watch::Receiver<()>) -> News {
     let (tell, news) = watch::channel(Revisions::default());
     tokio::spawn(async move {
         let mut own = shared.door.news();
         loop {
             tokio::select! {
+                ended = stopping.changed() => if ended.is_err() { break },
                 told = own.recv() => if let Ok((agency, rev)) = told {
                     tell.send_modify(|known| { Arc::make_mut(known).insert(agency, rev); });
                 },

@@ -33,13 +33,19 @@ pub(super) fn answer(rig: &Rig<'_>, board: &Board<'_>) -> Answer {
     Answer {
         level: judged(rig, board.level(best.score, at_once)),
         simultaneous: number(at_once),
-        filled: (0..board.slots.len()).map(|slot| best.matching.piece(slot).and_then(|p| board.piece(p)).map(|p| p.id)).collect(),
+        filled: (0..board.slots.len())
+            .map(|slot| best.matching.piece(slot).and_then(|p| board.piece(p)).map(|p| p.id))
+            .collect(),
     }
 }
 
 /// A rig that is out of service, or for which nobody set a complement, has no capability whatever is aboard.
 pub(super) fn judged(rig: &Rig<'_>, level: Level) -> Level {
-    if rig.out_of_service.is_some() || rig.complement.is_none() { Level::None } else { level }
+    if rig.out_of_service.is_some() || rig.complement.is_none() {
+        Level::None
+    } else {
+        level
+    }
 }
 
 pub(super) fn number(n: usize) -> u32 {
@@ -53,7 +59,7 @@ pub(super) fn number(n: usize) -> u32 {
 pub fn assess(rig: &Rig<'_>, policy: &Policy, at: DateTime<Utc>, voice: &Voice<'_>) -> Assessment {
     let board = Board::new(rig, policy, at);
     let mut answer = at_instant(rig, &board, policy, at, voice);
-    answer.holds_until = holds::until(rig, policy, at, voice, &answer);
+    answer.holds_until = holds::until(rig, &board, policy, at, voice, &answer);
     answer
 }
 
@@ -87,8 +93,20 @@ fn fillings(board: &Board<'_>, best: &Filled) -> Vec<Filling> {
     let mut used: Set = 0;
     let id = |i: usize| board.piece(i).map(|p| p.id);
     // A feeder that feeds nothing yet comes first, then one that has a slot of its own.
-    let choose = |among: Set, used: Set| [among & !used & slotted, among & !used, among & slotted, among].into_iter().find_map(sets::first);
-    let mut all: Vec<Filling> = board.slots.iter().map(|slot| Filling { slot: slot.id.clone(), piece: None, via: None }).collect();
+    let choose = |among: Set, used: Set| {
+        [among & !used & slotted, among & !used, among & slotted, among]
+            .into_iter()
+            .find_map(sets::first)
+    };
+    let mut all: Vec<Filling> = board
+        .slots
+        .iter()
+        .map(|slot| Filling {
+            slot: slot.id.clone(),
+            piece: None,
+            via: None,
+        })
+        .collect();
     for (i, filling) in all.iter_mut().enumerate() {
         let Some(piece) = best.matching.piece(i) else { continue };
         filling.piece = id(piece);
@@ -98,7 +116,9 @@ fn fillings(board: &Board<'_>, best: &Filled) -> Vec<Filling> {
         }
         let leads = |feeder: usize| sets::pick(&board.net.onward, feeder) & tool != 0;
         for source in sets::each(best.system).filter(|s| sets::pick(&board.net.drives, *s) & tool != 0) {
-            let hoses = sets::each(sets::pick(&board.net.onward, source) & board.usable).filter(|h| leads(*h)).fold(0, |set, h| set | sets::one(h));
+            let hoses = sets::each(sets::pick(&board.net.onward, source) & board.usable)
+                .filter(|h| leads(*h))
+                .fold(0, |set, h| set | sets::one(h));
             if let Some(hose) = choose(hoses, used) {
                 used |= sets::one(hose);
                 filling.via = id(source).zip(id(hose)).map(|(source, hose)| Via::Hose { source, hose });
@@ -106,7 +126,9 @@ fn fillings(board: &Board<'_>, best: &Filled) -> Vec<Filling> {
             }
         }
         if filling.via.is_none() {
-            let packs = sets::each(board.net.batteries & board.usable).filter(|b| leads(*b)).fold(0, |set, b| set | sets::one(b));
+            let packs = sets::each(board.net.batteries & board.usable)
+                .filter(|b| leads(*b))
+                .fold(0, |set, b| set | sets::one(b));
             if let Some(pack) = choose(packs, used) {
                 used |= sets::one(pack);
                 filling.via = id(pack).map(|battery| Via::Battery { battery });

@@ -87,7 +87,8 @@ impl<'a> Board<'a> {
         self.plain = Set::MAX & !(self.net.sources | self.net.hoses | self.net.tools);
         self.order.clear();
         for need in [Need::Core, Need::Required, Need::Optional] {
-            self.order.extend(self.slots.iter().enumerate().filter(|(_, slot)| slot.need == need).map(|(i, _)| i));
+            self.order
+                .extend(self.slots.iter().enumerate().filter(|(_, slot)| slot.need == need).map(|(i, _)| i));
         }
         let mut powering = None;
         for (slot, suits) in self.slots.iter().zip(self.suits.iter()) {
@@ -137,7 +138,8 @@ impl<'a> Board<'a> {
             (Some((ka, pa)), Some((kb, pb))) => {
                 // An unknown pressure is not a number, which is not equal to itself.
                 let kpa = pa.kpa == pb.kpa || (pa.kpa.is_nan() && pb.kpa.is_nan());
-                let rest = (pa.coupling, pa.tool_coupling, pa.fluid, pa.circuits, pa.battery) == (pb.coupling, pb.tool_coupling, pb.fluid, pb.circuits, pb.battery);
+                let rest =
+                    (pa.coupling, pa.tool_coupling, pa.fluid, pa.circuits, pa.battery) == (pb.coupling, pb.tool_coupling, pb.fluid, pb.circuits, pb.battery);
                 ka == kb && kpa && rest
             }
             _ => false,

@@ -15,24 +15,35 @@ use chrono::{DateTime, Utc};
 /// which can only refresh it too early.
 const COMPARED: usize = 64;
 
+/// Steps of work that only a rig full of nonsense takes.
+const HARD: usize = 20_000;
+
 /// Instants at which something about a piece changes by itself.
 fn turns<'p>(piece: &'p Piece, policy: &'p Policy) -> impl Iterator<Item = DateTime<Utc>> + 'p {
     let end = if let Life::Ends(end) = piece.life { Some(end) } else { None };
-    piece.checks.iter().flat_map(|c| [Some(c.due), policy.counts_from(c.due)]).chain([end]).flatten()
+    piece
+        .checks
+        .iter()
+        .flat_map(|c| [Some(c.due), policy.counts_from(c.due)])
+        .chain([end])
+        .flatten()
 }
 
 fn counts_by_state(piece: &Piece) -> bool {
     piece.state == State::InService && piece.stop_use.is_none()
 }
 
-pub(super) fn until(rig: &Rig<'_>, policy: &Policy, at: DateTime<Utc>, voice: &Voice<'_>, now: &Assessment) -> Option<DateTime<Utc>> {
+/// `board` is the rig as it was judged now.
+pub(super) fn until(rig: &Rig<'_>, board: &Board<'_>, policy: &Policy, at: DateTime<Utc>, voice: &Voice<'_>, now: &Assessment) -> Option<DateTime<Utc>> {
     let next = |counted: bool, after: DateTime<Utc>| {
         let pieces = rig.pieces.iter().filter(move |p| counts_by_state(p) == counted);
         pieces.flat_map(|p| turns(p, policy)).filter(move |t| *t > after).min()
     };
     let certain = next(true, at);
     let mut after = at;
-    for _ in 0..COMPARED {
+    // A rig that took this much to judge is not judged again and again.
+    let compared = if board.net.work.get() > HARD { 0 } else { COMPARED };
+    for _ in 0..compared {
         let Some(turn) = next(false, after).filter(|turn| certain.is_none_or(|c| *turn < c)) else {
             return certain;
         };
@@ -52,7 +63,11 @@ pub(super) fn standing(rig: &Rig<'_>, said: &[Gap], policy: &Policy, at: DateTim
     let mut all = Vec::new();
     for piece in pieces {
         if !said.iter().any(|gap| gap.near.iter().any(|near| near.piece == Some(piece.id))) {
-            all.extend(gaps::faults(piece, policy, at, voice).into_iter().map(|near| format!("{}, not counted", near.words)));
+            all.extend(
+                gaps::faults(piece, policy, at, voice)
+                    .into_iter()
+                    .map(|near| format!("{}, not counted", near.words)),
+            );
         }
         for check in piece.checks.iter().filter(|check| at >= check.due) {
             let name = format!("{} {}: {} overdue since {}", piece.kind.word(), piece.tag, check.name, voice.at(check.due));

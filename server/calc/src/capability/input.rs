@@ -109,7 +109,12 @@ pub struct Policy {
 
 impl Default for Policy {
     fn default() -> Self {
-        Self { overdue_grace_days: Some(0), pressure_tolerance: 0.01, batteries: Batteries::default(), unknown_age: UnknownAge::default() }
+        Self {
+            overdue_grace_days: Some(0),
+            pressure_tolerance: 0.01,
+            batteries: Batteries::default(),
+            unknown_age: UnknownAge::default(),
+        }
     }
 }
 

@@ -7,8 +7,8 @@ use super::board::Board;
 use super::wire::Level;
 use crate::sets::{self, Set};
 
-/// So many sets of lost pieces are tried at most; the margin found until then is "at least".
-const TRIED: usize = 4_000;
+/// So many steps of work at most; the margin found until then is "at least".
+const WORK: usize = 20_000;
 
 pub(super) struct Loss {
     /// `None` at level none.
@@ -22,7 +22,11 @@ pub(super) struct Loss {
 /// `aboard` is the number of all pieces on the rig, counted or not.
 pub(super) fn of(board: &Board<'_>, level: Level, aboard: usize) -> Loss {
     if level == Level::None {
-        return Loss { margin: None, at_least: false, critical: 0 };
+        return Loss {
+            margin: None,
+            at_least: false,
+            critical: 0,
+        };
     }
     let sorts = sorts(board);
     let mut critical = 0;
@@ -32,23 +36,53 @@ pub(super) fn of(board: &Board<'_>, level: Level, aboard: usize) -> Loss {
         }
     }
     if critical != 0 {
-        return Loss { margin: Some(0), at_least: false, critical };
+        return Loss {
+            margin: Some(0),
+            at_least: false,
+            critical,
+        };
     }
     let all = sorts.iter().map(|sort| sets::count(*sort)).sum::<usize>();
-    let mut search = Search { board, sorts: &sorts, level, tried: 0 };
+    let mut search = Search {
+        board,
+        sorts: &sorts,
+        level,
+        most: board.net.work.get().saturating_add(WORK),
+    };
     for size in 2..=all {
         match search.drops(board.usable, 0, size) {
-            Some(true) => return Loss { margin: Some(size - 1), at_least: false, critical },
+            Some(true) => {
+                return Loss {
+                    margin: Some(size - 1),
+                    at_least: false,
+                    critical,
+                };
+            }
             Some(false) => {}
-            None => return Loss { margin: Some(size - 1), at_least: true, critical },
+            None => {
+                return Loss {
+                    margin: Some(size - 1),
+                    at_least: true,
+                    critical,
+                };
+            }
         }
     }
-    Loss { margin: Some(aboard), at_least: false, critical }
+    Loss {
+        margin: Some(aboard),
+        at_least: false,
+        critical,
+    }
 }
 
 /// Usable pieces that can matter, those that are alike together.
 fn sorts(board: &Board<'_>) -> Vec<Set> {
-    let slotted = board.suits.iter().zip(board.slots).filter(|(_, slot)| slot.need.is_required()).fold(0, |set, (suits, _)| set | suits);
+    let slotted = board
+        .suits
+        .iter()
+        .zip(board.slots)
+        .filter(|(_, slot)| slot.need.is_required())
+        .fold(0, |set, (suits, _)| set | suits);
     let net = &board.net;
     let matters = board.usable & (slotted | net.sources | net.hoses | net.tools | net.batteries);
     let mut sorts: Vec<Set> = Vec::new();
@@ -65,24 +99,25 @@ struct Search<'s, 'a> {
     board: &'s Board<'a>,
     sorts: &'s [Set],
     level: Level,
-    tried: usize,
+    /// Where the count of work stands when it is time to stop.
+    most: usize,
 }
 
 impl Search<'_, '_> {
     /// Whether some further `more` pieces of sort `from` or later drop the level; `None` when the work ran out.
     fn drops(&mut self, alive: Set, from: usize, more: usize) -> Option<bool> {
         if more == 0 {
-            self.tried += 1;
-            if self.tried > TRIED {
+            if self.board.net.work.get() > self.most {
                 return None;
             }
             return Some(!self.board.holds(alive, self.level));
         }
         for (at, sort) in self.sorts.iter().enumerate().skip(from) {
             if let Some(i) = sets::first(sort & alive)
-                && self.drops(alive & !sets::one(i), at, more - 1)? {
-                    return Some(true);
-                }
+                && self.drops(alive & !sets::one(i), at, more - 1)?
+            {
+                return Some(true);
+            }
         }
         Some(false)
     }

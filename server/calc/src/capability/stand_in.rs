@@ -43,8 +43,19 @@ pub fn with_piece(rig: &Rig<'_>, extra: &Piece, policy: &Policy, at: DateTime<Ut
     let slots = rig.complement.map_or(&[][..], |c| c.slots.as_slice());
     let named = |i: usize| slots.get(i).map(|slot| slot.id.clone());
     let fills = after.filled.iter().position(|piece| *piece == Some(extra.id)).and_then(named);
-    let newly = before.filled.iter().zip(after.filled.iter()).enumerate().filter(|(_, (b, a))| b.is_none() && a.is_some());
-    WithPiece { level: after.level, simultaneous: after.simultaneous, fills, newly_filled: newly.filter_map(|(i, _)| named(i)).collect(), filled: after.filled }
+    let newly = before
+        .filled
+        .iter()
+        .zip(after.filled.iter())
+        .enumerate()
+        .filter(|(_, (b, a))| b.is_none() && a.is_some());
+    WithPiece {
+        level: after.level,
+        simultaneous: after.simultaneous,
+        fills,
+        newly_filled: newly.filter_map(|(i, _)| named(i)).collect(),
+        filled: after.filled,
+    }
 }
 
 /// The rig with one piece less: what a donor rig would be left with.
@@ -62,7 +73,11 @@ pub fn fits(slot: &str, piece: &Piece, rig: &Rig<'_>, policy: &Policy, at: DateT
     let after = answer(rig, &board);
     let slot = board.slots.iter().position(|s| s.id == slot);
     let (fits, near) = slot.map_or((false, Vec::new()), |slot| gaps::verdict(&board, slot, piece, policy, at, voice));
-    Fit { fits, level: after.level, near }
+    Fit {
+        fits,
+        level: after.level,
+        near,
+    }
 }
 
 fn others<'a>(rig: &Rig<'a>, id: Uuid) -> impl Iterator<Item = &'a Piece> {

@@ -49,3 +49,9 @@ pub(super) fn listed(parts: &[&str], link: &str) -> String {
         [head @ .., last] => format!("{} {link} {last}", head.join(", ")),
     }
 }
+
+/// "a cutter", "an accessory".
+pub(super) fn one(noun: &str) -> String {
+    let an = noun.starts_with(['a', 'e', 'i', 'o', 'u']);
+    format!("{} {noun}", if an { "an" } else { "a" })
+}

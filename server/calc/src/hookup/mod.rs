@@ -128,7 +128,14 @@ impl Hookup {
     #[must_use]
     pub fn faults(&self, kind: Kind) -> Vec<HookupFault> {
         let mut faults = Vec::new();
-        let mut fault = |field, code, reason: &str, hint: Option<String>| faults.push(HookupFault { field, code, reason: reason.into(), hint });
+        let mut fault = |field, code, reason: &str, hint: Option<String>| {
+            faults.push(HookupFault {
+                field,
+                code,
+                reason: reason.into(),
+                hint,
+            })
+        };
         for (field, text) in [("coupling", &self.coupling), ("tool_coupling", &self.tool_coupling), ("battery", &self.battery)] {
             if text.as_deref().is_some_and(|t| t.trim().is_empty()) {
                 fault(field, "blank", "the name is blank", Some("leave the field out when it is not known".into()));
@@ -139,7 +146,12 @@ impl Hookup {
                 let UnitFault { code, reason, hint } = UnitFault::wrong_dimension(q.unit, Dimension::Pressure, Some(q.value));
                 fault("pressure", code, &reason, hint);
             } else if q.value <= 0.0 {
-                fault("pressure", "not-positive", "a pressure must be above zero", Some("leave it out when it is not known".into()));
+                fault(
+                    "pressure",
+                    "not-positive",
+                    "a pressure must be above zero",
+                    Some("leave it out when it is not known".into()),
+                );
             }
         }
         if self.circuits == Some(0) {

@@ -102,7 +102,14 @@ pub(crate) struct Plug {
 
 impl Default for Plug {
     fn default() -> Self {
-        Self { coupling: 0, tool_coupling: 0, fluid: None, kpa: f64::NAN, circuits: 0, battery: 0 }
+        Self {
+            coupling: 0,
+            tool_coupling: 0,
+            fluid: None,
+            kpa: f64::NAN,
+            circuits: 0,
+            battery: 0,
+        }
     }
 }
 
@@ -114,11 +121,17 @@ pub(crate) struct Plugs<'a> {
 
 impl<'a> Plugs<'a> {
     fn number(&mut self, name: Option<&'a str>) -> u16 {
-        let Some(name) = name.map(str::trim).filter(|n| !n.is_empty()) else { return 0 };
-        let at = self.names.iter().position(|known| known.eq_ignore_ascii_case(name)).unwrap_or_else(|| {
-            self.names.push(name);
-            self.names.len() - 1
-        });
+        let Some(name) = name.map(str::trim).filter(|n| !n.is_empty()) else {
+            return 0;
+        };
+        let at = self
+            .names
+            .iter()
+            .position(|known| *known == name || known.eq_ignore_ascii_case(name))
+            .unwrap_or_else(|| {
+                self.names.push(name);
+                self.names.len() - 1
+            });
         u16::try_from(at + 1).unwrap_or(0)
     }
 
@@ -133,7 +146,11 @@ impl<'a> Plugs<'a> {
         let coupling = self.number(hookup.coupling.as_deref());
         Plug {
             coupling,
-            tool_coupling: if hookup.tool_coupling.is_some() { self.number(hookup.tool_coupling.as_deref()) } else { coupling },
+            tool_coupling: if hookup.tool_coupling.is_some() {
+                self.number(hookup.tool_coupling.as_deref())
+            } else {
+                coupling
+            },
             fluid: hookup.fluid,
             kpa: pressure.map_or(f64::NAN, Quantity::si),
             circuits: match kind {
@@ -209,11 +226,16 @@ pub(crate) fn told(joint: Joint, bits: Misfits, near: &Hookup, far: &Hookup) -> 
         let (has, needs) = match code {
             MisfitCode::CouplingUnknown | MisfitCode::CouplingDiffers => ends.clone(),
             MisfitCode::FluidUnknown | MisfitCode::FluidDiffers => fluids.clone(),
-            MisfitCode::PressureUnknown | MisfitCode::PressureBelow => {
-                (far.pressure.map(|q| q.show(Units::Us)), near.pressure.map(|q| q.show(Units::Us)))
-            }
+            // Sizes go as data, so that the reader's units decide how they are shown.
+            MisfitCode::PressureUnknown | MisfitCode::PressureBelow => (None, None),
         };
-        Misfit { joint, code, has, needs, pressures: both.filter(|_| code == MisfitCode::PressureBelow) }
+        Misfit {
+            joint,
+            code,
+            has,
+            needs,
+            pressures: both.filter(|_| code == MisfitCode::PressureBelow),
+        }
     })
     .collect()
 }

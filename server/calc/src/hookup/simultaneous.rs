@@ -9,6 +9,11 @@ use super::{Hookup, Plug, Plugs};
 use crate::matching::Matching;
 use crate::ratings::Kind;
 use crate::sets::{self, Set};
+use std::cell::Cell;
+
+/// So many shares are tried at most. No rig comes near; a register full of nonsense must not hold up the others. What is
+/// found until then can only be too low.
+const STEPS: usize = 1_000;
 
 /// Who can drive whom on a rig, as sets over its pieces.
 #[derive(Debug, Clone, Default)]
@@ -25,6 +30,8 @@ pub(crate) struct Network {
     pub drives: Vec<Set>,
     /// Tools that carry their own pack: they need nothing else.
     pub own_power: Set,
+    /// Steps of work done so far, so that callers can bound theirs.
+    pub work: Cell<usize>,
 }
 
 /// Sources that feed the same hoses and drive the same tools are one, with their circuits added.
@@ -36,15 +43,22 @@ struct SourceClass {
 
 /// Hoses that the same classes feed and that reach the same tools.
 struct HoseType {
-    classes: u64,
+    classes: Set,
     tools: Set,
+    /// The tools that it could run from one class or another.
+    any: Set,
     count: usize,
 }
 
 impl Network {
     /// Works out who fits whom. `own_pack` tells that battery tools carry their pack and need no battery piece.
     pub(crate) fn new(pieces: &[(Kind, Plug)], tolerance: f64, own_pack: bool) -> Self {
-        let mut net = Self { circuits: vec![0; pieces.len()], onward: vec![0; pieces.len()], drives: vec![0; pieces.len()], ..Self::default() };
+        let mut net = Self {
+            circuits: vec![0; pieces.len()],
+            onward: vec![0; pieces.len()],
+            drives: vec![0; pieces.len()],
+            ..Self::default()
+        };
         for (i, (kind, plug)) in pieces.iter().enumerate() {
             let bit = sets::one(i);
             match kind {
@@ -62,13 +76,18 @@ impl Network {
         }
         for (i, (kind, plug)) in pieces.iter().enumerate() {
             let fits = |among: Set, test: &dyn Fn(&Plug) -> bool| {
-                sets::each(among).filter(|j| pieces.get(*j).is_some_and(|(_, p)| test(p))).fold(0, |set, j| set | sets::one(j))
+                sets::each(among)
+                    .filter(|j| pieces.get(*j).is_some_and(|(_, p)| test(p)))
+                    .fold(0, |set, j| set | sets::one(j))
             };
             let (onward, drives) = if kind.is_source() {
                 if let Some(n) = net.circuits.get_mut(i) {
                     *n = plug.circuits;
                 }
-                (fits(net.hoses, &|p| plug.feeds(p, tolerance) == 0), fits(net.tools, &|p| plug.drives(p, tolerance) == 0))
+                (
+                    fits(net.hoses, &|p| plug.feeds(p, tolerance) == 0),
+                    fits(net.tools, &|p| plug.drives(p, tolerance) == 0),
+                )
             } else if *kind == Kind::Hose {
                 (fits(net.tools, &|p| plug.mouths(p) == 0), 0)
             } else if *kind == Kind::Battery && !own_pack && plug.battery != 0 {
@@ -113,10 +132,20 @@ impl Network {
             let drives = sets::pick(&self.drives, source) & tools;
             match classes.iter_mut().find(|class| class.hoses == hoses && class.tools == drives) {
                 Some(class) => class.circuits = class.circuits.saturating_add(circuits),
-                None => classes.push(SourceClass { hoses, tools: drives, circuits }),
+                None => classes.push(SourceClass {
+                    hoses,
+                    tools: drives,
+                    circuits,
+                }),
             }
         }
-        let packs: Vec<Set> = sets::each(self.batteries & alive).map(|pack| sets::pick(&self.onward, pack) & tools).filter(|t| *t != 0).collect();
+        let packs: Vec<Set> = sets::each(self.batteries & alive)
+            .map(|pack| sets::pick(&self.onward, pack) & tools)
+            .filter(|t| *t != 0)
+            .collect();
+        // What drives most comes first: a good share is then found early.
+        classes.sort_by_key(|class| std::cmp::Reverse(sets::count(class.tools)));
+        self.work.set(self.work.get() + 1);
         match classes.as_slice() {
             [] => Matching::largest(&packs).size(),
             [only] if packs.is_empty() => {
@@ -132,22 +161,37 @@ impl Network {
         let mut types: Vec<HoseType> = Vec::new();
         for hose in sets::each(all) {
             let reach = sets::pick(&self.onward, hose) & tools;
-            let fed = classes.iter().take(64).enumerate().filter(|(_, c)| c.hoses & sets::one(hose) != 0 && c.tools & reach != 0);
-            let fed = fed.fold(0_u64, |set, (i, _)| set | (1 << i));
+            let fed = classes
+                .iter()
+                .enumerate()
+                .filter(|(_, c)| c.hoses & sets::one(hose) != 0 && c.tools & reach != 0);
+            let (fed, any) = fed.fold((0, 0), |(set, any), (i, c)| (set | sets::one(i), any | (c.tools & reach)));
             if fed == 0 {
                 continue;
             }
             match types.iter_mut().find(|t| t.classes == fed && t.tools == reach) {
                 Some(known) => known.count += 1,
-                None => types.push(HoseType { classes: fed, tools: reach, count: 1 }),
+                None => types.push(HoseType {
+                    classes: fed,
+                    tools: reach,
+                    any,
+                    count: 1,
+                }),
             }
         }
         let left: Vec<usize> = classes.iter().map(|class| class.circuits).collect();
         let hoses: usize = types.iter().map(|t| t.count).sum();
         let circuits = left.iter().fold(0_usize, |sum, n| sum.saturating_add(*n));
         let bound = (packs.len() + hoses.min(circuits)).min(sets::count(tools));
-        let mut search = Search { classes, types: &types, bound, best: 0 };
+        let mut search = Search {
+            classes,
+            types: &types,
+            bound,
+            best: 0,
+            steps: 0,
+        };
         search.share(0, left, packs);
+        self.work.set(self.work.get().saturating_add(search.steps));
         search.best
     }
 }
@@ -158,20 +202,24 @@ struct Search<'a> {
     /// No way can do better than this.
     bound: usize,
     best: usize,
+    steps: usize,
 }
 
 impl Search<'_> {
     /// Shares out the hoses of type `at` and on; `ways` are the tools that each fed hose or pack so far could run.
     fn share(&mut self, at: usize, left: Vec<usize>, ways: Vec<Set>) {
-        if self.best >= self.bound {
+        if self.best >= self.bound || self.steps >= STEPS {
             return;
         }
+        self.steps += 1;
         let Some(hose) = self.types.get(at) else {
             self.best = self.best.max(Matching::largest(&ways).size());
             return;
         };
-        let more: usize = self.types.iter().skip(at).map(|t| t.count).sum();
-        if ways.len() + more <= self.best {
+        // As if every further hose could be fed by any class at any time.
+        let mut hoped = ways.clone();
+        hoped.extend(self.types.iter().skip(at).flat_map(|t| std::iter::repeat_n(t.any, t.count)));
+        if Matching::largest(&hoped).size() <= self.best {
             return;
         }
         self.split(at, hose, 0, hose.count, left, ways);
@@ -183,8 +231,15 @@ impl Search<'_> {
             self.share(at + 1, left, ways);
             return;
         };
-        let most = if hose.classes & (1 << class) == 0 { 0 } else { spare.min(sets::pick(&left, class)) };
+        let most = if hose.classes & sets::one(class) == 0 {
+            0
+        } else {
+            spare.min(sets::pick(&left, class))
+        };
         for given in (0..=most).rev() {
+            if self.steps >= STEPS {
+                return;
+            }
             let mut left = left.clone();
             if let Some(n) = left.get_mut(class) {
                 *n -= given;
@@ -203,6 +258,10 @@ impl Search<'_> {
 #[must_use]
 pub fn simultaneous_tools(pieces: &[(Kind, &Hookup)], tolerance: f64, own_pack: bool) -> usize {
     let mut plugs = Plugs::default();
-    let pieces: Vec<(Kind, Plug)> = pieces.iter().take(sets::CAPACITY).map(|(kind, hookup)| (*kind, plugs.read(*kind, hookup))).collect();
+    let pieces: Vec<(Kind, Plug)> = pieces
+        .iter()
+        .take(sets::CAPACITY)
+        .map(|(kind, hookup)| (*kind, plugs.read(*kind, hookup)))
+        .collect();
     Network::new(&pieces, tolerance, own_pack).at_once(sets::Set::MAX)
 }

@@ -86,7 +86,12 @@ fn family(rating: &Rating) -> Option<Family> {
     if has("NFPA") {
         Some(Family::Nfpa)
     } else if has("13204") {
-        let new = rating.edition.as_deref().and_then(|e| e.get(..4)).and_then(|y| y.parse::<u16>().ok()).is_some_and(|y| y >= 2025);
+        let new = rating
+            .edition
+            .as_deref()
+            .and_then(|e| e.get(..4))
+            .and_then(|y| y.parse::<u16>().ok())
+            .is_some_and(|y| y >= 2025);
         Some(if new { Family::EnNew } else { Family::EnOld })
     } else {
         None
@@ -109,18 +114,30 @@ impl Ratings {
     #[must_use]
     pub fn meets(&self, term: Term, minimum: &Rating) -> Meets {
         let Some(rating) = self.get(term) else {
-            return counterpart(term).and_then(|other| self.get(other).map(|r| (other, r))).map_or(Meets::Unknown, |(other, r)| {
-                Meets::OtherStandard { term: other, has: r.figure, standard: named(r, other) }
-            });
+            return counterpart(term)
+                .and_then(|other| self.get(other).map(|r| (other, r)))
+                .map_or(Meets::Unknown, |(other, r)| Meets::OtherStandard {
+                    term: other,
+                    has: r.figure,
+                    standard: named(r, other),
+                });
         };
+        // The same words are the same standard; only else are they looked into.
+        let alike = (&rating.standard, &rating.edition) == (&minimum.standard, &minimum.edition);
         if term.by_test()
-            && let (Some(a), Some(b)) = (family(rating), family(minimum)) {
-                // Lengths and forces of the EN editions mean the same; only letters and classes were renamed.
-                let en = |f| matches!(f, Family::EnOld | Family::EnNew);
-                if a != b && !(en(a) && en(b) && term.dimension().is_some()) {
-                    return Meets::OtherStandard { term, has: rating.figure, standard: named(rating, term) };
-                }
+            && !alike
+            && let (Some(a), Some(b)) = (family(rating), family(minimum))
+        {
+            // Lengths and forces of the EN editions mean the same; only letters and classes were renamed.
+            let en = |f| matches!(f, Family::EnOld | Family::EnNew);
+            if a != b && !(en(a) && en(b) && term.dimension().is_some()) {
+                return Meets::OtherStandard {
+                    term,
+                    has: rating.figure,
+                    standard: named(rating, term),
+                };
             }
+        }
         match (&rating.figure, &minimum.figure) {
             (Figure::Quantity(has), Figure::Quantity(needs)) => sizes(term, *has, *needs),
             (Figure::Levels(has), Figure::Levels(needs)) => match has.serves(needs) {
@@ -152,7 +169,11 @@ impl Ratings {
             .iter()
             .filter_map(|(term, minimum)| match self.meets(term, minimum) {
                 Meets::Yes => None,
-                meets => Some(Shortfall { term, needs: minimum.figure, meets }),
+                meets => Some(Shortfall {
+                    term,
+                    needs: minimum.figure,
+                    meets,
+                }),
             })
             .collect()
     }
@@ -176,5 +197,12 @@ fn sizes(term: Term, has: Quantity, needs: Quantity) -> Meets {
         Better::Higher => (a >= b - slack, b - a),
         Better::Lower => (a <= b + slack, a - b),
     };
-    if met { Meets::Yes } else { Meets::Short { has: Figure::Quantity(has), by: Some(Quantity::new(short / needs.unit.factor(), needs.unit)) } }
+    if met {
+        Meets::Yes
+    } else {
+        Meets::Short {
+            has: Figure::Quantity(has),
+            by: Some(Quantity::new(short / needs.unit.factor(), needs.unit)),
+        }
+    }
 }

@@ -59,8 +59,14 @@ impl CuttingLevels {
             levels.push(level.ok_or_else(|| fault("every level is one digit from 1 to 9"))?);
         }
         match levels.as_slice() {
-            [a, b, c, d, e] => Ok(Self { a_to_e: [*a, *b, *c, *d, *e], f: None }),
-            [a, b, c, d, e, f] => Ok(Self { a_to_e: [*a, *b, *c, *d, *e], f: Some(*f) }),
+            [a, b, c, d, e] => Ok(Self {
+                a_to_e: [*a, *b, *c, *d, *e],
+                f: None,
+            }),
+            [a, b, c, d, e, f] => Ok(Self {
+                a_to_e: [*a, *b, *c, *d, *e],
+                f: Some(*f),
+            }),
             _ => Err(fault("A to E must all be there")),
         }
     }
@@ -83,7 +89,9 @@ impl CuttingLevels {
         let pairs = self.a_to_e.iter().zip(required.a_to_e.iter()).map(|(has, needs)| (Some(*has), *needs));
         let last = required.f.map(|needs| (self.f, needs));
         let all: Vec<_> = ('A'..='F').zip(pairs.chain(last)).collect();
-        all.into_iter().filter(|(_, (has, needs))| has.is_none_or(|has| has < *needs)).map(|(letter, (has, needs))| (letter, has, needs))
+        all.into_iter()
+            .filter(|(_, (has, needs))| has.is_none_or(|has| has < *needs))
+            .map(|(letter, (has, needs))| (letter, has, needs))
     }
 }
 

@@ -125,7 +125,12 @@ impl Designation {
             _ => None,
         } {
             let (force, spread) = body.split_once('/')?;
-            return Some(Self::Spreader { class, force_kn: figure(force)?, spread_mm: figure(spread)?, mass_kg });
+            return Some(Self::Spreader {
+                class,
+                force_kn: figure(force)?,
+                spread_mm: figure(spread)?,
+                mass_kg,
+            });
         }
         let class = match class {
             "AC" => CutterClass::Ac,
@@ -138,7 +143,12 @@ impl Designation {
         if !letter.chars().all(|c| c.is_ascii_uppercase()) {
             return None;
         }
-        Some(Self::Cutter { class, opening_mm: figure(opening)?, capacity: CapacityLetter::parse(letter).ok()?, mass_kg })
+        Some(Self::Cutter {
+            class,
+            opening_mm: figure(opening)?,
+            capacity: CapacityLetter::parse(letter).ok()?,
+            mass_kg,
+        })
     }
 
     /// What does not agree with the class.
@@ -146,7 +156,9 @@ impl Designation {
     pub fn faults(&self) -> Vec<DesignationFault> {
         let mut faults = Vec::new();
         match *self {
-            Self::Spreader { class, force_kn, spread_mm, .. } => {
+            Self::Spreader {
+                class, force_kn, spread_mm, ..
+            } => {
                 let (least_kn, least_mm) = class.least();
                 for (what, has, least, unit) in [("force", force_kn, least_kn, "kN"), ("spread", spread_mm, least_mm, "mm")] {
                     if has < least {
@@ -174,9 +186,10 @@ impl Designation {
     #[must_use]
     pub fn least_pull(&self) -> Option<(Force, Length)> {
         match *self {
-            Self::Spreader { force_kn, spread_mm, .. } => {
-                Some((Force::of_newtons(force_kn * 1000.0 * 60.0 / 100.0), Length::of_millimetres(spread_mm * 60.0 / 100.0)))
-            }
+            Self::Spreader { force_kn, spread_mm, .. } => Some((
+                Force::of_newtons(force_kn * 1000.0 * 60.0 / 100.0),
+                Length::of_millimetres(spread_mm * 60.0 / 100.0),
+            )),
             Self::Cutter { .. } => None,
         }
     }
@@ -203,14 +216,18 @@ impl Designation {
     pub fn ratings(&self, edition: &str) -> Ratings {
         let by = |value, unit| Rating::by(Figure::Quantity(Quantity::new(value, unit)), "EN 13204", edition);
         match *self {
-            Self::Spreader { force_kn, spread_mm, mass_kg, .. } => [
+            Self::Spreader {
+                force_kn, spread_mm, mass_kg, ..
+            } => [
                 (Term::RatedSpreadingForce, by(force_kn, Unit::Kilonewton)),
                 (Term::SpreadingDistance, by(spread_mm, Unit::Millimetre)),
                 (Term::Mass, by(mass_kg, Unit::Kilogram)),
             ]
             .into_iter()
             .collect(),
-            Self::Cutter { opening_mm, capacity, mass_kg, .. } => [
+            Self::Cutter {
+                opening_mm, capacity, mass_kg, ..
+            } => [
                 (Term::CutterOpening, by(opening_mm, Unit::Millimetre)),
                 (Term::CuttingCapacity, Rating::by(Figure::Letter(capacity), "EN 13204", edition)),
                 (Term::Mass, by(mass_kg, Unit::Kilogram)),
@@ -224,8 +241,18 @@ impl Designation {
 impl std::fmt::Display for Designation {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match *self {
-            Self::Spreader { class, force_kn, spread_mm, mass_kg } => write!(f, "{}{force_kn}/{spread_mm}-{mass_kg}", class.letters()),
-            Self::Cutter { class, opening_mm, capacity, mass_kg } => write!(f, "{}{opening_mm}{capacity}-{mass_kg}", class.letters()),
+            Self::Spreader {
+                class,
+                force_kn,
+                spread_mm,
+                mass_kg,
+            } => write!(f, "{}{force_kn}/{spread_mm}-{mass_kg}", class.letters()),
+            Self::Cutter {
+                class,
+                opening_mm,
+                capacity,
+                mass_kg,
+            } => write!(f, "{}{opening_mm}{capacity}-{mass_kg}", class.letters()),
         }
     }
 }

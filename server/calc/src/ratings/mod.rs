@@ -39,13 +39,21 @@ impl Rating {
     /// A measured figure that names no standard.
     #[must_use]
     pub const fn plain(value: f64, unit: Unit) -> Self {
-        Self { figure: Figure::Quantity(Quantity::new(value, unit)), standard: None, edition: None }
+        Self {
+            figure: Figure::Quantity(Quantity::new(value, unit)),
+            standard: None,
+            edition: None,
+        }
     }
 
     /// A rating by a standard.
     #[must_use]
     pub fn by(figure: Figure, standard: &str, edition: &str) -> Self {
-        Self { figure, standard: Some(standard.to_owned()), edition: Some(edition.to_owned()) }
+        Self {
+            figure,
+            standard: Some(standard.to_owned()),
+            edition: Some(edition.to_owned()),
+        }
     }
 
     /// The quantity, where the figure is one.
@@ -95,7 +103,11 @@ fn some_number<S: serde::Serializer>(value: &Option<f64>, out: S) -> Result<S::O
 
 impl From<Rating> for Wire {
     fn from(rating: Rating) -> Self {
-        let mut wire = Self { standard: rating.standard, edition: rating.edition, ..Self::default() };
+        let mut wire = Self {
+            standard: rating.standard,
+            edition: rating.edition,
+            ..Self::default()
+        };
         match rating.figure {
             Figure::Quantity(q) => (wire.value, wire.unit) = (Some(q.value), Some(q.unit)),
             Figure::Levels(levels) => wire.levels = Some(levels),
@@ -116,7 +128,11 @@ impl TryFrom<Wire> for Rating {
             (None, None, None, Some(letter)) => Figure::Letter(letter),
             _ => return Err("a rating is a value with a unit, or levels, or a letter"),
         };
-        Ok(Self { figure, standard: wire.standard, edition: wire.edition })
+        Ok(Self {
+            figure,
+            standard: wire.standard,
+            edition: wire.edition,
+        })
     }
 }
 
@@ -204,7 +220,12 @@ impl Ratings {
             match (&rating.figure, term.dimension()) {
                 (Figure::Quantity(q), Some(wanted)) if q.dimension() != wanted => {
                     let UnitFault { code, reason, hint } = UnitFault::wrong_dimension(q.unit, wanted, Some(q.value));
-                    faults.push(RatingFault { term, code, reason: format!("{}: {reason}", term.label()), hint });
+                    faults.push(RatingFault {
+                        term,
+                        code,
+                        reason: format!("{}: {reason}", term.label()),
+                        hint,
+                    });
                 }
                 (Figure::Quantity(q), Some(_)) if q.value <= 0.0 => faults.push(RatingFault {
                     term,
@@ -230,14 +251,15 @@ impl Ratings {
         ] {
             let size = |term| self.get(term).and_then(Rating::quantity).filter(|q| Some(q.dimension()) == term.dimension());
             if let (Some(a), Some(b)) = (size(low), size(high))
-                && a.si() > b.si() {
-                    faults.push(RatingFault {
-                        term: low,
-                        code: "lowest-above-highest",
-                        reason: format!("{} is above {}", low.label(), high.label()),
-                        hint: Some("the two may have been swapped".into()),
-                    });
-                }
+                && a.si() > b.si()
+            {
+                faults.push(RatingFault {
+                    term: low,
+                    code: "lowest-above-highest",
+                    reason: format!("{} is above {}", low.label(), high.label()),
+                    hint: Some("the two may have been swapped".into()),
+                });
+            }
         }
         faults
     }

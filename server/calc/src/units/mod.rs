@@ -63,6 +63,9 @@ impl Quantity {
         if unit.dimension() != self.unit.dimension() {
             return Err(UnitFault::wrong_dimension(self.unit, unit.dimension(), None));
         }
-        Ok(Self { value: self.value * self.unit.factor() / unit.factor(), unit })
+        Ok(Self {
+            value: self.value * self.unit.factor() / unit.factor(),
+            unit,
+        })
     }
 }

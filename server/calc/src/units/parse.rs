@@ -43,11 +43,17 @@ impl UnitFault {
             ),
             (Dimension::Mass, Dimension::Force) => {
                 let meant = if unit == Unit::Pound { "lbf" } else { "kgf or N" };
-                Self::new("wrong-dimension", format!("{} is a mass, not a force", unit.symbol()), Some(format!("if a force is meant, write {number}{meant}")))
+                Self::new(
+                    "wrong-dimension",
+                    format!("{} is a mass, not a force", unit.symbol()),
+                    Some(format!("if a force is meant, write {number}{meant}")),
+                )
             }
-            (Dimension::Force, Dimension::Mass) => {
-                Self::new("wrong-dimension", format!("{} is a force, not a mass", unit.symbol()), Some("a mass is given in lb or kg".into()))
-            }
+            (Dimension::Force, Dimension::Mass) => Self::new(
+                "wrong-dimension",
+                format!("{} is a force, not a mass", unit.symbol()),
+                Some("a mass is given in lb or kg".into()),
+            ),
             (has, _) => Self::new(
                 "wrong-dimension",
                 format!("{} is {}, not {}", unit.symbol(), has.word(), wanted.word()),
@@ -78,7 +84,11 @@ impl Quantity {
         }
         let unit = unit_of(rest, gap, text, bare, wanted);
         if spans(number) {
-            return Err(UnitFault::new("two-values", format!("\"{text}\" holds more than one number"), Some("give the lowest and the highest each in its own field".into())));
+            return Err(UnitFault::new(
+                "two-values",
+                format!("\"{text}\" holds more than one number"),
+                Some("give the lowest and the highest each in its own field".into()),
+            ));
         }
         let value = value_of(number).ok_or_else(|| unreadable(text))?;
         let unit = unit?;
@@ -108,7 +118,11 @@ impl Quantity {
         let high = Self::parse_or(high, wanted, bare)?;
         let low = Self::parse_or(low, wanted, Some(high.unit))?;
         if low.si() > high.si() {
-            return Err(UnitFault::new("span-out-of-order", format!("\"{text}\": the lowest is above the highest"), Some("write the lowest first".into())));
+            return Err(UnitFault::new(
+                "span-out-of-order",
+                format!("\"{text}\": the lowest is above the highest"),
+                Some("write the lowest first".into()),
+            ));
         }
         Ok((low, high))
     }
@@ -141,15 +155,24 @@ fn unit_of(rest: &str, gap: bool, text: &str, bare: Option<Unit>, wanted: Dimens
     let found = Unit::from_symbol(rest);
     match found {
         // "10k-ish": letters grown onto the number that are no unit make the number itself unreadable.
-        Err(fault) if fault.code == "unknown-unit" => {
-            Err(if gap { UnitFault { hint: Some(format!("write it in {}", wanted.offer())), ..fault } } else { unreadable(text) })
-        }
+        Err(fault) if fault.code == "unknown-unit" => Err(if gap {
+            UnitFault {
+                hint: Some(format!("write it in {}", wanted.offer())),
+                ..fault
+            }
+        } else {
+            unreadable(text)
+        }),
         other => other,
     }
 }
 
 fn unreadable(text: &str) -> UnitFault {
-    UnitFault::new("unreadable-number", format!("\"{text}\" is not one plain number with a unit"), Some("write digits and a unit, for example 10,400 psi".into()))
+    UnitFault::new(
+        "unreadable-number",
+        format!("\"{text}\" is not one plain number with a unit"),
+        Some("write digits and a unit, for example 10,400 psi".into()),
+    )
 }
 
 fn fit(q: Quantity, wanted: Dimension, text: &str) -> Result<Quantity, UnitFault> {
@@ -157,7 +180,11 @@ fn fit(q: Quantity, wanted: Dimension, text: &str) -> Result<Quantity, UnitFault
         return Err(UnitFault::wrong_dimension(q.unit, wanted, Some(q.value)));
     }
     if q.value < 0.0 {
-        return Err(UnitFault::new("negative-quantity", format!("\"{text}\" is below zero"), Some("leave the sign away if it was a slip".into())));
+        return Err(UnitFault::new(
+            "negative-quantity",
+            format!("\"{text}\" is below zero"),
+            Some("leave the sign away if it was a slip".into()),
+        ));
     }
     Ok(q)
 }
@@ -172,7 +199,9 @@ fn spans(number: &str) -> bool {
 }
 
 fn mixed_follows(after: &str) -> bool {
-    let end = after.find(|c: char| !(c.is_ascii_digit() || matches!(c, '/' | '\u{2044}'))).unwrap_or(after.len());
+    let end = after
+        .find(|c: char| !(c.is_ascii_digit() || matches!(c, '/' | '\u{2044}')))
+        .unwrap_or(after.len());
     after.get(..end).and_then(fraction).is_some()
 }
 
@@ -187,9 +216,10 @@ fn value_of(text: &str) -> Option<f64> {
         return Some(sign * part);
     }
     if let Some((whole, part)) = body.rsplit_once([' ', '-'])
-        && let (Some(whole), Some(part)) = (decimal(whole), fraction(part)) {
-            return Some(sign * (whole + part));
-        }
+        && let (Some(whole), Some(part)) = (decimal(whole), fraction(part))
+    {
+        return Some(sign * (whole + part));
+    }
     decimal(&body).map(|v| sign * v)
 }
 

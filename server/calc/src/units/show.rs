@@ -82,7 +82,11 @@ pub(super) fn quantity(q: Quantity, units: Units) -> String {
     let inner = matches!(q.unit, Unit::Newton | Unit::Kilopascal);
     let shown = if own && !inner { q } else { q.to(wanted(q, units)).unwrap_or(q) };
     let places = decimals(shown.unit);
-    let text = if own && !inner { plain(shown.value) } else { format!("{:.places$}", shown.value) };
+    let text = if own && !inner {
+        plain(shown.value)
+    } else {
+        format!("{:.places$}", shown.value)
+    };
     format!("{} {}", grouped(trimmed(&text)), shown.unit.symbol())
 }
 
@@ -92,7 +96,11 @@ fn plain(value: f64) -> String {
 }
 
 fn trimmed(text: &str) -> &str {
-    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { text }
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        text
+    }
 }
 
 /// Thousands separated by commas.

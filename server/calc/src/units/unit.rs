@@ -182,7 +182,23 @@ units! {
 }
 
 /// Words for a ton, of which there are three (8.896, 9.807 and 9.964 kN as forces).
-const TONS: &[&str] = &["t", "ton", "tons", "tonne", "tonnes", "tonf", "short ton", "short tons", "long ton", "long tons", "metric ton", "metric tons", "us ton", "us tons", "tf"];
+const TONS: &[&str] = &[
+    "t",
+    "ton",
+    "tons",
+    "tonne",
+    "tonnes",
+    "tonf",
+    "short ton",
+    "short tons",
+    "long ton",
+    "long tons",
+    "metric ton",
+    "metric tons",
+    "us ton",
+    "us tons",
+    "tf",
+];
 
 impl Unit {
     /// The unit a symbol or usual spelling stands for.
@@ -209,8 +225,19 @@ impl Unit {
     pub const fn is_us(self) -> bool {
         matches!(
             self,
-            Self::Inch | Self::Foot | Self::Mile | Self::PoundForce | Self::Psi | Self::Pound | Self::Gallon | Self::Quart | Self::FluidOunce
-                | Self::GallonPerMinute | Self::Horsepower | Self::FootPound | Self::MilePerHour
+            Self::Inch
+                | Self::Foot
+                | Self::Mile
+                | Self::PoundForce
+                | Self::Psi
+                | Self::Pound
+                | Self::Gallon
+                | Self::Quart
+                | Self::FluidOunce
+                | Self::GallonPerMinute
+                | Self::Horsepower
+                | Self::FootPound
+                | Self::MilePerHour
         )
     }
 }

@@ -49,7 +49,11 @@ pub fn universe(rig: &Rig<'_>, all: &[Thing], complement: &Complement, policy: &
             continue;
         }
         let only_checks = piece.state == State::InService && piece.stop_use.is_none();
-        acts.push(Mend { rank: if only_checks { 0 } else { 2 }, mends: Some(i), thing: Thing { usable: true, ..thing.clone() } });
+        acts.push(Mend {
+            rank: if only_checks { 0 } else { 2 },
+            mends: Some(i),
+            thing: Thing { usable: true, ..thing.clone() },
+        });
     }
     let slots = &complement.slots;
     let blank = Thing {
@@ -86,16 +90,42 @@ pub fn universe(rig: &Rig<'_>, all: &[Thing], complement: &Complement, policy: &
     }
     let hydraulic: Vec<Thing> = families
         .iter()
-        .map(|(c, f, bar)| Thing { coupling: Some(c.clone()), tool_coupling: Some(c.clone()), fluid: Some(f.clone()), bar: Some(*bar), ..blank.clone() })
+        .map(|(c, f, bar)| Thing {
+            coupling: Some(c.clone()),
+            tool_coupling: Some(c.clone()),
+            fluid: Some(f.clone()),
+            bar: Some(*bar),
+            ..blank.clone()
+        })
         .collect();
-    let mut packs: Vec<String> = all.iter().filter(|t| is_tool(t.kind) || t.kind == Kind::Battery).filter_map(|t| t.battery.clone()).collect();
+    let mut packs: Vec<String> = all
+        .iter()
+        .filter(|t| is_tool(t.kind) || t.kind == Kind::Battery)
+        .filter_map(|t| t.battery.clone())
+        .collect();
     packs.sort();
     packs.dedup();
-    let packs: Vec<Thing> = packs.into_iter().map(|b| Thing { battery: Some(b), ..blank.clone() }).collect();
+    let packs: Vec<Thing> = packs
+        .into_iter()
+        .map(|b| Thing {
+            battery: Some(b),
+            ..blank.clone()
+        })
+        .collect();
     let mut adapters: Vec<Thing> = Vec::new();
-    for t in all.iter().filter(|t| t.kind == Kind::Hose && t.coupling != t.tool_coupling && known(t).is_some() && t.tool_coupling.is_some()) {
-        if !adapters.iter().any(|a| (&a.coupling, &a.tool_coupling, &a.fluid, a.bar) == (&t.coupling, &t.tool_coupling, &t.fluid, t.bar)) {
-            adapters.push(Thing { usable: true, suits: blank.suits.clone(), ..t.clone() });
+    for t in all
+        .iter()
+        .filter(|t| t.kind == Kind::Hose && t.coupling != t.tool_coupling && known(t).is_some() && t.tool_coupling.is_some())
+    {
+        if !adapters
+            .iter()
+            .any(|a| (&a.coupling, &a.tool_coupling, &a.fluid, a.bar) == (&t.coupling, &t.tool_coupling, &t.fluid, t.bar))
+        {
+            adapters.push(Thing {
+                usable: true,
+                suits: blank.suits.clone(),
+                ..t.clone()
+            });
         }
     }
     let hoses: Vec<Thing> = hydraulic.iter().chain(&adapters).cloned().collect();

@@ -107,7 +107,10 @@ pub fn hooked_up(thing: &Thing, system: &[&Thing], all: &[Thing], policy: &Polic
         Batteries::WithTool => thing.battery.is_some(),
         Batteries::AsPieces => all.iter().any(|b| b.usable && b.kind == Kind::Battery && equal(&b.battery, &thing.battery)),
     };
-    packed || system.iter().any(|s| all.iter().any(|h| h.usable && h.kind == Kind::Hose && works(s, h, thing, policy)))
+    packed
+        || system
+            .iter()
+            .any(|s| all.iter().any(|h| h.usable && h.kind == Kind::Hose && works(s, h, thing, policy)))
 }
 
 /// The largest number of tools at once: every tool is tried with every way to drive it, and without.

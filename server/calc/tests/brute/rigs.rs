@@ -22,7 +22,11 @@ pub struct World {
 
 impl World {
     pub fn rig(&self) -> Rig<'_> {
-        Rig { out_of_service: self.out.as_ref(), complement: Some(&self.complement), pieces: &self.pieces }
+        Rig {
+            out_of_service: self.out.as_ref(),
+            complement: Some(&self.complement),
+            pieces: &self.pieces,
+        }
     }
 }
 
@@ -46,8 +50,16 @@ fn hookup(kind: Kind) -> impl Strategy<Value = Hookup> {
     let fluid = prop_oneof![8 => Just(Some(Fluid::MineralOil)), 2 => Just(Some(Fluid::PhosphateEster)), 1 => Just(None)];
     let battery = prop_oneof![6 => Just(None), 2 => Just(Some("28V".to_owned())), 1 => Just(Some("60V".to_owned()))];
     let other = prop_oneof![4 => Just(None), 1 => Just(Some("twin".to_owned())), 1 => Just(Some("mono".to_owned()))];
-    (coupling(), other, fluid, pressure(), prop_oneof![Just(None), Just(Some(1)), Just(Some(2))], battery, any::<bool>()).prop_map(
-        move |(coupling, other, fluid, pressure, circuits, battery, hybrid)| {
+    (
+        coupling(),
+        other,
+        fluid,
+        pressure(),
+        prop_oneof![Just(None), Just(Some(1)), Just(Some(2))],
+        battery,
+        any::<bool>(),
+    )
+        .prop_map(move |(coupling, other, fluid, pressure, circuits, battery, hybrid)| {
             let driven = kind.is_tool() && battery.is_some() && !hybrid;
             let bare = driven || matches!(kind, Kind::Battery | Kind::Accessory);
             Hookup {
@@ -58,12 +70,14 @@ fn hookup(kind: Kind) -> impl Strategy<Value = Hookup> {
                 circuits: if kind == Kind::PowerUnit { circuits } else { None },
                 battery: if kind.is_tool() || kind == Kind::Battery { battery } else { None },
             }
-        },
-    )
+        })
 }
 
 fn instant() -> impl Strategy<Value = DateTime<Utc>> {
-    prop_oneof![(-6_i64..10).prop_map(|days| now() + Duration::days(days)), (-40_i64..40).prop_map(|hours| now() + Duration::hours(hours))]
+    prop_oneof![
+        (-6_i64..10).prop_map(|days| now() + Duration::days(days)),
+        (-40_i64..40).prop_map(|hours| now() + Duration::hours(hours))
+    ]
 }
 
 fn piece() -> impl Strategy<Value = Piece> {
@@ -102,7 +116,10 @@ fn slot() -> impl Strategy<Value = Slot> {
         name: String::new(),
         kinds,
         need,
-        minimums: most.map(|kg| (Term::Mass, Rating::plain(f64::from(kg), Unit::Kilogram))).into_iter().collect::<Ratings>(),
+        minimums: most
+            .map(|kg| (Term::Mass, Rating::plain(f64::from(kg), Unit::Kilogram)))
+            .into_iter()
+            .collect::<Ratings>(),
     })
 }
 
@@ -145,28 +162,47 @@ fn tamed(mut world: World, salt: u8) -> World {
 }
 
 pub fn world(pieces: usize, slots: usize) -> impl Strategy<Value = World> {
-    prop_oneof![wild(pieces, slots), (wild(pieces, slots), any::<u8>()).prop_map(|(world, salt)| tamed(world, salt))]
+    prop_oneof![
+        wild(pieces, slots),
+        (wild(pieces, slots), any::<u8>()).prop_map(|(world, salt)| tamed(world, salt))
+    ]
 }
 
 fn wild(pieces: usize, slots: usize) -> impl Strategy<Value = World> {
-    let policy = (prop_oneof![Just(None), Just(Some(0)), Just(Some(3))], prop_oneof![Just(Batteries::WithTool), Just(Batteries::AsPieces)], prop_oneof![Just(0.01), Just(0.0)]);
+    let policy = (
+        prop_oneof![Just(None), Just(Some(0)), Just(Some(3))],
+        prop_oneof![Just(Batteries::WithTool), Just(Batteries::AsPieces)],
+        prop_oneof![Just(0.01), Just(0.0)],
+    );
     let out = prop_oneof![9 => Just(None), 1 => Just(Some(Notice { since: now(), words: "brakes".to_owned() }))];
-    (prop::collection::vec(piece(), 0..=pieces), prop::collection::vec(slot(), 0..=slots), 0_u32..4, policy, out).prop_map(
-        |(mut pieces, mut slots, simultaneous_min, (overdue_grace_days, batteries, pressure_tolerance), out)| {
-            for (n, slot) in slots.iter_mut().enumerate() {
-                (slot.id, slot.name) = (format!("s{n}"), format!("Slot {n}"));
-            }
-            for (n, piece) in pieces.iter_mut().enumerate() {
-                piece.id = uuid::Uuid::from_u128(piece.id.as_u128() * 100 + n as u128);
-            }
-            World {
-                complement: Complement { simultaneous_min, slots },
-                pieces,
-                policy: Policy { overdue_grace_days, batteries, pressure_tolerance, ..Policy::default() },
-                out,
-            }
-        },
+    (
+        prop::collection::vec(piece(), 0..=pieces),
+        prop::collection::vec(slot(), 0..=slots),
+        0_u32..4,
+        policy,
+        out,
     )
+        .prop_map(
+            |(mut pieces, mut slots, simultaneous_min, (overdue_grace_days, batteries, pressure_tolerance), out)| {
+                for (n, slot) in slots.iter_mut().enumerate() {
+                    (slot.id, slot.name) = (format!("s{n}"), format!("Slot {n}"));
+                }
+                for (n, piece) in pieces.iter_mut().enumerate() {
+                    piece.id = uuid::Uuid::from_u128(piece.id.as_u128() * 100 + n as u128);
+                }
+                World {
+                    complement: Complement { simultaneous_min, slots },
+                    pieces,
+                    policy: Policy {
+                        overdue_grace_days,
+                        batteries,
+                        pressure_tolerance,
+                        ..Policy::default()
+                    },
+                    out,
+                }
+            },
+        )
 }
 
 /// Sources, hoses, tools and packs that mostly fit each other, at several pressures.
@@ -187,18 +223,30 @@ pub fn driving(pieces: usize) -> impl Strategy<Value = World> {
         };
         (kind, hookup)
     });
-    (prop::collection::vec(part, 0..=pieces), prop_oneof![Just(Batteries::WithTool), Just(Batteries::AsPieces)]).prop_map(|(parts, batteries)| {
-        let pieces = parts.into_iter().enumerate().map(|(n, (kind, hookup))| Piece {
-            id: uuid::Uuid::from_u128(n as u128),
-            tag: format!("T-{n}"),
-            kind,
-            hookup: Arc::new(hookup),
-            ratings: Arc::default(),
-            state: State::InService,
-            stop_use: None,
-            life: Life::None,
-            checks: Vec::new(),
-        });
-        World { complement: Complement::default(), pieces: pieces.collect(), policy: Policy { batteries, ..Policy::default() }, out: None }
-    })
+    (
+        prop::collection::vec(part, 0..=pieces),
+        prop_oneof![Just(Batteries::WithTool), Just(Batteries::AsPieces)],
+    )
+        .prop_map(|(parts, batteries)| {
+            let pieces = parts.into_iter().enumerate().map(|(n, (kind, hookup))| Piece {
+                id: uuid::Uuid::from_u128(n as u128),
+                tag: format!("T-{n}"),
+                kind,
+                hookup: Arc::new(hookup),
+                ratings: Arc::default(),
+                state: State::InService,
+                stop_use: None,
+                life: Life::None,
+                checks: Vec::new(),
+            });
+            World {
+                complement: Complement::default(),
+                pieces: pieces.collect(),
+                policy: Policy {
+                    batteries,
+                    ..Policy::default()
+                },
+                out: None,
+            }
+        })
 }

@@ -106,7 +106,7 @@ impl Sessions {
         let now = self.clock.now();
         let mut db = self.db()?;
         let spent_hash = digest(refresh);
-        let outcome = db.transaction(Access::Write, |db| {
+        db.transaction(Access::Write, |db| {
             let found = find(db, &spent_hash)?;
             let Some(found) = found.filter(|found| found.ended_at.is_none() && found.expires_at.0 > now) else {
                 return Ok::<_, Fault>(Err(Fault::new(error::SESSION_ENDED, "This sign-in has ended; sign in again")));
@@ -122,8 +122,7 @@ impl Sessions {
             let (next, row) = token(found.agency, found.member, found.family, now);
             insert(db, &row)?;
             Ok(Ok(tokens(&row, next)))
-        })?;
-        outcome
+        })?
     }
 
     /// Ends the sign-in that a refresh token belongs to.

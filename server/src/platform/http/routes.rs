@@ -6,7 +6,7 @@ use actix_web::{HttpResponse, http::Method, http::header, web};
 use serde::Serialize;
 use serde_json::value::RawValue;
 use utoipa::{
-    IntoParams, ToSchema,
+    IntoParams, PartialSchema as _, ToSchema,
     openapi::{
         ComponentsBuilder, Content, HttpMethod, InfoBuilder, LicenseBuilder, OpenApi, OpenApiBuilder, PathsBuilder, Ref, RefOr, Required, ResponseBuilder,
         path::{OperationBuilder, ParameterBuilder, ParameterIn, PathItemBuilder},
@@ -127,6 +127,17 @@ impl Doc {
         self
     }
 
+    /// One page of a list of records.
+    #[must_use]
+    fn answers_page<R: Record>(mut self) -> Self {
+        reference::<R>(&mut self.schemas);
+        let name = format!("{}Page", R::name());
+        self.schemas.push((name.clone(), Page::<R>::schema()));
+        let content = json(Ref::from_schema_name(name).into());
+        self.operation = self.operation.response("200", ResponseBuilder::new().description("One page").content("application/json", content));
+        self
+    }
+
     /// An answer without JSON.
     #[must_use]
     pub fn answers_raw(mut self, status: &str, media: &str, words: &str) -> Self {
@@ -231,7 +242,7 @@ impl Api {
         for parameter in Filter::into_params(|| Some(ParameterIn::Query)) {
             doc.operation = doc.operation.parameter(parameter);
         }
-        let doc = doc.answers::<Page<R>>("200", "One page").refuses("400", "A query parameter cannot be used");
+        let doc = doc.answers_page::<R>().refuses("400", "A query parameter cannot be used");
         self.describe(&Method::GET, path, doc);
         self.routes.push(Box::new(move |config| {
             config.route(path, web::get().to(list_in::<R>));
@@ -274,6 +285,20 @@ impl Api {
         self.describe(&method, path, doc);
         self.routes.push(Box::new(move |config| {
             config.route(path, web::method(method.clone()).to(handler.clone()));
+        }));
+    }
+
+    /// An endpoint that takes a larger body than others.
+    pub fn large<F, Args>(&mut self, method: Method, path: &'static str, limit: usize, doc: Doc, handler: F)
+    where
+        F: actix_web::Handler<Args> + Send + Sync,
+        Args: actix_web::FromRequest + 'static,
+        F::Output: actix_web::Responder + 'static,
+    {
+        self.describe(&method, path, doc);
+        self.routes.push(Box::new(move |config| {
+            let resource = web::resource(path).app_data(web::PayloadConfig::new(limit));
+            config.service(resource.route(web::method(method.clone()).to(handler.clone())));
         }));
     }
 

@@ -1,3 +1,5 @@
+use std::collections::{HashMap, hash_map::Entry};
+
 use actix_web::{HttpResponse, http::Method, web};
 use fullset_calc::capability::{self as calc, Level};
 use serde::{Deserialize, Serialize};
@@ -98,12 +100,12 @@ fn candidates(db: &mut Db, agency: AgencyId, rig: RigId, slot: &str, now: chrono
         return Err(Fault::new(error::NOT_FOUND, format!("The complement of {} has no slot '{slot}'", aboard.rig.name)).at("slot"));
     };
     let policy = catalogue.policy.for_capability();
-    let points: std::collections::HashMap<Uuid, Option<(f64, f64)>> = record::all(db, agency, Station::KIND)?
+    let points: HashMap<Uuid, Option<(f64, f64)>> = record::all(db, agency, Station::KIND)?
         .iter()
         .map(|row| row.read::<Station>().map(|station| (station.id.0, station.lat.zip(station.lon))))
         .collect::<Result<_, _>>()?;
     let here = points.get(&aboard.rig.station.0).copied().flatten();
-    let mut donors: std::collections::HashMap<RigId, Option<Aboard>> = std::collections::HashMap::new();
+    let mut donors: HashMap<RigId, Option<Aboard>> = HashMap::new();
     let mut items = Vec::new();
     for row in record::all(db, agency, Piece::KIND)? {
         let piece: Piece = row.read()?;
@@ -123,11 +125,11 @@ fn candidates(db: &mut Db, agency: AgencyId, rig: RigId, slot: &str, now: chrono
         let leaves = match piece.place.rig() {
             None => None,
             Some(donor) => {
-                if !donors.contains_key(&donor) {
-                    let loaded = Aboard::load(db, &mut catalogue, donor)?;
-                    donors.insert(donor, loaded);
-                }
-                let Some(Some(from)) = donors.get(&donor) else { continue };
+                let from = match donors.entry(donor) {
+                    Entry::Occupied(known) => known.into_mut(),
+                    Entry::Vacant(place) => place.insert(Aboard::load(db, &mut catalogue, donor)?),
+                };
+                let Some(from) = from else { continue };
                 let (with, without) = (calc::level(&from.view(), &policy, now), calc::without_piece(&from.view(), piece.id.0, &policy, now));
                 if without.level != with.level {
                     continue; // A stand-in that costs another rig its level mends nothing.

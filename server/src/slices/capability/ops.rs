@@ -45,7 +45,7 @@ fn settle(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId) -> Resul
     let level = answer.level;
     let rig_name = aboard.rig.name.clone();
     match before {
-        Some(before) if before.record.answer == answer && before.record.rig_name == rig_name && before.scope == aboard.scope => return Ok(()),
+        Some(before) if before.record.answer == answer && before.record.rig_name == rig_name && before.scope == aboard.scope => Ok(()),
         Some(before) if before.record.answer.level == level => {
             rows::hold(write.writing(), agency, rig.0, holds_until)?;
             write.save(Capability { id: rig, rig_name, since: before.record.since, answer, rev }, aboard.scope)

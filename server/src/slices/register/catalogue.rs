@@ -198,7 +198,9 @@ pub fn make(rows: &[ModelRow], known: &[KnownModel]) -> Catalogue {
         group(rows, members, known.get(key).copied(), &known, &mut taken, &mut made, &mut out);
     }
     made.sort_by_key(|(line, _)| *line);
-    out.models = made.into_iter().map(|(_, model)| model).collect();
+    // Two variants may turn out to be one model that the agency has.
+    let mut keys = BTreeSet::new();
+    out.models = made.into_iter().map(|(_, model)| model).filter(|model| keys.insert(model.key.clone())).collect();
     out.notes.sort();
     out
 }
@@ -224,6 +226,7 @@ fn group(
         if fitting.len() > 1 {
             out.notes.push((row.line, format!("{} could be any of {} variants of that name; it was read as the first", row.name, fitting.len())));
         }
+        let room = variants.len() < MOST_VARIANTS;
         match fitting.first().and_then(|at| variants.get_mut(*at)) {
             Some(variant) => {
                 if variant.known.is_none() {
@@ -233,7 +236,7 @@ fn group(
                 left_out.iter().for_each(|name| variant.left_out.entry(name).or_default().push(row.line));
                 variant.rows.push(i);
             }
-            None if variants.len() < MOST_VARIANTS => {
+            None if room => {
                 let mut variant = found(i, row.hookup, row.ratings);
                 variant.rows.push(i);
                 variants.push(variant);

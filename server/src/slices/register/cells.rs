@@ -102,8 +102,11 @@ pub fn words(text: &str) -> Vec<String> {
 const QUALIFIERS: &[&str] = &[
     "hydraulic", "hyd", "rescue", "extrication", "electric", "battery", "cordless", "powered", "operated", "portable", "gas", "gasoline", "petrol", "diesel", "engine",
     "heavy", "light", "duty", "mini", "small", "large", "big", "long", "short", "telescopic", "telescoping", "twin", "single", "dual", "triple", "coax", "coaxial", "line",
-    "simo", "tool", "unit", "assembly", "assy", "straight", "tandem", "extension", "spare", "reserve",
+    "simo", "straight", "tandem", "extension", "spare", "reserve",
 ];
+
+/// Words that stand behind a kind without saying more, unless they are part of its name.
+const FILLERS: &[&str] = &["tool", "unit", "assembly", "assy"];
 
 /// The kind behind one or two words that name it, in the singular.
 fn kind_named(name: &str) -> Option<Kind> {
@@ -116,7 +119,7 @@ fn kind_named(name: &str) -> Option<Kind> {
         "combination tool" | "combination" | "combi" | "combitool" | "combi tool" | "combo" | "combo tool" | "combined tool" | "spreader cutter" | "cutter spreader" => Kind::CombinationTool,
         "ram" | "cylinder" | "push ram" | "pushing ram" | "ram cylinder" => Kind::Ram,
         "hose" | "hose line" | "hoseline" | "hose reel" | "hose set" | "hose pair" => Kind::Hose,
-        "battery" | "battery pack" | "batt" | "power cell" | "pack" => Kind::Battery,
+        "battery" | "batterie" | "battery pack" | "batt" | "power cell" | "pack" => Kind::Battery,
         "charger" | "battery charger" | "charging station" | "charger unit" => Kind::Charger,
         "accessory" | "accessorie" | "chain" | "chain set" | "chain kit" | "tip" | "tip set" | "spreader tip" | "ram support" | "ram base" | "support" | "cribbing" | "crib" | "block"
         | "step chock" | "chock" | "wedge" | "glass tool" | "glass saw" | "edge cover" | "sharp edge cover" | "cover" | "adapter plate" | "attachment" | "strap" | "ram attachment"
@@ -133,8 +136,9 @@ pub fn kind(text: &str) -> Result<Kind, Fault> {
     let words = words(text);
     let singular: Vec<&str> = words.iter().map(|w| w.strip_suffix('s').filter(|s| s.len() > 2 && !s.ends_with('s')).unwrap_or(w)).collect();
     let plain: Vec<&str> = singular.iter().copied().filter(|w| !QUALIFIERS.contains(w)).collect();
-    // The whole name first: "battery" is a kind, and a qualifier in "battery cutter".
-    let found = kind_named(&singular.join(" ")).or_else(|| if plain.is_empty() { None } else { kind_named(&plain.join(" ")) });
+    let bare: Vec<&str> = plain.iter().copied().filter(|w| !FILLERS.contains(w)).collect();
+    // The whole name first: "battery" is a kind, and a qualifier in "battery cutter"; "unit" belongs to "power unit".
+    let found = [singular, plain, bare].iter().find_map(|words| kind_named(&words.join(" ")));
     found.ok_or_else(|| {
         let all = Kind::ALL.iter().map(|kind| kind.word()).collect::<Vec<_>>().join(", ");
         let reason = if text.is_empty() { "the kind is blank".to_owned() } else { format!("\"{text}\" is not a kind of piece that is known") };

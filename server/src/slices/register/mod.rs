@@ -1,5 +1,42 @@
-//! The register as a file.
+//! The register as a file: read in by one command that can be undone, written out so that it reads back in.
+//!
+//! | file | holds |
+//! | --- | --- |
+//! | `sheet.rs` | bytes to cells: encoding, delimiter, line numbers |
+//! | `fields.rs`, `columns.rs` | which column holds what |
+//! | `cells.rs`, `dates.rs`, `figures.rs` | what one cell says |
+//! | `spots.rs`, `whereabouts.rs`, `places.rs` | what a place is called, and which new places the file bears out |
+//! | `catalogue.rs` | models made from what the rows say |
+//! | `sifting.rs`, `gathering.rs`, `reading.rs` | the whole file: rows, refusals, what was passed over |
+//! | `writing.rs` | the export |
+//!
+//! Everything up to here is pure. `ops.rs` brings a reading into the agency, `export.rs` takes the
+//! register out of it.
 
 mod api;
+mod catalogue;
+mod cells;
+mod columns;
+mod dates;
+mod export;
+mod feed;
+mod fields;
+mod figures;
+mod gathering;
+mod ops;
+mod places;
+mod reading;
+#[cfg(test)]
+mod reading_tests;
+mod sheet;
+mod sifting;
+mod spots;
+mod whereabouts;
+mod writing;
 
 pub use api::routes;
+pub use dates::DateOrder;
+pub use export::export;
+pub use feed::{RegisterImport, Report};
+pub use ops::{Choices, Held};
+pub use places::CreatePlaces;

@@ -13,121 +13,9 @@ use super::{
     cells::{Fault, is_blank, words},
     spots::{Spot, number_of, rig_key},
 };
-use chrono::NaiveDate;
-use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use utoipa::ToSchema;
 
-/// Where a piece is, by names; the names are those under "places", or known to the agency.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[serde(tag = "at", rename_all = "snake_case")]
-pub enum ReadPlace {
-    /// On a rig.
-    Rig {
-        /// Its name.
-        rig: String,
-    },
-    /// On a station's reserve shelf.
-    Shelf {
-        /// The station's name.
-        station: String,
-    },
-    /// In a shop.
-    Shop {
-        /// Its name.
-        shop: String,
-    },
-    /// With somebody outside who mends or tests it.
-    Vendor {
-        /// Who.
-        name: String,
-        /// When it is due back.
-        due_on: Option<NaiveDate>,
-    },
-    /// Lent to somebody outside the agency.
-    Loan {
-        /// To whom.
-        name: String,
-        /// When it is due back.
-        due_on: Option<NaiveDate>,
-    },
-    /// On its way.
-    Transit {
-        /// Where to.
-        #[schema(no_recursion)]
-        to: Box<ReadPlace>,
-    },
-    /// Out of the register.
-    Retired,
-}
-
-/// Which new rigs and stations a file may bring in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum CreatePlaces {
-    /// Those that the file bears out.
-    #[default]
-    ByEvidence,
-    /// Every one that is named.
-    All,
-}
-
-/// A station that the agency has.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct KnownStation {
-    /// Its name.
-    pub name: String,
-    /// Its number, as the agency writes it.
-    pub number: Option<String>,
-    /// Its district's name.
-    pub district: String,
-}
-
-/// A rig that the agency has.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct KnownRig {
-    /// Its name.
-    pub name: String,
-    /// Its station's name.
-    pub station: String,
-}
-
-/// The places that the agency has.
-#[derive(Debug, Clone, Default)]
-pub struct KnownPlaces {
-    /// Names of districts.
-    pub districts: Vec<String>,
-    /// Stations.
-    pub stations: Vec<KnownStation>,
-    /// Rigs.
-    pub rigs: Vec<KnownRig>,
-    /// Names of shops.
-    pub shops: Vec<String>,
-}
-
-/// What one row says about its place.
-#[derive(Debug, Clone, Default)]
-pub struct PlaceCells {
-    /// Rig, shelf or shop.
-    pub place: String,
-    /// Station.
-    pub station: String,
-    /// District.
-    pub district: String,
-}
-
-/// Where a row's piece is.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Placed {
-    /// The place.
-    pub place: ReadPlace,
-    /// The name of the station that it belongs to, where that is known.
-    pub station: Option<String>,
-    /// The name of that station's district.
-    pub district: Option<String>,
-    /// What was read otherwise than it stands there.
-    pub note: Option<String>,
-}
+pub use super::whereabouts::{CreatePlaces, KnownPlaces, KnownRig, KnownStation, PlaceCells, Placed, ReadPlace};
 
 /// A station of the file.
 #[derive(Debug, Clone)]
@@ -156,11 +44,11 @@ struct Votes(Vec<(String, usize)>);
 
 impl Votes {
     fn add(&mut self, name: &str) {
-        match self.0.iter_mut().find(|(known, _)| known == name) {
-            Some((_, count)) => *count += 1,
-            // A rig named with more stations than this has no station.
-            None if self.0.len() < 64 => self.0.push((name.to_owned(), 1)),
-            None => {}
+        if let Some((_, count)) = self.0.iter_mut().find(|(known, _)| known == name) {
+            *count += 1;
+        } else if self.0.len() < 64 {
+            // Whatever is named with more than these is a mess, and the first ones decide.
+            self.0.push((name.to_owned(), 1));
         }
     }
 
@@ -240,7 +128,9 @@ impl<'a> Places<'a> {
     }
 
     fn count(&mut self, row: &PlaceCells) {
-        let spot = self.spot(&row.place);
+        let named = self.spot(&row.place);
+        // A piece on its way names where it goes.
+        let spot = if let Spot::Transit(to) = &named { self.spot(to) } else { named };
         let station = match &spot {
             Spot::Shelf(Some(name)) if is_blank(&row.station) => self.add_station(name),
             Spot::Shelf(Some(name)) => {
@@ -254,6 +144,9 @@ impl<'a> Places<'a> {
             if let Some(station) = self.stations.get_mut(key) {
                 station.votes.add(&district);
             }
+        }
+        if let Spot::Shop(name) = &spot {
+            self.shops.entry(rig_key(name)).or_insert_with(|| name.clone());
         }
         let unclear = |spot: &Spot| matches!(spot, Spot::Unclear(_)) && self.create == CreatePlaces::All;
         if let Some((name, meant)) = spot.rig().or_else(|| unclear(&spot).then_some((row.place.as_str(), false))) {

@@ -321,7 +321,7 @@ mod tests {
 
     #[test]
     fn the_encoding_is_found() {
-        let text = "Tag,Kind\nÉ–1,hose\n";
+        let text = "Tag,Kind\nA–É1,hose\n";
         let utf16 = |bytes: fn(u16) -> [u8; 2], mark: bool| {
             let mark = if mark { Some(0xFEFF) } else { None };
             mark.into_iter().chain(text.encode_utf16()).flat_map(bytes).collect::<Vec<u8>>()
@@ -333,13 +333,13 @@ mod tests {
             (utf16(u16::to_be_bytes, true), Encoding::Utf16Be),
             (utf16(u16::to_le_bytes, false), Encoding::Utf16Le),
             (utf16(u16::to_be_bytes, false), Encoding::Utf16Be),
-            (b"Tag,Kind\n\xC9\x961,hose\n".to_vec(), Encoding::Windows1252),
+            (b"Tag,Kind\nA\x96\xC91,hose\n".to_vec(), Encoding::Windows1252),
         ];
         for (bytes, want) in cases {
             let sheet = Sheet::read(&bytes, heading);
             assert_eq!(sheet.encoding, want);
             assert_eq!(sheet.records[0].cells, ["Tag", "Kind"]);
-            assert_eq!(sheet.records[1].cells[0], "É–1");
+            assert_eq!(sheet.records[1].cells[0], "A–É1");
         }
     }
 }

@@ -32,19 +32,32 @@ pub(super) struct Mended {
 /// The acts for a rig that stands at `level`.
 pub(super) fn smallest(rig: &Rig<'_>, board: &Board<'_>, policy: &Policy, at: DateTime<Utc>, voice: &Voice<'_>, level: Level) -> Mended {
     if level == Level::Full || rig.complement.is_none() {
-        return Mended { acts: Vec::new(), is_smallest: true };
+        return Mended {
+            acts: Vec::new(),
+            is_smallest: true,
+        };
     }
     let mut acts = Vec::new();
     if let Some(notice) = rig.out_of_service {
         let words = format!("put the rig back in service (out since {}, {})", voice.at(notice.since), notice.words);
-        acts.push(Act { act: ActKind::PutRigBack, piece: None, slot: None, kind: None, family: None, words });
+        acts.push(Act {
+            act: ActKind::PutRigBack,
+            piece: None,
+            slot: None,
+            kind: None,
+            family: None,
+            words,
+        });
     }
     if rig.out_of_service.is_some() && board.holds(board.usable, Level::Full) {
         return Mended { acts, is_smallest: true };
     }
     let offers = Offers::new(board, policy, at);
     let Some(found) = search::smallest(&offers) else {
-        return Mended { acts: Vec::new(), is_smallest: true };
+        return Mended {
+            acts: Vec::new(),
+            is_smallest: true,
+        };
     };
     let mut chosen: Vec<usize> = sets::each(found.acts).collect();
     chosen.sort_by_key(|i| (offers.weight(*i), *i));
@@ -52,7 +65,10 @@ pub(super) fn smallest(rig: &Rig<'_>, board: &Board<'_>, policy: &Policy, at: Da
         Some(piece) => Some(mend(piece, policy, at, voice)),
         None => offers.put_aboard(board, i, voice),
     }));
-    Mended { acts, is_smallest: found.is_smallest && offers.complete }
+    Mended {
+        acts,
+        is_smallest: found.is_smallest && offers.complete,
+    }
 }
 
 /// How a piece aboard that is not usable can be made usable.
@@ -69,8 +85,19 @@ fn mend(piece: &Piece, policy: &Policy, at: DateTime<Utc>, voice: &Voice<'_>) ->
     let name = format!("{} {}: ", piece.kind.word(), piece.tag);
     let faults = gaps::faults(piece, policy, at, voice);
     let why: Vec<&str> = faults.iter().map(|near| near.words.strip_prefix(&name).unwrap_or(&near.words)).collect();
-    let (act, what) = if act_for(piece, at) == Some(ActKind::Check) { (ActKind::Check, "do the check") } else { (ActKind::PutRight, "put right") };
-    Act { act, piece: Some(piece.id), slot: None, kind: None, family: None, words: format!("{name}{what} ({})", why.join("; ")) }
+    let (act, what) = if act_for(piece, at) == Some(ActKind::Check) {
+        (ActKind::Check, "do the check")
+    } else {
+        (ActKind::PutRight, "put right")
+    };
+    Act {
+        act,
+        piece: Some(piece.id),
+        slot: None,
+        kind: None,
+        family: None,
+        words: format!("{name}{what} ({})", why.join("; ")),
+    }
 }
 
 /// The pieces aboard that are not usable but can be made so, by act.

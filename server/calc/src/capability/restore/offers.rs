@@ -6,7 +6,7 @@
 use super::super::board::Board;
 use super::super::input::{Batteries, Policy, Slot};
 use super::super::wire::{Act, ActKind};
-use super::super::words::Voice;
+use super::super::words::{self, Voice};
 use super::mendable;
 use crate::hookup::{Fluid, Network, Plug};
 use crate::ratings::{Better, Kind};
@@ -71,7 +71,15 @@ impl<'a> Offers<'a> {
             }
         }
         let board = rig.extended(plug, net, suits);
-        Self { board, pool, checks, rights, complete, offers, own }
+        Self {
+            board,
+            pool,
+            checks,
+            rights,
+            complete,
+            offers,
+            own,
+        }
     }
 
     /// What it costs to have a piece: nothing when it is usable, else one act.
@@ -93,24 +101,35 @@ impl<'a> Offers<'a> {
         let offer = self.offers.get(i.checked_sub(self.own)?)?;
         let slot = offer.slot.and_then(|slot| rig.slot(slot));
         let family = family_name(rig, offer);
-        let mut words = match slot {
-            Some(slot) => format!("put aboard a {} for {}", offer.kind.word(), slot.name),
+        let mut text = match slot {
+            Some(slot) => format!("put aboard {} for {}", words::one(offer.kind.word()), slot.name),
             None => format!("put aboard a further {}", offer.kind.word()),
         };
         if let Some(family) = &family {
-            words.push_str(&format!(" on {family}"));
+            text.push_str(&format!(" on {family}"));
         }
         if offer.plug.kpa.is_finite() && offer.plug.coupling != TO_BE_CHOSEN {
             let size = Quantity::new(offer.plug.kpa, Unit::Kilopascal).show(voice.units);
-            words.push_str(&if offer.kind.is_source() { format!(", running at {size}") } else { format!(", rated {size} or more") });
+            text.push_str(&if offer.kind.is_source() {
+                format!(", running at {size}")
+            } else {
+                format!(", rated {size} or more")
+            });
         }
         if offer.kind.is_source() && offer.plug.circuits > 1 {
-            words.push_str(&format!(", at least {} circuits", offer.plug.circuits));
+            text.push_str(&format!(", at least {} circuits", offer.plug.circuits));
         }
         if let Some(slot) = slot {
-            words.push_str(&minimums(slot, voice));
+            text.push_str(&minimums(slot, voice));
         }
-        Some(Act { act: ActKind::PutAboard, piece: None, slot: slot.map(|s| s.id.clone()), kind: Some(offer.kind), family, words })
+        Some(Act {
+            act: ActKind::PutAboard,
+            piece: None,
+            slot: slot.map(|s| s.id.clone()),
+            kind: Some(offer.kind),
+            family,
+            words: text,
+        })
     }
 }
 
@@ -133,7 +152,11 @@ fn family_name(rig: &Board<'_>, offer: &Offer) -> Option<String> {
         return rig.plugs.name(plug.battery).map(str::to_owned);
     }
     let (near, far) = (rig.plugs.name(plug.coupling)?, rig.plugs.name(plug.tool_coupling)?);
-    let ends = if plug.coupling == plug.tool_coupling { near.to_owned() } else { format!("{near} to {far}") };
+    let ends = if plug.coupling == plug.tool_coupling {
+        near.to_owned()
+    } else {
+        format!("{near} to {far}")
+    };
     Some(plug.fluid.map_or(ends.clone(), |fluid| format!("{ends}, {}", fluid.name())))
 }
 
@@ -141,7 +164,11 @@ fn family_name(rig: &Board<'_>, offer: &Offer) -> Option<String> {
 /// pressure that all of these stand.
 fn families(rig: &Board<'_>) -> Vec<Family> {
     let known = rig.plug.iter().filter_map(|(kind, plug)| {
-        let family = Family { coupling: plug.coupling, fluid: plug.fluid?, kpa: plug.kpa };
+        let family = Family {
+            coupling: plug.coupling,
+            fluid: plug.fluid?,
+            kpa: plug.kpa,
+        };
         (plug.coupling != 0 && !plug.kpa.is_nan()).then_some((*kind, family))
     });
     let mut all: Vec<Family> = Vec::new();
@@ -164,7 +191,11 @@ fn families(rig: &Board<'_>) -> Vec<Family> {
         }
     }
     if all.is_empty() {
-        all.push(Family { coupling: TO_BE_CHOSEN, fluid: Fluid::MineralOil, kpa: 1.0 });
+        all.push(Family {
+            coupling: TO_BE_CHOSEN,
+            fluid: Fluid::MineralOil,
+            kpa: 1.0,
+        });
     }
     all
 }
@@ -181,11 +212,35 @@ fn distinct(plugs: impl Iterator<Item = Plug>, same: impl Fn(&Plug, &Plug) -> bo
 
 fn list(rig: &Board<'_>, policy: &Policy, offers: &mut Vec<Offer>) {
     let families = families(rig);
-    let on = |family: &Family, circuits| Plug { coupling: family.coupling, tool_coupling: family.coupling, fluid: Some(family.fluid), kpa: family.kpa, circuits, battery: 0 };
-    let packed = rig.plug.iter().filter(|(kind, plug)| (kind.is_tool() || *kind == Kind::Battery) && plug.battery != 0).map(|(_, plug)| *plug);
-    let batteries: Vec<Plug> = distinct(packed, |a, b| a.battery == b.battery).iter().map(|p| Plug { battery: p.battery, ..Plug::default() }).collect();
-    let two_ended = rig.plug.iter().filter(|(kind, plug)| *kind == Kind::Hose && plug.coupling != plug.tool_coupling).map(|(_, plug)| *plug);
-    let adapters = distinct(two_ended.filter(|p| p.coupling != 0 && p.tool_coupling != 0 && p.fluid.is_some() && !p.kpa.is_nan()), |a, b| a == b);
+    let on = |family: &Family, circuits| Plug {
+        coupling: family.coupling,
+        tool_coupling: family.coupling,
+        fluid: Some(family.fluid),
+        kpa: family.kpa,
+        circuits,
+        battery: 0,
+    };
+    let packed = rig
+        .plug
+        .iter()
+        .filter(|(kind, plug)| (kind.is_tool() || *kind == Kind::Battery) && plug.battery != 0)
+        .map(|(_, plug)| *plug);
+    let batteries: Vec<Plug> = distinct(packed, |a, b| a.battery == b.battery)
+        .iter()
+        .map(|p| Plug {
+            battery: p.battery,
+            ..Plug::default()
+        })
+        .collect();
+    let two_ended = rig
+        .plug
+        .iter()
+        .filter(|(kind, plug)| *kind == Kind::Hose && plug.coupling != plug.tool_coupling)
+        .map(|(_, plug)| *plug);
+    let adapters = distinct(
+        two_ended.filter(|p| p.coupling != 0 && p.tool_coupling != 0 && p.fluid.is_some() && !p.kpa.is_nan()),
+        |a, b| a == b,
+    );
     let circuits = rig.simultaneous_min.max(1);
     let hoses: Vec<Plug> = families.iter().map(|f| on(f, 0)).chain(adapters.iter().copied()).collect();
     let tools: Vec<Plug> = families.iter().map(|f| on(f, 0)).chain(batteries.iter().copied()).collect();

@@ -10,8 +10,8 @@ use super::offers::{ACT, Offers};
 use crate::matching::Matching;
 use crate::sets::{self, Set};
 
-/// So many sets of forced acts are tried at most before a set is taken that is not proved to be the smallest.
-const FORCED: usize = 2_000;
+/// So many steps of work at most before a set is taken that is not proved to be the smallest.
+const WORK: usize = 40_000;
 
 /// Feeders of different use that are forced in beside each other, at most: no tool needs more than one.
 const FEEDERS: usize = 12;
@@ -44,12 +44,20 @@ pub(super) fn smallest(offers: &Offers<'_>) -> Option<Found> {
     let first = search.cover(0, 0)?;
     let board = &offers.board;
     if search.runs(first.acts) >= board.simultaneous_min {
-        return Some(Found { acts: first.acts, is_smallest: true });
+        return Some(Found {
+            acts: first.acts,
+            is_smallest: true,
+        });
     }
     let driving = offers.pool & !board.usable & (board.net.sources | board.net.hoses | board.net.tools | board.net.batteries);
     let known = search.somehow(first.acts, driving);
     let known_cost = known.map_or(u32::MAX, |acts| search.price(acts, 0));
-    let mut open = vec![Node { bound: search.bound(&first, 0), cover: first, forced: 0, rest: driving }];
+    let mut open = vec![Node {
+        bound: search.bound(&first, 0),
+        cover: first,
+        forced: 0,
+        rest: driving,
+    }];
     let mut tried = 0;
     while let Some(at) = (0..open.len()).min_by_key(|i| open.get(*i).map_or(u32::MAX, |node| node.bound)) {
         let node = open.swap_remove(at);
@@ -57,7 +65,10 @@ pub(super) fn smallest(offers: &Offers<'_>) -> Option<Found> {
             break;
         }
         if search.runs(node.cover.acts) >= board.simultaneous_min {
-            return Some(Found { acts: node.cover.acts, is_smallest: true });
+            return Some(Found {
+                acts: node.cover.acts,
+                is_smallest: true,
+            });
         }
         let mut passed: Set = 0;
         for act in sets::each(node.rest) {
@@ -218,15 +229,19 @@ impl Search<'_, '_> {
             return;
         }
         if let Some(cover) = self.covered(settled, fed)
-            && best.as_ref().is_none_or(|b| cover.cost < b.cost) {
-                *best = Some(cover);
-            }
+            && best.as_ref().is_none_or(|b| cover.cost < b.cost)
+        {
+            *best = Some(cover);
+        }
         if more == 0 {
             return;
         }
         for (at, (feeder, gain)) in rest.iter().enumerate() {
             if gain & !fed != 0 {
-                let settled = Settled { paid: settled.paid | sets::one(*feeder), ..settled };
+                let settled = Settled {
+                    paid: settled.paid | sets::one(*feeder),
+                    ..settled
+                };
                 self.with_feeders(rest.get(at + 1..).unwrap_or_default(), settled, fed | gain, more - 1, best);
             }
         }
@@ -245,13 +260,22 @@ impl Search<'_, '_> {
         let hoses = sets::each(system).fold(0, |set, source| set | sets::pick(&board.net.onward, source)) & board.net.hoses;
         let fit = self.offers.pool & (board.plain | system | hoses | (fed & board.net.tools));
         let required = |slot: usize| board.slot(slot).is_some_and(|s| s.need.is_required());
-        let candidates: Vec<Set> = board.suits.iter().enumerate().map(|(slot, suits)| if required(slot) { suits & fit } else { 0 }).collect();
+        let candidates: Vec<Set> = board
+            .suits
+            .iter()
+            .enumerate()
+            .map(|(slot, suits)| if required(slot) { suits & fit } else { 0 })
+            .collect();
         let free = board.usable | paid | (gratis & self.offers.pool);
         let at_no_cost: Vec<Set> = candidates.iter().map(|set| set & free).collect();
         let mut matching = Matching::largest(&at_no_cost);
         let wanted = candidates.iter().enumerate().filter(|(slot, _)| required(*slot)).count();
         let dearer = self.offers.pool & !free;
-        for group in [dearer & self.offers.checks, dearer & !self.offers.checks & !self.offers.rights, dearer & self.offers.rights] {
+        for group in [
+            dearer & self.offers.checks,
+            dearer & !self.offers.checks & !self.offers.rights,
+            dearer & self.offers.rights,
+        ] {
             for piece in sets::each(group) {
                 if matching.size() == wanted {
                     break;
@@ -260,6 +284,9 @@ impl Search<'_, '_> {
             }
         }
         let acts = paid | (matching.used() & !board.usable);
-        (matching.size() == wanted).then(|| Cover { cost: self.price(acts, gratis), acts })
+        (matching.size() == wanted).then(|| Cover {
+            cost: self.price(acts, gratis),
+            acts,
+        })
     }
 }

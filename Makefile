@@ -1,0 +1,67 @@
+# Two commands do everything on a bare Debian machine: `make demo` and `make test`.
+
+SHELL := /bin/bash
+.SHELLFLAGS := -euo pipefail -c
+.DEFAULT_GOAL := help
+.PHONY: help demo test bench build dashboard openapi lint unit integration browser install install-test clean-demo
+
+# A newer Node.js that .ci/install may have put here comes first.
+export PATH := $(CURDIR)/target/node/node_modules/.bin:$(PATH)
+LISTEN ?= 127.0.0.1:8080
+NEXTEST := $(shell command -v cargo-nextest 2>/dev/null)
+ifdef NEXTEST
+RUN_TESTS = cargo nextest run
+else
+RUN_TESTS = cargo test
+endif
+
+help: ## Show these lines
+	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
+
+demo: install dashboard ## Build, start on SQLite with the demo county, print the address and the sign-ins
+	cargo build --release -p fullset
+	target/release/fullset demo --listen $(LISTEN) --file demo.sqlite
+
+clean-demo: ## Forget the demo county; the next `make demo` tells it anew
+	rm -f demo.sqlite demo.sqlite-shm demo.sqlite-wal
+
+test: install-test lint unit integration browser ## Run every test, on both databases and in a real browser
+
+build: dashboard ## Build the service with its dashboard
+	cargo build --release -p fullset
+
+bench: ## Measure, with the yardsticks in the same run
+	cargo bench -p fullset-calc
+	cargo bench -p fullset-tests
+
+openapi: ## Write openapi/openapi.json and the dashboard's client from the code
+	cargo run -q -p fullset -- openapi > openapi/openapi.json
+	cd dashboard && npm run -s generate
+
+lint: dashboard ## Formatting, clippy, eslint, types
+	cargo fmt --all --check
+	cargo clippy -q --workspace --all-targets -- -D warnings
+	cd dashboard && npm run -s lint && npm run -s check
+
+unit: dashboard ## The dashboard's unit tests
+	cd dashboard && npm test --silent
+
+integration: dashboard ## All Rust tests; PostgreSQL is started by the tests
+	cargo build -q -p fullset
+	$(RUN_TESTS) --workspace
+
+browser: dashboard ## The browser tests, against the real service
+	cargo build -q -p fullset
+	cd dashboard && npm run -s e2e
+
+dashboard: dashboard/node_modules/.package-lock.json
+	cd dashboard && npm run -s build
+
+dashboard/node_modules/.package-lock.json: dashboard/package-lock.json
+	cd dashboard && npm ci --silent --no-fund
+
+install:
+	.ci/install
+
+install-test:
+	.ci/install test

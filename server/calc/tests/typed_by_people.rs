@@ -1,0 +1,358 @@
+//! What people type, and what the trade's traps make of it.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)]
+
+use fullset_calc::hookup::{Fluid, Hookup};
+use fullset_calc::ratings::{CapacityLetter, CuttingLevels, Designation, Figure, Kind, Meets, Rating, Ratings, Term};
+use fullset_calc::units::{Dimension, Force, Length, Mass, Pressure, Quantity, Unit, Units};
+
+fn refused(text: &str, wanted: Dimension) -> (&'static str, Option<String>) {
+    let fault = Quantity::parse(text, wanted).expect_err(text);
+    (fault.code, fault.hint)
+}
+
+#[test]
+fn quantities_are_read_as_the_trade_writes_them() {
+    for (text, wanted, value, unit) in [
+        ("10,400 psi", Dimension::Pressure, 10_400.0, Unit::Psi),
+        ("10400psi", Dimension::Pressure, 10_400.0, Unit::Psi),
+        ("10 400 psi", Dimension::Pressure, 10_400.0, Unit::Psi),
+        ("717 bar", Dimension::Pressure, 717.0, Unit::Bar),
+        ("72 MPa", Dimension::Pressure, 72.0, Unit::Megapascal),
+        ("28.9\"", Dimension::Length, 28.9, Unit::Inch),
+        ("28.9 in.", Dimension::Length, 28.9, Unit::Inch),
+        ("31 1/2 in", Dimension::Length, 31.5, Unit::Inch),
+        ("1-1/2\"", Dimension::Length, 1.5, Unit::Inch),
+        ("3/4 in", Dimension::Length, 0.75, Unit::Inch),
+        ("40'", Dimension::Length, 40.0, Unit::Foot),
+        ("12.2 m", Dimension::Length, 12.2, Unit::Metre),
+        ("63,6 kN", Dimension::Force, 63.6, Unit::Kilonewton),
+        (".5 in", Dimension::Length, 0.5, Unit::Inch),
+        ("1,234,567 N", Dimension::Force, 1_234_567.0, Unit::Newton),
+        ("2,5 US gal", Dimension::Volume, 2.5, Unit::Gallon),
+        ("0.9 gpm", Dimension::Flow, 0.9, Unit::GallonPerMinute),
+        ("6.5 hp", Dimension::Power, 6.5, Unit::Horsepower),
+        ("45 min", Dimension::Time, 45.0, Unit::Minute),
+        ("39 lbs", Dimension::Mass, 39.0, Unit::Pound),
+        ("250 ft-lb", Dimension::Energy, 250.0, Unit::FootPound),
+    ] {
+        let q = Quantity::parse(text, wanted).expect(text);
+        assert_eq!((q.value, q.unit), (value, unit), "{text}");
+    }
+}
+
+#[test]
+fn what_is_not_plainly_one_quantity_is_refused_and_never_guessed() {
+    for (text, wanted, code) in [
+        ("-40 ft", Dimension::Length, "negative-quantity"),
+        ("\u{2212}40 ft", Dimension::Length, "negative-quantity"),
+        ("10k-ish", Dimension::Pressure, "unreadable-number"),
+        ("10k-ish psi", Dimension::Pressure, "unreadable-number"),
+        ("abt 10000 psi", Dimension::Pressure, "unreadable-number"),
+        ("~700 bar", Dimension::Pressure, "unreadable-number"),
+        ("", Dimension::Pressure, "unreadable-number"),
+        ("psi", Dimension::Pressure, "unreadable-number"),
+        ("1,23,456 psi", Dimension::Pressure, "unreadable-number"),
+        ("1.2.3 bar", Dimension::Pressure, "unreadable-number"),
+        ("NaN bar", Dimension::Pressure, "unreadable-number"),
+        ("1e4 psi", Dimension::Pressure, "unreadable-number"),
+        ("10400", Dimension::Pressure, "missing-unit"),
+        ("10400 psj", Dimension::Pressure, "unknown-unit"),
+        ("18,000 ft-lb", Dimension::Force, "torque-unit"),
+        ("18,000 ft.lbf", Dimension::Force, "torque-unit"),
+        ("18,000 foot-pounds", Dimension::Force, "torque-unit"),
+        ("25 Nm", Dimension::Force, "torque-unit"),
+        ("9 tons", Dimension::Force, "ambiguous-unit"),
+        ("9 t", Dimension::Mass, "ambiguous-unit"),
+        ("18,000 lb", Dimension::Force, "wrong-dimension"),
+        ("50 bar", Dimension::Force, "wrong-dimension"),
+        ("9900-14300 lbf", Dimension::Force, "two-values"),
+        ("47500 / 23600 lbf", Dimension::Force, "two-values"),
+    ] {
+        assert_eq!(refused(text, wanted).0, code, "{text}");
+    }
+    assert!(refused("18,000 ft-lb", Dimension::Force).1.unwrap().contains("lbf"));
+    assert!(refused("18,000 lb", Dimension::Force).1.unwrap().contains("18000 lbf"));
+    assert!(refused("9 tons", Dimension::Force).1.is_some() && refused("10400", Dimension::Pressure).1.is_some());
+}
+
+#[test]
+fn lowest_to_highest_and_ram_stages_are_read_together() {
+    let span = |text| Quantity::parse_span(text, Dimension::Force, None).map(|(a, b)| (a.value, b.value, b.unit));
+    assert_eq!(span("9900-14300 lbf").unwrap(), (9900.0, 14_300.0, Unit::PoundForce));
+    assert_eq!(span("9,900 lbf \u{2013} 14,300 lbf").unwrap(), (9900.0, 14_300.0, Unit::PoundForce));
+    assert_eq!(span("44.0-63.6 kN").unwrap(), (44.0, 63.6, Unit::Kilonewton));
+    assert_eq!(span("44 to 63.6 kN").unwrap(), (44.0, 63.6, Unit::Kilonewton));
+    assert_eq!(span("44 kN").unwrap(), (44.0, 44.0, Unit::Kilonewton));
+    assert_eq!(span("63.6-44.0 kN").unwrap_err().code, "span-out-of-order");
+    assert_eq!(span("9900-14300 ft-lb").unwrap_err().code, "torque-unit");
+    assert_eq!(span("9900-14300").unwrap_err().code, "missing-unit");
+    assert_eq!(span("-5 kN").unwrap_err().code, "negative-quantity");
+    let inches = Quantity::parse_span("20-1/2 - 31 1/4 in", Dimension::Length, None).unwrap();
+    assert_eq!((inches.0.value, inches.1.value), (20.5, 31.25));
+    let bare = Quantity::parse_span("9900-14300", Dimension::Force, Some(Unit::PoundForce)).unwrap();
+    assert_eq!(bare.1.unit, Unit::PoundForce);
+    let stages = Quantity::parse_stages("47500 / 23600 / 12400 lbf", Dimension::Force, None).unwrap();
+    assert_eq!(stages.iter().map(|q| q.value).collect::<Vec<_>>(), [47_500.0, 23_600.0, 12_400.0]);
+    assert!(stages.iter().all(|q| q.unit == Unit::PoundForce));
+    assert_eq!(
+        Quantity::parse_stages("47500 // lbf", Dimension::Force, None).unwrap_err().code,
+        "unreadable-number"
+    );
+    assert_eq!(Quantity::parse_stages("", Dimension::Force, None).unwrap_err().code, "unreadable-number");
+}
+
+#[test]
+fn sizes_are_shown_rounded_but_kept_exact() {
+    let psi = Quantity::parse("10,500 psi", Dimension::Pressure).unwrap();
+    assert_eq!(psi.show(Units::Us), "10,500 psi");
+    assert_eq!(psi.show(Units::Si), "724 bar");
+    assert_eq!(psi.show_both(Units::Us), "10,500 psi (724 bar)");
+    assert_eq!(Pressure::parse("720 bar").unwrap().show(Units::Us), "10,443 psi");
+    assert_eq!(Force::parse("20000 lbf").unwrap().show(Units::Si), "89 kN");
+    assert_eq!(Length::of_millimetres(205.0).show(Units::Us), "8.1 in");
+    assert_eq!(Length::of_millimetres(12_192.0).show(Units::Us), "40 ft");
+    assert_eq!(Mass::of_kilograms(17.0).show(Units::Us), "37.5 lb");
+    assert_eq!(Quantity::new(8.1, Unit::Inch).show(Units::Us), "8.1 in");
+    assert_eq!(Quantity::new(45.0, Unit::Minute).show(Units::Si), "45 min");
+    assert!(Force::try_from(psi).is_err());
+}
+
+#[test]
+fn quantities_go_over_the_wire_as_typed() {
+    let q: Quantity = serde_json::from_str(r#"{"value": 10400, "unit": "psi"}"#).unwrap();
+    assert_eq!(serde_json::to_string(&q).unwrap(), r#"{"value":10400,"unit":"psi"}"#);
+    let q: Quantity = serde_json::from_str(r#"{"value": 8.1, "unit": "in"}"#).unwrap();
+    assert_eq!(serde_json::to_string(&q).unwrap(), r#"{"value":8.1,"unit":"in"}"#);
+    assert!(
+        serde_json::from_str::<Quantity>(r#"{"value": 9, "unit": "tons"}"#)
+            .unwrap_err()
+            .to_string()
+            .contains("ambiguous")
+    );
+    for unit in Unit::ALL {
+        assert_eq!(Unit::from_symbol(unit.symbol()).unwrap(), *unit);
+        let q = Quantity::new(12.34, *unit);
+        assert_eq!(serde_json::from_str::<Quantity>(&serde_json::to_string(&q).unwrap()).unwrap(), q);
+    }
+}
+
+#[test]
+fn ratings_go_over_the_wire_with_standard_and_edition() {
+    let text = r#"{"cutter_opening":{"value":8.1,"unit":"in","standard":"NFPA 1936","edition":"2015"},"cutting_levels":{"levels":"A8/B9/C8/D9/E9","standard":"NFPA 1936","edition":"2015"},"cutting_capacity":{"letter":"H","standard":"EN 13204","edition":"2016"},"push_force":{"value":47500,"unit":"lbf"}}"#;
+    let ratings: Ratings = serde_json::from_str(text).unwrap();
+    assert_eq!(serde_json::to_string(&ratings).unwrap(), text);
+    assert!(ratings.faults().is_empty());
+    for bad in [
+        r#"{"cutter_opening":{"value":8.1}}"#,
+        r#"{"cutter_opening":{"standard":"NFPA 1936"}}"#,
+        r#"{"cutting_levels":{"levels":"A8/B9"}}"#,
+        r#"{"cutting_capacity":{"letter":"L"}}"#,
+        r#"{"sharpness":{"value":1,"unit":"in"}}"#,
+        r#"{"push_force":{"value":1,"unit":"N","levels":"A8/B9/C8/D9/E9"}}"#,
+    ] {
+        assert!(serde_json::from_str::<Ratings>(bad).is_err(), "{bad}");
+    }
+}
+
+#[test]
+fn ratings_that_cannot_be_are_told_with_code_and_hint() {
+    let faults = |text: &str| -> Vec<(Term, &'static str)> {
+        serde_json::from_str::<Ratings>(text)
+            .unwrap()
+            .faults()
+            .iter()
+            .map(|f| (f.term, f.code))
+            .collect()
+    };
+    assert_eq!(faults(r#"{"push_force":{"value":18000,"unit":"ft.lbf"}}"#), [(Term::PushForce, "torque-unit")]);
+    assert_eq!(faults(r#"{"push_force":{"value":0,"unit":"lbf"}}"#), [(Term::PushForce, "not-positive")]);
+    assert_eq!(faults(r#"{"mass":{"value":5,"unit":"in"}}"#), [(Term::Mass, "wrong-dimension")]);
+    assert_eq!(faults(r#"{"mass":{"letter":"H"}}"#), [(Term::Mass, "wrong-figure")]);
+    let swapped = r#"{"lowest_spreading_force":{"value":63.6,"unit":"kN"},"highest_spreading_force":{"value":9900,"unit":"lbf"}}"#;
+    assert_eq!(faults(swapped), [(Term::LowestSpreadingForce, "lowest-above-highest")]);
+    let equal = r#"{"lowest_pulling_force":{"value":10,"unit":"kN"},"highest_pulling_force":{"value":10,"unit":"kN"}}"#;
+    assert!(faults(equal).is_empty());
+}
+
+fn one(term: Term, rating: Rating) -> Ratings {
+    [(term, rating)].into_iter().collect()
+}
+
+#[test]
+fn a_minimum_is_met_exactly_and_a_round_trip_through_units_does_not_fail_it() {
+    let meets = |term, has: Rating, needs: &Rating| one(term, has).meets(term, needs);
+    let opening = Rating::plain(8.1, Unit::Inch);
+    let back = Quantity::new(8.1, Unit::Inch).to(Unit::Millimetre).unwrap();
+    assert_eq!(meets(Term::CutterOpening, Rating::plain(back.value, Unit::Millimetre), &opening), Meets::Yes);
+    assert_eq!(
+        meets(Term::CutterOpening, opening.clone(), &Rating::plain(back.value, Unit::Millimetre)),
+        Meets::Yes
+    );
+    let Meets::Short { by: Some(by), .. } = meets(Term::CutterOpening, Rating::plain(8.0, Unit::Inch), &opening) else {
+        panic!()
+    };
+    assert!((by.value - 0.1).abs() < 1e-9 && by.unit == Unit::Inch);
+    // 8.09 in is shown as 8.1 in, and is still too little.
+    assert!(matches!(
+        meets(Term::CutterOpening, Rating::plain(8.0999, Unit::Inch), &opening),
+        Meets::Short { .. }
+    ));
+    assert_eq!(
+        meets(Term::Mass, Rating::plain(39.0, Unit::Pound), &Rating::plain(18.0, Unit::Kilogram)),
+        Meets::Yes
+    );
+    assert!(matches!(
+        meets(Term::RetractedLength, Rating::plain(20.0, Unit::Inch), &Rating::plain(500.0, Unit::Millimetre)),
+        Meets::Short { .. }
+    ));
+    assert_eq!(Ratings::new().meets(Term::Mass, &Rating::plain(1.0, Unit::Kilogram)), Meets::Unknown);
+    assert_eq!(
+        meets(Term::PushForce, Rating::plain(18_000.0, Unit::FootPound), &Rating::plain(1.0, Unit::Newton)),
+        Meets::Unknown
+    );
+}
+
+#[test]
+fn figures_of_different_standards_never_answer_each_other() {
+    let nfpa = |figure| Rating::by(figure, "NFPA 1936", "2015");
+    let en = |figure, edition| Rating::by(figure, "EN 13204", edition);
+    let levels = Figure::Levels(CuttingLevels::parse("A7 B8 C7 D8 E9").unwrap());
+    let letter = |text| Figure::Letter(CapacityLetter::parse(text).unwrap());
+    assert!(matches!(
+        one(Term::CuttingCapacity, en(letter("K"), "2016")).meets(Term::CuttingLevels, &nfpa(levels)),
+        Meets::OtherStandard { .. }
+    ));
+    assert!(matches!(
+        one(Term::CuttingLevels, nfpa(levels)).meets(Term::CuttingCapacity, &en(letter("A"), "2016")),
+        Meets::OtherStandard { .. }
+    ));
+    let kn = |v| Figure::Quantity(Quantity::new(v, Unit::Kilonewton));
+    assert!(matches!(
+        one(Term::RatedSpreadingForce, en(kn(84.0), "2016")).meets(Term::LowestSpreadingForce, &nfpa(kn(40.0))),
+        Meets::OtherStandard { .. }
+    ));
+    assert!(matches!(
+        one(Term::SpreadingDistance, en(Figure::Quantity(Quantity::new(900.0, Unit::Millimetre)), "2016"))
+            .meets(Term::SpreadingDistance, &nfpa(Figure::Quantity(Quantity::new(28.0, Unit::Inch)))),
+        Meets::OtherStandard { .. }
+    ));
+    // The standard was renumbered: the same family. A mass is a mass by any standard. Nothing stated hinders nothing.
+    let later = Rating::by(kn(50.0), "NFPA 1960", "2024");
+    assert_eq!(
+        one(Term::LowestSpreadingForce, later).meets(Term::LowestSpreadingForce, &nfpa(kn(40.0))),
+        Meets::Yes
+    );
+    let kg = |v| Figure::Quantity(Quantity::new(v, Unit::Kilogram));
+    assert_eq!(one(Term::Mass, en(kg(17.0), "2016")).meets(Term::Mass, &nfpa(kg(20.0))), Meets::Yes);
+    assert_eq!(
+        one(Term::PushForce, Rating::plain(60.0, Unit::Kilonewton)).meets(Term::PushForce, &nfpa(kn(50.0))),
+        Meets::Yes
+    );
+    // The 2025 edition renamed the classes: letters do not cross it, sizes do.
+    assert!(matches!(
+        one(Term::CuttingCapacity, en(letter("H"), "2025")).meets(Term::CuttingCapacity, &en(letter("A"), "2016")),
+        Meets::OtherStandard { .. }
+    ));
+    let mm = |v, edition| en(Figure::Quantity(Quantity::new(v, Unit::Millimetre)), edition);
+    assert_eq!(
+        one(Term::CutterOpening, mm(200.0, "2025")).meets(Term::CutterOpening, &mm(180.0, "2016")),
+        Meets::Yes
+    );
+    assert_eq!(
+        one(Term::CuttingCapacity, en(letter("H"), "2016")).meets(Term::CuttingCapacity, &en(letter("F"), "2012")),
+        Meets::Yes
+    );
+    assert!(matches!(
+        one(Term::CuttingCapacity, en(letter("E"), "2016")).meets(Term::CuttingCapacity, &en(letter("F"), "2016")),
+        Meets::Short { .. }
+    ));
+}
+
+#[test]
+fn cutting_levels_are_a_partial_order() {
+    let read = |text| CuttingLevels::parse(text).unwrap();
+    assert_eq!(read("A7 B8 C7 D8 E9").to_string(), "A7/B8/C7/D8/E9");
+    assert_eq!(read("a7, b8, c7, d8, e9"), read("A7/B8/C7/D8/E9"));
+    assert!(read("A7/B8/C7/D8/E9") > read("A7/B8/C7/D8/E8"));
+    assert_eq!(read("A9/B1/C7/D8/E9").partial_cmp(&read("A1/B9/C7/D8/E9")), None);
+    assert_eq!(read("A7/B8/C7/D8/E9").serves(&read("A7/B8/C7/D8/E9/F1")), None);
+    assert_eq!(read("A7/B8/C7/D8/E9/F3").serves(&read("A7/B8/C7/D8/E9")), Some(true));
+    let short: Vec<_> = read("A7/B8/C7/D8/E9").short_of(&read("A8/B8/C9/D8/E9/F2")).collect();
+    assert_eq!(short, [('A', Some(7), 8), ('C', Some(7), 9), ('F', None, 2)]);
+    for bad in [
+        "A7/B8/C7/D8",
+        "A7/B8/C7/D8/E9/F3/G1",
+        "A7/B8/C7/D8/E10",
+        "A7/B8/C7/E9/D8",
+        "A7B8C7D8E9",
+        "A7/B8/C7/D8/E0",
+    ] {
+        assert!(CuttingLevels::parse(bad).is_err(), "{bad}");
+    }
+    let worst = ["H", "F", "H"].map(|l| CapacityLetter::parse(l).unwrap());
+    assert_eq!(CapacityLetter::worst(worst).unwrap().letter(), 'F');
+}
+
+#[test]
+fn designations_turn_into_ratings_of_their_own_standard() {
+    let spreader = Designation::parse("BS62/800-25").unwrap();
+    let ratings = spreader.ratings("2016");
+    assert!(ratings.get(Term::LowestSpreadingForce).is_none());
+    assert_eq!(
+        ratings.get(Term::RatedSpreadingForce).unwrap().quantity().unwrap(),
+        Quantity::new(62.0, Unit::Kilonewton)
+    );
+    assert_eq!(ratings.get(Term::Mass).unwrap().standard.as_deref(), Some("EN 13204"));
+    let cutter = Designation::parse("BC160H-17").unwrap();
+    assert_eq!(cutter.ratings("2012").len(), 3);
+    for bad in [
+        "",
+        "BS",
+        "BS62-800/25",
+        "bs62/800-25",
+        "BC160-17",
+        "BC160Hh-17",
+        "BC160H17",
+        "BS-62/800-25",
+        "BS1e3/800-25",
+        "\u{e4}\u{f6}62/800-25",
+    ] {
+        assert_eq!(Designation::parse(bad), None, "{bad}");
+    }
+}
+
+#[test]
+fn hookups_keep_the_wire_shape_and_tell_what_cannot_be() {
+    let text = r#"{"coupling":"flat-face single","fluid":"mineral oil","pressure":{"value":10500,"unit":"psi"},"circuits":2}"#;
+    let hookup: Hookup = serde_json::from_str(text).unwrap();
+    assert_eq!(serde_json::to_string(&hookup).unwrap(), text);
+    assert!(hookup.faults(Kind::PowerUnit).is_empty());
+    assert_eq!(hookup.faults(Kind::Cutter)[0].field, "circuits");
+    let codes = |text: &str, kind| {
+        serde_json::from_str::<Hookup>(text)
+            .unwrap()
+            .faults(kind)
+            .iter()
+            .map(|f| f.code)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(codes(r#"{"pressure":{"value":9,"unit":"lbf"}}"#, Kind::Hose), ["wrong-dimension"]);
+    assert_eq!(codes(r#"{"circuits":0}"#, Kind::PowerUnit), ["not-positive"]);
+    assert_eq!(codes(r#"{"circuits":2}"#, Kind::HandPump), ["does-not-apply"]);
+    assert_eq!(codes(r#"{"coupling":" "}"#, Kind::Hose), ["blank"]);
+    let adapter = Hookup {
+        coupling: Some("twin".into()),
+        tool_coupling: Some("mono".into()),
+        ..Hookup::default()
+    };
+    assert!(adapter.is_adapter() && adapter.faults(Kind::Hose).is_empty() && !adapter.faults(Kind::Ram).is_empty());
+    assert_eq!(Fluid::from_name("Phosphate_Ester"), Some(Fluid::PhosphateEster));
+    for kind in Kind::ALL {
+        assert_eq!(Kind::from_name(kind.name()), Some(*kind));
+        assert_eq!(serde_json::to_string(kind).unwrap(), format!("\"{}\"", kind.name()));
+    }
+    for term in Term::ALL {
+        assert_eq!(Term::from_name(term.name()), Some(*term));
+        assert_eq!(serde_json::to_string(term).unwrap(), format!("\"{}\"", term.name()));
+    }
+}

@@ -1,0 +1,102 @@
+//! The register of an agency as a file, read in a fixed number of queries.
+
+use std::collections::HashMap;
+
+use super::{
+    cells::RowState,
+    whereabouts::ReadPlace,
+    writing::{self, ExportRow},
+};
+use crate::{
+    platform::{
+        db::Db,
+        error::Fault,
+        ids::AgencyId,
+        record::{self, Record},
+    },
+    slices::{
+        districts::District,
+        models::Model,
+        pieces::{Piece, PieceState, Place},
+        rigs::Rig,
+        shops::Shop,
+        stations::Station,
+    },
+};
+
+/// The names behind the ids.
+struct Names {
+    districts: HashMap<uuid::Uuid, String>,
+    stations: HashMap<uuid::Uuid, String>,
+    rigs: HashMap<uuid::Uuid, String>,
+    shops: HashMap<uuid::Uuid, String>,
+}
+
+fn labels<R: Record>(db: &mut Db, agency: AgencyId) -> Result<HashMap<uuid::Uuid, String>, Fault> {
+    Ok(record::all(db, agency, R::KIND)?.into_iter().map(|row| (row.id.0, row.label)).collect())
+}
+
+impl Names {
+    fn of(known: &HashMap<uuid::Uuid, String>, id: uuid::Uuid) -> String {
+        known.get(&id).cloned().unwrap_or_default()
+    }
+
+    fn place(&self, place: &Place) -> ReadPlace {
+        match place {
+            Place::Rig { rig } => ReadPlace::Rig { rig: Self::of(&self.rigs, rig.0) },
+            Place::Shelf { station } => ReadPlace::Shelf { station: Self::of(&self.stations, station.0) },
+            Place::Shop { shop } => ReadPlace::Shop { shop: Self::of(&self.shops, shop.0) },
+            Place::Vendor { name, due_on } => ReadPlace::Vendor { name: name.clone(), due_on: *due_on },
+            Place::Loan { name, due_on } => ReadPlace::Loan { name: name.clone(), due_on: *due_on },
+            Place::Transit { to } => ReadPlace::Transit { to: Box::new(self.place(to)) },
+            Place::Retired => ReadPlace::Retired,
+        }
+    }
+}
+
+/// The register as CSV, UTF-8, pieces by tag.
+pub fn export(db: &mut Db, agency: AgencyId) -> Result<String, Fault> {
+    let names = Names {
+        districts: labels::<District>(db, agency)?,
+        stations: labels::<Station>(db, agency)?,
+        rigs: labels::<Rig>(db, agency)?,
+        shops: labels::<Shop>(db, agency)?,
+    };
+    let models: HashMap<_, Model> =
+        record::all(db, agency, Model::KIND)?.iter().map(|row| row.read::<Model>().map(|model| (model.id, model))).collect::<Result<_, _>>()?;
+    let mut pieces = Vec::new();
+    for row in record::all(db, agency, Piece::KIND)? {
+        let piece: Piece = row.read()?;
+        let place = names.place(&piece.place);
+        let station = row.station.and_then(|id| names.stations.get(&id.0));
+        let district = row.district.and_then(|id| names.districts.get(&id.0));
+        pieces.push((piece, place, station, district));
+    }
+    let rows: Vec<ExportRow<'_>> = pieces
+        .iter()
+        .filter_map(|(piece, place, station, district)| {
+            let model = models.get(&piece.model)?;
+            Some(ExportRow {
+                tag: &piece.tag,
+                kind: piece.kind,
+                model: &model.name,
+                hookup: &model.hookup,
+                ratings: &model.ratings,
+                serial: piece.serial.as_deref(),
+                place,
+                station: station.map(String::as_str),
+                district: district.map(String::as_str),
+                made_on: piece.made_on,
+                in_service_since: piece.in_service_since,
+                last_service_on: piece.last_service_on,
+                state: match piece.state {
+                    PieceState::InService => RowState::InService,
+                    PieceState::OutOfService => RowState::OutOfService,
+                    PieceState::Retired => RowState::Retired,
+                },
+                note: piece.note.as_deref(),
+            })
+        })
+        .collect();
+    Ok(writing::write(&rows))
+}

@@ -1,0 +1,162 @@
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use super::{columns::ColumnRead, dates::DateOrder, reading::Reading, sheet::{Delimiter, Encoding}};
+use crate::platform::record::{Index, Record};
+
+crate::id!(
+    /// An import.
+    ImportId
+);
+
+/// A row that was refused.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct RefusedRow {
+    /// The line of the file.
+    pub line: usize,
+    /// The piece's tag, where the row has one.
+    pub tag: Option<String>,
+    /// The heading of the column at fault, where it is one column.
+    pub column: Option<String>,
+    /// A code that never changes its meaning.
+    pub code: String,
+    /// What is wrong.
+    pub reason: String,
+    /// What to write instead.
+    pub hint: Option<String>,
+    /// What else is wrong with the row.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub also: Vec<String>,
+}
+
+/// A line that is no piece, or something to know that stops nothing.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Remark {
+    /// The line of the file; absent where it is about the file.
+    pub line: Option<usize>,
+    /// What to know.
+    pub words: String,
+}
+
+/// How many of each the file brings in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Creates {
+    /// Districts.
+    pub districts: usize,
+    /// Stations.
+    pub stations: usize,
+    /// Rigs.
+    pub rigs: usize,
+    /// Shops.
+    pub shops: usize,
+    /// Models.
+    pub models: usize,
+    /// Pieces.
+    pub pieces: usize,
+}
+
+/// How a file was read.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct Report {
+    /// How its bytes were read as text.
+    pub encoding: Encoding,
+    /// The sign between its cells.
+    pub delimiter: Delimiter,
+    /// The order of its dates, where any needed one.
+    pub date_order: Option<DateOrder>,
+    /// Its columns, left to right, each with what it was read as.
+    pub columns: Vec<ColumnRead>,
+    /// Pieces accepted.
+    pub accepted: usize,
+    /// Of those, out of service.
+    pub out_of_service: usize,
+    /// Rows refused.
+    pub refused: Vec<RefusedRow>,
+    /// Lines that are no pieces.
+    pub passed_over: Vec<Remark>,
+    /// What to know.
+    pub notes: Vec<Remark>,
+    /// What it brings in.
+    pub creates: Creates,
+}
+
+impl From<&Reading> for Report {
+    fn from(reading: &Reading) -> Self {
+        let refused = reading.refused.iter().map(|row| RefusedRow {
+            line: row.line,
+            tag: row.tag.clone(),
+            column: row.column.clone(),
+            code: row.code.to_owned(),
+            reason: row.reason.clone(),
+            hint: row.hint.clone(),
+            also: row.also.clone(),
+        });
+        let places = &reading.places;
+        Self {
+            encoding: reading.encoding,
+            delimiter: reading.delimiter,
+            date_order: reading.date_order,
+            columns: reading.columns.clone(),
+            accepted: reading.rows.len(),
+            out_of_service: reading.rows.iter().filter(|row| row.state == super::cells::RowState::OutOfService).count(),
+            refused: refused.collect(),
+            passed_over: reading.passed_over.iter().map(|line| Remark { line: Some(line.line), words: line.why.clone() }).collect(),
+            notes: reading.notes.iter().map(|note| Remark { line: note.line, words: note.words.clone() }).collect(),
+            creates: Creates {
+                districts: places.districts.iter().filter(|place| place.new).count(),
+                stations: places.stations.iter().filter(|place| place.new).count(),
+                rigs: places.rigs.iter().filter(|place| place.new).count(),
+                shops: places.shops.iter().filter(|place| place.new).count(),
+                models: reading.models.iter().filter(|model| model.new).count(),
+                pieces: reading.rows.len(),
+            },
+        }
+    }
+}
+
+/// A file that was read into the register.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct RegisterImport {
+    /// Its id.
+    pub id: ImportId,
+    /// The file's name.
+    pub file_name: String,
+    /// When.
+    pub at: DateTime<Utc>,
+    /// By whom.
+    pub by: String,
+    /// How it was read.
+    #[serde(flatten)]
+    pub report: Report,
+    /// The revision that brought its records in.
+    pub made_rev: i64,
+    /// When it was undone.
+    pub undone_at: Option<DateTime<Utc>>,
+    /// By whom it was undone.
+    pub undone_by: Option<String>,
+    /// Revision of the last change.
+    pub rev: i64,
+}
+
+impl Record for RegisterImport {
+    const KIND: &'static str = "import";
+
+    fn id(&self) -> Uuid {
+        self.id.0
+    }
+
+    fn stamp(&mut self, rev: i64) {
+        self.rev = rev;
+    }
+
+    fn index(&self) -> Index {
+        Index {
+            label: self.at.format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string(),
+            uniq: None,
+            state: if self.undone_at.is_some() { "undone" } else { "done" }.into(),
+            parent: None,
+        }
+    }
+}

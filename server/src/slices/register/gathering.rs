@@ -1,0 +1,111 @@
+//! What only all rows together can tell: their models, look-alike serial numbers, and which places they name.
+
+use super::{
+    catalogue::{self, ModelRow, ReadModel, lines_words},
+    columns::Field,
+    places::{Placed, Places, ReadPlace},
+    reading::{Known, Note, PassedOver, ReadDistrict, ReadPlaces, ReadRig, ReadShop, ReadStation, Refusal, RegisterRow},
+    sifting::{Draft, Work},
+};
+use chrono::NaiveDate;
+use std::collections::{HashMap, HashSet};
+
+/// A file's rows, judged together.
+pub(super) struct Gathered {
+    pub(super) rows: Vec<RegisterRow>,
+    pub(super) models: Vec<ReadModel>,
+    pub(super) places: ReadPlaces,
+    pub(super) refused: Vec<Refusal>,
+    pub(super) passed_over: Vec<PassedOver>,
+    pub(super) notes: Vec<Note>,
+}
+
+impl Work<'_> {
+    /// Models, places and notes of the rows that stand.
+    pub(super) fn finish(mut self, drafts: Vec<(Draft, Placed)>, mut refused: Vec<Refusal>, places: &Places, known: &Known, today: NaiveDate) -> Gathered {
+        let asked: Vec<ModelRow> =
+            drafts.iter().map(|(d, _)| ModelRow { line: d.line, name: &d.model, kind: d.kind, hookup: &d.figures.hookup, ratings: &d.figures.ratings }).collect();
+        let made = catalogue::make(&asked, &known.models);
+        drop(asked);
+        for (line, words) in made.notes {
+            self.note(Some(line), words);
+        }
+        let mut rows = Vec::with_capacity(drafts.len());
+        let mut serials: HashMap<(String, String), (usize, String)> = HashMap::new();
+        for ((draft, placed), key) in drafts.into_iter().zip(made.of_row) {
+            let model_key = match key {
+                Ok(key) => key,
+                Err(fault) => {
+                    refused.push(self.refusal(draft.line, draft.tag, vec![(Some(Field::Model), fault)]));
+                    continue;
+                }
+            };
+            for (day, what) in [(draft.made_on, "the date of make"), (draft.in_service_since, "in service since"), (draft.last_service_on, "the last annual service")] {
+                if let Some(day) = day.filter(|day| *day > today) {
+                    self.note(Some(draft.line), format!("{what}, {day}, lies in the future"));
+                }
+            }
+            if let Some(serial) = &draft.serial {
+                self.look_alike(&mut serials, &model_key, draft.line, serial);
+            }
+            let Draft { line, tag, kind, serial, made_on, in_service_since, last_service_on, state, note, .. } = draft;
+            let Placed { place, station, district, .. } = placed;
+            rows.push(RegisterRow { line, tag, kind, model_key, serial, place, station, district, made_on, in_service_since, last_service_on, state, note });
+        }
+        for ((field, kind, words), lines) in std::mem::take(&mut self.remarks) {
+            let column = self.columns.heading(field).unwrap_or_default().to_owned();
+            self.note(lines.first().copied(), format!("\"{column}\" of a {} {words}, on {}", kind.word(), lines_words(&lines)));
+        }
+        refused.sort_by_key(|refusal| refusal.line);
+        self.notes.sort();
+        let places = read_places(&rows, places);
+        let Self { notes, passed_over, .. } = self;
+        Gathered { rows, models: made.models, places, refused, passed_over, notes }
+    }
+
+    /// Serial numbers of one model that are the same once O is read as 0 and I as 1.
+    fn look_alike(&mut self, serials: &mut HashMap<(String, String), (usize, String)>, model: &str, line: usize, serial: &str) {
+        let plain = |c: char| match c.to_ascii_uppercase() {
+            'O' => '0',
+            'I' | 'L' => '1',
+            other => other,
+        };
+        let folded: String = serial.chars().filter(|c| c.is_alphanumeric()).map(plain).collect();
+        match serials.get(&(model.to_owned(), folded.clone())) {
+            Some((first, other)) if other.eq_ignore_ascii_case(serial) => {
+                let words = format!("the serial {serial} also stands on line {first}, for the same model");
+                self.note(Some(line), words);
+            }
+            Some((first, other)) => {
+                let words = format!("the serial {serial} is easily taken for {other} on line {first}; look at both plates");
+                self.note(Some(line), words);
+            }
+            None => drop(serials.insert((model.to_owned(), folded), (line, serial.to_owned()))),
+        }
+    }
+}
+
+/// The places that rows name.
+fn read_places(rows: &[RegisterRow], places: &Places) -> ReadPlaces {
+    let mut out = ReadPlaces::default();
+    let mut seen: HashSet<(u8, &str)> = HashSet::new();
+    for row in rows {
+        if let Some(district) = row.district.as_deref().filter(|name| seen.insert((0, name))) {
+            out.districts.push(ReadDistrict { name: district.to_owned(), new: !places.knows_district(district) });
+        }
+        if let Some(name) = row.station.as_deref().filter(|name| seen.insert((1, name))) {
+            let (known, number, district) = places.station_facts(name).unwrap_or_default();
+            let district = district.or_else(|| row.district.clone()).unwrap_or_default();
+            out.stations.push(ReadStation { name: name.to_owned(), number, district, new: !known });
+        }
+        let place = if let ReadPlace::Transit { to } = &row.place { to } else { &row.place };
+        match place {
+            ReadPlace::Rig { rig } if seen.insert((2, rig)) => {
+                out.rigs.push(ReadRig { name: rig.clone(), station: row.station.clone().unwrap_or_default(), new: !places.knows_rig(rig) });
+            }
+            ReadPlace::Shop { shop } if seen.insert((3, shop)) => out.shops.push(ReadShop { name: shop.clone(), new: !places.knows_shop(shop) }),
+            _ => {}
+        }
+    }
+    out
+}

@@ -1,0 +1,338 @@
+use std::collections::{BTreeMap, HashMap};
+
+use base64::Engine as _;
+use chrono::NaiveDate;
+use serde::Deserialize;
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use super::{
+    RegisterImport, Report,
+    catalogue::{KnownModel, model_key},
+    cells::RowState,
+    dates::DateOrder,
+    feed::ImportId,
+    places::{CreatePlaces, KnownPlaces, KnownRig, KnownStation, ReadPlace},
+    reading::{self, Known, Options, Reading, RegisterRow},
+};
+use crate::{
+    platform::{
+        db::Db,
+        door::{Act, Permission, Write, name},
+        error::{self, Fault},
+        ids::AgencyId,
+        record::{self, Record, Scope},
+    },
+    slices::{
+        agencies::Agency,
+        districts::{District, DistrictId},
+        models::{Model, ModelId},
+        pieces::{Piece, PieceId, PieceState, Place, scope_at},
+        rigs::{Rig, RigId, scope_of},
+        shops::{Shop, ShopId},
+        stations::{Station, StationId},
+    },
+};
+
+/// How a file is to be read, where it does not say so itself.
+#[derive(Debug, Clone, Default, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Choices {
+    /// What a column holds, by its heading; null passes it over.
+    #[serde(default)]
+    pub columns: BTreeMap<String, Option<String>>,
+    /// The order of dates where the file does not show it; the agency's habit, unless said.
+    #[serde(default)]
+    pub date_order: Option<DateOrder>,
+    /// Which new stations and rigs the file may bring in.
+    #[serde(default)]
+    pub create_places: CreatePlaces,
+}
+
+/// What the agency has, by name.
+#[derive(Default)]
+pub struct Held {
+    known: Known,
+    districts: HashMap<String, DistrictId>,
+    stations: HashMap<String, StationId>,
+    rigs: HashMap<String, RigId>,
+    shops: HashMap<String, ShopId>,
+    models: HashMap<String, ModelId>,
+    month_first: bool,
+    today: NaiveDate,
+}
+
+fn each<R: Record>(db: &mut Db, agency: AgencyId, mut take: impl FnMut(R)) -> Result<(), Fault> {
+    record::all(db, agency, R::KIND)?.iter().try_for_each(|row| row.read().map(&mut take))
+}
+
+impl Held {
+    /// Reads what the agency has, in a fixed number of queries.
+    pub fn load(db: &mut Db, agency: AgencyId, now: chrono::DateTime<chrono::Utc>) -> Result<Self, Fault> {
+        let mut held = Self::default();
+        let mut places = KnownPlaces::default();
+        each::<Agency>(db, agency, |agency| {
+            held.today = now.with_timezone(&agency.time_zone).date_naive();
+            held.month_first = agency.units == fullset_calc::units::Units::Us;
+        })?;
+        let mut district_names = HashMap::new();
+        each::<District>(db, agency, |district| {
+            held.districts.insert(district.name.to_lowercase(), district.id);
+            district_names.insert(district.id, district.name.clone());
+            places.districts.push(district.name);
+        })?;
+        let mut station_names = HashMap::new();
+        each::<Station>(db, agency, |station| {
+            held.stations.insert(station.name.to_lowercase(), station.id);
+            station_names.insert(station.id, station.name.clone());
+            let district = district_names.get(&station.district).cloned().unwrap_or_default();
+            places.stations.push(KnownStation { name: station.name, number: station.number, district });
+        })?;
+        each::<Rig>(db, agency, |rig| {
+            held.rigs.insert(rig.name.to_lowercase(), rig.id);
+            let station = station_names.get(&rig.station).cloned().unwrap_or_default();
+            places.rigs.push(KnownRig { name: rig.name, station });
+        })?;
+        each::<Shop>(db, agency, |shop| {
+            held.shops.insert(shop.name.to_lowercase(), shop.id);
+            places.shops.push(shop.name);
+        })?;
+        each::<Model>(db, agency, |model| {
+            held.models.insert(model_key(model.kind, &model.name), model.id);
+            held.known.models.push(KnownModel { name: model.name, kind: model.kind, hookup: model.hookup, ratings: model.ratings });
+        })?;
+        held.known.tags = record::all(db, agency, Piece::KIND)?.into_iter().map(|row| row.label).collect();
+        held.known.places = places;
+        Ok(held)
+    }
+
+    /// Reads the file against what the agency has.
+    pub fn read(&self, bytes: &[u8], choices: &Choices) -> Result<Reading, Fault> {
+        let habit = if self.month_first { DateOrder::MonthFirst } else { DateOrder::DayFirst };
+        let options = Options {
+            columns: choices.columns.clone(),
+            default_order: choices.date_order.unwrap_or(habit),
+            create_places: choices.create_places,
+            default_district: None,
+        };
+        reading::read(bytes, &options, &self.known, self.today).map_err(|fault| Fault {
+            hint: fault.hint,
+            ..Fault::new(error::FILE_UNREADABLE, format!("{} ({})", fault.reason, fault.code)).at("body.file")
+        })
+    }
+}
+
+/// Reads a file into the register: one command, which can be undone.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ImportRegister {
+    /// Its id, made by the client.
+    pub id: ImportId,
+    /// The file's name.
+    pub file_name: String,
+    /// The file, its bytes as base64.
+    pub file: String,
+    /// How to read it.
+    #[serde(default)]
+    pub choices: Choices,
+    #[serde(skip)]
+    bytes: Vec<u8>,
+}
+
+impl Act for ImportRegister {
+    const KIND: &'static str = "register.import";
+    const SUMMARY: &'static str = "Read a file into the register";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const CREATES: bool = true;
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        self.file_name = name("body.file_name", &self.file_name)?;
+        self.bytes = base64::engine::general_purpose::STANDARD
+            .decode(&self.file)
+            .map_err(|_| Fault::field("body.file", "This is no base64; send the file's bytes so encoded"))?;
+        Ok(())
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        write.unused::<RegisterImport>(self.id)?;
+        let (agency, now, rev) = (write.agency, write.now(), write.rev);
+        let mut held = Held::load(write.reading(), agency, now)?;
+        let reading = held.read(&self.bytes, &self.choices)?;
+        let import = RegisterImport {
+            id: self.id,
+            file_name: self.file_name,
+            at: now,
+            by: write.actor.name.clone(),
+            report: Report::from(&reading),
+            made_rev: rev,
+            undone_at: None,
+            undone_by: None,
+            rev,
+        };
+        write.save(import, Scope::default())?;
+        bring_in(write, self.id, &mut held, &reading)
+    }
+}
+
+/// The id of what an import makes: the same file under the same import makes the same ids.
+fn made(import: ImportId, kind: &str, key: &str) -> Uuid {
+    Uuid::new_v5(&import.0, format!("{kind}/{}", key.to_lowercase()).as_bytes())
+}
+
+fn of<I: Copy>(known: &HashMap<String, I>, name: &str) -> Result<I, Fault> {
+    known.get(&name.to_lowercase()).copied().ok_or_else(|| anyhow::anyhow!("the reading names '{name}', which it does not bring in").into())
+}
+
+fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut Held, reading: &Reading) -> Result<(), Fault> {
+    for district in reading.places.districts.iter().filter(|district| district.new) {
+        let id = DistrictId(made(import, District::KIND, &district.name));
+        held.districts.insert(district.name.to_lowercase(), id);
+        let scope = Scope { district: Some(id.0), ..Scope::default() };
+        write.save(District { id, name: district.name.clone(), min_full: 1, rev: 0 }, scope)?;
+    }
+    for station in reading.places.stations.iter().filter(|station| station.new) {
+        let id = StationId(made(import, Station::KIND, &station.name));
+        held.stations.insert(station.name.to_lowercase(), id);
+        let district = of(&held.districts, &station.district)?;
+        let scope = Scope { district: Some(district.0), station: Some(id.0), rig: None };
+        let record = Station { id, name: station.name.clone(), number: station.number.clone(), district, lat: None, lon: None, rev: 0 };
+        write.save(record, scope)?;
+    }
+    for shop in reading.places.shops.iter().filter(|shop| shop.new) {
+        let id = ShopId(made(import, Shop::KIND, &shop.name));
+        held.shops.insert(shop.name.to_lowercase(), id);
+        write.save(Shop { id, name: shop.name.clone(), rev: 0 }, Scope::default())?;
+    }
+    for rig in reading.places.rigs.iter().filter(|rig| rig.new) {
+        let id = RigId(made(import, Rig::KIND, &rig.name));
+        held.rigs.insert(rig.name.to_lowercase(), id);
+        let station = of(&held.stations, &rig.station)?;
+        let scope = scope_of(write, id, station)?;
+        let record = Rig { id, name: rig.name.clone(), station, rig_class: None, in_service: true, out_reason: None, out_since: None, rev: 0 };
+        write.save(record, scope)?;
+        write.reconsider(id);
+    }
+    for model in reading.models.iter().filter(|model| model.new) {
+        let id = ModelId(made(import, Model::KIND, &model.key));
+        held.models.insert(model.key.clone(), id);
+        let record = Model { id, name: model.name.clone(), kind: model.kind, hookup: model.hookup.clone(), ratings: model.ratings.clone(), rev: 0 };
+        write.save(record, Scope::default())?;
+    }
+    reading.rows.iter().try_for_each(|row| piece(write, import, held, row))
+}
+
+fn placed(held: &Held, place: &ReadPlace) -> Result<Place, Fault> {
+    Ok(match place {
+        ReadPlace::Rig { rig } => Place::Rig { rig: of(&held.rigs, rig)? },
+        ReadPlace::Shelf { station } => Place::Shelf { station: of(&held.stations, station)? },
+        ReadPlace::Shop { shop } => Place::Shop { shop: of(&held.shops, shop)? },
+        ReadPlace::Vendor { name, due_on } => Place::Vendor { name: name.clone(), due_on: *due_on },
+        ReadPlace::Loan { name, due_on } => Place::Loan { name: name.clone(), due_on: *due_on },
+        ReadPlace::Transit { to } => Place::Transit { to: Box::new(placed(held, to)?) },
+        ReadPlace::Retired => Place::Retired,
+    })
+}
+
+fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow) -> Result<(), Fault> {
+    let place = placed(held, &row.place)?;
+    let (state, reason) = match row.state {
+        RowState::InService => (PieceState::InService, None),
+        RowState::OutOfService => (PieceState::OutOfService, Some("out of service in the register file")),
+        RowState::Retired => (PieceState::Retired, Some("retired in the register file")),
+    };
+    let piece = Piece {
+        id: PieceId(made(import, Piece::KIND, &row.tag)),
+        tag: row.tag.clone(),
+        model: held.models.get(&row.model_key).copied().ok_or_else(|| anyhow::anyhow!("the reading names the model {}, which it does not bring in", row.model_key))?,
+        kind: row.kind,
+        serial: row.serial.clone(),
+        made_on: row.made_on,
+        in_service_since: row.in_service_since,
+        last_service_on: row.last_service_on,
+        state,
+        state_since: write.now(),
+        state_reason: reason.map(str::to_owned),
+        state_by: write.actor.name.clone(),
+        holds: Vec::new(),
+        home: matches!(place, Place::Rig { .. } | Place::Shelf { .. } | Place::Shop { .. }).then(|| place.clone()),
+        place,
+        tool_set: None,
+        note: row.note.clone(),
+        rev: 0,
+    };
+    let scope = scope_at(write, &piece)?;
+    if let Some(rig) = scope.rig {
+        write.reconsider(rig);
+    }
+    write.save(piece, scope)
+}
+
+/// Undoes an import: everything that it brought in goes, so long as nothing of it has changed since.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct UndoImport {
+    /// The import.
+    pub id: ImportId,
+}
+
+impl Act for UndoImport {
+    const KIND: &'static str = "register.undo_import";
+    const SUMMARY: &'static str = "Undo an import: everything that it brought in goes";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<RegisterImport>(self.id)?;
+        let import = stored.record;
+        if import.undone_at.is_some() {
+            return Err(Fault::rule("This import has been undone already"));
+        }
+        let (agency, made_rev) = (write.agency, import.made_rev);
+        let brought = record::left_by(write.reading(), agency, made_rev)?;
+        let kinds = [Piece::KIND, Model::KIND, Rig::KIND, Station::KIND, Shop::KIND, District::KIND];
+        let brought: Vec<_> = brought.into_iter().filter(|row| kinds.contains(&row.kind.as_str())).collect();
+        let changed: Vec<&str> = brought.iter().filter(|row| row.rev != made_rev).map(|row| row.label.as_str()).collect();
+        let used = self.used_since(write, &brought)?;
+        if let Some(first) = changed.first().copied().or(used.as_deref()) {
+            let count = changed.len().max(1);
+            return Err(Fault::rule(format!(
+                "{count} of the records that it brought in have changed or are used since, {first} the first; undoing would lose that work. Retire or change single pieces instead"
+            )));
+        }
+        write.save(
+            RegisterImport { undone_at: Some(write.now()), undone_by: Some(write.actor.name.clone()), ..import },
+            Scope::default(),
+        )?;
+        for row in brought {
+            let id = row.id.0;
+            match row.kind.as_str() {
+                Piece::KIND => write.remove::<Piece>(id)?,
+                Model::KIND => write.remove::<Model>(id)?,
+                Rig::KIND => {
+                    write.remove::<Rig>(id)?;
+                    write.reconsider(id);
+                }
+                Station::KIND => write.remove::<Station>(id)?,
+                Shop::KIND => write.remove::<Shop>(id)?,
+                _ => write.remove::<District>(id)?,
+            }
+        }
+        Ok(())
+    }
+}
+
+impl UndoImport {
+    /// A record, not of this import, that stands in a place or names a model that the import brought in.
+    fn used_since(&self, write: &mut Write<'_>, brought: &[record::Row]) -> Result<Option<String>, Fault> {
+        let ids: std::collections::HashSet<Uuid> = brought.iter().map(|row| row.id.0).collect();
+        let agency = write.agency;
+        for kind in [Piece::KIND, Rig::KIND, Station::KIND] {
+            for row in record::all(write.reading(), agency, kind)? {
+                let leans = [row.parent, row.rig, row.station, row.district].into_iter().flatten().any(|id| ids.contains(&id.0));
+                if leans && !ids.contains(&row.id.0) {
+                    return Ok(Some(row.label));
+                }
+            }
+        }
+        Ok(None)
+    }
+}

@@ -1,0 +1,236 @@
+//! A register as the agency keeps it, read into rows, models and places, and into what was refused and why.
+//!
+//! Nothing is changed here and nothing is looked up: what the agency has, and the day, are arguments. A row is
+//! refused alone; only a file without a tag or a kind column is refused whole. What is no row at all (titles, blank
+//! lines, repeated headings, subtotals) is passed over with a reason.
+
+use super::{
+    catalogue::{KnownModel, ReadModel},
+    cells::{self, Fault, RowState},
+    columns::{Chosen, ColumnRead, Columns, Field, Headings},
+    dates::{DateOrder, Dates},
+    sheet::{Delimiter, Encoding, Sheet},
+    gathering::Gathered,
+    sifting::Work,
+    whereabouts::{CreatePlaces, KnownPlaces, ReadPlace},
+};
+use chrono::NaiveDate;
+use fullset_calc::ratings::Kind;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// How to read.
+#[derive(Debug, Clone, Default)]
+pub struct Options {
+    /// Which column holds what, where its name does not say so.
+    pub columns: Chosen,
+    /// Which order the dates have where the file does not show it.
+    pub default_order: DateOrder,
+    /// Which new stations and rigs the file may bring in.
+    pub create_places: CreatePlaces,
+    /// The district of new stations for which the file names none.
+    pub default_district: Option<String>,
+}
+
+/// What the agency has.
+#[derive(Debug, Clone, Default)]
+pub struct Known {
+    /// Its districts, stations, rigs and shops.
+    pub places: KnownPlaces,
+    /// Its models.
+    pub models: Vec<KnownModel>,
+    /// Every asset tag that it has or had.
+    pub tags: Vec<String>,
+}
+
+/// One piece of the file.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct RegisterRow {
+    /// The line of the file that it starts on.
+    pub line: usize,
+    /// Its asset tag.
+    pub tag: String,
+    /// What it is.
+    pub kind: Kind,
+    /// The key of its model, under "models".
+    pub model_key: String,
+    /// The maker's serial number.
+    pub serial: Option<String>,
+    /// Where it is.
+    pub place: ReadPlace,
+    /// The name of the station that it belongs to.
+    pub station: Option<String>,
+    /// The name of that station's district.
+    pub district: Option<String>,
+    /// Date of make.
+    pub made_on: Option<NaiveDate>,
+    /// In service since.
+    pub in_service_since: Option<NaiveDate>,
+    /// Last annual service.
+    pub last_service_on: Option<NaiveDate>,
+    /// Whether it may be used.
+    pub state: RowState,
+    /// Free note.
+    pub note: Option<String>,
+}
+
+/// Why a row was refused.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Refusal {
+    /// The line of the file.
+    pub line: usize,
+    /// Its asset tag, where it has one.
+    pub tag: Option<String>,
+    /// The heading of the column at fault, where it is one column.
+    pub column: Option<String>,
+    /// A code that never changes its meaning.
+    #[schema(value_type = String)]
+    pub code: &'static str,
+    /// What is wrong.
+    pub reason: String,
+    /// What to write instead, where that is known.
+    pub hint: Option<String>,
+    /// What else is wrong with the row, each as a sentence.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub also: Vec<String>,
+}
+
+/// A line that is no piece.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct PassedOver {
+    /// The line of the file.
+    pub line: usize,
+    /// Why.
+    pub why: String,
+}
+
+/// Something to know that stops nothing.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, ToSchema)]
+pub struct Note {
+    /// The line that it is about; nothing where it is about the file.
+    pub line: Option<usize>,
+    /// What to know.
+    pub words: String,
+}
+
+/// A district of the rows.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct ReadDistrict {
+    /// Its name.
+    pub name: String,
+    /// Whether the agency does not have it yet.
+    pub new: bool,
+}
+
+/// A station of the rows.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct ReadStation {
+    /// Its name.
+    pub name: String,
+    /// Its number.
+    pub number: Option<String>,
+    /// Its district's name.
+    pub district: String,
+    /// Whether the agency does not have it yet.
+    pub new: bool,
+}
+
+/// A rig of the rows.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct ReadRig {
+    /// Its name.
+    pub name: String,
+    /// Its station's name.
+    pub station: String,
+    /// Whether the agency does not have it yet.
+    pub new: bool,
+}
+
+/// A shop of the rows.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct ReadShop {
+    /// Its name.
+    pub name: String,
+    /// Whether the agency does not have it yet.
+    pub new: bool,
+}
+
+/// The places that the rows name, in the order in which they name them.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, ToSchema)]
+pub struct ReadPlaces {
+    /// Districts.
+    pub districts: Vec<ReadDistrict>,
+    /// Stations.
+    pub stations: Vec<ReadStation>,
+    /// Rigs.
+    pub rigs: Vec<ReadRig>,
+    /// Shops.
+    pub shops: Vec<ReadShop>,
+}
+
+/// A file, read.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct Reading {
+    /// How its bytes were read.
+    pub encoding: Encoding,
+    /// The sign between its cells.
+    pub delimiter: Delimiter,
+    /// The order of its dates, where any needed one.
+    pub date_order: Option<DateOrder>,
+    /// Its columns, left to right.
+    pub columns: Vec<ColumnRead>,
+    /// Its pieces.
+    pub rows: Vec<RegisterRow>,
+    /// Their models.
+    pub models: Vec<ReadModel>,
+    /// Their places.
+    pub places: ReadPlaces,
+    /// Rows that were refused.
+    pub refused: Vec<Refusal>,
+    /// Lines that are no pieces.
+    pub passed_over: Vec<PassedOver>,
+    /// What to know.
+    pub notes: Vec<Note>,
+}
+
+/// Reads a register.
+///
+/// # Errors
+/// `empty-file`, `no-heading`, and the faults of [`Columns::read`] and [`Headings::new`]: the file is refused whole.
+pub fn read(bytes: &[u8], options: &Options, known: &Known, today: NaiveDate) -> Result<Reading, Fault> {
+    let headings = Headings::new(&options.columns)?;
+    let sheet = Sheet::read(bytes, |cell| headings.knows(cell));
+    let Some(first) = sheet.records.iter().find(|record| !record.is_blank()) else {
+        return Err(Fault::new("empty-file", "the file holds nothing".into(), Some("export the register again".into())));
+    };
+    let Some(at) = headings.find(&sheet.records) else {
+        let seen = first.cells.iter().take(30).map(|cell| format!("\"{}\"", cells::line(cell))).collect::<Vec<_>>().join(", ");
+        let hint = "head the columns, for example Asset tag, Kind, Model, Serial, Assigned to, Station, District";
+        return Err(Fault::new("no-heading", format!("no line was found that heads the columns; line {} reads {seen}", first.line), Some(hint.into())));
+    };
+    let (before, rest) = sheet.records.split_at_checked(at).unwrap_or_default();
+    let Some((header, rest)) = rest.split_first() else {
+        return Err(Fault::new("empty-file", "the file holds nothing".into(), None));
+    };
+    let columns = Columns::read(header, &headings)?;
+    let mut work = Work::new(&columns);
+    if sheet.declared {
+        work.pass(1, "names the delimiter");
+    }
+    for record in before {
+        work.pass(record.line, if record.is_blank() { "blank" } else { "stands before the headings" });
+    }
+    let mut data = Vec::new();
+    for record in rest {
+        match work.no_piece(record, header) {
+            Some(why) => work.pass(record.line, why),
+            None => data.push(record),
+        }
+    }
+    let date_fields = [Field::MadeOn, Field::InServiceSince, Field::LastServiceOn];
+    let date_cells = data.iter().flat_map(|record| date_fields.iter().map(|field| columns.cell(record, *field)));
+    let (dates, date_order, date_notes) = Dates::find(date_cells, options.default_order, today);
+    work.file_notes(&sheet, date_notes);
+    let Gathered { rows, models, places, refused, passed_over, notes } = work.rows(&data, header.cells.len(), &dates, options, known, today);
+    Ok(Reading { encoding: sheet.encoding, delimiter: sheet.delimiter, date_order, columns: columns.list, rows, models, places, refused, passed_over, notes })
+}

@@ -1,0 +1,242 @@
+//! Each record of a file: whether it is a piece at all, what can be read of it, and why it is refused.
+
+use super::{
+    cells::{self, Fault, RowState, is_blank},
+    columns::{Columns, Field},
+    dates::Dates,
+    figures::{self, Figures},
+    gathering::Gathered,
+    places::{PlaceCells, Placed, Places, ReadPlace},
+    reading::{Known, Note, Options, PassedOver, Refusal},
+    sheet::{Record, Sheet},
+};
+use chrono::NaiveDate;
+use fullset_calc::ratings::Kind;
+use std::collections::{BTreeMap, HashMap, HashSet};
+
+/// The longest name, tag or serial number, and the longest note.
+const LONGEST_NAME: usize = 200;
+const LONGEST_NOTE: usize = 4000;
+
+/// A row with what could be read of it.
+pub(super) struct Draft {
+    pub(super) line: usize,
+    pub(super) tag: String,
+    pub(super) kind: Kind,
+    pub(super) model: String,
+    pub(super) figures: Figures,
+    pub(super) serial: Option<String>,
+    pub(super) made_on: Option<NaiveDate>,
+    pub(super) in_service_since: Option<NaiveDate>,
+    pub(super) last_service_on: Option<NaiveDate>,
+    pub(super) state: RowState,
+    pub(super) note: Option<String>,
+}
+
+/// What is gathered while a file is read.
+pub(super) struct Work<'a> {
+    pub(super) columns: &'a Columns,
+    pub(super) notes: Vec<Note>,
+    pub(super) passed_over: Vec<PassedOver>,
+    /// Fields left out or read in a way that has to be said: by field and words, the kind and the lines.
+    pub(super) remarks: BTreeMap<(Field, Kind, &'static str), Vec<usize>>,
+}
+
+impl<'a> Work<'a> {
+    /// Nothing gathered yet.
+    pub(super) fn new(columns: &'a Columns) -> Self {
+        Self { columns, notes: Vec::new(), passed_over: Vec::new(), remarks: BTreeMap::new() }
+    }
+
+    pub(super) fn note(&mut self, line: Option<usize>, words: String) {
+        self.notes.push(Note { line, words });
+    }
+
+    /// Passes a line over; a run of blank lines is told once.
+    pub(super) fn pass(&mut self, line: usize, why: &str) {
+        if why == "blank" && self.passed_over.last().is_some_and(|last| last.why.starts_with("blank")) {
+            if let Some(last) = self.passed_over.last_mut() {
+                last.why = format!("blank, to line {line}");
+            }
+            return;
+        }
+        self.passed_over.push(PassedOver { line, why: why.to_owned() });
+    }
+
+    /// Why a record is no piece.
+    pub(super) fn no_piece(&self, record: &Record, header: &Record) -> Option<&'static str> {
+        if record.is_blank() {
+            return Some("blank");
+        }
+        let same = |(a, b): (&String, &String)| a.trim().eq_ignore_ascii_case(b.trim());
+        if record.cells.len() == header.cells.len() && record.cells.iter().zip(&header.cells).all(same) {
+            return Some("repeats the headings");
+        }
+        if !self.columns.cell(record, Field::Kind).trim().is_empty() {
+            return None;
+        }
+        let filled: Vec<&str> = record.cells.iter().map(|cell| cell.trim()).filter(|cell| !cell.is_empty()).collect();
+        let words = cells::words(filled.first().unwrap_or(&""));
+        if words.first().is_some_and(|word| matches!(word.as_str(), "subtotal" | "total" | "totals" | "sum" | "count" | "grand" | "sub")) {
+            return Some("a subtotal");
+        }
+        // A lone cell is a title or a remark, unless it may be a tag.
+        let tag = self.columns.cell(record, Field::Tag).trim();
+        let title = tag.is_empty() || tag.contains(' ') || !tag.contains(|c: char| c.is_ascii_digit());
+        (filled.len() == 1 && title).then_some("a title or remark, not a piece")
+    }
+
+    pub(super) fn file_notes(&mut self, sheet: &Sheet, dates: Vec<String>) {
+        for words in dates {
+            self.note(None, words);
+        }
+        for (column, better) in &self.columns.doubled {
+            self.notes.push(Note { line: None, words: format!("the column \"{column}\" was not used, because \"{better}\" holds the same") });
+        }
+        for line in &sheet.stray_quotes {
+            self.note(Some(*line), "a quotation mark is opened and never closed; it was read as a plain sign".into());
+        }
+        if !self.columns.has(Field::State) {
+            self.note(None, "no column gives the state; every piece was read as in service".into());
+        }
+        if !self.columns.has(Field::Model) {
+            self.note(None, "no column gives the model; the models were named after their kind".into());
+        }
+    }
+
+    /// Reads the rows, then what only all rows together can tell: doubled tags, places, models.
+    pub(super) fn rows(mut self, data: &[&Record], width: usize, dates: &Dates, options: &Options, known: &Known, today: NaiveDate) -> Gathered {
+        let spots: Vec<PlaceCells> = data.iter().map(|record| self.spots(record, width)).collect();
+        let heading = self.columns.heading(Field::District).unwrap_or_default();
+        let word = ["Battalion", "Division"].into_iter().find(|word| cells::words(heading).contains(&word.to_lowercase())).unwrap_or("District");
+        let places = Places::gather(&spots, &known.places, options.create_places, word, options.default_district.as_deref());
+        let had: HashSet<String> = known.tags.iter().map(|tag| tag.to_lowercase()).collect();
+        let mut tags: HashMap<String, usize> = HashMap::new();
+        let (mut refused, mut drafts) = (Vec::new(), Vec::new());
+        for (record, spot) in data.iter().zip(&spots) {
+            let mut faults = Vec::new();
+            let tag = cells::line(self.columns.cell(record, Field::Tag));
+            let draft = if let Some(fault) = torn(record, width) {
+                faults.push((None, fault));
+                None
+            } else {
+                self.draft(record, &tag, dates, &mut faults)
+            };
+            if let Some(first) = tags.get(&tag.to_lowercase()).filter(|_| !tag.is_empty()) {
+                let fault = Fault::new("duplicate-tag", format!("the tag {tag} already stands on line {first}"), Some("give every piece its own tag".into()));
+                faults.insert(0, (Some(Field::Tag), fault));
+            } else if had.contains(&tag.to_lowercase()) {
+                let fault = Fault::new("duplicate-tag", format!("the agency already has a piece with the tag {tag}"), Some("a tag is never used again; take the line out if it is the same piece".into()));
+                faults.insert(0, (Some(Field::Tag), fault));
+            }
+            tags.entry(tag.to_lowercase()).or_insert(record.line);
+            let placed = match &draft {
+                Some(draft) => self.place(draft, &places, spot, &mut faults),
+                None => None,
+            };
+            match (draft, placed) {
+                (Some(draft), Some(placed)) if faults.is_empty() => drafts.push((draft, placed)),
+                _ => refused.push(self.refusal(record.line, tag, faults)),
+            }
+        }
+        self.finish(drafts, refused, &places, known, today)
+    }
+
+    fn spots(&self, record: &Record, width: usize) -> PlaceCells {
+        if torn(record, width).is_some() {
+            return PlaceCells::default();
+        }
+        let text = |field| cells::line(self.columns.cell(record, field));
+        PlaceCells { place: text(Field::Place), station: text(Field::Station), district: text(Field::District) }
+    }
+
+    /// What can be read of a row by itself.
+    fn draft(&mut self, record: &Record, tag: &str, dates: &Dates, faults: &mut Vec<(Option<Field>, Fault)>) -> Option<Draft> {
+        let columns = self.columns;
+        let line = record.line;
+        let text = |field| cells::line(columns.cell(record, field));
+        let mut note = |field: Field, fault: Fault| faults.push((Some(field), fault));
+        if is_blank(tag) {
+            note(Field::Tag, Fault::new("no-tag", "the piece has no asset tag".into(), Some("mark the piece and fill in its tag".into())));
+        }
+        let kind = cells::kind(&text(Field::Kind)).map_err(|fault| note(Field::Kind, fault)).ok();
+        let maker = text(Field::Maker);
+        let mut model = Some(text(Field::Model)).filter(|model| !is_blank(model)).unwrap_or_default();
+        if !is_blank(&maker) && !model.to_lowercase().starts_with(&maker.to_lowercase()) {
+            model = format!("{maker} {model}").trim().to_owned();
+        }
+        let serial = Some(text(Field::Serial)).filter(|serial| !is_blank(serial));
+        let words = Some(cells::lines(columns.cell(record, Field::Note))).filter(|words| !words.is_empty());
+        let long = |text: &str, most: usize| text.chars().count() > most;
+        for (field, value) in [(Field::Tag, tag), (Field::Model, &model), (Field::Serial, serial.as_deref().unwrap_or_default())] {
+            if long(value, LONGEST_NAME) {
+                note(field, Fault::new("too-long", format!("it is longer than {LONGEST_NAME} characters"), Some("put the rest in a note".into())));
+            }
+        }
+        if words.as_deref().is_some_and(|words| long(words, LONGEST_NOTE)) {
+            note(Field::Note, Fault::new("too-long", format!("it is longer than {LONGEST_NOTE} characters"), Some("shorten it".into())));
+        }
+        let mut day = |field| dates.read(&text(field)).map_err(|fault| note(field, fault)).ok().flatten();
+        let (made_on, in_service_since, last_service_on) = (day(Field::MadeOn), day(Field::InServiceSince), day(Field::LastServiceOn));
+        let state = if columns.has(Field::State) { cells::state(&text(Field::State)) } else { Ok(RowState::InService) };
+        let state = state.map_err(|fault| note(Field::State, fault)).ok();
+        let mut figures = kind.map(|kind| figures::read(columns, record, kind));
+        if let Some(figures) = &mut figures {
+            faults.extend(std::mem::take(&mut figures.faults).into_iter().map(|(field, fault)| (Some(field), fault)));
+        }
+        let (Some(kind), Some(figures), Some(state), true) = (kind, figures, state, faults.is_empty()) else { return None };
+        if model.is_empty() {
+            if columns.has(Field::Model) {
+                self.note(Some(line), format!("the model is not given; it was named after its kind, {}", kind.word()));
+            }
+            model = format!("Unnamed {}", kind.word());
+        }
+        for (field, words) in &figures.remarks {
+            self.remarks.entry((*field, kind, words)).or_default().push(line);
+        }
+        Some(Draft { line, tag: tag.to_owned(), kind, model, figures, serial, made_on, in_service_since, last_service_on, state, note: words })
+    }
+
+    fn place(&mut self, draft: &Draft, places: &Places, spot: &PlaceCells, faults: &mut Vec<(Option<Field>, Fault)>) -> Option<Placed> {
+        if draft.state == RowState::Retired {
+            return Some(Placed { place: ReadPlace::Retired, station: None, district: None, note: None });
+        }
+        let column = if self.columns.has(Field::Place) { Field::Place } else { Field::Station };
+        match places.place(spot) {
+            Ok(placed) if placed.place == ReadPlace::Retired => {
+                let reason = format!("the place says retired, the state says {}", draft.state.word());
+                faults.push((Some(column), Fault::new("state-differs", reason, Some("correct the place or the state".into()))));
+                None
+            }
+            Ok(mut placed) => {
+                if let Some(words) = placed.note.take() {
+                    self.note(Some(draft.line), words);
+                }
+                Some(placed)
+            }
+            Err(fault) => {
+                faults.push((Some(column), fault));
+                None
+            }
+        }
+    }
+
+    pub(super) fn refusal(&self, line: usize, tag: String, faults: Vec<(Option<Field>, Fault)>) -> Refusal {
+        let tag = Some(tag).filter(|tag| !tag.is_empty());
+        let mut faults = faults.into_iter();
+        let (field, Fault { code, reason, hint }) = faults.next().unwrap_or_else(|| (None, Fault::new("unreadable-row", "the row could not be read".into(), None)));
+        let heading = |field: Option<Field>| field.and_then(|field| self.columns.heading(field)).map(str::to_owned);
+        let also = faults.map(|(field, fault)| heading(field).map_or(fault.reason.clone(), |column| format!("{column}: {}", fault.reason)));
+        Refusal { line, tag, column: heading(field), code, reason, hint, also: also.collect() }
+    }
+}
+
+/// Whether a row has more cells than there are columns: its cells may stand in the wrong ones, so nothing else is said of it.
+fn torn(record: &Record, width: usize) -> Option<Fault> {
+    let extra: Vec<String> = record.cells.iter().skip(width).map(|cell| cells::line(cell)).filter(|cell| !cell.is_empty()).collect();
+    let shown = extra.iter().take(5).map(|cell| format!("\"{cell}\"")).collect::<Vec<_>>().join(", ");
+    (!extra.is_empty()).then(|| {
+        let hint = "a delimiter inside a cell needs quotes around the cell; take out what does not belong";
+        Fault::new("extra-column", format!("the row has more cells than there are columns: {shown}"), Some(hint.into()))
+    })
+}
