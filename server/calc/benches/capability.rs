@@ -313,7 +313,43 @@ fn odd_rigs(complement: &Complement, catalogue: &[Model], policy: &Policy, voice
         simultaneous_min: 1,
         slots: vec![any_tool],
     };
-    let cases: [(&str, &Complement, Vec<Piece>); 8] = [
+    // Every source, hose and tool at a pressure of its own, on one coupling.
+    let nonsense = |each: usize| -> Vec<Piece> {
+        let kinds = [Kind::PowerUnit, Kind::Hose, Kind::Cutter];
+        let at = |n: usize| Hookup {
+            coupling: Some("one".to_owned()),
+            fluid: Some(Fluid::MineralOil),
+            pressure: Some(Quantity::new(300.0 + 17.0 * ((n * 7) % (3 * each)) as f64, Unit::Bar)),
+            circuits: Some(2),
+            ..Hookup::default()
+        };
+        (0..3 * each)
+            .map(|n| Piece {
+                hookup: Arc::new(at(n)),
+                kind: kinds.into_iter().nth(n % 3).unwrap(),
+                ..piece(n, Kind::PowerUnit, 0, 5)
+            })
+            .collect()
+    };
+    let many = |id: &str, kind| Slot {
+        id: id.to_owned(),
+        kinds: vec![kind],
+        need: Need::Required,
+        minimums: Ratings::new(),
+        name: id.to_owned(),
+    };
+    let wild = Complement {
+        simultaneous_min: 6,
+        slots: (0..6)
+            .map(|n| many(&format!("p{n}"), Kind::PowerUnit))
+            .chain((0..6).map(|n| many(&format!("c{n}"), Kind::Cutter)))
+            .collect(),
+    };
+    let cases: [(&str, &Complement, Vec<Piece>); 12] = [
+        ("nonsense, 3 of each", &wild, nonsense(3)),
+        ("nonsense, 6 of each", &wild, nonsense(6)),
+        ("nonsense, 15 of each", &wild, nonsense(15)),
+        ("nonsense, 40 of each", &wild, nonsense(40)),
         ("nothing aboard", complement, vec![]),
         ("nothing aboard, four tools at once wanted", &heavy, vec![]),
         ("everything overdue", complement, sets(&[0], -3)),

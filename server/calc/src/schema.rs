@@ -55,7 +55,13 @@ mod tests {
         Hookup::schemas(&mut all);
         Ratings::schemas(&mut all);
         let mut wanted = Vec::new();
-        for schema in [Assessment::schema(), Complement::schema(), Policy::schema(), Hookup::schema(), Ratings::schema()] {
+        for schema in [
+            Assessment::schema(),
+            Complement::schema(),
+            Policy::schema(),
+            Hookup::schema(),
+            Ratings::schema(),
+        ] {
             refs(&serde_json::to_value(schema).unwrap(), &mut wanted);
         }
         for (_, schema) in &all {

@@ -12,7 +12,9 @@
 //! - Tools at once are counted over all usable pieces aboard, whether or not they fill a slot.
 //!
 //! At most 128 pieces that matter to the complement or to a hook-up are looked at, usable ones first; beyond that the
-//! rest is not counted, and the answer says so.
+//! rest is not counted, and the answer says so. Work is bounded far beyond what a rig needs, so that a register full of
+//! nonsense holds nothing up: what is cut off by a bound is never said to be more than it is (`margin_at_least`,
+//! `restore_is_smallest`, and a level that may then be too low but not too high).
 //!
 //! This module never reads who made a check or a report: the answer must not depend on who looked. It knows no
 //! districts, no people and no clock.

@@ -40,13 +40,14 @@ struct Cover {
 
 /// The cheapest acts that make the rig full; `None` when none can.
 pub(super) fn smallest(offers: &Offers<'_>) -> Option<Found> {
-    let search = Search { offers };
+    let most = offers.board.net.work.get().saturating_add(WORK);
+    let search = Search { offers, most };
     let first = search.cover(0, 0)?;
     let board = &offers.board;
     if search.runs(first.acts) >= board.simultaneous_min {
         return Some(Found {
             acts: first.acts,
-            is_smallest: true,
+            is_smallest: !search.is_cut(),
         });
     }
     let driving = offers.pool & !board.usable & (board.net.sources | board.net.hoses | board.net.tools | board.net.batteries);
@@ -58,7 +59,6 @@ pub(super) fn smallest(offers: &Offers<'_>) -> Option<Found> {
         forced: 0,
         rest: driving,
     }];
-    let mut tried = 0;
     while let Some(at) = (0..open.len()).min_by_key(|i| open.get(*i).map_or(u32::MAX, |node| node.bound)) {
         let node = open.swap_remove(at);
         if node.bound >= known_cost {
@@ -67,7 +67,7 @@ pub(super) fn smallest(offers: &Offers<'_>) -> Option<Found> {
         if search.runs(node.cover.acts) >= board.simultaneous_min {
             return Some(Found {
                 acts: node.cover.acts,
-                is_smallest: true,
+                is_smallest: !search.is_cut(),
             });
         }
         let mut passed: Set = 0;
@@ -77,8 +77,7 @@ pub(super) fn smallest(offers: &Offers<'_>) -> Option<Found> {
                 continue;
             }
             passed |= sets::one(act);
-            tried += 1;
-            if tried > FORCED {
+            if search.is_cut() {
                 return known.map(|acts| Found { acts, is_smallest: false });
             }
             // Later acts only, so that no set comes up twice.
@@ -92,7 +91,10 @@ pub(super) fn smallest(offers: &Offers<'_>) -> Option<Found> {
             }
         }
     }
-    known.map(|acts| Found { acts, is_smallest: true })
+    known.map(|acts| Found {
+        acts,
+        is_smallest: !search.is_cut(),
+    })
 }
 
 /// Acts that are forced in, what covers the slots with them, and which acts may still be forced.
@@ -105,9 +107,16 @@ struct Node {
 
 struct Search<'s, 'a> {
     offers: &'s Offers<'a>,
+    /// Where the count of work stands when it is time to stop.
+    most: usize,
 }
 
 impl Search<'_, '_> {
+    /// Whether the work ran out: what was found works, but something smaller may have been passed over.
+    fn is_cut(&self) -> bool {
+        self.offers.board.net.work.get() > self.most
+    }
+
     fn runs(&self, acts: Set) -> usize {
         self.offers.board.net.at_once(self.offers.board.usable | acts)
     }
@@ -132,9 +141,22 @@ impl Search<'_, '_> {
 
     /// Adds acts until enough tools run, without a proof that fewer would not do.
     fn somehow(&self, mut acts: Set, driving: Set) -> Option<Set> {
+        let mut sorts: Vec<Set> = Vec::new();
+        for act in sets::each(driving) {
+            let same = |sort: &&mut Set| sets::first(**sort).is_some_and(|other| self.offers.board.alike(other, act));
+            match sorts.iter_mut().find(same) {
+                Some(sort) => *sort |= sets::one(act),
+                None => sorts.push(sets::one(act)),
+            }
+        }
         while self.runs(acts) < self.offers.board.simultaneous_min {
             let (now, rest) = (self.runs(acts), driving & !acts);
-            let one = |set: Set| sets::each(rest & !set).map(move |act| set | sets::one(act));
+            let one = |set: Set| {
+                sorts
+                    .iter()
+                    .filter_map(move |sort| sets::first(sort & rest & !set))
+                    .map(move |act| set | sets::one(act))
+            };
             let better = one(0).find(|add| self.runs(acts | add) > now);
             let better = better.or_else(|| one(0).flat_map(one).find(|add| self.runs(acts | add) > now));
             acts |= better.or_else(|| one(0).flat_map(one).flat_map(one).find(|add| self.runs(acts | add) > now))?;
@@ -165,7 +187,7 @@ impl Search<'_, '_> {
     fn systems(&self, rest: &[usize], system: Set, forced: Set, gratis: Set, best: &mut Option<Cover>) {
         let board = &self.offers.board;
         let paid = forced | (system & !board.usable);
-        if best.as_ref().is_some_and(|b| self.price(paid, gratis) >= b.cost) {
+        if best.as_ref().is_some_and(|b| self.price(paid, gratis) >= b.cost || self.is_cut()) {
             return;
         }
         self.feeders(Settled { system, paid, gratis }, best);
@@ -225,7 +247,10 @@ impl Search<'_, '_> {
     }
 
     fn with_feeders(&self, rest: &[(usize, Set)], settled: Settled, fed: Set, more: usize, best: &mut Option<Cover>) {
-        if best.as_ref().is_some_and(|b| self.price(settled.paid, settled.gratis) >= b.cost) {
+        if best
+            .as_ref()
+            .is_some_and(|b| self.price(settled.paid, settled.gratis) >= b.cost || self.is_cut())
+        {
             return;
         }
         if let Some(cover) = self.covered(settled, fed)
@@ -257,6 +282,7 @@ impl Search<'_, '_> {
     fn covered(&self, settled: Settled, fed: Set) -> Option<Cover> {
         let Settled { system, paid, gratis } = settled;
         let board = &self.offers.board;
+        board.net.work.set(board.net.work.get() + 1);
         let hoses = sets::each(system).fold(0, |set, source| set | sets::pick(&board.net.onward, source)) & board.net.hoses;
         let fit = self.offers.pool & (board.plain | system | hoses | (fed & board.net.tools));
         let required = |slot: usize| board.slot(slot).is_some_and(|s| s.need.is_required());
