@@ -1,0 +1,1 @@
+//! Nothing: the package exists for its one test binary, `all.rs`.

@@ -1,9 +1,57 @@
 //! The invented demo county, told through the HTTP API as a seeded story.
+//!
+//! Everything here is made up: the county, its people, the makers and their models. The story is a `Plan`
+//! first, the same for every telling on one day, and is only then told: each member signs in and acts in its own role,
+//! at the instant at which the plan says so. This crate knows the service by its HTTP interface alone.
+//!
+//! | file | what it tells |
+//! | --- | --- |
+//! | `places` | districts, stations, rigs |
+//! | `catalogue` | models with their ratings |
+//! | `classes` | what each rig class must carry |
+//! | `people` | members and how far they reach |
+//! | `county` | the register as it stands on the first day |
+//! | `dice` | seeded chance and the ids |
+//! | `when` | story time: days ago by the wall clock, minutes ago for the last hours |
+//! | `deeds` | what members do, as data, and the command that each deed is |
+//! | `words` | what crews report and how it was mended |
+//! | `gauge` | what the shop's tests show |
+//! | `story` | the pen: puts deeds in order, keeps pieces from being in two tales at once |
+//! | `today` | the tales that end on the last day, and make it what it is |
+//! | `tales` | older tales that are over |
+//! | `events` | the everyday: small defects, repairs, annual services |
+//! | `plan` | all of it, in the order of time |
+//! | `client`, `tell` | sign-in and batches; the telling |
 
-use chrono::{DateTime, TimeDelta, Utc};
+mod catalogue;
+mod classes;
+mod client;
+mod county;
+mod deeds;
+mod dice;
+mod events;
+mod gauge;
+mod people;
+mod places;
+mod plan;
+mod story;
+mod tales;
+mod tell;
+mod today;
+mod when;
+mod words;
+
+#[cfg(test)]
+mod ledger;
+#[cfg(test)]
+mod tests;
+
+use chrono::{DateTime, Utc};
+
+pub use tell::tell;
 
 /// Somebody who may sign in.
-#[derive(Debug)]
+#[derive(Debug, PartialEq, Eq)]
 pub struct Person {
     /// The role.
     pub role: &'static str,
@@ -14,24 +62,17 @@ pub struct Person {
 }
 
 /// The agency's name.
-pub const AGENCY: &str = "Calloway County Fire";
+pub const AGENCY: &str = "Tamarrow County Fire & Rescue";
 /// Its time zone.
 pub const TIME_ZONE: &str = "America/Denver";
 /// Everybody's password.
 pub const PASSWORD: &str = "county-demo-only";
 /// The admin.
-pub const ADMIN: &Person = &Person { role: "admin", email: "admin@calloway.example", name: "Ada Admin" };
-/// Who may sign in.
-pub const SIGN_INS: &[&Person] = &[ADMIN];
+pub const ADMIN: &Person = &people::ADMIN;
+/// Who may sign in: one for each role. The other members of the county have the same password.
+pub const SIGN_INS: &[&Person] = &[&people::CREW, &people::OFFICER, &people::SHOP, &people::CHIEF, &people::COORDINATOR, ADMIN];
 
-/// When the story begins.
+/// When the story begins: a morning half a year before the day on which it ends.
 pub fn begins(end: DateTime<Utc>) -> DateTime<Utc> {
-    end - TimeDelta::days(180)
-}
-
-/// Tells the story to a server.
-pub async fn tell(base: &str, end: DateTime<Utc>, at: impl Fn(DateTime<Utc>)) -> anyhow::Result<()> {
-    let _ = base;
-    at(end);
-    Ok(())
+    when::begins(when::today(end))
 }

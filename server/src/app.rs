@@ -42,7 +42,14 @@ impl Settings {
     /// The usual settings for a database.
     pub fn new(location: Location) -> Self {
         let workers = std::thread::available_parallelism().map_or(2, std::num::NonZero::get);
-        Self { location, clock: Clock::system(), readers: 8, workers, origins: Vec::new(), plain_http: true }
+        Self {
+            location,
+            clock: Clock::system(),
+            readers: 8,
+            workers,
+            origins: Vec::new(),
+            plain_http: true,
+        }
     }
 }
 
@@ -92,7 +99,14 @@ pub struct Running {
 
 /// Starts the service on a listener. The answer's `server` is to be awaited.
 pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<Running> {
-    let Settings { location, clock, readers, workers, origins, plain_http } = settings;
+    let Settings {
+        location,
+        clock,
+        readers,
+        workers,
+        origins,
+        plain_http,
+    } = settings;
     Db::open(&location, Access::Write)?.migrate()?;
     let (document, registry, routes) = api().finish();
     let writers = db::pool(&location, Access::Write, 2)?;
@@ -146,7 +160,10 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         time.abort();
         ended
     };
-    Ok(Running { handle, server: Box::pin(server) })
+    Ok(Running {
+        handle,
+        server: Box::pin(server),
+    })
 }
 
 /// Waits for the signal that stops a service.
@@ -164,7 +181,10 @@ async fn asked_to_stop() {
 }
 
 async fn openapi(document: web::Data<String>, _: HttpRequest) -> HttpResponse {
-    HttpResponse::Ok().content_type("application/json").insert_header((header::CACHE_CONTROL, "no-cache")).body(document.as_str().to_owned())
+    HttpResponse::Ok()
+        .content_type("application/json")
+        .insert_header((header::CACHE_CONTROL, "no-cache"))
+        .body(document.as_str().to_owned())
 }
 
 /// Answers when a reader can read.

@@ -44,7 +44,7 @@ CREATE TABLE change_log (
     left_rig      BLOB,
     body          TEXT    NOT NULL,
     PRIMARY KEY (agency, rev, kind, id)
-) WITHOUT ROWID;
+);
 CREATE INDEX change_log_by_record ON change_log (agency, kind, id, rev);
 
 -- The append-only record of every command. `hash` chains over `prev_hash`: `fullset verify` walks it.
@@ -66,7 +66,7 @@ CREATE TABLE journal (
     prev_hash   BLOB    NOT NULL,
     hash        BLOB    NOT NULL,
     PRIMARY KEY (agency, rev)
-) WITHOUT ROWID;
+);
 CREATE UNIQUE INDEX journal_by_command ON journal (agency, command);
 
 -- How each rig stood, as closed intervals and one open one.

@@ -264,5 +264,5 @@ fn pieces_beyond_what_is_looked_at_are_left_out_aloud_and_usable_ones_come_first
     pieces.extend(set("mono", 1));
     let answer = asked(&complement(), &pieces);
     assert_eq!(answer.level, Level::Full);
-    assert_eq!(answer.also, ["28 pieces beyond the first 128 are not counted"]);
+    assert_eq!(answer.remarks, ["28 pieces beyond the first 128 are not counted"]);
 }

@@ -90,13 +90,13 @@ fn an_overdue_check_counts_as_the_policy_says_and_is_always_said() {
     let lenient = ask(Some(7));
     assert_eq!((lenient.level, lenient.holds_until), (Level::Full, Some(t("12-01T08:00:00"))));
     assert_eq!(
-        lenient.also,
+        lenient.remarks,
         ["cutter CU-1: weekly check overdue since 2026-11-24 08:00Z, still counted until 2026-12-01 08:00Z"]
     );
     let shown = ask(None);
     assert_eq!((shown.level, shown.holds_until), (Level::Full, Some(t("12-20T08:00:00"))));
     assert_eq!(
-        shown.also,
+        shown.remarks,
         ["cutter CU-1: weekly check overdue since 2026-11-24 08:00Z, counted all the same by the agency's policy"]
     );
 }

@@ -45,7 +45,14 @@ impl Demo {
                 };
                 founding.found(&location, clock.clone()).await?;
             }
-            let running = app::start(listener, Settings { clock: clock.clone(), ..Settings::new(location) }).await?;
+            let running = app::start(
+                listener,
+                Settings {
+                    clock: clock.clone(),
+                    ..Settings::new(location)
+                },
+            )
+            .await?;
             let server = tokio::spawn(running.server);
             if fresh {
                 eprintln!("telling the county's story ...");
@@ -57,7 +64,10 @@ impl Demo {
                     return Err(error.context("the demo county could not be told"));
                 }
             }
-            println!("\nFullset answers at http://{address}\n\nSign-ins of the invented county, all with the password {}:", seed_demo::PASSWORD);
+            println!(
+                "\nFullset answers at http://{address}\n\nSign-ins of the invented county, all with the password {}:",
+                seed_demo::PASSWORD
+            );
             for person in seed_demo::SIGN_INS {
                 println!("  {:<12} {:<28} {}", person.role, person.email, person.name);
             }

@@ -61,13 +61,24 @@ pub async fn send(door: &Door, actor: &Arc<Actor>, commands: Vec<(&str, serde_js
         .into_iter()
         .map(|(kind, body)| {
             let body = own_body(&body).map_err(|fault| anyhow::anyhow!("{fault}"))?;
-            Ok(Command { id: Uuid::now_v7(), kind: kind.to_owned(), at: None, expects: None, after: None, body })
+            Ok(Command {
+                id: Uuid::now_v7(),
+                kind: kind.to_owned(),
+                at: None,
+                expects: None,
+                after: None,
+                body,
+            })
         })
         .collect::<anyhow::Result<Vec<_>>>()?;
     let batch = door.send(Arc::clone(actor), None, commands).await.map_err(|fault| explain(&fault))?;
     for answer in &batch.answers {
         if let Some(problem) = &answer.problem {
-            bail!("{}{}", problem.detail, problem.hint.as_ref().map(|hint| format!(" ({hint})")).unwrap_or_default());
+            bail!(
+                "{}{}",
+                problem.detail,
+                problem.hint.as_ref().map(|hint| format!(" ({hint})")).unwrap_or_default()
+            );
         }
     }
     Ok(batch.answers)
@@ -88,7 +99,14 @@ impl Setup {
             UnitChoice::Us => Units::Us,
             UnitChoice::Si => Units::Si,
         };
-        let founded = Founding { agency: self.agency, time_zone: self.time_zone, units, name: self.name, email: self.admin, password };
+        let founded = Founding {
+            agency: self.agency,
+            time_zone: self.time_zone,
+            units,
+            name: self.name,
+            email: self.admin,
+            password,
+        };
         runtime()?.block_on(founded.found(&self.database.database, Clock::system()))?;
         println!("Founded. Start with: fullset serve --database ... and sign in with the admin's email.");
         Ok(())
@@ -119,13 +137,24 @@ impl Founding {
         let door = app::door(location, clock.clone())?;
         let agency = AgencyId(Uuid::now_v7());
         let mut db = Db::open(location, Access::Write)?;
-        if door::agencies(&mut db)?.iter().try_fold(false, |found, id| anyhow::Ok(found || named(&mut db, *id)? == self.agency))? {
+        if door::agencies(&mut db)?
+            .iter()
+            .try_fold(false, |found, id| anyhow::Ok(found || named(&mut db, *id)? == self.agency))?
+        {
             bail!("an agency called '{}' is there already; nothing was changed", self.agency);
         }
         door::found(&mut db, agency, clock.now())?;
         let service = Arc::new(Actor::service(agency, "setup"));
-        send(&door, &service, vec![("agency.found", json!({ "name": self.agency, "time_zone": self.time_zone, "units": self.units }))]).await?;
-        let admin = Arc::new(Actor { role: Role::Admin, ..Actor::service(agency, "setup") });
+        send(
+            &door,
+            &service,
+            vec![("agency.found", json!({ "name": self.agency, "time_zone": self.time_zone, "units": self.units }))],
+        )
+        .await?;
+        let admin = Arc::new(Actor {
+            role: Role::Admin,
+            ..Actor::service(agency, "setup")
+        });
         let member = AddMember::value(MemberId(Uuid::now_v7()), &self.name, &self.email, Role::Admin, &self.password);
         let shop = json!({ "id": Uuid::now_v7(), "name": "Fleet shop" });
         send(&door, &admin, vec![("member.add", member), ("shop.add", shop)]).await?;
@@ -153,13 +182,19 @@ pub fn which(location: &Location, name: Option<&str>) -> anyhow::Result<AgencyId
     match fitting.as_slice() {
         [(agency, _)] => Ok(*agency),
         [] => bail!("no such agency here: found one with fullset setup --agency NAME --admin EMAIL"),
-        several => bail!("several agencies are kept here; name one with --agency: {}", several.iter().map(|(_, name)| name.as_str()).collect::<Vec<_>>().join(", ")),
+        several => bail!(
+            "several agencies are kept here; name one with --agency: {}",
+            several.iter().map(|(_, name)| name.as_str()).collect::<Vec<_>>().join(", ")
+        ),
     }
 }
 
 /// The command line as an actor.
 pub fn operator(agency: AgencyId) -> Arc<Actor> {
-    Arc::new(Actor { role: Role::Admin, ..Actor::service(agency, "command line") })
+    Arc::new(Actor {
+        role: Role::Admin,
+        ..Actor::service(agency, "command line")
+    })
 }
 
 /// Keep members
@@ -232,7 +267,12 @@ impl Verify {
                 println!("The journal holds: {held} entries, each chained to the one before.");
                 Ok(())
             }
-            Err(broken) => bail!("the journal of agency {} does not hold from entry {} on: {}", broken.agency, broken.rev, broken.why),
+            Err(broken) => bail!(
+                "the journal of agency {} does not hold from entry {} on: {}",
+                broken.agency,
+                broken.rev,
+                broken.why
+            ),
         }
     }
 }

@@ -6,6 +6,8 @@ mod keep;
 mod register;
 mod serve;
 
+pub use keep::Founding;
+
 use std::io::Read as _;
 
 use anyhow::{Context as _, bail};
@@ -75,7 +77,10 @@ impl Arguments {
 }
 
 fn runtime() -> anyhow::Result<tokio::runtime::Runtime> {
-    tokio::runtime::Builder::new_multi_thread().enable_all().build().context("no threads could be started")
+    tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()
+        .context("no threads could be started")
 }
 
 /// Asks for a password, or reads it from standard input, or makes one and prints it once.

@@ -70,10 +70,16 @@ impl ImportRegister {
         }
         let create_places = if self.create_places { CreatePlaces::All } else { CreatePlaces::ByEvidence };
         let report = if self.dry_run {
-            let choices = Choices { columns, date_order: None, create_places };
+            let choices = Choices {
+                columns,
+                date_order: None,
+                create_places,
+            };
             let mut db = Db::open(location, Access::Read)?;
             let now = Clock::system().now();
-            let reading = db.transaction(Access::Read, |db| Held::load(db, agency, now)?.read(&bytes, &choices)).map_err(|fault| explain(&fault))?;
+            let reading = db
+                .transaction(Access::Read, |db| Held::load(db, agency, now)?.read(&bytes, &choices))
+                .map_err(|fault| explain(&fault))?;
             Report::from(&reading)
         } else {
             let body = json!({
@@ -86,7 +92,11 @@ impl ImportRegister {
                 let door = app::door(location, Clock::system())?;
                 send(&door, &operator(agency), vec![("register.import", body)]).await
             })?;
-            let record = answers.into_iter().next().and_then(|answer| answer.record).context("the import was not answered")?;
+            let record = answers
+                .into_iter()
+                .next()
+                .and_then(|answer| answer.record)
+                .context("the import was not answered")?;
             serde_json::from_str::<RegisterImport>(record.get())?.report
         };
         if self.json {
@@ -100,7 +110,12 @@ impl ImportRegister {
 
 fn say(report: &Report, dry_run: bool) {
     let would = if dry_run { "would be " } else { "" };
-    println!("{} pieces {would}read in, {} of them out of service; {} rows {would}refused.", report.accepted, report.out_of_service, report.refused.len());
+    println!(
+        "{} pieces {would}read in, {} of them out of service; {} rows {would}refused.",
+        report.accepted,
+        report.out_of_service,
+        report.refused.len()
+    );
     let creates = report.creates;
     println!(
         "New: {} districts, {} stations, {} rigs, {} shops, {} models.",
@@ -144,7 +159,9 @@ impl Export {
         let Self::Register(export) = self;
         let location = &export.database.database;
         let agency = which(location, export.agency.as_deref())?;
-        let text = Db::open(location, Access::Read)?.transaction(Access::Read, |db| register::export(db, agency)).map_err(|fault| explain(&fault))?;
+        let text = Db::open(location, Access::Read)?
+            .transaction(Access::Read, |db| register::export(db, agency))
+            .map_err(|fault| explain(&fault))?;
         match export.output {
             Some(path) => std::fs::write(&path, text).with_context(|| format!("cannot write {}", path.display())),
             None => Ok(std::io::stdout().write_all(text.as_bytes())?),

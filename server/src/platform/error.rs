@@ -114,7 +114,16 @@ pub struct Fault {
 impl Fault {
     /// A failure with its reason in words.
     pub fn new(code: &'static Code, detail: impl Into<String>) -> Self {
-        Self { code, detail: detail.into(), field: None, hint: None, errors: Vec::new(), current: None, cause: None, spoils: false }
+        Self {
+            code,
+            detail: detail.into(),
+            field: None,
+            hint: None,
+            errors: Vec::new(),
+            current: None,
+            cause: None,
+            spoils: false,
+        }
     }
 
     /// A field that cannot be used.
@@ -187,7 +196,13 @@ impl std::error::Error for Fault {}
 
 impl From<anyhow::Error> for Fault {
     fn from(cause: anyhow::Error) -> Self {
-        Self { cause: Some(cause), ..Self::new(INTERNAL, "The service failed to answer. Try again; if it happens again, give the request id to whoever runs the service.") }
+        Self {
+            cause: Some(cause),
+            ..Self::new(
+                INTERNAL,
+                "The service failed to answer. Try again; if it happens again, give the request id to whoever runs the service.",
+            )
+        }
     }
 }
 

@@ -76,7 +76,11 @@ pub struct Row {
 impl Row {
     /// Where the record belongs.
     pub fn scope(&self) -> Scope {
-        Scope { district: self.district.map(|id| id.0), station: self.station.map(|id| id.0), rig: self.rig.map(|id| id.0) }
+        Scope {
+            district: self.district.map(|id| id.0),
+            station: self.station.map(|id| id.0),
+            rig: self.rig.map(|id| id.0),
+        }
     }
 
     /// The record itself.
@@ -121,22 +125,24 @@ pub fn find_unique(db: &mut Db, agency: AgencyId, kind: &str, uniq: &str) -> Que
         .optional())
 }
 
-/// Live records of a kind that belong to a parent.
+/// Live records of a kind that belong to a parent, by id. Sorted here: asked to sort, SQLite walks the whole kind in order.
 pub fn of_parent(db: &mut Db, agency: AgencyId, kind: &str, parent: Uuid) -> QueryResult<Vec<Row>> {
-    on!(db, conn => record::table
+    let mut rows: Vec<Row> = on!(db, conn => record::table
         .filter(record::agency.eq(Uid::from(agency)).and(record::parent.eq(Uid(parent))).and(record::kind.eq(kind)).and(record::gone.eq(false)))
-        .order(record::id)
         .select(Row::as_select())
-        .load(conn))
+        .load(conn))?;
+    rows.sort_unstable_by_key(|row| row.id);
+    Ok(rows)
 }
 
-/// Live records of a kind on a rig.
+/// Live records of a kind on a rig, by label.
 pub fn on_rig(db: &mut Db, agency: AgencyId, kind: &str, rig: Uuid) -> QueryResult<Vec<Row>> {
-    on!(db, conn => record::table
+    let mut rows: Vec<Row> = on!(db, conn => record::table
         .filter(record::agency.eq(Uid::from(agency)).and(record::rig.eq(Uid(rig))).and(record::kind.eq(kind)).and(record::gone.eq(false)))
-        .order(record::label)
         .select(Row::as_select())
-        .load(conn))
+        .load(conn))?;
+    rows.sort_unstable_by(|a, b| a.label.cmp(&b.label));
+    Ok(rows)
 }
 
 /// Whose records are asked for.
@@ -171,6 +177,16 @@ pub fn all(db: &mut Db, agency: AgencyId, kind: &str) -> QueryResult<Vec<Row>> {
         .load(conn))
 }
 
+/// Whether a record of one of these kinds has changed after a revision. The kinds are compared here: what changed lately is
+/// little, what is of a kind may be much.
+pub fn any_since(db: &mut Db, agency: AgencyId, kinds: &[&str], rev: i64) -> QueryResult<bool> {
+    let changed: Vec<String> = on!(db, conn => record::table
+        .filter(record::agency.eq(Uid::from(agency)).and(record::rev.gt(rev)))
+        .select(record::kind)
+        .load(conn))?;
+    Ok(changed.iter().any(|kind| kinds.contains(&kind.as_str())))
+}
+
 /// The live records that a revision touched, as they are now.
 pub fn left_by(db: &mut Db, agency: AgencyId, rev: i64) -> QueryResult<Vec<Row>> {
     let touched: Vec<(String, Uid)> = on!(&mut *db, conn => change_log::table
@@ -203,6 +219,11 @@ pub fn put(db: &mut Db, row: &Row) -> QueryResult<()> {
         .set(row)
         .execute(conn))?;
     Ok(())
+}
+
+/// A record as a revision left it.
+pub fn as_of_change(db: &mut Db, agency: AgencyId, rev: i64, kind: &str, id: Uuid) -> QueryResult<Option<Doc>> {
+    on!(db, conn => change_log::table.find((Uid::from(agency), rev, kind, Uid(id))).select(change_log::body).first(conn).optional())
 }
 
 /// Adds to the change log.
@@ -258,11 +279,18 @@ pub fn page(db: &mut Db, agency: AgencyId, kind: &str, filter: &Filter) -> Resul
     }
     let after = match filter.after.as_deref() {
         Some(key) => Some(key_parts(key).ok_or_else(|| {
-            Fault::new(super::error::QUERY_INVALID, "after is not a key that a page answered; leave it out to start over").at("after")
+            Fault::new(
+                super::error::QUERY_INVALID,
+                "after is not a key that a page answered; leave it out to start over",
+            )
+            .at("after")
         })?),
         None => None,
     };
-    let prefix = filter.q.as_ref().map(|q| format!("{}%", q.replace('\\', "\\\\").replace('%', "\\%").replace('_', "\\_")));
+    let prefix = filter
+        .q
+        .as_ref()
+        .map(|q| format!("{}%", q.replace('\\', "\\\\").replace('%', "\\%").replace('_', "\\_")));
     let mut rows: Vec<Row> = on!(db, conn => {
         let mut query = record::table
             .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(kind)).and(record::gone.eq(false)))
@@ -286,7 +314,6 @@ pub fn page(db: &mut Db, agency: AgencyId, kind: &str, filter: &Filter) -> Resul
     rows.truncate(wanted);
     Ok((rows, more))
 }
-
 
 /// Replaces the entry that the same command made before: the log holds what the command left, not its steps. What left
 /// a scope stays marked.

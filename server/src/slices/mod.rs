@@ -9,18 +9,18 @@
 //! | `api.rs` | its addresses |
 
 pub mod agencies;
-pub mod members;
-pub mod districts;
-pub mod stations;
-pub mod shops;
-pub mod models;
+pub mod board;
+pub mod capability;
 pub mod classes;
+pub mod defects;
+pub mod districts;
+pub mod members;
+pub mod models;
+pub mod pieces;
+pub mod register;
 pub mod rigs;
 pub mod sets;
-pub mod pieces;
-pub mod defects;
+pub mod shops;
+pub mod stations;
 pub mod swaps;
 pub mod tickets;
-pub mod capability;
-pub mod board;
-pub mod register;

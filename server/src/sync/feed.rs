@@ -27,13 +27,23 @@ pub fn routes(api: &mut Api) {
     api.other(
         Method::GET,
         "/v1/changes",
-        Doc::new("sync", "list_changes", "What has changed since a token; without one, everything", Access::Member)
-            .parameter(ParameterIn::Query, "scope", false, "`agency`: the only scope so far, and the one meant when it is left out")
-            .parameter(ParameterIn::Query, "since", false, "The token to go on from: `next` of the last page")
-            .parameter(ParameterIn::Query, "limit", false, "Up to this many, 1 to 2000; 500 unless said")
-            .answers::<Changes>("200", "One page; go on with `next` at once while `more` is true")
-            .refuses("400", "A query parameter cannot be used")
-            .refuses("410", "The token cannot be followed: take a new snapshot"),
+        Doc::new(
+            "sync",
+            "list_changes",
+            "What has changed since a token; without one, everything",
+            Access::Member,
+        )
+        .parameter(
+            ParameterIn::Query,
+            "scope",
+            false,
+            "`agency`: the only scope so far, and the one meant when it is left out",
+        )
+        .parameter(ParameterIn::Query, "since", false, "The token to go on from: `next` of the last page")
+        .parameter(ParameterIn::Query, "limit", false, "Up to this many, 1 to 2000; 500 unless said")
+        .answers::<Changes>("200", "One page; go on with `next` at once while `more` is true")
+        .refuses("400", "A query parameter cannot be used")
+        .refuses("410", "The token cannot be followed: take a new snapshot"),
         changes,
     );
 }
@@ -97,7 +107,11 @@ async fn changes(shared: web::Data<Shared>, caller: Caller, asked: web::Query<As
     }
     let token = match &asked.since {
         Some(kept) => Token::read(kept, agency, &scope)?,
-        None => Token { rev: 0, after: None, snapshot: true },
+        None => Token {
+            rev: 0,
+            after: None,
+            snapshot: true,
+        },
     };
     let page = shared.into_inner().read(move |db| page(db, agency, &scope, token, limit)).await?;
     Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(page))
@@ -108,7 +122,11 @@ type Found = (String, Uid, i64, bool, Json);
 fn page(db: &mut Db, id: AgencyId, scope: &str, token: Token, limit: i64) -> Result<Changes, Fault> {
     let revision: i64 = on!(&mut *db, conn => agency::table.find(Uid::from(id)).select(agency::rev).first(conn))?;
     if token.rev > revision {
-        return Err(Fault::new(error::RESYNC_REQUIRED, "This token is ahead of the service, which has been restored from an older copy; take a new snapshot by leaving `since` out").at("since"));
+        return Err(Fault::new(
+            error::RESYNC_REQUIRED,
+            "This token is ahead of the service, which has been restored from an older copy; take a new snapshot by leaving `since` out",
+        )
+        .at("since"));
     }
     let mut rows: Vec<Found> = on!(db, conn => {
         let mut query = record::table
@@ -132,8 +150,16 @@ fn page(db: &mut Db, id: AgencyId, scope: &str, token: Token, limit: i64) -> Res
     rows.truncate(wanted);
     let next = match rows.last() {
         // Inside a revision the walk goes on after the record; a finished one is behind it whole.
-        Some((kind, last, rev, ..)) if more => Token { rev: rev - 1, after: Some((kind.clone(), last.0)), snapshot: token.snapshot },
-        _ => Token { rev: revision, after: None, snapshot: false },
+        Some((kind, last, rev, ..)) if more => Token {
+            rev: rev - 1,
+            after: Some((kind.clone(), last.0)),
+            snapshot: token.snapshot,
+        },
+        _ => Token {
+            rev: revision,
+            after: None,
+            snapshot: false,
+        },
     };
     let mut changes = Vec::with_capacity(rows.len());
     for (kind, id, rev, gone, body) in rows {
@@ -141,7 +167,18 @@ fn page(db: &mut Db, id: AgencyId, scope: &str, token: Token, limit: i64) -> Res
             continue;
         }
         let record = if gone { None } else { Some(RawValue::from_string(body.0)?) };
-        changes.push(Change { kind, id: id.0, rev, record, gone: gone.then_some(Gone::Deleted) });
+        changes.push(Change {
+            kind,
+            id: id.0,
+            rev,
+            record,
+            gone: gone.then_some(Gone::Deleted),
+        });
     }
-    Ok(Changes { revision, next: next.write(id, scope), more, changes })
+    Ok(Changes {
+        revision,
+        next: next.write(id, scope),
+        more,
+        changes,
+    })
 }

@@ -73,8 +73,13 @@ pub fn routes(api: &mut Api) {
     api.other(
         Method::GET,
         "/v1/changes/live",
-        Doc::new("sync", "watch_changes", "Server-sent events: `revision` with the agency's new revision, at each change", Access::Member)
-            .answers_raw("200", "text/event-stream", "The stream"),
+        Doc::new(
+            "sync",
+            "watch_changes",
+            "Server-sent events: `revision` with the agency's new revision, at each change",
+            Access::Member,
+        )
+        .answers_raw("200", "text/event-stream", "The stream"),
         live,
     );
 }
@@ -88,7 +93,12 @@ struct Stream {
 
 async fn live(news: web::Data<News>, caller: Caller) -> Result<HttpResponse, Fault> {
     let ends = tokio::time::Instant::now() + Duration::from_secs(u64::try_from(ACCESS_SECONDS).unwrap_or(900));
-    let start = Stream { news: news.0.clone(), agency: caller.0.agency, told: -1, ends };
+    let start = Stream {
+        news: news.0.clone(),
+        agency: caller.0.agency,
+        told: -1,
+        ends,
+    };
     let events = stream::unfold(start, |mut stream| async move {
         loop {
             let latest = stream.news.borrow_and_update().get(&stream.agency).copied().unwrap_or_default();

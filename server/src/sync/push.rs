@@ -42,7 +42,11 @@ struct Push {
 async fn push(shared: web::Data<Shared>, caller: Caller, bytes: web::Bytes) -> Result<HttpResponse, Fault> {
     let push: Push = body::parse(&bytes, "body")?;
     if push.commands.len() > MOST {
-        return Err(Fault::new(error::BATCH_TOO_LARGE, format!("This batch holds {} commands; send {MOST} at most, the rest in the next", push.commands.len())).at("body.commands"));
+        return Err(Fault::new(
+            error::BATCH_TOO_LARGE,
+            format!("This batch holds {} commands; send {MOST} at most, the rest in the next", push.commands.len()),
+        )
+        .at("body.commands"));
     }
     let batch = shared.door.send(caller.0, Some(push.sent_at), push.commands).await?;
     Ok(HttpResponse::Ok().json(batch))

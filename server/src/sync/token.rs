@@ -41,7 +41,13 @@ impl Token {
 
     /// Reads what a client kept.
     pub fn read(kept: &str, agency: AgencyId, scope: &str) -> Result<Self, Fault> {
-        let foreign = || Fault::new(error::RESYNC_REQUIRED, "This token is of another agency, scope or service; take a new snapshot by leaving `since` out").at("since");
+        let foreign = || {
+            Fault::new(
+                error::RESYNC_REQUIRED,
+                "This token is of another agency, scope or service; take a new snapshot by leaving `since` out",
+            )
+            .at("since")
+        };
         let (text, sealed) = kept.split_once('.').ok_or_else(foreign)?;
         if seal(agency, scope, text) != sealed {
             return Err(foreign());

@@ -83,7 +83,8 @@ pub(super) fn at_instant(rig: &Rig<'_>, board: &Board<'_>, policy: &Policy, at: 
         fillings: fillings(board, &best),
         restore: mended.acts,
         restore_is_smallest: mended.is_smallest,
-        also: also(rig, board, &gaps, at_once, policy, at, voice),
+        also: also(rig, board, at_once, voice),
+        remarks: remarks(rig, board, &gaps, policy, at, voice),
         gaps,
     }
 }
@@ -138,8 +139,8 @@ fn fillings(board: &Board<'_>, best: &Filled) -> Vec<Filling> {
     all
 }
 
-/// What is to be said beside the slots.
-fn also(rig: &Rig<'_>, board: &Board<'_>, gaps: &[Gap], at_once: usize, policy: &Policy, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec<String> {
+/// What holds the level down beside the slots.
+fn also(rig: &Rig<'_>, board: &Board<'_>, at_once: usize, voice: &Voice<'_>) -> Vec<String> {
     let mut all = Vec::new();
     if let Some(notice) = rig.out_of_service {
         all.push(format!("rig out of service since {}, {}", voice.at(notice.since), notice.words));
@@ -150,7 +151,12 @@ fn also(rig: &Rig<'_>, board: &Board<'_>, gaps: &[Gap], at_once: usize, policy: 
     if at_once < board.simultaneous_min {
         all.push(format!("{} can run at once, {} needed", words::tools(at_once), board.simultaneous_min));
     }
-    all.extend(holds::standing(rig, gaps, policy, at, voice));
+    all
+}
+
+/// What is to be known of pieces aboard without holding the level down.
+fn remarks(rig: &Rig<'_>, board: &Board<'_>, gaps: &[Gap], policy: &Policy, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec<String> {
+    let mut all = holds::standing(rig, gaps, policy, at, voice);
     if !board.left_out.is_empty() {
         all.push(format!("{} pieces beyond the first {} are not counted", board.left_out.len(), sets::CAPACITY));
     }

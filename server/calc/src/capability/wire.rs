@@ -61,8 +61,11 @@ pub struct Assessment {
     /// False when a smaller set than `restore` could not be ruled out within the work allowed.
     #[serde(default = "yes")]
     pub restore_is_smallest: bool,
-    /// Words not tied to a slot.
+    /// What holds the level down beside the slots, in words.
     pub also: Vec<String>,
+    /// What is to be known of pieces aboard without holding the level down: a check that is overdue within its grace.
+    #[serde(default)]
+    pub remarks: Vec<String>,
 }
 
 const fn yes() -> bool {

@@ -1,7 +1,10 @@
 //! Access tokens: EdDSA over Ed25519 (RFC 8037), 15 minutes, signed by a key with a `kid`; keys live in the database so
 //! that every server process knows them, and a new one is made every 30 days.
 
-use std::sync::RwLock;
+use std::{
+    collections::HashMap,
+    sync::{Arc, RwLock},
+};
 
 use chrono::{DateTime, TimeDelta, Utc};
 use diesel::prelude::*;
@@ -86,12 +89,28 @@ pub struct Keys {
     pool: Pool,
     clock: Clock,
     known: RwLock<Vec<Key>>,
+    /// Tokens whose signature has been checked: checking one costs more than the rest of a small request.
+    checked: RwLock<HashMap<String, Checked>>,
 }
+
+#[derive(Clone)]
+struct Checked {
+    actor: Arc<Actor>,
+    ends: i64,
+}
+
+/// How many checked tokens are remembered before all are forgotten.
+const MOST_CHECKED: usize = 4096;
 
 impl Keys {
     /// Loads the keys, making the first one where there is none.
     pub fn open(pool: Pool, clock: Clock) -> Result<Self, Fault> {
-        let keys = Self { pool, clock, known: RwLock::default() };
+        let keys = Self {
+            pool,
+            clock,
+            known: RwLock::default(),
+            checked: RwLock::default(),
+        };
         keys.refresh()?;
         Ok(keys)
     }
@@ -133,12 +152,37 @@ impl Keys {
             iat: now.timestamp(),
             exp: now.timestamp() + ACCESS_SECONDS,
         };
-        let header = Header { kid: Some(key.kid.clone()), ..Header::new(Algorithm::EdDSA) };
+        let header = Header {
+            kid: Some(key.kid.clone()),
+            ..Header::new(Algorithm::EdDSA)
+        };
         Ok(jsonwebtoken::encode(&header, &claims, &key.signs).map_err(anyhow::Error::from)?)
     }
 
-    /// Reads an access token; time is judged by this service's clock.
-    pub fn read(&self, token: &str) -> Result<Claims, Fault> {
+    /// Who an access token stands for; time is judged by this service's clock.
+    pub fn actor(&self, token: &str) -> Result<Arc<Actor>, Fault> {
+        let poisoned = || anyhow::anyhow!("the list of checked tokens is poisoned");
+        let known = self.checked.read().map_err(|_| poisoned())?.get(token).cloned();
+        if let Some(known) = known.filter(|known| known.ends > self.clock.now().timestamp()) {
+            return Ok(known.actor);
+        }
+        let claims = self.read(token)?;
+        let actor = Arc::new(claims.actor());
+        let mut checked = self.checked.write().map_err(|_| poisoned())?;
+        if checked.len() >= MOST_CHECKED {
+            checked.clear();
+        }
+        checked.insert(
+            token.to_owned(),
+            Checked {
+                actor: Arc::clone(&actor),
+                ends: claims.exp,
+            },
+        );
+        Ok(actor)
+    }
+
+    fn read(&self, token: &str) -> Result<Claims, Fault> {
         let refused = || Fault::new(error::SIGN_IN_NEEDED, "Sign in, or refresh the access token");
         let header = jsonwebtoken::decode_header(token).map_err(|_| refused())?;
         let kid = header.kid.ok_or_else(refused)?;
@@ -167,7 +211,9 @@ impl Keys {
 fn new_key(now: DateTime<Utc>) -> Result<KeyRow, Fault> {
     use base64::Engine as _;
     let secret = ed25519_dalek::SigningKey::from_bytes(&rand::random());
-    let pem = secret.to_pkcs8_pem(ed25519_dalek::pkcs8::spki::der::pem::LineEnding::LF).map_err(|error| anyhow::anyhow!("key: {error}"))?;
+    let pem = secret
+        .to_pkcs8_pem(ed25519_dalek::pkcs8::spki::der::pem::LineEnding::LF)
+        .map_err(|error| anyhow::anyhow!("key: {error}"))?;
     Ok(KeyRow {
         kid: Uuid::now_v7().simple().to_string(),
         created_at: Moment(now),
@@ -189,6 +235,9 @@ impl Key {
 
 impl std::fmt::Debug for Key {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Key").field("kid", &self.kid).field("created_at", &self.created_at).finish_non_exhaustive()
+        f.debug_struct("Key")
+            .field("kid", &self.kid)
+            .field("created_at", &self.created_at)
+            .finish_non_exhaustive()
     }
 }

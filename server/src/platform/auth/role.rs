@@ -92,7 +92,14 @@ pub struct Actor {
 impl Actor {
     /// The service itself, acting in an agency: the clock.
     pub fn service(agency: AgencyId, name: &str) -> Self {
-        Self { agency, member: None, name: name.to_owned(), role: Role::Service, district: None, station: None }
+        Self {
+            agency,
+            member: None,
+            name: name.to_owned(),
+            role: Role::Service,
+            district: None,
+            station: None,
+        }
     }
 
     /// Whether a record of this scope is within the member's reach. What belongs to no station (a shop, a model) is.

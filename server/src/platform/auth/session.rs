@@ -78,7 +78,10 @@ impl Sessions {
     }
 
     fn db(&self) -> Result<diesel::r2d2::PooledConnection<crate::platform::db::Manager>, Fault> {
-        self.pool.get().map_err(|error| Fault { cause: Some(error.into()), ..Fault::new(error::BUSY, "The service is busy; try again in a moment") })
+        self.pool.get().map_err(|error| Fault {
+            cause: Some(error.into()),
+            ..Fault::new(error::BUSY, "The service is busy; try again in a moment")
+        })
     }
 
     /// Starts a sign-in.
@@ -93,7 +96,10 @@ impl Sessions {
         let hash = found.as_ref().map_or(self.nobody.as_str(), |found| found.password_hash.as_str());
         let matches = super::verify(password, hash);
         let Some(found) = found.filter(|_| matches) else {
-            return Err(Fault::new(error::SIGN_IN_FAILED, "Email and password do not match; check both, or ask an admin for a new password"));
+            return Err(Fault::new(
+                error::SIGN_IN_FAILED,
+                "Email and password do not match; check both, or ask an admin for a new password",
+            ));
         };
         let now = self.clock.now();
         let (refresh, row) = token(found.agency, found.member, Uid(Uuid::now_v7()), now);
@@ -113,7 +119,10 @@ impl Sessions {
             };
             if found.spent_at.is_some_and(|spent| now - spent.0 > GRACE) {
                 end_family(db, found.family, now)?;
-                return Ok(Err(Fault::new(error::SESSION_ENDED, "This sign-in was used from two places and has been ended; sign in again")));
+                return Ok(Err(Fault::new(
+                    error::SESSION_ENDED,
+                    "This sign-in was used from two places and has been ended; sign in again",
+                )));
             }
             let hash = found.token_hash.clone();
             on!(&mut *db, conn => diesel::update(refresh_token::table.find(hash))
@@ -159,7 +168,12 @@ fn token(agency: Uid, member: Uid, family: Uid, now: DateTime<Utc>) -> (String, 
 }
 
 fn tokens(row: &TokenRow, refresh: String) -> SessionTokens {
-    SessionTokens { agency: AgencyId(row.agency.0), member: MemberId(row.member.0), family: row.family.0, refresh }
+    SessionTokens {
+        agency: AgencyId(row.agency.0),
+        member: MemberId(row.member.0),
+        family: row.family.0,
+        refresh,
+    }
 }
 
 fn find(db: &mut Db, hash: &[u8]) -> Result<Option<TokenRow>, Fault> {
@@ -206,7 +220,12 @@ pub fn put_credential(db: &mut Db, agency: AgencyId, member: MemberId, email: &s
         None => on!(&mut *db, conn => diesel::update(credential::table.find(key)).set(credential::email.eq(&email)).execute(conn))?,
     };
     if let (0, Some(hash)) = (changed, hash) {
-        let row = CredentialRow { agency: key.0, member: key.1, email, password_hash: hash.to_owned() };
+        let row = CredentialRow {
+            agency: key.0,
+            member: key.1,
+            email,
+            password_hash: hash.to_owned(),
+        };
         on!(db, conn => diesel::insert_into(credential::table).values(&row).execute(conn))?;
     }
     Ok(())

@@ -83,7 +83,7 @@ impl Db {
                 conn.batch_execute(
                     "PRAGMA busy_timeout = 5000; PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;
                      PRAGMA foreign_keys = ON; PRAGMA cache_size = -65536; PRAGMA temp_store = MEMORY;
-                     PRAGMA mmap_size = 268435456;",
+                     PRAGMA mmap_size = 268435456; PRAGMA wal_autocheckpoint = 8000;",
                 )?;
                 if access == Access::Read {
                     conn.batch_execute("PRAGMA query_only = ON;")?;
@@ -101,11 +101,15 @@ impl Db {
     /// Brings the tables up to this version; returns the names of the migrations that ran.
     pub fn migrate(&mut self) -> anyhow::Result<Vec<String>> {
         let ran = match self {
-            Self::Sqlite(conn) => conn.run_pending_migrations(SQLITE_MIGRATIONS).map(|ran| ran.iter().map(ToString::to_string).collect()),
+            Self::Sqlite(conn) => conn
+                .run_pending_migrations(SQLITE_MIGRATIONS)
+                .map(|ran| ran.iter().map(ToString::to_string).collect()),
             Self::Postgres(conn) => {
                 // Two servers may start at once: the second waits here, then finds nothing left to do.
                 conn.batch_execute("SELECT pg_advisory_lock(7263518)")?;
-                let ran = conn.run_pending_migrations(POSTGRES_MIGRATIONS).map(|ran| ran.iter().map(ToString::to_string).collect());
+                let ran = conn
+                    .run_pending_migrations(POSTGRES_MIGRATIONS)
+                    .map(|ran| ran.iter().map(ToString::to_string).collect());
                 conn.batch_execute("SELECT pg_advisory_unlock(7263518)")?;
                 ran
             }
@@ -119,9 +123,7 @@ impl Db {
             (Self::Sqlite(conn), Access::Write) => AnsiTransactionManager::begin_transaction_sql(conn, "BEGIN IMMEDIATE"),
             (Self::Sqlite(conn), Access::Read) => AnsiTransactionManager::begin_transaction_sql(conn, "BEGIN DEFERRED"),
             (Self::Postgres(conn), Access::Write) => AnsiTransactionManager::begin_transaction_sql(conn, "BEGIN"),
-            (Self::Postgres(conn), Access::Read) => {
-                AnsiTransactionManager::begin_transaction_sql(conn, "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
-            }
+            (Self::Postgres(conn), Access::Read) => AnsiTransactionManager::begin_transaction_sql(conn, "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"),
         }
     }
 
@@ -136,11 +138,7 @@ impl Db {
     }
 
     /// Runs `work` inside a transaction, committed when it answers `Ok`.
-    pub fn transaction<T, E: From<diesel::result::Error>>(
-        &mut self,
-        access: Access,
-        work: impl FnOnce(&mut Self) -> Result<T, E>,
-    ) -> Result<T, E> {
+    pub fn transaction<T, E: From<diesel::result::Error>>(&mut self, access: Access, work: impl FnOnce(&mut Self) -> Result<T, E>) -> Result<T, E> {
         self.begin(access)?;
         match work(self) {
             Ok(value) => {
@@ -167,9 +165,8 @@ impl ManageConnection for Manager {
     type Error = diesel::r2d2::Error;
 
     fn connect(&self) -> Result<Db, Self::Error> {
-        Db::open(&self.location, self.access).map_err(|error| {
-            diesel::r2d2::Error::ConnectionError(diesel::ConnectionError::BadConnection(format!("{error:#}")))
-        })
+        Db::open(&self.location, self.access)
+            .map_err(|error| diesel::r2d2::Error::ConnectionError(diesel::ConnectionError::BadConnection(format!("{error:#}"))))
     }
 
     fn is_valid(&self, db: &mut Db) -> Result<(), Self::Error> {
@@ -186,7 +183,10 @@ pub type Pool = diesel::r2d2::Pool<Manager>;
 
 /// Opens a pool of `size` connections.
 pub fn pool(location: &Location, access: Access, size: u32) -> anyhow::Result<Pool> {
-    let manager = Manager { location: location.clone(), access };
+    let manager = Manager {
+        location: location.clone(),
+        access,
+    };
     Ok(diesel::r2d2::Pool::builder()
         .max_size(size)
         .min_idle(Some(1))

@@ -1,6 +1,5 @@
 //! The tables of `migrations/`, as diesel sees them. A test compares both databases with these columns.
 
-
 diesel::table! {
     use diesel::sql_types::*;
     use crate::platform::db::types::*;

@@ -96,7 +96,9 @@ impl ToSql<MomentSql, Pg> for Moment {
 impl FromSql<MomentSql, Pg> for Moment {
     fn from_sql(value: PgValue<'_>) -> deserialize::Result<Self> {
         let micros = i64::from_be_bytes(value.as_bytes().try_into()?);
-        DateTime::from_timestamp_micros(micros + PG_EPOCH_MICROS).map(Self).ok_or_else(|| "instant out of range".into())
+        DateTime::from_timestamp_micros(micros + PG_EPOCH_MICROS)
+            .map(Self)
+            .ok_or_else(|| "instant out of range".into())
     }
 }
 

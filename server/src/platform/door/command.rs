@@ -1,8 +1,6 @@
 //! What a command is, which kinds exist, and what is answered.
 
-use std::{
-    collections::{BTreeMap, BTreeSet},
-};
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
@@ -214,7 +212,10 @@ pub struct Kind {
 
 impl std::fmt::Debug for Kind {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Kind").field("summary", &self.summary).field("needs", &self.needs).finish_non_exhaustive()
+        f.debug_struct("Kind")
+            .field("summary", &self.summary)
+            .field("needs", &self.needs)
+            .finish_non_exhaustive()
     }
 }
 
@@ -231,12 +232,22 @@ pub struct Registry {
 impl Registry {
     /// A registry without kinds; `follow` is run for the rigs that a command touched.
     pub fn new(follow: Follow) -> Self {
-        Self { kinds: BTreeMap::new(), follow }
+        Self {
+            kinds: BTreeMap::new(),
+            follow,
+        }
     }
 
     /// Adds a kind.
     pub fn add<A: Act>(&mut self) {
-        self.kinds.insert(A::KIND, Kind { summary: A::SUMMARY, needs: A::NEEDS, read: read::<A> });
+        self.kinds.insert(
+            A::KIND,
+            Kind {
+                summary: A::SUMMARY,
+                needs: A::NEEDS,
+                read: read::<A>,
+            },
+        );
     }
 
     /// The kinds by name.
@@ -246,7 +257,11 @@ impl Registry {
 
     /// The kinds that a role may send.
     pub fn open_to(&self, role: Role) -> Vec<&'static str> {
-        self.kinds.iter().filter(|(_, kind)| kind.needs.iter().any(|needed| role.grants(*needed))).map(|(name, _)| *name).collect()
+        self.kinds
+            .iter()
+            .filter(|(_, kind)| kind.needs.iter().any(|needed| role.grants(*needed)))
+            .map(|(name, _)| *name)
+            .collect()
     }
 
     pub(super) fn read(&self, role: Role, kind: &str, body: &RawValue) -> Result<(Box<dyn AnyAct>, String), Fault> {
@@ -254,7 +269,10 @@ impl Registry {
             return Err(Fault::new(error::COMMAND_UNKNOWN, format!("'{kind}' is no command of this service")).at("kind"));
         };
         if !known.needs.iter().any(|needed| role.grants(*needed)) {
-            return Err(Fault::new(error::NOT_ALLOWED, format!("The role '{role}' may not send {kind}; ask a member who may")));
+            return Err(Fault::new(
+                error::NOT_ALLOWED,
+                format!("The role '{role}' may not send {kind}; ask a member who may"),
+            ));
         }
         (known.read)(body)
     }

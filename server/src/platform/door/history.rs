@@ -91,7 +91,11 @@ pub fn history(db: &mut Db, registry: &Registry, agency: AgencyId, kind: &str, i
             revision: rev,
             at: at.0,
             received_at: received_at.0,
-            by: By { id: actor.map(|actor| actor.0), name, role },
+            by: By {
+                id: actor.map(|actor| actor.0),
+                name,
+                role,
+            },
             words,
             kind,
             body: RawValue::from_string(body.0)?,
@@ -99,14 +103,19 @@ pub fn history(db: &mut Db, registry: &Registry, agency: AgencyId, kind: &str, i
         });
     }
     let full = i64::try_from(items.len()).is_ok_and(|length| length == PAGE);
-    Ok(HistoryPage { next: items.last().filter(|_| full).map(|item| item.revision), items })
+    Ok(HistoryPage {
+        next: items.last().filter(|_| full).map(|item| item.revision),
+        items,
+    })
 }
 
 /// What the command does, and the member's own words where it has any.
 fn words(registry: &Registry, kind: &str, body: &str) -> String {
     let summary = registry.kinds().find(|(name, _)| *name == kind).map_or(kind, |(_, kind)| kind.summary);
     let said = serde_json::from_str::<serde_json::Value>(body).ok().and_then(|body| {
-        ["reason", "what", "text", "resolution", "note", "for"].into_iter().find_map(|field| body.get(field)?.as_str().map(str::to_owned))
+        ["reason", "what", "text", "resolution", "note", "for"]
+            .into_iter()
+            .find_map(|field| body.get(field)?.as_str().map(str::to_owned))
     });
     said.map_or_else(|| summary.to_owned(), |said| format!("{summary}: {said}"))
 }

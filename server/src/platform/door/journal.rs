@@ -102,7 +102,12 @@ pub fn take_head(db: &mut Db, id: AgencyId) -> QueryResult<Option<(i64, Vec<u8>)
 
 /// Makes the row of a new agency.
 pub fn found(db: &mut Db, id: AgencyId, at: DateTime<Utc>) -> QueryResult<()> {
-    let row = (agency::id.eq(Uid::from(id)), agency::rev.eq(0), agency::journal_head.eq(vec![0_u8; 32]), agency::created_at.eq(Moment(at)));
+    let row = (
+        agency::id.eq(Uid::from(id)),
+        agency::rev.eq(0),
+        agency::journal_head.eq(vec![0_u8; 32]),
+        agency::created_at.eq(Moment(at)),
+    );
     on!(db, conn => diesel::insert_into(agency::table).values(&row).execute(conn))?;
     Ok(())
 }
@@ -140,7 +145,11 @@ pub fn verify(db: &mut Db) -> Result<Result<i64, Broken>, Fault> {
         on!(&mut *db, conn => agency::table.select((agency::id, agency::rev, agency::journal_head)).order(agency::id).load(conn))?;
     let mut held = 0;
     for (id, rev, head) in agencies {
-        let broken = |rev, why| Broken { agency: AgencyId(id.0), rev, why };
+        let broken = |rev, why| Broken {
+            agency: AgencyId(id.0),
+            rev,
+            why,
+        };
         let mut prev = vec![0; 32];
         let mut at = 0;
         loop {

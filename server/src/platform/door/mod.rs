@@ -13,7 +13,7 @@ mod journal;
 mod write;
 mod writer;
 
-pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, Registry, RecordRef};
+pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, RecordRef, Registry};
 pub use history::{HistoryPage, history};
 pub use journal::{Broken, agencies, found, verify};
 pub use write::{Stored, Write, name, text};

@@ -1,8 +1,9 @@
 //! What a command may do while it is applied: find records, decide, save them. Nothing here commits.
 
 use std::{
+    any::{Any, TypeId},
     borrow::Cow,
-    collections::{BTreeMap, BTreeSet},
+    collections::{BTreeMap, BTreeSet, HashMap},
 };
 
 use chrono::{DateTime, Utc};
@@ -12,7 +13,10 @@ use uuid::Uuid;
 use super::{Head, RecordRef, command::Permission};
 use crate::platform::{
     auth::Actor,
-    db::{Db, types::{Doc, Uid}},
+    db::{
+        Db,
+        types::{Doc, Uid},
+    },
     error::{self, Fault},
     ids::AgencyId,
     record::{self, ChangeRow, Of, Record, Row, Scope},
@@ -34,11 +38,23 @@ pub(super) type Seen = BTreeMap<Key, Option<Row>>;
 
 pub(super) type Key = (AgencyId, Cow<'static, str>, Uuid);
 
+/// What a slice keeps parsed between commands, by type. It is forgotten whenever a transaction is undone; whether it is
+/// still true is the slice's to check, because another process may have written since.
+#[derive(Default)]
+pub(super) struct Kept(HashMap<(AgencyId, TypeId), Box<dyn Any + Send>>);
+
+impl Kept {
+    pub(super) fn forget(&mut self) {
+        self.0.clear();
+    }
+}
+
 /// One command's view of the agency, inside the writer's transaction.
 #[allow(missing_debug_implementations)]
 pub struct Write<'a> {
     pub(super) db: &'a mut Db,
     pub(super) seen: &'a mut Seen,
+    pub(super) kept: &'a mut Kept,
     /// The agency; every query carries it.
     pub agency: AgencyId,
     /// Who acts.
@@ -57,6 +73,20 @@ impl Write<'_> {
     /// The server's time for this command.
     pub fn now(&self) -> DateTime<Utc> {
         self.head.received_at
+    }
+
+    /// Takes out what was kept by [`Write::keep`], if it was.
+    pub fn kept<T: Any + Send>(&mut self) -> Option<T> {
+        self.kept
+            .0
+            .remove(&(self.agency, TypeId::of::<T>()))
+            .and_then(|kept| kept.downcast().ok())
+            .map(|kept| *kept)
+    }
+
+    /// Keeps something parsed for the next command of this agency.
+    pub fn keep<T: Any + Send>(&mut self, value: T) {
+        self.kept.0.insert((self.agency, TypeId::of::<T>()), Box::new(value));
     }
 
     /// For queries that only read.
@@ -83,7 +113,11 @@ impl Write<'_> {
     /// A live record, or none.
     pub fn look<R: Record>(&mut self, id: impl Into<Uuid>) -> Result<Option<Stored<R>>, Fault> {
         match self.row::<R>(id.into())? {
-            Some(row) if !row.gone => Ok(Some(Stored { record: row.read()?, rev: row.rev, scope: row.scope() })),
+            Some(row) if !row.gone => Ok(Some(Stored {
+                record: row.read()?,
+                rev: row.rev,
+                scope: row.scope(),
+            })),
             _ => Ok(None),
         }
     }
@@ -91,25 +125,40 @@ impl Write<'_> {
     /// The live record that a command acts on; 404 when the agency has none.
     pub fn find<R: Record>(&mut self, id: impl Into<Uuid>) -> Result<Stored<R>, Fault> {
         let id = id.into();
-        self.look(id)?.ok_or_else(|| Fault::new(error::NOT_FOUND, format!("There is no {} with the id {id}", words(R::KIND))))
+        self.look(id)?
+            .ok_or_else(|| Fault::new(error::NOT_FOUND, format!("There is no {} with the id {id}", words(R::KIND))))
     }
 
     /// A live record that a field of the body names.
     pub fn named<R: Record>(&mut self, field: &str, id: impl Into<Uuid>) -> Result<Stored<R>, Fault> {
         let id = id.into();
-        self.look(id)?.ok_or_else(|| {
-            Fault::field(format!("body.{field}"), format!("There is no {} with the id {id}", words(R::KIND)))
-        })
+        self.look(id)?
+            .ok_or_else(|| Fault::field(format!("body.{field}"), format!("There is no {} with the id {id}", words(R::KIND))))
     }
 
     /// The live record that holds a unique name.
     pub fn unique<R: Record>(&mut self, name: &str) -> Result<Option<Stored<R>>, Fault> {
         let row = record::find_unique(self.db, self.agency, R::KIND, name)?;
-        row.map(|row| Ok(Stored { record: row.read()?, rev: row.rev, scope: row.scope() })).transpose()
+        row.map(|row| {
+            Ok(Stored {
+                record: row.read()?,
+                rev: row.rev,
+                scope: row.scope(),
+            })
+        })
+        .transpose()
     }
 
     fn stored<R: Record>(rows: Vec<Row>) -> Result<Vec<Stored<R>>, Fault> {
-        rows.into_iter().map(|row| Ok(Stored { record: row.read()?, rev: row.rev, scope: row.scope() })).collect()
+        rows.into_iter()
+            .map(|row| {
+                Ok(Stored {
+                    record: row.read()?,
+                    rev: row.rev,
+                    scope: row.scope(),
+                })
+            })
+            .collect()
     }
 
     /// Live records that belong to `parent`.
@@ -131,7 +180,11 @@ impl Write<'_> {
     pub fn unused<R: Record>(&mut self, id: impl Into<Uuid>) -> Result<(), Fault> {
         let id = id.into();
         match self.row::<R>(id)? {
-            Some(_) => Err(Fault::new(error::ALREADY_THERE, format!("A {} with the id {id} is there already; make a new id", words(R::KIND))).at("body.id")),
+            Some(_) => Err(Fault::new(
+                error::ALREADY_THERE,
+                format!("A {} with the id {id} is there already; make a new id", words(R::KIND)),
+            )
+            .at("body.id")),
             None => Ok(()),
         }
     }
@@ -166,7 +219,10 @@ impl Write<'_> {
         if self.actor.reaches(scope) {
             Ok(())
         } else {
-            Err(Fault::new(error::OUT_OF_REACH, "This is outside your station or district; ask a member there, or the chief"))
+            Err(Fault::new(
+                error::OUT_OF_REACH,
+                "This is outside your station or district; ask a member there, or the chief",
+            ))
         }
     }
 
@@ -188,7 +244,10 @@ impl Write<'_> {
         if let Some(uniq) = &index.uniq {
             let holder = record::find_unique(self.db, self.agency, R::KIND, uniq)?;
             if holder.is_some_and(|holder| holder.id.0 != id) {
-                return Err(Fault::new(error::ALREADY_THERE, format!("A {} called '{}' is there already", words(R::KIND), index.label)));
+                return Err(Fault::new(
+                    error::ALREADY_THERE,
+                    format!("A {} called '{}' is there already", words(R::KIND), index.label),
+                ));
             }
         }
         let row = Row {
@@ -213,7 +272,12 @@ impl Write<'_> {
     pub fn remove<R: Record>(&mut self, id: impl Into<Uuid>) -> Result<(), Fault> {
         let id = id.into();
         let Some(before) = self.row::<R>(id)? else { return Ok(()) };
-        let row = Row { rev: self.rev, gone: true, uniq: None, ..before.clone() };
+        let row = Row {
+            rev: self.rev,
+            gone: true,
+            uniq: None,
+            ..before.clone()
+        };
         self.put(R::KIND.into(), Some(before), row)
     }
 
@@ -267,7 +331,11 @@ impl Write<'_> {
             record::log_again(self.db, &change)?;
         } else {
             record::log(self.db, &change)?;
-            self.touched.push(RecordRef { kind: row.kind.clone(), id: row.id.0, rev: row.rev });
+            self.touched.push(RecordRef {
+                kind: row.kind.clone(),
+                id: row.id.0,
+                rev: row.rev,
+            });
             if self.main.is_none() {
                 self.main = Some(key.clone());
             }

@@ -18,14 +18,18 @@ use super::{
     Answer, Batch, Command, Head, Outcome, Registry, Write,
     command::Ready,
     journal::{self, Entry},
-    write::Seen,
+    write::{Kept, Seen},
 };
 use crate::platform::{
     auth::Actor,
     clock::Clock,
-    db::{Access, Db, Location, types::{Doc, Moment, Uid}},
+    db::{
+        Access, Db, Location,
+        types::{Doc, Moment, Uid},
+    },
     error::{self, Fault},
     ids::AgencyId,
+    record,
 };
 
 /// How much one commit may carry.
@@ -70,7 +74,14 @@ impl Door {
         let db = Db::open(location, Access::Write)?;
         let (queue, jobs) = sync_channel(limits.queue);
         let (news, _) = broadcast::channel(1024);
-        let writer = Writer { db, location: location.clone(), registry: Arc::clone(&registry), news: news.clone(), limits };
+        let writer = Writer {
+            db,
+            location: location.clone(),
+            registry: Arc::clone(&registry),
+            news: news.clone(),
+            limits,
+            kept: Kept::default(),
+        };
         thread::Builder::new().name("writer".into()).spawn(move || writer.run(&jobs))?;
         Ok(Self { queue, registry, clock, news })
     }
@@ -125,10 +136,18 @@ impl Door {
             .collect();
         let (reply, answer) = oneshot::channel();
         self.queue.try_send(Job { actor, commands: ready, reply }).map_err(|full| match full {
-            TrySendError::Full(_) => Fault::new(error::BUSY, "Too many commands are waiting; nothing of this batch was taken. Send it again in a moment"),
+            TrySendError::Full(_) => Fault::new(
+                error::BUSY,
+                "Too many commands are waiting; nothing of this batch was taken. Send it again in a moment",
+            ),
             TrySendError::Disconnected(_) => Fault::new(error::BUSY, "The service is stopping; send the batch again in a moment"),
         })?;
-        answer.await.map_err(|_| Fault::new(error::BUSY, "The service stopped before it could answer; send the batch again under the same ids"))?
+        answer.await.map_err(|_| {
+            Fault::new(
+                error::BUSY,
+                "The service stopped before it could answer; send the batch again under the same ids",
+            )
+        })?
     }
 }
 
@@ -142,6 +161,7 @@ struct Writer {
     registry: Arc<Registry>,
     news: broadcast::Sender<(AgencyId, i64)>,
     limits: GroupLimits,
+    kept: Kept,
 }
 
 /// What the transaction knows of an agency: revision and chain.
@@ -199,7 +219,10 @@ impl Writer {
     }
 
     fn settle_singly(&mut self, actor: &Arc<Actor>, commands: &[Ready]) -> Result<Batch, Fault> {
-        let mut batch = Batch { revision: 0, answers: Vec::with_capacity(commands.len()) };
+        let mut batch = Batch {
+            revision: 0,
+            answers: Vec::with_capacity(commands.len()),
+        };
         for command in commands {
             if let Some(fault) = self.unmet(command, &batch.answers, actor.agency)? {
                 batch.answers.push(Answer::from_fault(command.head.id, &fault));
@@ -228,7 +251,7 @@ impl Writer {
         self.begin()?;
         let mut seen = Seen::new();
         let mut chains = BTreeMap::new();
-        let outcome = apply(&mut self.db, &self.registry, &mut seen, &mut chains, actor, command);
+        let outcome = apply(&mut self.db, &self.registry, (&mut seen, &mut self.kept), &mut chains, actor, command);
         let outcome = outcome.and_then(|(answer, _)| {
             put_heads(&mut self.db, &chains)?;
             self.db.commit()?;
@@ -241,6 +264,7 @@ impl Writer {
             }
             Err(fault) => {
                 self.db.rollback();
+                self.kept.forget();
                 Err(fault)
             }
         }
@@ -261,6 +285,7 @@ impl Writer {
             }
             Err(undo) => {
                 self.db.rollback();
+                self.kept.forget();
                 if let Undo::Failed(fault) = &undo {
                     tracing::warn!(cause = ?fault.cause, "a group of commands was undone and is applied again one by one");
                 }
@@ -279,7 +304,7 @@ impl Writer {
                     answers.push(Answer::from_fault(command.head.id, &fault));
                     continue;
                 }
-                match apply(&mut self.db, &self.registry, &mut seen, chains, actor, command) {
+                match apply(&mut self.db, &self.registry, (&mut seen, &mut self.kept), chains, actor, command) {
                     Ok((answer, _)) => answers.push(answer),
                     Err(fault) if fault.is_ours() => return Err(Undo::Failed(fault)),
                     Err(fault) if fault.spoils => return Err(Undo::Refused),
@@ -316,8 +341,8 @@ fn chain_of<'c>(db: &mut Db, chains: &'c mut BTreeMap<AgencyId, Chain>, agency: 
     match chains.entry(agency) {
         std::collections::btree_map::Entry::Occupied(chain) => Ok(chain.into_mut()),
         std::collections::btree_map::Entry::Vacant(place) => {
-            let (rev, hash) = journal::take_head(db, agency)?
-                .ok_or_else(|| Fault::new(error::SIGN_IN_NEEDED, "This agency is not kept here any more; sign in again"))?;
+            let (rev, hash) =
+                journal::take_head(db, agency)?.ok_or_else(|| Fault::new(error::SIGN_IN_NEEDED, "This agency is not kept here any more; sign in again"))?;
             Ok(place.insert(Chain { start: rev, rev, hash }))
         }
     }
@@ -338,14 +363,18 @@ fn unmet(db: &mut Db, command: &Ready, answers: &[Answer], agency: AgencyId) -> 
         None => journal::seen(db, agency, after)?.is_some(),
     };
     Ok((!met).then(|| {
-        Fault::new(error::AFTER_REFUSED, format!("It follows the command {after}, which was not applied; mend that one first")).at("after")
+        Fault::new(
+            error::AFTER_REFUSED,
+            format!("It follows the command {after}, which was not applied; mend that one first"),
+        )
+        .at("after")
     }))
 }
 
 fn apply(
     db: &mut Db,
     registry: &Registry,
-    seen: &mut Seen,
+    (seen, kept): (&mut Seen, &mut Kept),
     chains: &mut BTreeMap<AgencyId, Chain>,
     actor: &Arc<Actor>,
     command: &Ready,
@@ -356,7 +385,19 @@ fn apply(
             return Err(Fault::new(error::ID_REUSED, "This id was used before for a command with another body; make a new id").at("id"));
         }
         let first: Answer = serde_json::from_str(&answer.0)?;
-        return Ok((Answer { outcome: Outcome::Repeated, ..first }, chain.rev));
+        let record = match (first.revision, first.records.first()) {
+            (Some(rev), Some(main)) => record::as_of_change(db, actor.agency, rev, &main.kind, main.id)?,
+            _ => None,
+        };
+        let record = record.map(|body| RawValue::from_string(body.0)).transpose()?;
+        return Ok((
+            Answer {
+                outcome: Outcome::Repeated,
+                record,
+                ..first
+            },
+            chain.rev,
+        ));
     }
     let act = match &command.act {
         Ok(act) => act,
@@ -366,6 +407,7 @@ fn apply(
     let mut write = Write {
         db,
         seen,
+        kept,
         agency: actor.agency,
         actor,
         head: &command.head,
@@ -385,12 +427,13 @@ fn apply(
     }
     let record = write.main_body();
     let touched = write.touched;
+    // The change log has the record as this revision leaves it; the journal need not hold it a second time.
     let answer = Answer {
         id: command.head.id,
         outcome: Outcome::Applied,
         revision: Some(rev),
         records: touched,
-        record,
+        record: None,
         current: None,
         problem: None,
     };
@@ -416,7 +459,7 @@ fn apply(
     journal::append(db, &entry)?;
     chain.rev = rev;
     chain.hash = entry.hash;
-    Ok((answer, rev))
+    Ok((Answer { record, ..answer }, rev))
 }
 
 /// The id of a command that the service sends to itself: the same cause makes the same id, on every process.

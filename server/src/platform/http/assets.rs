@@ -14,7 +14,10 @@ struct Dist;
 pub async fn serve(request: HttpRequest) -> Result<HttpResponse, Fault> {
     let path = request.path().trim_start_matches('/');
     if path.starts_with("v1/") || path == "v1" {
-        return Err(Fault::new(error::PATH_UNKNOWN, format!("Nothing answers at {} {}; /openapi.json lists what does", request.method(), request.path())));
+        return Err(Fault::new(
+            error::PATH_UNKNOWN,
+            format!("Nothing answers at {} {}; /openapi.json lists what does", request.method(), request.path()),
+        ));
     }
     if !matches!(*request.method(), actix_web::http::Method::GET | actix_web::http::Method::HEAD) {
         return Err(Fault::new(error::METHOD_UNKNOWN, "This address is only read"));
@@ -29,7 +32,11 @@ pub async fn serve(request: HttpRequest) -> Result<HttpResponse, Fault> {
             .content_type("text/plain; charset=utf-8")
             .body("The dashboard was not built into this binary: run `make build`. The API answers under /v1."));
     };
-    let cached = if name.starts_with("assets/") { "public, max-age=31536000, immutable" } else { "no-cache" };
+    let cached = if name.starts_with("assets/") {
+        "public, max-age=31536000, immutable"
+    } else {
+        "no-cache"
+    };
     Ok(HttpResponse::Ok()
         .content_type(file.metadata.mimetype())
         .insert_header((header::CACHE_CONTROL, cached))

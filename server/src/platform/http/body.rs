@@ -24,6 +24,8 @@ pub fn parse<T: DeserializeOwned>(bytes: &[u8], root: &str) -> Result<T, Fault> 
             _ => Fault::new(error::BODY_UNREADABLE, format!("This is not JSON: {cause}")).at(root),
         }
     })?;
-    reader.end().map_err(|cause| Fault::new(error::BODY_UNREADABLE, format!("Something follows the JSON: {cause}")).at(root))?;
+    reader
+        .end()
+        .map_err(|cause| Fault::new(error::BODY_UNREADABLE, format!("Something follows the JSON: {cause}")).at(root))?;
     Ok(value)
 }

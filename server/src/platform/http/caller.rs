@@ -44,13 +44,16 @@ fn actor(request: &HttpRequest) -> Result<Arc<Actor>, Fault> {
         .and_then(|value| value.to_str().ok())
         .and_then(|value| value.strip_prefix("Bearer ").or_else(|| value.strip_prefix("bearer ")));
     if let Some(token) = bearer {
-        return Ok(Arc::new(shared.keys.read(token.trim())?.actor()));
+        return shared.keys.actor(token.trim());
     }
-    let cookie = request
-        .cookie(ACCESS_COOKIE)
-        .ok_or_else(|| Fault::new(error::SIGN_IN_NEEDED, "Sign in first: POST /v1/session, then send the access token as a bearer token"))?;
+    let cookie = request.cookie(ACCESS_COOKIE).ok_or_else(|| {
+        Fault::new(
+            error::SIGN_IN_NEEDED,
+            "Sign in first: POST /v1/session, then send the access token as a bearer token",
+        )
+    })?;
     same_origin(request, &shared)?;
-    Ok(Arc::new(shared.keys.read(cookie.value())?.actor()))
+    shared.keys.actor(cookie.value())
 }
 
 /// A browser sends its cookies along from anywhere; a write counts only from our own pages.
@@ -61,13 +64,15 @@ pub fn same_origin(request: &HttpRequest, shared: &Shared) -> Result<(), Fault> 
     let origin = request.headers().get(header::ORIGIN).and_then(|value| value.to_str().ok());
     let host = request.connection_info().host().to_owned();
     let own = origin.is_some_and(|origin| {
-        origin.strip_prefix("http://").or_else(|| origin.strip_prefix("https://")) == Some(host.as_str())
-            || shared.origins.iter().any(|known| known == origin)
+        origin.strip_prefix("http://").or_else(|| origin.strip_prefix("https://")) == Some(host.as_str()) || shared.origins.iter().any(|known| known == origin)
     });
     if own {
         Ok(())
     } else {
-        Err(Fault::new(error::ORIGIN_REFUSED, "A signed-in browser may write only from the service's own pages; other programs send a bearer token"))
+        Err(Fault::new(
+            error::ORIGIN_REFUSED,
+            "A signed-in browser may write only from the service's own pages; other programs send a bearer token",
+        ))
     }
 }
 
@@ -131,10 +136,23 @@ impl<A: Act> FromRequest for Request<A> {
         let bytes = web::Bytes::from_request(request, payload);
         Box::pin(async move {
             let (actor, id, expects) = head?;
-            let bytes = bytes.await.map_err(|_| Fault::new(error::BODY_TOO_LARGE, format!("A body holds {} bytes at most", body::LIMIT)))?;
+            let bytes = bytes
+                .await
+                .map_err(|_| Fault::new(error::BODY_TOO_LARGE, format!("A body holds {} bytes at most", body::LIMIT)))?;
             let raw = with_path_id(&bytes, path_id)?;
-            let command = Command { id, kind: A::KIND.to_owned(), at: None, expects, after: None, body: raw };
-            Ok(Self { actor, command, act: PhantomData })
+            let command = Command {
+                id,
+                kind: A::KIND.to_owned(),
+                at: None,
+                expects,
+                after: None,
+                body: raw,
+            };
+            Ok(Self {
+                actor,
+                command,
+                act: PhantomData,
+            })
         })
     }
 }
@@ -142,7 +160,10 @@ impl<A: Act> FromRequest for Request<A> {
 fn rest_head<A: Act>(request: &HttpRequest) -> Result<(Arc<Actor>, Uuid, Option<i64>), Fault> {
     let actor = actor(request)?;
     if !A::NEEDS.iter().any(|needed| actor.role.grants(*needed)) {
-        return Err(Fault::new(error::NOT_ALLOWED, format!("The role '{}' may not send {}; ask a member who may", actor.role, A::KIND)));
+        return Err(Fault::new(
+            error::NOT_ALLOWED,
+            format!("The role '{}' may not send {}; ask a member who may", actor.role, A::KIND),
+        ));
     }
     let text = |name: header::HeaderName| request.headers().get(name).map(|value| value.to_str().unwrap_or("?").trim().to_owned());
     let id = match text(header::HeaderName::from_static("idempotency-key")) {
@@ -188,7 +209,10 @@ pub fn session_cookies(access: String, session: &SessionTokens, plain_http: bool
             .max_age(time::Duration::days(days))
             .finish()
     };
-    [make(ACCESS_COOKIE, access, "/", 1), make(REFRESH_COOKIE, session.refresh.clone(), SESSION_PATH, 30)]
+    [
+        make(ACCESS_COOKIE, access, "/", 1),
+        make(REFRESH_COOKIE, session.refresh.clone(), SESSION_PATH, 30),
+    ]
 }
 
 /// Cookies that take the session's away.

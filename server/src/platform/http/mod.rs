@@ -40,10 +40,7 @@ pub struct Shared {
 
 impl Shared {
     /// Reads one state of the database on a thread that may block.
-    pub async fn read<T: Send + 'static>(
-        self: &std::sync::Arc<Self>,
-        work: impl FnOnce(&mut Db) -> Result<T, Fault> + Send + 'static,
-    ) -> Result<T, Fault> {
+    pub async fn read<T: Send + 'static>(self: &std::sync::Arc<Self>, work: impl FnOnce(&mut Db) -> Result<T, Fault> + Send + 'static) -> Result<T, Fault> {
         let shared = std::sync::Arc::clone(self);
         web::block(move || {
             let mut db = shared.readers.get().map_err(anyhow::Error::from)?;
@@ -54,11 +51,10 @@ impl Shared {
     }
 
     /// Does slow work that is not a read on a thread that may block.
-    pub async fn slow<T: Send + 'static>(
-        self: &std::sync::Arc<Self>,
-        work: impl FnOnce(&Self) -> Result<T, Fault> + Send + 'static,
-    ) -> Result<T, Fault> {
+    pub async fn slow<T: Send + 'static>(self: &std::sync::Arc<Self>, work: impl FnOnce(&Self) -> Result<T, Fault> + Send + 'static) -> Result<T, Fault> {
         let shared = std::sync::Arc::clone(self);
-        web::block(move || work(&shared)).await.map_err(|error| anyhow::anyhow!("a worker ended early: {error}"))?
+        web::block(move || work(&shared))
+            .await
+            .map_err(|error| anyhow::anyhow!("a worker ended early: {error}"))?
     }
 }

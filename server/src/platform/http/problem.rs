@@ -1,6 +1,9 @@
 //! A [`Fault`] as an HTTP answer.
 
-use actix_web::{HttpResponse, ResponseError, http::{StatusCode, header}};
+use actix_web::{
+    HttpResponse, ResponseError,
+    http::{StatusCode, header},
+};
 
 use crate::platform::error::{self, Fault};
 

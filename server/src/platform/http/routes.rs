@@ -82,15 +82,23 @@ impl Doc {
     /// Starts the description of an endpoint.
     pub fn new(tag: &str, id: &str, summary: &str, access: Access) -> Self {
         let operation = OperationBuilder::new().tag(tag).operation_id(Some(id)).summary(Some(summary));
-        Self { operation, access, schemas: Vec::new() }
+        Self {
+            operation,
+            access,
+            schemas: Vec::new(),
+        }
     }
 
     /// Its JSON body.
     #[must_use]
     pub fn takes<T: ToSchema>(mut self) -> Self {
         let schema = reference::<T>(&mut self.schemas);
-        self.operation =
-            self.operation.request_body(Some(RequestBodyBuilder::new().content("application/json", json(schema)).required(Some(Required::True)).build()));
+        self.operation = self.operation.request_body(Some(
+            RequestBodyBuilder::new()
+                .content("application/json", json(schema))
+                .required(Some(Required::True))
+                .build(),
+        ));
         self
     }
 
@@ -99,7 +107,10 @@ impl Doc {
     pub fn takes_raw(mut self, media: &str, words: &str) -> Self {
         let schema = ObjectBuilder::new().schema_type(Type::String).description(Some(words));
         self.operation = self.operation.request_body(Some(
-            RequestBodyBuilder::new().content(media, Content::new(Some(RefOr::from(Schema::from(schema))))).required(Some(Required::True)).build(),
+            RequestBodyBuilder::new()
+                .content(media, Content::new(Some(RefOr::from(Schema::from(schema)))))
+                .required(Some(Required::True))
+                .build(),
         ));
         self
     }
@@ -123,7 +134,9 @@ impl Doc {
     #[must_use]
     pub fn answers<T: ToSchema>(mut self, status: &str, words: &str) -> Self {
         let schema = reference::<T>(&mut self.schemas);
-        self.operation = self.operation.response(status, ResponseBuilder::new().description(words).content("application/json", json(schema)));
+        self.operation = self
+            .operation
+            .response(status, ResponseBuilder::new().description(words).content("application/json", json(schema)));
         self
     }
 
@@ -134,7 +147,9 @@ impl Doc {
         let name = format!("{}Page", R::name());
         self.schemas.push((name.clone(), Page::<R>::schema()));
         let content = json(Ref::from_schema_name(name).into());
-        self.operation = self.operation.response("200", ResponseBuilder::new().description("One page").content("application/json", content));
+        self.operation = self
+            .operation
+            .response("200", ResponseBuilder::new().description("One page").content("application/json", content));
         self
     }
 
@@ -186,7 +201,12 @@ impl Api {
         let mut schemas = Vec::new();
         reference::<Problem>(&mut schemas);
         reference::<Answer>(&mut schemas);
-        Self { registry, routes: Vec::new(), paths: PathsBuilder::new(), schemas }
+        Self {
+            registry,
+            routes: Vec::new(),
+            paths: PathsBuilder::new(),
+            schemas,
+        }
     }
 
     fn describe(&mut self, method: &Method, path: &str, doc: Doc) {
@@ -206,11 +226,20 @@ impl Api {
     pub fn act<A: Act>(&mut self, method: Method, path: &'static str) {
         self.registry.add::<A>();
         let tag = tag_of(path);
-        let mut doc = Doc::new(&tag, &A::KIND.replace('.', "_"), A::SUMMARY, Access::Member)
-            .parameter(ParameterIn::Header, "Idempotency-Key", false, "The command's id: a UUIDv7 that the client makes. Sent again, it acts once.");
+        let mut doc = Doc::new(&tag, &A::KIND.replace('.', "_"), A::SUMMARY, Access::Member).parameter(
+            ParameterIn::Header,
+            "Idempotency-Key",
+            false,
+            "The command's id: a UUIDv7 that the client makes. Sent again, it acts once.",
+        );
         if path.contains("{id}") {
             doc = doc.parameter(ParameterIn::Path, "id", true, "The record's id; the body may leave it out");
-            doc = doc.parameter(ParameterIn::Header, "If-Match", false, "The revision of the record that this was decided on, in quotes");
+            doc = doc.parameter(
+                ParameterIn::Header,
+                "If-Match",
+                false,
+                "The revision of the record that this was decided on, in quotes",
+            );
         }
         let status = if A::CREATES { "201" } else { "200" };
         let mut doc = doc.takes::<A>().answers::<Answer>(status, "Applied, or applied before under this id");
@@ -238,7 +267,12 @@ impl Api {
 
     /// A list of records.
     pub fn list<R: Record>(&mut self, path: &'static str) {
-        let mut doc = Doc::new(&tag_of(path), &format!("list_{}", R::KIND), &format!("List: {}", R::KIND.replace('_', " ")), Access::Member);
+        let mut doc = Doc::new(
+            &tag_of(path),
+            &format!("list_{}", R::KIND),
+            &format!("List: {}", R::KIND.replace('_', " ")),
+            Access::Member,
+        );
         for parameter in Filter::into_params(|| Some(ParameterIn::Query)) {
             doc.operation = doc.operation.parameter(parameter);
         }
@@ -251,10 +285,15 @@ impl Api {
 
     /// One record.
     pub fn find<R: Record>(&mut self, path: &'static str) {
-        let doc = Doc::new(&tag_of(path), &format!("find_{}", R::KIND), &format!("Find one: {}", R::KIND.replace('_', " ")), Access::Member)
-            .parameter(ParameterIn::Path, "id", true, "The record's id")
-            .answers::<R>("200", "The record")
-            .refuses("404", "No such record in this agency");
+        let doc = Doc::new(
+            &tag_of(path),
+            &format!("find_{}", R::KIND),
+            &format!("Find one: {}", R::KIND.replace('_', " ")),
+            Access::Member,
+        )
+        .parameter(ParameterIn::Path, "id", true, "The record's id")
+        .answers::<R>("200", "The record")
+        .refuses("404", "No such record in this agency");
         self.describe(&Method::GET, path, doc);
         self.routes.push(Box::new(move |config| {
             config.route(path, web::get().to(find_in::<R>));
@@ -263,12 +302,22 @@ impl Api {
 
     /// What happened to a record, newest first, from the journal.
     pub fn history<R: Record>(&mut self, path: &'static str) {
-        let doc = Doc::new(&tag_of(path), &format!("list_{}_history", R::KIND), "What happened to it, newest first", Access::Member)
-            .parameter(ParameterIn::Path, "id", true, "The record's id")
-            .parameter(ParameterIn::Query, "before", false, "Go on before this revision, taken from `next` of the page before")
-            .answers::<HistoryPage>("200", "One page")
-            .refuses("400", "The query cannot be read")
-            .refuses("404", "No such record in this agency");
+        let doc = Doc::new(
+            &tag_of(path),
+            &format!("list_{}_history", R::KIND),
+            "What happened to it, newest first",
+            Access::Member,
+        )
+        .parameter(ParameterIn::Path, "id", true, "The record's id")
+        .parameter(
+            ParameterIn::Query,
+            "before",
+            false,
+            "Go on before this revision, taken from `next` of the page before",
+        )
+        .answers::<HistoryPage>("200", "One page")
+        .refuses("400", "The query cannot be read")
+        .refuses("404", "No such record in this agency");
         self.describe(&Method::GET, path, doc);
         self.routes.push(Box::new(move |config| {
             config.route(path, web::get().to(history_of::<R>));
@@ -304,7 +353,10 @@ impl Api {
 
     /// The OpenAPI document, and what wires the routes into an app.
     pub fn finish(self) -> (OpenApi, Registry, impl Fn(&mut web::ServiceConfig) + Send + Sync) {
-        let codes: Vec<String> = error::CODES.iter().map(|code| format!("| `{}` | {} | {} |", code.code, code.status, code.title)).collect();
+        let codes: Vec<String> = error::CODES
+            .iter()
+            .map(|code| format!("| `{}` | {} | {} |", code.code, code.status, code.title))
+            .collect();
         let kinds: Vec<String> = self.registry.kinds().map(|(name, kind)| format!("| `{name}` | {} |", kind.summary)).collect();
         let description = format!(
             "Fullset keeps one true picture of every hydraulic rescue tool of a fire agency.\n\n\
@@ -316,7 +368,10 @@ impl Api {
             kinds.join("\n")
         );
         let mut components = ComponentsBuilder::new()
-            .security_scheme("bearer", SecurityScheme::Http(HttpBuilder::new().scheme(HttpAuthScheme::Bearer).bearer_format("JWT").build()))
+            .security_scheme(
+                "bearer",
+                SecurityScheme::Http(HttpBuilder::new().scheme(HttpAuthScheme::Bearer).bearer_format("JWT").build()),
+            )
             .security_scheme("browser", SecurityScheme::ApiKey(ApiKey::Cookie(ApiKeyValue::new("fullset_access"))));
         for (name, schema) in self.schemas {
             components = components.schema(name, schema);
@@ -333,7 +388,9 @@ impl Api {
             .components(Some(components.build()))
             .build();
         let routes = self.routes;
-        (document, self.registry, move |config: &mut web::ServiceConfig| routes.iter().for_each(|wire| wire(config)))
+        (document, self.registry, move |config: &mut web::ServiceConfig| {
+            routes.iter().for_each(|wire| wire(config))
+        })
     }
 }
 
@@ -348,7 +405,10 @@ pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query
         .read(move |db| {
             let (rows, more) = record::page(db, caller.0.agency, R::KIND, &query)?;
             let next = rows.last().filter(|_| more).map(record::key_of);
-            Ok(Page { items: rows.into_iter().map(Shown::from_row).collect::<Result<_, _>>()?, next })
+            Ok(Page {
+                items: rows.into_iter().map(Shown::from_row).collect::<Result<_, _>>()?,
+                next,
+            })
         })
         .await?;
     Ok(HttpResponse::Ok().json(page))
@@ -361,9 +421,10 @@ pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, id: w
     let shared: Arc<Shared> = shared.into_inner();
     let row = shared.read(move |db| Ok(record::find(db, caller.0.agency, R::KIND, id)?)).await?;
     let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
-    Ok(HttpResponse::Ok().insert_header((header::ETAG, format!("\"{}\"", row.rev))).json(Shown::from_row(row)?))
+    Ok(HttpResponse::Ok()
+        .insert_header((header::ETAG, format!("\"{}\"", row.rev)))
+        .json(Shown::from_row(row)?))
 }
-
 
 #[derive(serde::Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -372,12 +433,7 @@ struct Before {
 }
 
 /// What happened to a record of a kind in the caller's agency.
-async fn history_of<R: Record>(
-    shared: web::Data<Shared>,
-    caller: Caller,
-    id: web::Path<String>,
-    asked: web::Query<Before>,
-) -> Result<HttpResponse, Fault> {
+async fn history_of<R: Record>(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>, asked: web::Query<Before>) -> Result<HttpResponse, Fault> {
     let missing = || Fault::new(error::NOT_FOUND, format!("There is no such {} in this agency", R::KIND.replace('_', " ")));
     let id: Uuid = id.parse().map_err(|_| missing())?;
     let shared: Arc<Shared> = shared.into_inner();

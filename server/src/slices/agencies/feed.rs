@@ -79,7 +79,10 @@ impl Record for Agency {
     }
 
     fn index(&self) -> Index {
-        Index { label: self.name.clone(), ..Index::default() }
+        Index {
+            label: self.name.clone(),
+            ..Index::default()
+        }
     }
 }
 

@@ -31,8 +31,14 @@ impl Act for FoundAgency {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let id = write.agency;
         write.unused::<Agency>(id)?;
-        let agency =
-            Agency { id, name: named(&self.name)?, time_zone: self.time_zone, units: self.units, policy: Policy::default(), rev: 0 };
+        let agency = Agency {
+            id,
+            name: named(&self.name)?,
+            time_zone: self.time_zone,
+            units: self.units,
+            policy: Policy::default(),
+            rev: 0,
+        };
         write.save(agency, Scope::default())
     }
 }
@@ -64,9 +70,17 @@ impl Act for EditAgency {
         let Some(policy) = &self.policy else { return Ok(()) };
         let held = [
             ("annual_check_days", (1..=3650).contains(&policy.annual_check_days), "from 1 to 3650 days"),
-            ("overdue_grace_days", policy.overdue_grace_days.is_none_or(|days| days <= 3650), "from 0 to 3650 days, or null"),
+            (
+                "overdue_grace_days",
+                policy.overdue_grace_days.is_none_or(|days| days <= 3650),
+                "from 0 to 3650 days, or null",
+            ),
             ("hose_life_years", (1..=50).contains(&policy.hose_life_years), "from 1 to 50 years"),
-            ("pressure_tolerance", (0.0..=0.1).contains(&policy.pressure_tolerance), "a part of 1, from 0 to 0.1"),
+            (
+                "pressure_tolerance",
+                (0.0..=0.1).contains(&policy.pressure_tolerance),
+                "a part of 1, from 0 to 0.1",
+            ),
         ];
         match held.into_iter().find(|(_, held, _)| !held) {
             Some((field, _, range)) => Err(Fault::field(format!("body.policy.{field}"), format!("This is {range}"))),

@@ -20,8 +20,13 @@ pub fn routes(api: &mut Api) {
     api.other(
         Method::GET,
         "/v1/board",
-        Doc::new("board", "show_board", "Rigs by level in each district, against the district's least number of full rigs", Access::Member)
-            .answers::<Board>("200", "The board at one revision"),
+        Doc::new(
+            "board",
+            "show_board",
+            "Rigs by level in each district, against the district's least number of full rigs",
+            Access::Member,
+        )
+        .answers::<Board>("200", "The board at one revision"),
         move |shared: web::Data<Shared>, caller: Caller| board(shared, caller, Arc::clone(&boards)),
     );
 }
@@ -32,11 +37,20 @@ async fn board(shared: web::Data<Shared>, caller: Caller, boards: Boards) -> Res
     let text = shared
         .into_inner()
         .read(move |db| {
-            let known = Arc::clone(boards.lock().map_err(|_| anyhow::anyhow!("the boards are poisoned"))?.entry(agency).or_default());
+            let known = Arc::clone(
+                boards
+                    .lock()
+                    .map_err(|_| anyhow::anyhow!("the boards are poisoned"))?
+                    .entry(agency)
+                    .or_default(),
+            );
             let mut known = known.lock().map_err(|_| anyhow::anyhow!("a board is poisoned"))?;
             known.catch_up(db, agency)?;
             Ok(serde_json::to_string(&known.board(now))?)
         })
         .await?;
-    Ok(HttpResponse::Ok().content_type("application/json").insert_header(("Cache-Control", "no-store")).body(text))
+    Ok(HttpResponse::Ok()
+        .content_type("application/json")
+        .insert_header(("Cache-Control", "no-store"))
+        .body(text))
 }

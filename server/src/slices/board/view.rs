@@ -178,7 +178,9 @@ impl Known {
         let mut totals = Totals::default();
         let mut of: BTreeMap<DistrictId, (Totals, Vec<RigLine>)> = BTreeMap::new();
         for rig in self.rigs.values() {
-            let (Some(station), Some(line)) = (self.stations.get(&rig.station), self.lines.get(&rig.id)) else { continue };
+            let (Some(station), Some(line)) = (self.stations.get(&rig.station), self.lines.get(&rig.id)) else {
+                continue;
+            };
             let (counted, lines) = of.entry(station.district).or_default();
             counted.count(line.level);
             totals.count(line.level);
@@ -212,6 +214,11 @@ impl Known {
             })
             .collect();
         districts.sort_by(|a, b| a.name.cmp(&b.name));
-        Board { revision: self.revision, at, districts, totals }
+        Board {
+            revision: self.revision,
+            at,
+            districts,
+            totals,
+        }
     }
 }

@@ -35,12 +35,17 @@ pub fn routes(api: &mut Api) {
     api.other(
         Method::GET,
         "/v1/rigs/{id}/stand-ins",
-        Doc::new("rigs", "list_stand_ins", "Pieces that would fill a slot of a rig, nearest first", Access::Member)
-            .parameter(ParameterIn::Path, "id", true, "The rig")
-            .parameter(ParameterIn::Query, "slot", true, "The slot's short name in the rig's complement")
-            .answers::<StandIns>("200", "What fits")
-            .refuses("400", "The query cannot be read")
-            .refuses("404", "No such rig, or its complement has no such slot"),
+        Doc::new(
+            "rigs",
+            "list_stand_ins",
+            "Pieces that would fill a slot of a rig, nearest first",
+            Access::Member,
+        )
+        .parameter(ParameterIn::Path, "id", true, "The rig")
+        .parameter(ParameterIn::Query, "slot", true, "The slot's short name in the rig's complement")
+        .answers::<StandIns>("200", "What fits")
+        .refuses("400", "The query cannot be read")
+        .refuses("404", "No such rig, or its complement has no such slot"),
         stand_ins,
     );
 }
@@ -88,14 +93,21 @@ async fn stand_ins(shared: web::Data<Shared>, caller: Caller, rig: web::Path<Str
     let now = shared.clock.now();
     let missing = || Fault::new(error::NOT_FOUND, "There is no such rig in this agency");
     let rig = RigId(rig.parse().map_err(|_| missing())?);
-    let items = shared.read(move |db| candidates(db, caller.0.agency, rig, &asked.slot, now)?.ok_or_else(missing)).await?;
+    let items = shared
+        .read(move |db| candidates(db, caller.0.agency, rig, &asked.slot, now)?.ok_or_else(missing))
+        .await?;
     Ok(HttpResponse::Ok().json(StandIns { items }))
 }
 
 fn candidates(db: &mut Db, agency: AgencyId, rig: RigId, slot: &str, now: chrono::DateTime<chrono::Utc>) -> Result<Option<Vec<StandIn>>, Fault> {
     let Some(mut catalogue) = Catalogue::open(db, agency)? else { return Ok(None) };
-    let Some(aboard) = Aboard::load(db, &mut catalogue, rig)? else { return Ok(None) };
-    let asked = aboard.class.as_ref().and_then(|class| class.complement.slots.iter().find(|known| known.id == slot));
+    let Some(aboard) = Aboard::load(db, &mut catalogue, rig)? else {
+        return Ok(None);
+    };
+    let asked = aboard
+        .class
+        .as_ref()
+        .and_then(|class| class.complement.slots.iter().find(|known| known.id == slot));
     let Some(asked) = asked else {
         return Err(Fault::new(error::NOT_FOUND, format!("The complement of {} has no slot '{slot}'", aboard.rig.name)).at("slot"));
     };
@@ -130,7 +142,10 @@ fn candidates(db: &mut Db, agency: AgencyId, rig: RigId, slot: &str, now: chrono
                     Entry::Vacant(place) => place.insert(Aboard::load(db, &mut catalogue, donor)?),
                 };
                 let Some(from) = from else { continue };
-                let (with, without) = (calc::level(&from.view(), &policy, now), calc::without_piece(&from.view(), piece.id.0, &policy, now));
+                let (with, without) = (
+                    calc::level(&from.view(), &policy, now),
+                    calc::without_piece(&from.view(), piece.id.0, &policy, now),
+                );
                 if without.level != with.level {
                     continue; // A stand-in that costs another rig its level mends nothing.
                 }
@@ -148,14 +163,22 @@ fn candidates(db: &mut Db, agency: AgencyId, rig: RigId, slot: &str, now: chrono
             station,
             distance_km: here.zip(there).map(|(here, there)| (distance_km(here, there) * 10.0).round() / 10.0),
             restores: fit.level,
-            words: if fit.level == Level::Full { "makes the rig full".into() } else { format!("fills the slot; the rig is then {}", fit.level.name()) },
+            words: if fit.level == Level::Full {
+                "makes the rig full".into()
+            } else {
+                format!("fills the slot; the rig is then {}", fit.level.name())
+            },
             leaves,
         });
     }
     // Reserves before other rigs' spares, then the nearest; what has no distance comes last.
     items.sort_by(|a, b| {
         let far = |item: &StandIn| item.distance_km.unwrap_or(f64::MAX);
-        a.leaves.is_some().cmp(&b.leaves.is_some()).then(far(a).total_cmp(&far(b))).then(a.tag.cmp(&b.tag))
+        a.leaves
+            .is_some()
+            .cmp(&b.leaves.is_some())
+            .then(far(a).total_cmp(&far(b)))
+            .then(a.tag.cmp(&b.tag))
     });
     Ok(Some(items))
 }

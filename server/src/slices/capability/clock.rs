@@ -34,7 +34,14 @@ async fn tick(shared: &Arc<Shared>) -> Result<(), Fault> {
     for (agency, rig, held_until) in due {
         let body = own_body(&json!({ "rig": rig, "held_until": held_until }))?;
         let id = own_id(&format!("capability.refresh/{agency}/{rig}/{}", held_until.timestamp_micros()));
-        let command = Command { id, kind: "capability.refresh".into(), at: None, expects: None, after: None, body };
+        let command = Command {
+            id,
+            kind: "capability.refresh".into(),
+            at: None,
+            expects: None,
+            after: None,
+            body,
+        };
         shared.door.send(Arc::new(Actor::service(agency, "the clock")), None, vec![command]).await?;
     }
     Ok(())

@@ -45,6 +45,11 @@ impl Record for Capability {
     }
 
     fn index(&self) -> Index {
-        Index { label: self.rig_name.clone(), uniq: None, state: self.answer.level.name().into(), parent: Some(self.id.0) }
+        Index {
+            label: self.rig_name.clone(),
+            uniq: None,
+            state: self.answer.level.name().into(),
+            parent: Some(self.id.0),
+        }
     }
 }

@@ -1,6 +1,6 @@
 //! Brings together what one rig is judged by, in a fixed number of queries.
 
-use std::collections::HashMap;
+use std::{collections::HashMap, sync::Arc};
 
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
@@ -14,6 +14,7 @@ use super::rules::{SharedModel, judged};
 use crate::{
     platform::{
         db::Db,
+        door::Write,
         error::Fault,
         ids::AgencyId,
         record::{self, Record, Scope},
@@ -34,8 +35,13 @@ pub struct Catalogue {
     pub zone: Tz,
     pub units: Units,
     models: HashMap<ModelId, SharedModel>,
-    classes: HashMap<ClassId, Option<RigClass>>,
+    classes: HashMap<ClassId, Option<Arc<RigClass>>>,
+    /// The revision that it is known to be true at.
+    rev: i64,
 }
+
+/// What a catalogue is read from: when one of these has changed, it is read again.
+const READ_FROM: [&str; 3] = [Agency::KIND, RigClass::KIND, Model::KIND];
 
 impl Catalogue {
     pub fn open(db: &mut Db, agency: AgencyId) -> Result<Option<Self>, Fault> {
@@ -47,7 +53,20 @@ impl Catalogue {
             units: found.units,
             models: HashMap::new(),
             classes: HashMap::new(),
+            rev: 0,
         }))
+    }
+
+    /// The catalogue as of this command: the one kept since an earlier command, where it is still true.
+    pub fn current(write: &mut Write<'_>) -> Result<Option<Self>, Fault> {
+        let (agency, rev) = (write.agency, write.rev);
+        if let Some(mut kept) = write.kept::<Self>()
+            && !record::any_since(write.reading(), agency, &READ_FROM, kept.rev)?
+        {
+            kept.rev = rev;
+            return Ok(Some(kept));
+        }
+        Ok(Self::open(write.reading(), agency)?.map(|opened| Self { rev, ..opened }))
     }
 
     pub fn model(&mut self, db: &mut Db, id: ModelId) -> Result<SharedModel, Fault> {
@@ -60,11 +79,11 @@ impl Catalogue {
         Ok(shared)
     }
 
-    pub fn class(&mut self, db: &mut Db, id: ClassId) -> Result<Option<RigClass>, Fault> {
+    pub fn class(&mut self, db: &mut Db, id: ClassId) -> Result<Option<Arc<RigClass>>, Fault> {
         if let Some(class) = self.classes.get(&id) {
             return Ok(class.clone());
         }
-        let class = one::<RigClass>(db, self.agency, id.0)?;
+        let class = one::<RigClass>(db, self.agency, id.0)?.map(Arc::new);
         self.classes.insert(id, class.clone());
         Ok(class)
     }
@@ -78,7 +97,10 @@ impl Catalogue {
     pub fn speak<T>(&self, work: impl FnOnce(&Voice<'_>) -> T) -> T {
         let zone = self.zone;
         let time = |at: DateTime<Utc>| at.with_timezone(&zone).format("%Y-%m-%d %H:%M").to_string();
-        work(&Voice { units: self.units, time: &time })
+        work(&Voice {
+            units: self.units,
+            time: &time,
+        })
     }
 }
 
@@ -90,14 +112,16 @@ fn one<R: Record>(db: &mut Db, agency: AgencyId, id: Uuid) -> Result<Option<R>, 
 pub struct Aboard {
     pub rig: Rig,
     pub scope: Scope,
-    pub class: Option<RigClass>,
+    pub class: Option<Arc<RigClass>>,
     pub pieces: Vec<calc::Piece>,
     notice: Option<calc::Notice>,
 }
 
 impl Aboard {
     pub fn load(db: &mut Db, catalogue: &mut Catalogue, rig: RigId) -> Result<Option<Self>, Fault> {
-        let Some(row) = record::find(db, catalogue.agency, Rig::KIND, rig.0)?.filter(|row| !row.gone) else { return Ok(None) };
+        let Some(row) = record::find(db, catalogue.agency, Rig::KIND, rig.0)?.filter(|row| !row.gone) else {
+            return Ok(None);
+        };
         let scope = row.scope();
         let rig: Rig = row.read()?;
         let class = match rig.rig_class {
@@ -113,10 +137,20 @@ impl Aboard {
             since,
             words: rig.out_reason.clone().unwrap_or_default(),
         });
-        Ok(Some(Self { rig, scope, class, pieces, notice }))
+        Ok(Some(Self {
+            rig,
+            scope,
+            class,
+            pieces,
+            notice,
+        }))
     }
 
     pub fn view(&self) -> calc::Rig<'_> {
-        calc::Rig { out_of_service: self.notice.as_ref(), complement: self.class.as_ref().map(|class| &class.complement), pieces: &self.pieces }
+        calc::Rig {
+            out_of_service: self.notice.as_ref(),
+            complement: self.class.as_ref().map(|class| &class.complement),
+            pieces: &self.pieces,
+        }
     }
 }

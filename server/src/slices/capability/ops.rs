@@ -21,11 +21,11 @@ use crate::{
 
 /// Works out the rigs that a command touched, inside its transaction. What has not changed is not written.
 pub fn follow(write: &mut Write<'_>, rigs: &BTreeSet<Uuid>) -> Result<(), Fault> {
-    let agency = write.agency;
-    let Some(mut catalogue) = Catalogue::open(write.reading(), agency)? else { return Ok(()) };
+    let Some(mut catalogue) = Catalogue::current(write)? else { return Ok(()) };
     for rig in rigs {
         settle(write, &mut catalogue, RigId(*rig))?;
     }
+    write.keep(catalogue);
     Ok(())
 }
 
@@ -48,12 +48,30 @@ fn settle(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId) -> Resul
         Some(before) if before.record.answer == answer && before.record.rig_name == rig_name && before.scope == aboard.scope => Ok(()),
         Some(before) if before.record.answer.level == level => {
             rows::hold(write.writing(), agency, rig.0, holds_until)?;
-            write.save(Capability { id: rig, rig_name, since: before.record.since, answer, rev }, aboard.scope)
+            write.save(
+                Capability {
+                    id: rig,
+                    rig_name,
+                    since: before.record.since,
+                    answer,
+                    rev,
+                },
+                aboard.scope,
+            )
         }
         _ => {
             rows::close(write.writing(), agency, rig.0, now)?;
             rows::open(write.writing(), agency, rig.0, rev, now, level.name(), holds_until)?;
-            write.save(Capability { id: rig, rig_name, since: now, answer, rev }, aboard.scope)
+            write.save(
+                Capability {
+                    id: rig,
+                    rig_name,
+                    since: now,
+                    answer,
+                    rev,
+                },
+                aboard.scope,
+            )
         }
     }
 }

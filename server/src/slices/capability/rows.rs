@@ -70,5 +70,8 @@ pub fn due(db: &mut Db, now: DateTime<Utc>, limit: i64) -> Result<Vec<(AgencyId,
         .limit(limit)
         .select((standing::agency, standing::rig, standing::holds_until))
         .load(conn))?;
-    Ok(rows.into_iter().filter_map(|(agency, rig, at)| Some((AgencyId(agency.0), rig.0, at?.0))).collect())
+    Ok(rows
+        .into_iter()
+        .filter_map(|(agency, rig, at)| Some((AgencyId(agency.0), rig.0, at?.0)))
+        .collect())
 }

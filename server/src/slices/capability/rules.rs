@@ -26,7 +26,11 @@ pub struct SharedModel {
 
 impl From<Model> for SharedModel {
     fn from(model: Model) -> Self {
-        Self { kind: model.kind, hookup: Arc::new(model.hookup), ratings: Arc::new(model.ratings) }
+        Self {
+            kind: model.kind,
+            hookup: Arc::new(model.hookup),
+            ratings: Arc::new(model.ratings),
+        }
     }
 }
 
@@ -42,9 +46,10 @@ pub fn day_begins(day: NaiveDate, zone: Tz) -> DateTime<Utc> {
 pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> calc::Piece {
     let state = match piece.state {
         PieceState::InService => State::InService,
-        PieceState::OutOfService | PieceState::Retired => {
-            State::OutOfService { since: piece.state_since, reason: piece.state_reason.clone().unwrap_or_default() }
-        }
+        PieceState::OutOfService | PieceState::Retired => State::OutOfService {
+            since: piece.state_since,
+            reason: piece.state_reason.clone().unwrap_or_default(),
+        },
     };
     let life = if model.kind == Kind::Hose {
         calc::life_ends(piece.made_on, piece.in_service_since, policy.hose_life_years, policy.unknown_age)
@@ -72,7 +77,10 @@ fn annual(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Option<DueChe
     }
     let from = piece.last_service_on.or(piece.in_service_since)?;
     let due = from.checked_add_days(Days::new(u64::from(policy.annual_check_days)))?;
-    Some(DueCheck { name: "annual service".into(), due: day_begins(due, zone) })
+    Some(DueCheck {
+        name: "annual service".into(),
+        due: day_begins(due, zone),
+    })
 }
 
 /// Great-circle distance in kilometres between two points in degrees, on a sphere of the mean earth radius

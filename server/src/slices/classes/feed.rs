@@ -35,6 +35,10 @@ impl Record for RigClass {
     }
 
     fn index(&self) -> Index {
-        Index { label: self.name.clone(), uniq: Some(self.name.to_lowercase()), ..Index::default() }
+        Index {
+            label: self.name.clone(),
+            uniq: Some(self.name.to_lowercase()),
+            ..Index::default()
+        }
     }
 }

@@ -31,21 +31,33 @@ fn sound(complement: &Complement) -> Result<(), Fault> {
         return Err(Fault::field("body.complement.slots", format!("A complement has from 1 to {MOST_SLOTS} slots")));
     }
     if complement.simultaneous_min > 20 {
-        return Err(Fault::field("body.complement.simultaneous_min", "This is the number of tools that must run at once, 20 at most"));
+        return Err(Fault::field(
+            "body.complement.simultaneous_min",
+            "This is the number of tools that must run at once, 20 at most",
+        ));
     }
     let mut ids = BTreeSet::new();
     for (at, slot) in complement.slots.iter().enumerate() {
         name(&format!("body.complement.slots[{at}].id"), &slot.id)?;
         name(&format!("body.complement.slots[{at}].name"), &slot.name)?;
         if !ids.insert(slot.id.as_str()) {
-            return Err(Fault::field(format!("body.complement.slots[{at}].id"), format!("Another slot is called '{}' already", slot.id)));
+            return Err(Fault::field(
+                format!("body.complement.slots[{at}].id"),
+                format!("Another slot is called '{}' already", slot.id),
+            ));
         }
         if slot.kinds.is_empty() {
-            return Err(Fault::field(format!("body.complement.slots[{at}].kinds"), "A slot asks for one kind of piece at least"));
+            return Err(Fault::field(
+                format!("body.complement.slots[{at}].kinds"),
+                "A slot asks for one kind of piece at least",
+            ));
         }
         if let Some(fault) = slot.minimums.faults().into_iter().next() {
             let field = format!("body.complement.slots[{at}].minimums.{}", fault.term.name());
-            return Err(Fault { hint: fault.hint, ..Fault::field(field, fault.reason) });
+            return Err(Fault {
+                hint: fault.hint,
+                ..Fault::field(field, fault.reason)
+            });
         }
     }
     Ok(())
@@ -63,7 +75,15 @@ impl Act for AddClass {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<RigClass>(self.id)?;
-        write.save(RigClass { id: self.id, name: name("body.name", &self.name)?, complement: self.complement, rev: 0 }, Scope::default())
+        write.save(
+            RigClass {
+                id: self.id,
+                name: name("body.name", &self.name)?,
+                complement: self.complement,
+                rev: 0,
+            },
+            Scope::default(),
+        )
     }
 }
 

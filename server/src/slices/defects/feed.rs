@@ -94,6 +94,11 @@ impl Record for Defect {
             DefectState::Closed => "closed",
         };
         let label = self.seen_at.format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string();
-        Index { label, uniq: None, state: state.into(), parent: Some(self.piece.0) }
+        Index {
+            label,
+            uniq: None,
+            state: state.into(),
+            parent: Some(self.piece.0),
+        }
     }
 }

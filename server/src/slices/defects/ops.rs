@@ -60,7 +60,15 @@ impl Act for ReportDefect {
         };
         write.save(defect, stored.scope)?;
         if self.severity == Severity::OutOfService {
-            put_out(write, self.piece, what, Some(Hold { by: HoldBy::Defect, id: self.id.0 }))?;
+            put_out(
+                write,
+                self.piece,
+                what,
+                Some(Hold {
+                    by: HoldBy::Defect,
+                    id: self.id.0,
+                }),
+            )?;
         }
         Ok(())
     }
@@ -85,7 +93,11 @@ impl Act for NoteDefect {
         let stored = write.find::<Defect>(self.id)?;
         write.reach(stored.scope)?;
         let mut defect = stored.record;
-        let seen = Repeat { at: write.head.at, by: write.actor.name.clone(), text: text("body.text", &self.text)? };
+        let seen = Repeat {
+            at: write.head.at,
+            by: write.actor.name.clone(),
+            text: text("body.text", &self.text)?,
+        };
         defect.repeats.push(seen);
         defect.repeats.sort_by_key(|repeat| repeat.at);
         write.save(defect, stored.scope)

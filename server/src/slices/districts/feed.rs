@@ -34,6 +34,10 @@ impl Record for District {
     }
 
     fn index(&self) -> Index {
-        Index { label: self.name.clone(), uniq: Some(self.name.to_lowercase()), ..Index::default() }
+        Index {
+            label: self.name.clone(),
+            uniq: Some(self.name.to_lowercase()),
+            ..Index::default()
+        }
     }
 }

@@ -26,7 +26,10 @@ fn one() -> u32 {
 }
 
 fn scope(id: DistrictId) -> Scope {
-    Scope { district: Some(id.0), ..Scope::default() }
+    Scope {
+        district: Some(id.0),
+        ..Scope::default()
+    }
 }
 
 impl Act for AddDistrict {
@@ -37,7 +40,12 @@ impl Act for AddDistrict {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<District>(self.id)?;
-        let district = District { id: self.id, name: name("body.name", &self.name)?, min_full: self.min_full, rev: 0 };
+        let district = District {
+            id: self.id,
+            name: name("body.name", &self.name)?,
+            min_full: self.min_full,
+            rev: 0,
+        };
         write.save(district, scope(self.id))
     }
 }

@@ -42,14 +42,19 @@ pub fn routes(api: &mut Api) {
     api.other(
         Method::POST,
         "/v1/session/refresh",
-        Doc::new("session", "refresh_session", "Spend the refresh token for the next, and get a new access token", Access::Anyone)
-            .takes::<Refresh>()
-            .answers::<Session>("200", "Refreshed")
-            .refuses("400", "The body cannot be read")
-            .refuses("401", "The sign-in has ended")
-            .refuses("403", "Not from the service's own pages")
-            .refuses("413", "The body is too large")
-            .refuses("422", "A field cannot be used"),
+        Doc::new(
+            "session",
+            "refresh_session",
+            "Spend the refresh token for the next, and get a new access token",
+            Access::Anyone,
+        )
+        .takes::<Refresh>()
+        .answers::<Session>("200", "Refreshed")
+        .refuses("400", "The body cannot be read")
+        .refuses("401", "The sign-in has ended")
+        .refuses("403", "Not from the service's own pages")
+        .refuses("413", "The body is too large")
+        .refuses("422", "A field cannot be used"),
         refresh,
     );
     api.other(
@@ -63,8 +68,13 @@ pub fn routes(api: &mut Api) {
     api.other(
         Method::GET,
         "/v1/session",
-        Doc::new("session", "who_am_i", "Who is signed in, and which commands the member may send", Access::Member)
-            .answers::<WhoAmI>("200", "The member"),
+        Doc::new(
+            "session",
+            "who_am_i",
+            "Who is signed in, and which commands the member may send",
+            Access::Member,
+        )
+        .answers::<WhoAmI>("200", "The member"),
         who_am_i,
     );
 }
@@ -124,7 +134,9 @@ struct SignInLimits(DefaultKeyedRateLimiter<(String, String)>);
 
 impl Default for SignInLimits {
     fn default() -> Self {
-        Self(RateLimiter::keyed(Quota::per_minute(NonZeroU32::MIN.saturating_add(9)).allow_burst(NonZeroU32::MIN.saturating_add(4))))
+        Self(RateLimiter::keyed(
+            Quota::per_minute(NonZeroU32::MIN.saturating_add(9)).allow_burst(NonZeroU32::MIN.saturating_add(4)),
+        ))
     }
 }
 
@@ -146,7 +158,14 @@ async fn answered(shared: web::Data<Shared>, tokens: SessionTokens, browser: boo
     let access = shared.keys.sign(&member.actor(agency_id), member_id, tokens.family)?;
     let may = shared.door.registry().open_to(member.role);
     let mut response = HttpResponse::Ok();
-    let mut session = Session { access_token: None, refresh_token: None, expires_in: ACCESS_SECONDS, member, agency, may };
+    let mut session = Session {
+        access_token: None,
+        refresh_token: None,
+        expires_in: ACCESS_SECONDS,
+        member,
+        agency,
+        may,
+    };
     if browser {
         for cookie in session_cookies(access, &tokens, shared.plain_http) {
             response.cookie(cookie);
@@ -162,17 +181,28 @@ async fn sign_in(request: HttpRequest, shared: web::Data<Shared>, bytes: web::By
     let given: SignIn = body::parse(&bytes, "body")?;
     let from = request.peer_addr().map(|peer| peer.ip().to_string()).unwrap_or_default();
     if limits.0.check_key(&(given.email.to_lowercase(), from)).is_err() {
-        return Err(Fault::new(error::SLOW_DOWN, "Too many tries to sign in with this email; wait a few seconds before the next"));
+        return Err(Fault::new(
+            error::SLOW_DOWN,
+            "Too many tries to sign in with this email; wait a few seconds before the next",
+        ));
     }
     if limits.0.len() > 100_000 {
         limits.0.retain_recent();
     }
-    let tokens = shared.clone().into_inner().slow(move |shared| shared.sessions.start(&given.email, &given.password).map(|tokens| (tokens, given.browser))).await?;
+    let tokens = shared
+        .clone()
+        .into_inner()
+        .slow(move |shared| shared.sessions.start(&given.email, &given.password).map(|tokens| (tokens, given.browser)))
+        .await?;
     answered(shared, tokens.0, tokens.1).await
 }
 
 async fn refresh(request: HttpRequest, shared: web::Data<Shared>, bytes: web::Bytes) -> Result<HttpResponse, Fault> {
-    let given: Refresh = if bytes.is_empty() { Refresh { refresh_token: None } } else { body::parse(&bytes, "body")? };
+    let given: Refresh = if bytes.is_empty() {
+        Refresh { refresh_token: None }
+    } else {
+        body::parse(&bytes, "body")?
+    };
     let cookie = request.cookie(REFRESH_COOKIE).map(|cookie| cookie.value().to_owned());
     let browser = given.refresh_token.is_none();
     if browser && cookie.is_some() {
@@ -206,5 +236,7 @@ async fn who_am_i(shared: web::Data<Shared>, caller: Caller) -> Result<HttpRespo
     let agency = actor.agency;
     let (member, agency) = shared.read(move |db| load(db, agency, id)).await?;
     let may = shared.door.registry().open_to(member.role);
-    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(WhoAmI { member, agency, may }))
+    Ok(HttpResponse::Ok()
+        .insert_header(("Cache-Control", "no-store"))
+        .json(WhoAmI { member, agency, may }))
 }

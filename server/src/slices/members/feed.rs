@@ -32,7 +32,14 @@ pub struct Member {
 impl Member {
     /// The member as an actor in its agency.
     pub fn actor(&self, agency: AgencyId) -> Actor {
-        Actor { agency, member: Some(self.id), name: self.name.clone(), role: self.role, district: self.district, station: self.station }
+        Actor {
+            agency,
+            member: Some(self.id),
+            name: self.name.clone(),
+            role: self.role,
+            district: self.district,
+            station: self.station,
+        }
     }
 }
 
@@ -48,6 +55,11 @@ impl Record for Member {
     }
 
     fn index(&self) -> Index {
-        Index { label: self.name.clone(), uniq: Some(self.email.to_lowercase()), state: if self.active { "active" } else { "left" }.into(), parent: None }
+        Index {
+            label: self.name.clone(),
+            uniq: Some(self.email.to_lowercase()),
+            state: if self.active { "active" } else { "left" }.into(),
+            parent: None,
+        }
     }
 }

@@ -3,15 +3,13 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::Member;
-use crate::{
-    platform::{
-        auth::{self, Role},
-        door::{Act, Permission, Write, name},
-        error::Fault,
-        ids::MemberId,
-        patch,
-        record::Scope,
-    },
+use crate::platform::{
+    auth::{self, Role},
+    door::{Act, Permission, Write, name},
+    error::Fault,
+    ids::MemberId,
+    patch,
+    record::Scope,
 };
 
 /// Adds a member.
@@ -69,7 +67,11 @@ impl Act for AddMember {
         write.unused::<Member>(self.id)?;
         let agency = write.agency;
         auth::put_credential(write.writing(), agency, self.id, &self.email, self.hash.as_deref())?;
-        let scope = Scope { district: self.district, station: self.station, rig: None };
+        let scope = Scope {
+            district: self.district,
+            station: self.station,
+            rig: None,
+        };
         let member = Member {
             id: self.id,
             name: self.name,
@@ -141,7 +143,11 @@ impl Act for EditMember {
             auth::put_credential(write.writing(), agency, member.id, &member.email, self.hash.as_deref())?;
         }
         auth::end_all(write.writing(), agency, member.id, now)?;
-        let scope = Scope { district: member.district, station: member.station, rig: None };
+        let scope = Scope {
+            district: member.district,
+            station: member.station,
+            rig: None,
+        };
         write.save(member, scope)
     }
 }

@@ -42,6 +42,11 @@ impl Record for Model {
     }
 
     fn index(&self) -> Index {
-        Index { label: self.name.clone(), uniq: Some(format!("{}:{}", self.kind.name(), self.name.to_lowercase())), state: self.kind.name().into(), parent: None }
+        Index {
+            label: self.name.clone(),
+            uniq: Some(format!("{}:{}", self.kind.name(), self.name.to_lowercase())),
+            state: self.kind.name().into(),
+            parent: None,
+        }
     }
 }

@@ -31,10 +31,19 @@ pub struct AddModel {
 }
 
 fn sound(kind: Kind, hookup: &Hookup, ratings: &Ratings) -> Result<(), Fault> {
-    let hookup = hookup.faults(kind).into_iter().map(|fault| (format!("body.hookup.{}", fault.field), fault.reason, fault.hint));
-    let ratings = ratings.faults().into_iter().map(|fault| (format!("body.ratings.{}", fault.term.name()), fault.reason, fault.hint));
+    let hookup = hookup
+        .faults(kind)
+        .into_iter()
+        .map(|fault| (format!("body.hookup.{}", fault.field), fault.reason, fault.hint));
+    let ratings = ratings
+        .faults()
+        .into_iter()
+        .map(|fault| (format!("body.ratings.{}", fault.term.name()), fault.reason, fault.hint));
     match hookup.chain(ratings).next() {
-        Some((field, reason, hint)) => Err(Fault { hint, ..Fault::field(field, reason) }),
+        Some((field, reason, hint)) => Err(Fault {
+            hint,
+            ..Fault::field(field, reason)
+        }),
         None => Ok(()),
     }
 }
@@ -51,8 +60,14 @@ impl Act for AddModel {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Model>(self.id)?;
-        let model =
-            Model { id: self.id, name: name("body.name", &self.name)?, kind: self.kind, hookup: self.hookup, ratings: self.ratings, rev: 0 };
+        let model = Model {
+            id: self.id,
+            name: name("body.name", &self.name)?,
+            kind: self.kind,
+            hookup: self.hookup,
+            ratings: self.ratings,
+            rev: 0,
+        };
         write.save(model, Scope::default())
     }
 }

@@ -114,6 +114,11 @@ impl Record for Piece {
     }
 
     fn index(&self) -> Index {
-        Index { label: self.tag.clone(), uniq: Some(self.tag.to_lowercase()), state: self.state.word().into(), parent: Some(self.model.0) }
+        Index {
+            label: self.tag.clone(),
+            uniq: Some(self.tag.to_lowercase()),
+            state: self.state.word().into(),
+            parent: Some(self.model.0),
+        }
     }
 }

@@ -305,7 +305,10 @@ impl Act for MovePiece {
         write.reach(stored.scope)?;
         write.expects(&stored)?;
         if matches!(self.to, Place::Transit { .. } | Place::Retired) {
-            return Err(Fault::field("body.to.at", "Name where the piece goes; it is in transit by itself, and retiring is an act of its own"));
+            return Err(Fault::field(
+                "body.to.at",
+                "Name where the piece goes; it is in transit by itself, and retiring is an act of its own",
+            ));
         }
         check_place(write, "to", &self.to)?;
         let mut piece = stored.record;

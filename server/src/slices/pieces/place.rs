@@ -83,9 +83,15 @@ pub fn check_place(write: &mut Write<'_>, field: &str, place: &Place) -> Result<
         }
         Place::Transit { to } => {
             if matches!(**to, Place::Transit { .. } | Place::Retired) {
-                return Err(Fault::field(format!("body.{field}.to"), "A piece on its way goes to a rig, a shelf, a shop, a vendor or a borrower"));
+                return Err(Fault::field(
+                    format!("body.{field}.to"),
+                    "A piece on its way goes to a rig, a shelf, a shop, a vendor or a borrower",
+                ));
             }
-            Scope { rig: None, ..check_place(write, &format!("{field}.to"), to)? }
+            Scope {
+                rig: None,
+                ..check_place(write, &format!("{field}.to"), to)?
+            }
         }
         Place::Retired => Scope::default(),
     })

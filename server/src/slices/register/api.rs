@@ -29,22 +29,52 @@ pub fn routes(api: &mut Api) {
         Method::POST,
         "/v1/imports",
         LIMIT,
-        Doc::new("imports", "import_register", "Read a file into the register, or show what would happen", Access::Member)
-            .parameter(ParameterIn::Query, "file_name", false, "The file's name")
-            .parameter(ParameterIn::Query, "dry_run", false, "`true`: nothing is written, the answer shows every row's fate")
-            .parameter(ParameterIn::Query, "create_places", false, "`all`: every new rig and station that the file names; `by_evidence`: those that the file bears out")
-            .parameter(ParameterIn::Query, "date_order", false, "`month first` or `day first`, for dates whose order the file does not show")
-            .parameter(ParameterIn::Header, "X-Fullset-Columns", false, "JSON object: what a column holds, by its heading; null passes it over")
-            .parameter(ParameterIn::Header, "Idempotency-Key", false, "The command's id: a UUIDv7 that the client makes. Sent again, it acts once.")
-            .takes_raw("text/csv", "The file, in any encoding")
-            .answers::<Shown>("200", "What would happen")
-            .answers::<Shown>("201", "What was read in")
-            .refuses("400", "A parameter cannot be read")
-            .refuses("403", "The member's role does not allow it")
-            .refuses("409", "This id was used before with another file")
-            .refuses("413", "The file is too large")
-            .refuses("422", "The file cannot be read as a register")
-            .refuses("503", "Try again in a moment"),
+        Doc::new(
+            "imports",
+            "import_register",
+            "Read a file into the register, or show what would happen",
+            Access::Member,
+        )
+        .parameter(ParameterIn::Query, "file_name", false, "The file's name")
+        .parameter(
+            ParameterIn::Query,
+            "dry_run",
+            false,
+            "`true`: nothing is written, the answer shows every row's fate",
+        )
+        .parameter(
+            ParameterIn::Query,
+            "create_places",
+            false,
+            "`all`: every new rig and station that the file names; `by_evidence`: those that the file bears out",
+        )
+        .parameter(
+            ParameterIn::Query,
+            "date_order",
+            false,
+            "`month first` or `day first`, for dates whose order the file does not show",
+        )
+        .parameter(
+            ParameterIn::Header,
+            "X-Fullset-Columns",
+            false,
+            "JSON object: what a column holds, by its heading; null passes it over",
+        )
+        .parameter(
+            ParameterIn::Header,
+            "Idempotency-Key",
+            false,
+            "The command's id: a UUIDv7 that the client makes. Sent again, it acts once.",
+        )
+        .takes_raw("text/csv", "The file, in any encoding")
+        .answers::<Shown>("200", "What would happen")
+        .answers::<Shown>("201", "What was read in")
+        .refuses("400", "A parameter cannot be read")
+        .refuses("403", "The member's role does not allow it")
+        .refuses("409", "This id was used before with another file")
+        .refuses("413", "The file is too large")
+        .refuses("422", "The file cannot be read as a register")
+        .refuses("503", "Try again in a moment"),
         import,
     );
     api.other(
@@ -112,8 +142,18 @@ fn fates(reading: &Reading) -> Vec<RowFate> {
         fate: "new",
         words: format!("{}, {}", row.kind.word(), row.state.word()),
     });
-    let refused = reading.refused.iter().map(|row| RowFate { line: row.line, tag: row.tag.clone(), fate: "refused", words: row.reason.clone() });
-    let passed = reading.passed_over.iter().map(|row| RowFate { line: row.line, tag: None, fate: "passed_over", words: row.why.clone() });
+    let refused = reading.refused.iter().map(|row| RowFate {
+        line: row.line,
+        tag: row.tag.clone(),
+        fate: "refused",
+        words: row.reason.clone(),
+    });
+    let passed = reading.passed_over.iter().map(|row| RowFate {
+        line: row.line,
+        tag: None,
+        fate: "passed_over",
+        words: row.why.clone(),
+    });
     let mut fates: Vec<RowFate> = new.chain(refused).chain(passed).collect();
     fates.sort_by_key(|fate| fate.line);
     fates
@@ -122,7 +162,10 @@ fn fates(reading: &Reading) -> Vec<RowFate> {
 async fn import(request: HttpRequest, shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>, bytes: web::Bytes) -> Result<HttpResponse, Fault> {
     let actor = caller.0;
     if !actor.role.grants(Permission::Plan) {
-        return Err(Fault::new(error::NOT_ALLOWED, format!("The role '{}' may not import; ask the coordinator", actor.role)));
+        return Err(Fault::new(
+            error::NOT_ALLOWED,
+            format!("The role '{}' may not import; ask the coordinator", actor.role),
+        ));
     }
     let header = |name: &str| request.headers().get(name).map(|value| value.to_str().unwrap_or_default().to_owned());
     let columns = match header("X-Fullset-Columns") {
@@ -130,20 +173,31 @@ async fn import(request: HttpRequest, shared: web::Data<Shared>, caller: Caller,
         None => std::collections::BTreeMap::new(),
     };
     let asked = asked.into_inner();
-    let choices = Choices { columns: columns.clone(), date_order: asked.date_order, create_places: asked.create_places.unwrap_or_default() };
+    let choices = Choices {
+        columns: columns.clone(),
+        date_order: asked.date_order,
+        create_places: asked.create_places.unwrap_or_default(),
+    };
     let shared = shared.into_inner();
     if asked.dry_run {
         let now = shared.clock.now();
         let shown = shared
             .read(move |db| {
                 let reading = Held::load(db, actor.agency, now)?.read(&bytes, &choices)?;
-                Ok(Shown { id: None, dry_run: true, report: Report::from(&reading), rows: fates(&reading) })
+                Ok(Shown {
+                    id: None,
+                    dry_run: true,
+                    report: Report::from(&reading),
+                    rows: fates(&reading),
+                })
             })
             .await?;
         return Ok(HttpResponse::Ok().json(shown));
     }
     let id = match header("Idempotency-Key") {
-        Some(key) => key.parse().map_err(|_| Fault::new(error::BODY_UNREADABLE, "Idempotency-Key is a UUID that the client makes").at("Idempotency-Key"))?,
+        Some(key) => key
+            .parse()
+            .map_err(|_| Fault::new(error::BODY_UNREADABLE, "Idempotency-Key is a UUID that the client makes").at("Idempotency-Key"))?,
         None => Uuid::now_v7(),
     };
     let file = base64::engine::general_purpose::STANDARD.encode(&bytes);
@@ -154,13 +208,25 @@ async fn import(request: HttpRequest, shared: web::Data<Shared>, caller: Caller,
         "file": file,
         "choices": { "columns": columns, "date_order": choices.date_order, "create_places": choices.create_places },
     }))?;
-    let command = Command { id, kind: "register.import".into(), at: None, expects: None, after: None, body: command };
+    let command = Command {
+        id,
+        kind: "register.import".into(),
+        at: None,
+        expects: None,
+        after: None,
+        body: command,
+    };
     let mut batch = shared.door.send(actor, None, vec![command]).await?;
     let answer: Answer = batch.answers.pop().ok_or_else(|| anyhow::anyhow!("a command without an answer"))?;
     match (answer.record, answer.problem) {
         (Some(record), _) => {
             let import: RegisterImport = serde_json::from_str(record.get())?;
-            Ok(HttpResponse::Created().json(Shown { id: Some(import.id.0), dry_run: false, report: import.report, rows: Vec::new() }))
+            Ok(HttpResponse::Created().json(Shown {
+                id: Some(import.id.0),
+                dry_run: false,
+                report: import.report,
+                rows: Vec::new(),
+            }))
         }
         (None, Some(problem)) => Ok(HttpResponse::build(actix_web::http::StatusCode::from_u16(problem.status).unwrap_or_default())
             .content_type("application/problem+json")

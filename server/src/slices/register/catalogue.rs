@@ -138,7 +138,11 @@ fn values<'a>(hookup: &'a Hookup, ratings: &'a Ratings) -> BTreeMap<&'static str
         hookup.circuits.map(|count| ("circuits", Value::Count(count))),
         text("battery", &hookup.battery),
     ];
-    hooks.into_iter().flatten().chain(ratings.iter().map(|(term, rating)| (term.label(), Value::Rating(rating)))).collect()
+    hooks
+        .into_iter()
+        .flatten()
+        .chain(ratings.iter().map(|(term, rating)| (term.label(), Value::Rating(rating))))
+        .collect()
 }
 
 fn agree(a: &BTreeMap<&str, Value>, b: &BTreeMap<&str, Value>) -> bool {
@@ -173,7 +177,11 @@ impl Variant {
             match self.ratings.get(term) {
                 None => drop(self.ratings.set(term, rating.clone())),
                 Some(old) if old.standard.is_none() && rating.standard.is_some() => {
-                    let told = Rating { figure: old.figure, standard: rating.standard.clone(), edition: old.edition.clone().or_else(|| rating.edition.clone()) };
+                    let told = Rating {
+                        figure: old.figure,
+                        standard: rating.standard.clone(),
+                        edition: old.edition.clone().or_else(|| rating.edition.clone()),
+                    };
                     drop(self.ratings.set(term, told));
                 }
                 Some(_) => {}
@@ -190,7 +198,10 @@ pub fn make(rows: &[ModelRow], known: &[KnownModel]) -> Catalogue {
         groups.entry(model_key(row.kind, row.name)).or_default().push(i);
     }
     let known: BTreeMap<String, &KnownModel> = known.iter().map(|model| (model_key(model.kind, &model.name), model)).collect();
-    let mut out = Catalogue { of_row: vec![Ok(String::new()); rows.len()], ..Catalogue::default() };
+    let mut out = Catalogue {
+        of_row: vec![Ok(String::new()); rows.len()],
+        ..Catalogue::default()
+    };
     let mut made: Vec<(usize, ReadModel)> = Vec::new();
     // Names in the file and in the agency are taken; a variant may not come out as one of them.
     let mut taken: BTreeSet<String> = groups.keys().chain(known.keys()).cloned().collect();
@@ -200,7 +211,11 @@ pub fn make(rows: &[ModelRow], known: &[KnownModel]) -> Catalogue {
     made.sort_by_key(|(line, _)| *line);
     // Two variants may turn out to be one model that the agency has.
     let mut keys = BTreeSet::new();
-    out.models = made.into_iter().map(|(_, model)| model).filter(|model| keys.insert(model.key.clone())).collect();
+    out.models = made
+        .into_iter()
+        .map(|(_, model)| model)
+        .filter(|model| keys.insert(model.key.clone()))
+        .collect();
     out.notes.sort();
     out
 }
@@ -215,16 +230,33 @@ fn group(
     made: &mut Vec<(usize, ReadModel)>,
     out: &mut Catalogue,
 ) {
-    let facts: BTreeMap<usize, BTreeMap<&'static str, Value>> = members.iter().filter_map(|i| rows.get(*i).map(|row| (*i, values(row.hookup, row.ratings)))).collect();
+    let facts: BTreeMap<usize, BTreeMap<&'static str, Value>> = members
+        .iter()
+        .filter_map(|i| rows.get(*i).map(|row| (*i, values(row.hookup, row.ratings))))
+        .collect();
     let mut order: Vec<usize> = members.to_vec();
     // Complete rows first, so that they found the model and the others join it.
     order.sort_by_key(|i| (std::cmp::Reverse(facts.get(i).map_or(0, BTreeMap::len)), *i));
-    let mut variants: Vec<Variant> = own.map(|model| Variant { known: Some(model.name.clone()), ..found(0, &model.hookup, &model.ratings) }).into_iter().collect();
+    let mut variants: Vec<Variant> = own
+        .map(|model| Variant {
+            known: Some(model.name.clone()),
+            ..found(0, &model.hookup, &model.ratings)
+        })
+        .into_iter()
+        .collect();
     for i in order {
         let (Some(row), Some(facts)) = (rows.get(i), facts.get(&i)) else { continue };
-        let fitting: Vec<usize> = variants.iter().enumerate().filter(|(_, v)| agree(facts, &values(&v.hookup, &v.ratings))).map(|(at, _)| at).collect();
+        let fitting: Vec<usize> = variants
+            .iter()
+            .enumerate()
+            .filter(|(_, v)| agree(facts, &values(&v.hookup, &v.ratings)))
+            .map(|(at, _)| at)
+            .collect();
         if fitting.len() > 1 {
-            out.notes.push((row.line, format!("{} could be any of {} variants of that name; it was read as the first", row.name, fitting.len())));
+            out.notes.push((
+                row.line,
+                format!("{} could be any of {} variants of that name; it was read as the first", row.name, fitting.len()),
+            ));
         }
         let room = variants.len() < MOST_VARIANTS;
         match fitting.first().and_then(|at| variants.get_mut(*at)) {
@@ -232,7 +264,11 @@ fn group(
                 if variant.known.is_none() {
                     variant.fill(row);
                 }
-                let left_out: Vec<&str> = values(&variant.hookup, &variant.ratings).keys().copied().filter(|name| !facts.contains_key(name)).collect();
+                let left_out: Vec<&str> = values(&variant.hookup, &variant.ratings)
+                    .keys()
+                    .copied()
+                    .filter(|name| !facts.contains_key(name))
+                    .collect();
                 left_out.iter().for_each(|name| variant.left_out.entry(name).or_default().push(row.line));
                 variant.rows.push(i);
             }
@@ -243,7 +279,11 @@ fn group(
             }
             None => {
                 let reason = format!("{} has more than {MOST_VARIANTS} different sets of values in this file", row.name);
-                let fault = Fault::new("model-contradicts", reason, Some("give what differs from piece to piece in the note, or name the models apart".into()));
+                let fault = Fault::new(
+                    "model-contradicts",
+                    reason,
+                    Some("give what differs from piece to piece in the note, or name the models apart".into()),
+                );
                 if let Some(answer) = out.of_row.get_mut(i) {
                     *answer = Err(fault);
                 }
@@ -251,9 +291,13 @@ fn group(
         }
     }
     variants.sort_by_key(|v| (v.known.is_none(), v.founder));
-    let Some(base) = variants.first().map(|v| (v.hookup.clone(), v.ratings.clone())) else { return };
+    let Some(base) = variants.first().map(|v| (v.hookup.clone(), v.ratings.clone())) else {
+        return;
+    };
     for (nth, mut variant) in variants.into_iter().enumerate().filter(|(_, v)| !v.rows.is_empty()) {
-        let Some(first) = rows.get(variant.rows.iter().copied().min().unwrap_or_default()) else { continue };
+        let Some(first) = rows.get(variant.rows.iter().copied().min().unwrap_or_default()) else {
+            continue;
+        };
         let name = match (variant.known.take(), nth) {
             (Some(name), _) => name,
             (None, 0) => rows.get(variant.founder).map_or(first.name, |row| row.name).to_owned(),
@@ -268,23 +312,53 @@ fn group(
         }
         for (what, mut lines) in std::mem::take(&mut variant.left_out) {
             lines.sort_unstable();
-            let value = values(&variant.hookup, &variant.ratings).get(what).map(|value| value.words()).unwrap_or_default();
-            out.notes.push((lines.first().copied().unwrap_or_default(), format!("{name}: the {what} is left out on {}; read as {value}, as on the other lines of this model", lines_words(&lines))));
+            let value = values(&variant.hookup, &variant.ratings)
+                .get(what)
+                .map(|value| value.words())
+                .unwrap_or_default();
+            out.notes.push((
+                lines.first().copied().unwrap_or_default(),
+                format!(
+                    "{name}: the {what} is left out on {}; read as {value}, as on the other lines of this model",
+                    lines_words(&lines)
+                ),
+            ));
         }
         let new = !known.contains_key(&key);
-        made.push((first.line, ReadModel { key, name, kind: first.kind, hookup: variant.hookup, ratings: variant.ratings, new }));
+        made.push((
+            first.line,
+            ReadModel {
+                key,
+                name,
+                kind: first.kind,
+                hookup: variant.hookup,
+                ratings: variant.ratings,
+                new,
+            },
+        ));
     }
 }
 
 fn found(founder: usize, hookup: &Hookup, ratings: &Ratings) -> Variant {
-    Variant { hookup: hookup.clone(), ratings: ratings.clone(), founder, known: None, rows: Vec::new(), left_out: BTreeMap::new() }
+    Variant {
+        hookup: hookup.clone(),
+        ratings: ratings.clone(),
+        founder,
+        known: None,
+        rows: Vec::new(),
+        left_out: BTreeMap::new(),
+    }
 }
 
 /// The name with what differs behind it; where the agency has a model of that name with these values, it is that one.
 fn variant_name(row: &ModelRow, variant: &Variant, base: &(Hookup, Ratings), known: &BTreeMap<String, &KnownModel>, taken: &BTreeSet<String>) -> String {
     let own = values(&variant.hookup, &variant.ratings);
     let its = values(&base.0, &base.1);
-    let mut differing: Vec<(&str, String)> = own.iter().filter(|(name, value)| its.get(*name).is_some_and(|other| !value.same(*other))).map(|(name, value)| (*name, value.words())).collect();
+    let mut differing: Vec<(&str, String)> = own
+        .iter()
+        .filter(|(name, value)| its.get(*name).is_some_and(|other| !value.same(*other)))
+        .map(|(name, value)| (*name, value.words()))
+        .collect();
     // What people tell models apart by stands first.
     differing.sort_by_key(|(name, _)| (*name != Term::HoseLength.label(), matches!(*name, "pressure" | "fluid" | "circuits")));
     let free = |name: &str| {
@@ -299,7 +373,10 @@ fn variant_name(row: &ModelRow, variant: &Variant, base: &(Hookup, Ratings), kno
             return name;
         }
     }
-    (2..).map(|n| format!("{} ({n})", row.name)).find(|name| free(name)).unwrap_or_else(|| row.name.to_owned())
+    (2..)
+        .map(|n| format!("{} ({n})", row.name))
+        .find(|name| free(name))
+        .unwrap_or_else(|| row.name.to_owned())
 }
 
 /// `line 5`, `lines 5, 9 and 12`, `lines 5, 9, 12 and 40 more`.
@@ -308,6 +385,10 @@ pub fn lines_words(lines: &[usize]) -> String {
     match lines {
         [one] => format!("line {one}"),
         [first @ .., last] if lines.len() <= 8 => format!("lines {} and {last}", first.iter().map(usize::to_string).collect::<Vec<_>>().join(", ")),
-        many => format!("lines {} and {} more", many.iter().take(7).map(usize::to_string).collect::<Vec<_>>().join(", "), many.len().saturating_sub(7)),
+        many => format!(
+            "lines {} and {} more",
+            many.iter().take(7).map(usize::to_string).collect::<Vec<_>>().join(", "),
+            many.len().saturating_sub(7)
+        ),
     }
 }

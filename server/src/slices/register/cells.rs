@@ -28,7 +28,11 @@ impl Fault {
 
 impl From<UnitFault> for Fault {
     fn from(fault: UnitFault) -> Self {
-        Self { code: fault.code, reason: fault.reason, hint: fault.hint }
+        Self {
+            code: fault.code,
+            reason: fault.reason,
+            hint: fault.hint,
+        }
     }
 }
 
@@ -66,7 +70,10 @@ pub fn line(cell: &str) -> String {
 /// Text of several lines without other control characters.
 #[must_use]
 pub fn lines(cell: &str) -> String {
-    let plain = cell.replace("\r\n", "\n").replace('\r', "\n").replace(|c: char| c.is_control() && c != '\n', " ");
+    let plain = cell
+        .replace("\r\n", "\n")
+        .replace('\r', "\n")
+        .replace(|c: char| c.is_control() && c != '\n', " ");
     unguarded(plain.trim()).trim().to_owned()
 }
 
@@ -77,32 +84,81 @@ const FORMULA: &[char] = &['=', '+', '-', '@', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}
 /// an apostrophe, so that [`unguarded`] always gives the text back.
 #[must_use]
 pub fn guarded(text: &str) -> String {
-    if text.starts_with(FORMULA) || text.starts_with('\'') { format!("'{text}") } else { text.to_owned() }
+    if text.starts_with(FORMULA) || text.starts_with('\'') {
+        format!("'{text}")
+    } else {
+        text.to_owned()
+    }
 }
 
 /// Takes back what [`guarded`] did; any other apostrophe stays.
 #[must_use]
 pub fn unguarded(text: &str) -> &str {
-    text.strip_prefix('\'').filter(|rest| rest.starts_with(FORMULA) || rest.starts_with('\'')).unwrap_or(text)
+    text.strip_prefix('\'')
+        .filter(|rest| rest.starts_with(FORMULA) || rest.starts_with('\''))
+        .unwrap_or(text)
 }
 
 /// Whether a cell says that nothing is known: blank, or one of the usual stand-ins.
 #[must_use]
 pub fn is_blank(text: &str) -> bool {
-    matches!(text.to_lowercase().as_str(), "" | "-" | "--" | "\u{2013}" | "\u{2014}" | "?" | "n/a" | "na" | "n.a." | "none" | "unknown" | "unk" | "tbd" | "not known" | "#n/a")
+    matches!(
+        text.to_lowercase().as_str(),
+        "" | "-" | "--" | "\u{2013}" | "\u{2014}" | "?" | "n/a" | "na" | "n.a." | "none" | "unknown" | "unk" | "tbd" | "not known" | "#n/a"
+    )
 }
 
 /// Lower-case words of letters and digits.
 #[must_use]
 pub fn words(text: &str) -> Vec<String> {
-    text.to_lowercase().split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_owned).collect()
+    text.to_lowercase()
+        .split(|c: char| !c.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .map(str::to_owned)
+        .collect()
 }
 
 /// Words that say how a tool is driven or built, not what it is.
 const QUALIFIERS: &[&str] = &[
-    "hydraulic", "hyd", "rescue", "extrication", "electric", "battery", "cordless", "powered", "operated", "portable", "gas", "gasoline", "petrol", "diesel", "engine",
-    "heavy", "light", "duty", "mini", "small", "large", "big", "long", "short", "telescopic", "telescoping", "twin", "single", "dual", "triple", "coax", "coaxial", "line",
-    "simo", "straight", "tandem", "extension", "spare", "reserve",
+    "hydraulic",
+    "hyd",
+    "rescue",
+    "extrication",
+    "electric",
+    "battery",
+    "cordless",
+    "powered",
+    "operated",
+    "portable",
+    "gas",
+    "gasoline",
+    "petrol",
+    "diesel",
+    "engine",
+    "heavy",
+    "light",
+    "duty",
+    "mini",
+    "small",
+    "large",
+    "big",
+    "long",
+    "short",
+    "telescopic",
+    "telescoping",
+    "twin",
+    "single",
+    "dual",
+    "triple",
+    "coax",
+    "coaxial",
+    "line",
+    "simo",
+    "straight",
+    "tandem",
+    "extension",
+    "spare",
+    "reserve",
 ];
 
 /// Words that stand behind a kind without saying more, unless they are part of its name.
@@ -111,19 +167,37 @@ const FILLERS: &[&str] = &["tool", "unit", "assembly", "assy"];
 /// The kind behind one or two words that name it, in the singular.
 fn kind_named(name: &str) -> Option<Kind> {
     Some(match name {
-        "power unit" | "power pack" | "powerpack" | "power plant" | "powerplant" | "power source" | "pump" | "pump unit" | "hpu" | "hydraulic power unit" | "pu" | "engine pump"
-        | "motor pump" | "gas pump" | "electric pump" | "simo pump" | "power pump" => Kind::PowerUnit,
+        "power unit"
+        | "power pack"
+        | "powerpack"
+        | "power plant"
+        | "powerplant"
+        | "power source"
+        | "pump"
+        | "pump unit"
+        | "hpu"
+        | "hydraulic power unit"
+        | "pu"
+        | "engine pump"
+        | "motor pump"
+        | "gas pump"
+        | "electric pump"
+        | "simo pump"
+        | "power pump" => Kind::PowerUnit,
         "hand pump" | "handpump" | "manual pump" | "foot pump" => Kind::HandPump,
         "cutter" | "shear" | "cutting tool" | "pedal cutter" => Kind::Cutter,
         "spreader" | "spreading tool" => Kind::Spreader,
-        "combination tool" | "combination" | "combi" | "combitool" | "combi tool" | "combo" | "combo tool" | "combined tool" | "spreader cutter" | "cutter spreader" => Kind::CombinationTool,
+        "combination tool" | "combination" | "combi" | "combitool" | "combi tool" | "combo" | "combo tool" | "combined tool" | "spreader cutter"
+        | "cutter spreader" => Kind::CombinationTool,
         "ram" | "cylinder" | "push ram" | "pushing ram" | "ram cylinder" => Kind::Ram,
         "hose" | "hose line" | "hoseline" | "hose reel" | "hose set" | "hose pair" => Kind::Hose,
         "battery" | "batterie" | "battery pack" | "batt" | "power cell" | "pack" => Kind::Battery,
         "charger" | "battery charger" | "charging station" | "charger unit" => Kind::Charger,
-        "accessory" | "accessorie" | "chain" | "chain set" | "chain kit" | "tip" | "tip set" | "spreader tip" | "ram support" | "ram base" | "support" | "cribbing" | "crib" | "block"
-        | "step chock" | "chock" | "wedge" | "glass tool" | "glass saw" | "edge cover" | "sharp edge cover" | "cover" | "adapter plate" | "attachment" | "strap" | "ram attachment"
-        | "spreader chain" | "ram extension" | "extension pipe" | "cribbing set" => Kind::Accessory,
+        "accessory" | "accessorie" | "chain" | "chain set" | "chain kit" | "tip" | "tip set" | "spreader tip" | "ram support" | "ram base" | "support"
+        | "cribbing" | "crib" | "block" | "step chock" | "chock" | "wedge" | "glass tool" | "glass saw" | "edge cover" | "sharp edge cover" | "cover"
+        | "adapter plate" | "attachment" | "strap" | "ram attachment" | "spreader chain" | "ram extension" | "extension pipe" | "cribbing set" => {
+            Kind::Accessory
+        }
         _ => return None,
     })
 }
@@ -134,14 +208,21 @@ fn kind_named(name: &str) -> Option<Kind> {
 /// `unknown-kind`, with the kinds that there are.
 pub fn kind(text: &str) -> Result<Kind, Fault> {
     let words = words(text);
-    let singular: Vec<&str> = words.iter().map(|w| w.strip_suffix('s').filter(|s| s.len() > 2 && !s.ends_with('s')).unwrap_or(w)).collect();
+    let singular: Vec<&str> = words
+        .iter()
+        .map(|w| w.strip_suffix('s').filter(|s| s.len() > 2 && !s.ends_with('s')).unwrap_or(w))
+        .collect();
     let plain: Vec<&str> = singular.iter().copied().filter(|w| !QUALIFIERS.contains(w)).collect();
     let bare: Vec<&str> = plain.iter().copied().filter(|w| !FILLERS.contains(w)).collect();
     // The whole name first: "battery" is a kind, and a qualifier in "battery cutter"; "unit" belongs to "power unit".
     let found = [singular, plain, bare].iter().find_map(|words| kind_named(&words.join(" ")));
     found.ok_or_else(|| {
         let all = Kind::ALL.iter().map(|kind| kind.word()).collect::<Vec<_>>().join(", ");
-        let reason = if text.is_empty() { "the kind is blank".to_owned() } else { format!("\"{text}\" is not a kind of piece that is known") };
+        let reason = if text.is_empty() {
+            "the kind is blank".to_owned()
+        } else {
+            format!("\"{text}\" is not a kind of piece that is known")
+        };
         Fault::new("unknown-kind", reason, Some(format!("write one of: {all}")))
     })
 }
@@ -152,14 +233,21 @@ pub fn kind(text: &str) -> Result<Kind, Fault> {
 /// `unknown-state`, also for a blank: unknown is not in service.
 pub fn state(text: &str) -> Result<RowState, Fault> {
     Ok(match words(text).join(" ").as_str() {
-        "in service" | "in svc" | "is" | "ins" | "ok" | "okay" | "good" | "fine" | "active" | "available" | "ready" | "serviceable" | "front line" | "frontline" | "in use" | "pass" | "passed"
-        | "operational" | "yes" | "up" | "new" | "fair" | "excellent" | "working" | "reserve" | "spare" | "in service spare" | "in service on rig" => RowState::InService,
-        "out of service" | "out of svc" | "oos" | "o o s" | "tagged" | "tagged out" | "red tag" | "red tagged" | "down" | "defect" | "defective" | "broken" | "failed" | "fail" | "unserviceable"
-        | "in repair" | "repair" | "in shop" | "at shop" | "shop" | "waiting for parts" | "out" | "no" | "bad" | "poor" | "quarantined" | "quarantine" | "not in service" | "inactive" | "damaged"
-        | "needs repair" | "do not use" | "lost" | "missing" => RowState::OutOfService,
+        "in service" | "in svc" | "is" | "ins" | "ok" | "okay" | "good" | "fine" | "active" | "available" | "ready" | "serviceable" | "front line"
+        | "frontline" | "in use" | "pass" | "passed" | "operational" | "yes" | "up" | "new" | "fair" | "excellent" | "working" | "reserve" | "spare"
+        | "in service spare" | "in service on rig" => RowState::InService,
+        "out of service" | "out of svc" | "oos" | "o o s" | "tagged" | "tagged out" | "red tag" | "red tagged" | "down" | "defect" | "defective" | "broken"
+        | "failed" | "fail" | "unserviceable" | "in repair" | "repair" | "in shop" | "at shop" | "shop" | "waiting for parts" | "out" | "no" | "bad"
+        | "poor" | "quarantined" | "quarantine" | "not in service" | "inactive" | "damaged" | "needs repair" | "do not use" | "lost" | "missing" => {
+            RowState::OutOfService
+        }
         "retired" | "disposed" | "disposed of" | "scrapped" | "scrap" | "surplus" | "surplused" | "sold" | "condemned" | "decommissioned" => RowState::Retired,
         _ => {
-            let reason = if is_blank(text) { "the state is not given, and unknown is not in service".to_owned() } else { format!("\"{text}\" is not a state that is known") };
+            let reason = if is_blank(text) {
+                "the state is not given, and unknown is not in service".to_owned()
+            } else {
+                format!("\"{text}\" is not a state that is known")
+            };
             return Err(Fault::new("unknown-state", reason, Some("write in service, out of service or retired".into())));
         }
     })
@@ -175,7 +263,11 @@ pub fn fluid(text: &str) -> Result<Option<Fluid>, Fault> {
     }
     Fluid::from_name(text).map(Some).ok_or_else(|| {
         let all = Fluid::ALL.iter().map(|fluid| fluid.name()).collect::<Vec<_>>().join(", ");
-        Fault::new("unknown-fluid", format!("\"{text}\" is not a fluid that is known"), Some(format!("write one of: {all}")))
+        Fault::new(
+            "unknown-fluid",
+            format!("\"{text}\" is not a fluid that is known"),
+            Some(format!("write one of: {all}")),
+        )
     })
 }
 
@@ -191,14 +283,29 @@ pub fn circuits(text: &str) -> Result<Option<u32>, Fault> {
         return Ok(None);
     }
     if text.starts_with(['-', '\u{2212}']) {
-        return Err(Fault::new("negative-quantity", format!("\"{text}\" is below zero"), Some("leave the sign away if it was a slip".into())));
+        return Err(Fault::new(
+            "negative-quantity",
+            format!("\"{text}\" is below zero"),
+            Some("leave the sign away if it was a slip".into()),
+        ));
     }
-    let digits = text.split_once(' ').filter(|(_, word)| matches!(*word, "outlets" | "outlet" | "circuits" | "circuit" | "tools" | "tool")).map_or(text, |(number, _)| number);
+    let digits = text
+        .split_once(' ')
+        .filter(|(_, word)| matches!(*word, "outlets" | "outlet" | "circuits" | "circuit" | "tools" | "tool"))
+        .map_or(text, |(number, _)| number);
     let digits = digits.strip_suffix(".0").unwrap_or(digits);
     match digits.parse::<u32>() {
-        Ok(0) => Err(Fault::new("not-positive", "a source has at least one circuit".into(), Some("leave the cell blank if it is not known".into()))),
+        Ok(0) => Err(Fault::new(
+            "not-positive",
+            "a source has at least one circuit".into(),
+            Some("leave the cell blank if it is not known".into()),
+        )),
         Ok(count @ 1..=MOST_CIRCUITS) => Ok(Some(count)),
-        _ => Err(Fault::new("unreadable-number", format!("\"{text}\" is not a number of circuits"), Some("write how many tools it runs at once, for example 2".into()))),
+        _ => Err(Fault::new(
+            "unreadable-number",
+            format!("\"{text}\" is not a number of circuits"),
+            Some("write how many tools it runs at once, for example 2".into()),
+        )),
     }
 }
 
@@ -209,11 +316,27 @@ mod tests {
     #[test]
     fn kinds_are_known_by_their_usual_spellings() {
         let cases: &[(Kind, &[&str])] = &[
-            (Kind::PowerUnit, &["power unit", "POWER UNITS", "Power-pack", "HPU", "pump", "Simo pump", "gas power unit", "electric hydraulic pump", "power_unit"]),
+            (
+                Kind::PowerUnit,
+                &[
+                    "power unit",
+                    "POWER UNITS",
+                    "Power-pack",
+                    "HPU",
+                    "pump",
+                    "Simo pump",
+                    "gas power unit",
+                    "electric hydraulic pump",
+                    "power_unit",
+                ],
+            ),
             (Kind::HandPump, &["Hand pump", "hydraulic hand pump", "manual pump"]),
             (Kind::Cutter, &["Cutter ", "cutters", "battery cutter", "hyd. cutter", "mini-cutter", "shears"]),
             (Kind::Spreader, &["SPREADER", "rescue spreader", "Spreading tool"]),
-            (Kind::CombinationTool, &["combi", "Combi tool", "combination tools", "combo", "battery combi tool", "spreader/cutter"]),
+            (
+                Kind::CombinationTool,
+                &["combi", "Combi tool", "combination tools", "combo", "battery combi tool", "spreader/cutter"],
+            ),
             (Kind::Ram, &["ram", "Rams", "telescopic ram", "rescue cylinder"]),
             (Kind::Hose, &["HOSE", "hydraulic hoses", "twin-line hose", "coaxial hose"]),
             (Kind::Battery, &["battery", "Batteries", "battery pack"]),
@@ -234,7 +357,14 @@ mod tests {
 
     #[test]
     fn states_are_known_and_a_blank_is_not_in_service() {
-        for (text, want) in [("OK", RowState::InService), ("In-Service", RowState::InService), ("OOS", RowState::OutOfService), ("O.O.S.", RowState::OutOfService), ("Tagged", RowState::OutOfService), ("retired", RowState::Retired)] {
+        for (text, want) in [
+            ("OK", RowState::InService),
+            ("In-Service", RowState::InService),
+            ("OOS", RowState::OutOfService),
+            ("O.O.S.", RowState::OutOfService),
+            ("Tagged", RowState::OutOfService),
+            ("retired", RowState::Retired),
+        ] {
             assert_eq!(state(text), Ok(want));
         }
         assert_eq!(state("").unwrap_err().code, "unknown-state");
@@ -247,7 +377,13 @@ mod tests {
         assert_eq!(circuits("2.0"), Ok(Some(2)));
         assert_eq!(circuits("3 outlets"), Ok(Some(3)));
         assert_eq!(circuits(""), Ok(None));
-        for (text, code) in [("0", "not-positive"), ("-2", "negative-quantity"), ("two", "unreadable-number"), ("2.5", "unreadable-number"), ("99999", "unreadable-number")] {
+        for (text, code) in [
+            ("0", "not-positive"),
+            ("-2", "negative-quantity"),
+            ("two", "unreadable-number"),
+            ("2.5", "unreadable-number"),
+            ("99999", "unreadable-number"),
+        ] {
             assert_eq!(circuits(text).unwrap_err().code, code);
         }
     }

@@ -78,10 +78,19 @@ impl Headings {
         }
         let field = |name: &String| {
             let known = Field::from_name(name.trim());
-            known.ok_or_else(|| Fault::new("unknown-field", format!("there is no field \"{name}\""), Some(format!("choose one of: {}", Field::names()))))
+            known.ok_or_else(|| {
+                Fault::new(
+                    "unknown-field",
+                    format!("there is no field \"{name}\""),
+                    Some(format!("choose one of: {}", Field::names())),
+                )
+            })
         };
         let choose = |(column, name): (&String, &Option<String>)| Ok((squashed(column), name.as_ref().map(field).transpose()?));
-        Ok(Self { known, chosen: chosen.iter().map(choose).collect::<Result<_, Fault>>()? })
+        Ok(Self {
+            known,
+            chosen: chosen.iter().map(choose).collect::<Result<_, Fault>>()?,
+        })
     }
 
     /// Whether a cell is the heading of a column that is read.
@@ -92,10 +101,20 @@ impl Headings {
 
     fn look(&self, cell: &str) -> Option<Found> {
         if let Some(field) = self.chosen.get(&squashed(cell)).filter(|_| !cell.trim().is_empty()) {
-            return Some(Found { field: *field, weakness: 0, unit: unit_of(cell).and_then(|(_, unit)| unit), how: How::Chosen });
+            return Some(Found {
+                field: *field,
+                weakness: 0,
+                unit: unit_of(cell).and_then(|(_, unit)| unit),
+                how: How::Chosen,
+            });
         }
         let found = |name: &str, unit| {
-            self.known.get(&squashed(name)).map(|(field, weakness)| Found { field: Some(*field), weakness: *weakness, unit, how: How::ByName })
+            self.known.get(&squashed(name)).map(|(field, weakness)| Found {
+                field: Some(*field),
+                weakness: *weakness,
+                unit,
+                how: How::ByName,
+            })
         };
         found(cell, None).or_else(|| unit_of(cell).and_then(|(name, unit)| found(&name, unit)))
     }
@@ -105,7 +124,9 @@ impl Headings {
     pub fn find(&self, records: &[Record]) -> Option<usize> {
         let score = |record: &Record| record.cells.iter().filter(|cell| self.knows(cell)).count();
         let best = records.iter().take(60).enumerate().map(|(i, record)| (score(record), i));
-        best.filter(|(score, _)| *score > 0).max_by_key(|(score, i)| (*score, std::cmp::Reverse(*i))).map(|(_, i)| i)
+        best.filter(|(score, _)| *score > 0)
+            .max_by_key(|(score, i)| (*score, std::cmp::Reverse(*i)))
+            .map(|(_, i)| i)
     }
 }
 
@@ -146,10 +167,23 @@ impl Columns {
     /// field, `missing-column` when nothing is read as tag or as kind.
     pub fn read(header: &Record, headings: &Headings) -> Result<Self, Fault> {
         let found: Vec<Option<Found>> = header.cells.iter().map(|cell| headings.look(cell)).collect();
-        let seen = || header.cells.iter().map(|c| c.trim()).filter(|c| !c.is_empty()).map(|c| format!("\"{c}\"")).collect::<Vec<_>>().join(", ");
+        let seen = || {
+            header
+                .cells
+                .iter()
+                .map(|c| c.trim())
+                .filter(|c| !c.is_empty())
+                .map(|c| format!("\"{c}\""))
+                .collect::<Vec<_>>()
+                .join(", ")
+        };
         let there: Vec<String> = header.cells.iter().map(|cell| squashed(cell)).collect();
         if let Some(gone) = headings.chosen.keys().find(|name| !there.contains(name)) {
-            return Err(Fault::new("unknown-column", format!("the file has no column \"{gone}\""), Some(format!("the columns are {}", seen()))));
+            return Err(Fault::new(
+                "unknown-column",
+                format!("the file has no column \"{gone}\""),
+                Some(format!("the columns are {}", seen())),
+            ));
         }
         // A chosen column takes its field before any other, then the strongest name, then the leftmost.
         let mut at: BTreeMap<Field, (usize, Option<Unit>)> = BTreeMap::new();
@@ -162,7 +196,12 @@ impl Columns {
         order.sort_unstable();
         let mut doubled = Vec::new();
         for (_, _, i) in order {
-            let Some(Some(Found { field: Some(field), unit, how, .. })) = found.get(i) else { continue };
+            let Some(Some(Found {
+                field: Some(field), unit, how, ..
+            })) = found.get(i)
+            else {
+                continue;
+            };
             if let Some((first, _)) = at.get(field) {
                 let name = |i: usize| header.cells.get(i).map(|c| c.trim().to_owned()).unwrap_or_default();
                 if *how == How::Chosen {
@@ -177,7 +216,11 @@ impl Columns {
         for (field, word) in [(Field::Tag, "the asset tag"), (Field::Kind, "the kind of piece")] {
             if !at.contains_key(&field) {
                 let hint = format!("head a column \"{}\", or choose one for \"{}\"", field.export_name(), field.name());
-                return Err(Fault::new("missing-column", format!("no column is known to hold {word}; the columns are {}", seen()), Some(hint)));
+                return Err(Fault::new(
+                    "missing-column",
+                    format!("no column is known to hold {word}; the columns are {}", seen()),
+                    Some(hint),
+                ));
             }
         }
         let list = header.cells.iter().zip(&found).enumerate().map(|(i, (cell, f))| {
@@ -187,9 +230,17 @@ impl Columns {
                 (Some(_), Some(_)) => How::ByName,
                 _ => How::NotUsed,
             };
-            ColumnRead { column: cell.trim().to_owned(), field, how }
+            ColumnRead {
+                column: cell.trim().to_owned(),
+                field,
+                how,
+            }
         });
-        Ok(Self { list: list.collect(), at, doubled })
+        Ok(Self {
+            list: list.collect(),
+            at,
+            doubled,
+        })
     }
 
     /// The cell of a field; empty where the column or the cell is not there.
@@ -218,7 +269,9 @@ impl Columns {
 
     /// The rated terms that have a column of their own.
     pub fn terms(&self) -> impl Iterator<Item = Term> + '_ {
-        self.at.keys().filter_map(|field| if let Field::Rated(term) = field { Some(*term) } else { None })
+        self.at
+            .keys()
+            .filter_map(|field| if let Field::Rated(term) = field { Some(*term) } else { None })
     }
 }
 
@@ -228,13 +281,28 @@ mod tests {
 
     fn read(cells: &[&str], chosen: &[(&str, Option<&str>)]) -> Result<Columns, Fault> {
         let chosen = chosen.iter().map(|(c, f)| ((*c).to_owned(), f.map(str::to_owned))).collect();
-        let header = Record { line: 1, cells: cells.iter().map(|c| (*c).to_owned()).collect() };
+        let header = Record {
+            line: 1,
+            cells: cells.iter().map(|c| (*c).to_owned()).collect(),
+        };
         Columns::read(&header, &Headings::new(&chosen)?)
     }
 
     #[test]
     fn columns_are_known_by_many_names_and_by_the_stronger_of_two() {
-        let columns = read(&["ID", " ASSET-TAG ", "tool_type", "Length (ft)", "Working pressure psi", "Length of lunch", "weight [lb]"], &[]).unwrap();
+        let columns = read(
+            &[
+                "ID",
+                " ASSET-TAG ",
+                "tool_type",
+                "Length (ft)",
+                "Working pressure psi",
+                "Length of lunch",
+                "weight [lb]",
+            ],
+            &[],
+        )
+        .unwrap();
         let fields: Vec<_> = columns.list.iter().map(|c| c.field.map(Field::name)).collect();
         assert_eq!(fields, [None, Some("tag"), Some("kind"), Some("length"), Some("pressure"), None, Some("mass")]);
         assert_eq!(columns.unit(Field::Length), Some(Unit::Foot));
@@ -246,10 +314,21 @@ mod tests {
     fn the_caller_chooses_and_can_leave_a_column_out() {
         let columns = read(&["Nummer", "Kind", "Note", "Station"], &[("nummer", Some("tag")), ("Note", None)]).unwrap();
         let how: Vec<_> = columns.list.iter().map(|c| (c.field.map(Field::name), c.how)).collect();
-        assert_eq!(how, [(Some("tag"), How::Chosen), (Some("kind"), How::ByName), (None, How::Chosen), (Some("station"), How::ByName)]);
+        assert_eq!(
+            how,
+            [
+                (Some("tag"), How::Chosen),
+                (Some("kind"), How::ByName),
+                (None, How::Chosen),
+                (Some("station"), How::ByName)
+            ]
+        );
         assert_eq!(read(&["Tag", "Kind"], &[("Tag", Some("tug"))]).unwrap_err().code, "unknown-field");
         assert_eq!(read(&["Tag", "Kind"], &[("Tug", Some("tag"))]).unwrap_err().code, "unknown-column");
-        assert_eq!(read(&["Tag", "Kind", "A", "B"], &[("A", Some("note")), ("B", Some("note"))]).unwrap_err().code, "field-twice");
+        assert_eq!(
+            read(&["Tag", "Kind", "A", "B"], &[("A", Some("note")), ("B", Some("note"))]).unwrap_err().code,
+            "field-twice"
+        );
     }
 
     #[test]
@@ -265,7 +344,12 @@ mod tests {
         let headings = Headings::new(&Chosen::new()).unwrap();
         let rated = Term::ALL.iter().map(|term| Field::Rated(*term));
         for field in FIELDS.iter().map(|(field, ..)| *field).chain(rated) {
-            assert_eq!(headings.look(&field.export_name()).and_then(|f| f.field), Some(field), "{}", field.export_name());
+            assert_eq!(
+                headings.look(&field.export_name()).and_then(|f| f.field),
+                Some(field),
+                "{}",
+                field.export_name()
+            );
             assert_eq!(Field::from_name(field.name()), Some(field));
         }
     }

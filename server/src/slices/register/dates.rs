@@ -70,7 +70,9 @@ impl Tally {
         let order = self.order(default).words();
         match (self.month_first, self.day_first, self.open) {
             (0, 0, 0) => None,
-            (0, 0, n) => Some(format!("{n} dates such as {example} do not show whether day or month comes first; they were read {order}")),
+            (0, 0, n) => Some(format!(
+                "{n} dates such as {example} do not show whether day or month comes first; they were read {order}"
+            )),
             (0, _, _) | (_, 0, _) => None,
             (m, d, n) => Some(format!(
                 "the dates such as {example} contradict each other ({m} can only be month first, {d} only day first); the {n} that fit both were read {order}, and those that do not fit were refused"
@@ -99,9 +101,17 @@ impl Dates {
                 if dots { dotted.count(a, b) } else { slashed.count(a, b) }
             }
         }
-        let dates = Self { slashed: slashed.order(default), dotted: dotted.order(DateOrder::DayFirst), year };
+        let dates = Self {
+            slashed: slashed.order(default),
+            dotted: dotted.order(DateOrder::DayFirst),
+            year,
+        };
         let used = |tally: Tally| tally.month_first + tally.day_first + tally.open > 0;
-        let told = if used(slashed) { Some(dates.slashed) } else { used(dotted).then_some(dates.dotted) };
+        let told = if used(slashed) {
+            Some(dates.slashed)
+        } else {
+            used(dotted).then_some(dates.dotted)
+        };
         let notes = [slashed.note(default, "6/7/2025"), dotted.note(DateOrder::DayFirst, "6.7.2025")];
         (dates, told, notes.into_iter().flatten().collect())
     }
@@ -119,13 +129,23 @@ impl Dates {
                 let (month, day) = if order == DateOrder::MonthFirst { (a, b) } else { (b, a) };
                 if month > 12 && day <= 12 {
                     let reason = format!("\"{text}\" does not fit the file's other dates, which are {}", order.words());
-                    return Err(Fault::new("date-order", reason, Some("write it as year-month-day, for example 2025-06-19".into())));
+                    return Err(Fault::new(
+                        "date-order",
+                        reason,
+                        Some("write it as year-month-day, for example 2025-06-19".into()),
+                    ));
                 }
                 (year, month, day)
             }
         };
         let date = NaiveDate::from_ymd_opt(year, month, day).filter(|_| (1900..=2200).contains(&year));
-        date.map(Some).ok_or_else(|| Fault::new("impossible-date", format!("there is no such day as \"{text}\""), Some("correct the day, the month or the year".into())))
+        date.map(Some).ok_or_else(|| {
+            Fault::new(
+                "impossible-date",
+                format!("there is no such day as \"{text}\""),
+                Some("correct the day, the month or the year".into()),
+            )
+        })
     }
 }
 
@@ -135,7 +155,10 @@ fn tokens(text: &str) -> Vec<&str> {
     let mut rest = text;
     while let Some(first) = rest.chars().next() {
         let digit = first.is_ascii_digit();
-        let end = rest.find(|c: char| !c.is_alphanumeric() || c.is_ascii_digit() != digit).unwrap_or(rest.len()).max(first.len_utf8());
+        let end = rest
+            .find(|c: char| !c.is_alphanumeric() || c.is_ascii_digit() != digit)
+            .unwrap_or(rest.len())
+            .max(first.len_utf8());
         let (token, after) = rest.split_at_checked(end).unwrap_or((rest, ""));
         if first.is_alphanumeric() {
             out.push(token);
@@ -153,10 +176,25 @@ fn without_time(text: &str) -> &str {
     day.trim_end()
 }
 
-const MONTHS: &[&str] = &["january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november", "december"];
+const MONTHS: &[&str] = &[
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
+];
 
 fn month(word: &str) -> Option<u32> {
-    let at = MONTHS.iter().position(|name| name.starts_with(word) && (word.len() == 3 || word.len() == name.len() || word == "sept"))?;
+    let at = MONTHS
+        .iter()
+        .position(|name| name.starts_with(word) && (word.len() == 3 || word.len() == name.len() || word == "sept"))?;
     u32::try_from(at + 1).ok()
 }
 
@@ -169,13 +207,42 @@ fn shape(text: &str, today: i32) -> Result<Option<Shape>, Fault> {
     let unreadable = |hint: &str| Fault::new("unreadable-date", format!("\"{text}\" is not a date that can be read"), Some(hint.into()));
     let plain = || unreadable("write it as year-month-day, for example 2025-06-19");
     let day_part = without_time(&lower);
-    let aside = |t: &&str| !matches!(*t, "st" | "nd" | "rd" | "th" | "of" | "mon" | "monday" | "tue" | "tues" | "tuesday" | "wed" | "wednesday" | "thu" | "thur" | "thurs" | "thursday" | "fri" | "friday" | "sat" | "saturday" | "sun" | "sunday");
+    let aside = |t: &&str| {
+        !matches!(
+            *t,
+            "st" | "nd"
+                | "rd"
+                | "th"
+                | "of"
+                | "mon"
+                | "monday"
+                | "tue"
+                | "tues"
+                | "tuesday"
+                | "wed"
+                | "wednesday"
+                | "thu"
+                | "thur"
+                | "thurs"
+                | "thursday"
+                | "fri"
+                | "friday"
+                | "sat"
+                | "saturday"
+                | "sun"
+                | "sunday"
+        )
+    };
     let parts: Vec<&str> = tokens(day_part).into_iter().filter(aside).collect();
     let number = |t: &str| t.parse::<u32>().ok().filter(|_| t.len() <= 4);
     let year = |t: &str| match (t.len(), t.parse::<i32>().ok()) {
         (4, year) => year,
         // Two digits are of this century up to ten years ahead, else of the last one.
-        (2, Some(short)) => Some(if today / 100 * 100 + short <= today + 10 { today / 100 * 100 + short } else { today / 100 * 100 - 100 + short }),
+        (2, Some(short)) => Some(if today / 100 * 100 + short <= today + 10 {
+            today / 100 * 100 + short
+        } else {
+            today / 100 * 100 - 100 + short
+        }),
         _ => None,
     };
     let found = match parts.as_slice() {
@@ -185,7 +252,11 @@ fn shape(text: &str, today: i32) -> Result<Option<Shape>, Fault> {
         }
         [one] | [one, _] if one.len() == 5 && one.bytes().all(|b| b.is_ascii_digit()) => {
             let reason = format!("\"{text}\" is a spreadsheet's day count, not a date");
-            return Err(Fault::new("date-serial", reason, Some("format the column as a date in the spreadsheet and export it again".into())));
+            return Err(Fault::new(
+                "date-serial",
+                reason,
+                Some("format the column as a date in the spreadsheet and export it again".into()),
+            ));
         }
         [_] | [_, _] if !parts.iter().any(|t| t.len() > 9) => return Err(unreadable("give day, month and year, for example 2025-06-19")),
         [a, b, c] => match (number(a), month(b), number(b), number(c)) {
@@ -216,9 +287,25 @@ mod tests {
     #[test]
     fn the_usual_spellings_are_read() {
         let (read, _, _) = dates(&["6/19/2025"], DateOrder::DayFirst);
-        for text in ["2015-07-14", "2015/7/14", "20150714", "14-Jul-2015", "14 July 2015", "Jul 14, 2015", "July 14th 2015", "14.07.2015", "7/14/2015", "7/14/15", "14-jul-15", "2015-Jul-14",
-            "Tuesday, July 14, 2015", "2015-07-14T00:00:00", "7/14/2015 0:00", "7/14/2015 12:00:00 AM", "2015-07-14 10:20:30Z"]
-        {
+        for text in [
+            "2015-07-14",
+            "2015/7/14",
+            "20150714",
+            "14-Jul-2015",
+            "14 July 2015",
+            "Jul 14, 2015",
+            "July 14th 2015",
+            "14.07.2015",
+            "7/14/2015",
+            "7/14/15",
+            "14-jul-15",
+            "2015-Jul-14",
+            "Tuesday, July 14, 2015",
+            "2015-07-14T00:00:00",
+            "7/14/2015 0:00",
+            "7/14/2015 12:00:00 AM",
+            "2015-07-14 10:20:30Z",
+        ] {
             assert_eq!(read.read(text), Ok(Some(day(2015, 7, 14))), "{text}");
         }
         for text in ["", "n/a", "unknown", " - "] {
@@ -230,8 +317,20 @@ mod tests {
     #[test]
     fn what_is_no_date_is_refused() {
         let (read, _, _) = dates(&["6/19/2025"], DateOrder::MonthFirst);
-        let cases = [("31-Feb-2024", "impossible-date"), ("2023-02-29", "impossible-date"), ("13/13/2020", "impossible-date"), ("1/1/0020", "impossible-date"), ("41697", "date-serial"), ("41697.5", "date-serial"),
-            ("Jul 2015", "unreadable-date"), ("2015", "unreadable-date"), ("last spring", "unreadable-date"), ("1/2/3/4", "unreadable-date"), ("19/6/2025", "date-order"), ("1-Foo-2015", "unreadable-date")];
+        let cases = [
+            ("31-Feb-2024", "impossible-date"),
+            ("2023-02-29", "impossible-date"),
+            ("13/13/2020", "impossible-date"),
+            ("1/1/0020", "impossible-date"),
+            ("41697", "date-serial"),
+            ("41697.5", "date-serial"),
+            ("Jul 2015", "unreadable-date"),
+            ("2015", "unreadable-date"),
+            ("last spring", "unreadable-date"),
+            ("1/2/3/4", "unreadable-date"),
+            ("19/6/2025", "date-order"),
+            ("1-Foo-2015", "unreadable-date"),
+        ];
         for (text, code) in cases {
             let fault = read.read(text).unwrap_err();
             assert_eq!(fault.code, code, "{text}");
@@ -242,13 +341,19 @@ mod tests {
     #[test]
     fn one_date_decides_for_the_file() {
         let (read, order, notes) = dates(&["3/4/2025", "19/6/2025"], DateOrder::MonthFirst);
-        assert_eq!((order, notes.len(), read.read("3/4/2025")), (Some(DateOrder::DayFirst), 0, Ok(Some(day(2025, 4, 3)))));
+        assert_eq!(
+            (order, notes.len(), read.read("3/4/2025")),
+            (Some(DateOrder::DayFirst), 0, Ok(Some(day(2025, 4, 3))))
+        );
     }
 
     #[test]
     fn the_default_decides_what_the_file_leaves_open_and_says_so() {
         let (read, order, notes) = dates(&["3/4/2025", "3.4.2025", "5/5/2025"], DateOrder::MonthFirst);
-        assert_eq!((order, read.read("3/4/2025"), read.read("3.4.2025")), (Some(DateOrder::MonthFirst), Ok(Some(day(2025, 3, 4))), Ok(Some(day(2025, 4, 3)))));
+        assert_eq!(
+            (order, read.read("3/4/2025"), read.read("3.4.2025")),
+            (Some(DateOrder::MonthFirst), Ok(Some(day(2025, 3, 4))), Ok(Some(day(2025, 4, 3))))
+        );
         assert!(notes[0].contains("month first") && notes[1].contains("day first"), "{notes:?}");
         assert_eq!(dates(&["2025-03-04", "", "14 July 2015"], DateOrder::MonthFirst).1, None);
     }

@@ -43,11 +43,23 @@ impl Names {
 
     fn place(&self, place: &Place) -> ReadPlace {
         match place {
-            Place::Rig { rig } => ReadPlace::Rig { rig: Self::of(&self.rigs, rig.0) },
-            Place::Shelf { station } => ReadPlace::Shelf { station: Self::of(&self.stations, station.0) },
-            Place::Shop { shop } => ReadPlace::Shop { shop: Self::of(&self.shops, shop.0) },
-            Place::Vendor { name, due_on } => ReadPlace::Vendor { name: name.clone(), due_on: *due_on },
-            Place::Loan { name, due_on } => ReadPlace::Loan { name: name.clone(), due_on: *due_on },
+            Place::Rig { rig } => ReadPlace::Rig {
+                rig: Self::of(&self.rigs, rig.0),
+            },
+            Place::Shelf { station } => ReadPlace::Shelf {
+                station: Self::of(&self.stations, station.0),
+            },
+            Place::Shop { shop } => ReadPlace::Shop {
+                shop: Self::of(&self.shops, shop.0),
+            },
+            Place::Vendor { name, due_on } => ReadPlace::Vendor {
+                name: name.clone(),
+                due_on: *due_on,
+            },
+            Place::Loan { name, due_on } => ReadPlace::Loan {
+                name: name.clone(),
+                due_on: *due_on,
+            },
             Place::Transit { to } => ReadPlace::Transit { to: Box::new(self.place(to)) },
             Place::Retired => ReadPlace::Retired,
         }
@@ -62,8 +74,10 @@ pub fn export(db: &mut Db, agency: AgencyId) -> Result<String, Fault> {
         rigs: labels::<Rig>(db, agency)?,
         shops: labels::<Shop>(db, agency)?,
     };
-    let models: HashMap<_, Model> =
-        record::all(db, agency, Model::KIND)?.iter().map(|row| row.read::<Model>().map(|model| (model.id, model))).collect::<Result<_, _>>()?;
+    let models: HashMap<_, Model> = record::all(db, agency, Model::KIND)?
+        .iter()
+        .map(|row| row.read::<Model>().map(|model| (model.id, model)))
+        .collect::<Result<_, _>>()?;
     let mut pieces = Vec::new();
     for row in record::all(db, agency, Piece::KIND)? {
         let piece: Piece = row.read()?;

@@ -3,7 +3,12 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::{columns::ColumnRead, dates::DateOrder, reading::Reading, sheet::{Delimiter, Encoding}};
+use super::{
+    columns::ColumnRead,
+    dates::DateOrder,
+    reading::Reading,
+    sheet::{Delimiter, Encoding},
+};
 use crate::platform::record::{Index, Record};
 
 crate::id!(
@@ -102,8 +107,22 @@ impl From<&Reading> for Report {
             accepted: reading.rows.len(),
             out_of_service: reading.rows.iter().filter(|row| row.state == super::cells::RowState::OutOfService).count(),
             refused: refused.collect(),
-            passed_over: reading.passed_over.iter().map(|line| Remark { line: Some(line.line), words: line.why.clone() }).collect(),
-            notes: reading.notes.iter().map(|note| Remark { line: note.line, words: note.words.clone() }).collect(),
+            passed_over: reading
+                .passed_over
+                .iter()
+                .map(|line| Remark {
+                    line: Some(line.line),
+                    words: line.why.clone(),
+                })
+                .collect(),
+            notes: reading
+                .notes
+                .iter()
+                .map(|note| Remark {
+                    line: note.line,
+                    words: note.words.clone(),
+                })
+                .collect(),
             creates: Creates {
                 districts: places.districts.iter().filter(|place| place.new).count(),
                 stations: places.stations.iter().filter(|place| place.new).count(),

@@ -81,9 +81,27 @@ fields! {
 
 /// Rated terms that people head with another word than the term's own.
 pub(super) const TERM_WORDS: &[(Term, &[&str])] = &[
-    (Term::RetractedLength, &["Retracted", "closed length", "retracted len", "min length", "minimum length"]),
-    (Term::ExtendedLength, &["Extended", "open length", "extended len", "max length", "maximum length"]),
-    (Term::CuttingLevels, &["Cutting levels", "cut levels", "cutting level", "cutting rating", "cut rating", "cutting performance", "nfpa levels", "nfpa rating"]),
+    (
+        Term::RetractedLength,
+        &["Retracted", "closed length", "retracted len", "min length", "minimum length"],
+    ),
+    (
+        Term::ExtendedLength,
+        &["Extended", "open length", "extended len", "max length", "maximum length"],
+    ),
+    (
+        Term::CuttingLevels,
+        &[
+            "Cutting levels",
+            "cut levels",
+            "cutting level",
+            "cutting rating",
+            "cut rating",
+            "cutting performance",
+            "nfpa levels",
+            "nfpa rating",
+        ],
+    ),
     (Term::CuttingCapacity, &["cutting class", "cutting capacity letter"]),
     (Term::Mass, &["weight", "tool weight", "wt"]),
     (Term::TankVolume, &["tank", "tank size", "tank capacity", "reservoir"]),
@@ -118,7 +136,11 @@ impl Field {
                 .find(|(known, words)| *known == term && words.first().is_some_and(|w| w.starts_with(char::is_uppercase)))
                 .and_then(|(_, words)| words.first())
                 .map_or_else(|| format!("Rated {}", term.label()), |word| (*word).to_owned()),
-            other => FIELDS.iter().find(|(field, ..)| *field == other).and_then(|(.., words)| words.first()).map_or_else(String::new, |w| (*w).to_owned()),
+            other => FIELDS
+                .iter()
+                .find(|(field, ..)| *field == other)
+                .and_then(|(.., words)| words.first())
+                .map_or_else(String::new, |w| (*w).to_owned()),
         }
     }
 

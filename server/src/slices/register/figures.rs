@@ -41,22 +41,39 @@ struct Rated<'a> {
 impl<'a> Rated<'a> {
     fn read(cell: &'a str) -> Self {
         let Some((text, inner)) = cell.strip_suffix(']').and_then(|rest| rest.rsplit_once('[')) else {
-            return Self { text: cell, standard: None, edition: None };
+            return Self {
+                text: cell,
+                standard: None,
+                edition: None,
+            };
         };
         let (standard, edition) = inner.split_once(';').unwrap_or((inner, ""));
         let some = |t: &str| Some(t.trim().to_owned()).filter(|t| !t.is_empty());
-        Self { text: text.trim(), standard: some(standard), edition: some(edition) }
+        Self {
+            text: text.trim(),
+            standard: some(standard),
+            edition: some(edition),
+        }
     }
 
     fn rating(&self, figure: Figure) -> Rating {
-        Rating { figure, standard: self.standard.clone(), edition: self.edition.clone() }
+        Rating {
+            figure,
+            standard: self.standard.clone(),
+            edition: self.edition.clone(),
+        }
     }
 }
 
 /// Reads the figures of a row.
 #[must_use]
 pub fn read(columns: &Columns, record: &Record, kind: Kind) -> Figures {
-    let mut out = Reader { columns, record, kind, out: Figures::default() };
+    let mut out = Reader {
+        columns,
+        record,
+        kind,
+        out: Figures::default(),
+    };
     out.hookup();
     out.by_kind();
     for term in columns.terms() {
@@ -100,7 +117,11 @@ impl Reader<'_> {
         self.out.hookup.coupling = self.text(Field::Coupling);
         self.out.hookup.battery = self.text(Field::Battery);
         if let Some(text) = self.text(Field::ToolCoupling) {
-            if self.kind == Kind::Hose { self.out.hookup.tool_coupling = Some(text) } else { self.idle(Field::ToolCoupling) }
+            if self.kind == Kind::Hose {
+                self.out.hookup.tool_coupling = Some(text)
+            } else {
+                self.idle(Field::ToolCoupling)
+            }
         }
         let fluid = cells::fluid(&self.text(Field::Fluid).unwrap_or_default());
         self.out.hookup.fluid = self.take(Field::Fluid, fluid).flatten();
@@ -110,7 +131,11 @@ impl Reader<'_> {
         }
         let circuits = cells::circuits(&self.text(Field::Circuits).unwrap_or_default());
         if let Some(count) = self.take(Field::Circuits, circuits).flatten() {
-            if self.kind.is_source() { self.out.hookup.circuits = Some(count) } else { self.idle(Field::Circuits) }
+            if self.kind.is_source() {
+                self.out.hookup.circuits = Some(count)
+            } else {
+                self.idle(Field::Circuits)
+            }
         }
     }
 
@@ -154,7 +179,9 @@ impl Reader<'_> {
         let read = match (single, rated.text.split_once('/')) {
             (Some(q), _) => Ok((None, q)),
             // Two forces are also parted by a slash.
-            (None, Some((low, high))) if !high.contains('/') => Quantity::parse_span(&format!("{}-{}", low.trim(), high.trim()), Dimension::Force, bare).map(|(low, high)| (Some(low), high)),
+            (None, Some((low, high))) if !high.contains('/') => {
+                Quantity::parse_span(&format!("{}-{}", low.trim(), high.trim()), Dimension::Force, bare).map(|(low, high)| (Some(low), high))
+            }
             (None, _) => Quantity::parse_span(rated.text, Dimension::Force, bare).map(|(low, high)| (Some(low), high)),
         };
         let Some((low, high)) = self.take(field, read) else { return };
@@ -175,7 +202,14 @@ impl Reader<'_> {
         let terms = [Term::PushForce, Term::PushForce2, Term::PushForce3];
         if forces.len() > terms.len() {
             let reason = format!("\"{cell}\" has more than three stages");
-            return self.fault(Field::Force, Fault::new("two-values", reason, Some("give the force of each stage, at most three, first stage first".into())));
+            return self.fault(
+                Field::Force,
+                Fault::new(
+                    "two-values",
+                    reason,
+                    Some("give the force of each stage, at most three, first stage first".into()),
+                ),
+            );
         }
         for (term, force) in terms.into_iter().zip(forces) {
             self.out.ratings.set(term, rated.rating(Figure::Quantity(force)));
@@ -190,8 +224,12 @@ impl Reader<'_> {
         let bad = |code, fault: fullset_calc::ratings::CuttingFault| Fault::new(code, fault.0, Some(term.shape().into()));
         let figure = match term.dimension() {
             Some(wanted) => self.quantity(rated.text, field, wanted).map(Figure::Quantity).map_err(Fault::from),
-            None if term == Term::CuttingCapacity => CapacityLetter::parse(rated.text).map(Figure::Letter).map_err(|fault| bad("bad-cutting-capacity", fault)),
-            None => CuttingLevels::parse(rated.text).map(Figure::Levels).map_err(|fault| bad("bad-cutting-levels", fault)),
+            None if term == Term::CuttingCapacity => CapacityLetter::parse(rated.text)
+                .map(Figure::Letter)
+                .map_err(|fault| bad("bad-cutting-capacity", fault)),
+            None => CuttingLevels::parse(rated.text)
+                .map(Figure::Levels)
+                .map_err(|fault| bad("bad-cutting-levels", fault)),
         };
         if let Some(figure) = self.take(field, figure) {
             self.out.ratings.set(term, rated.rating(figure));
@@ -203,7 +241,18 @@ impl Reader<'_> {
         let Some(standard) = self.text(Field::Standard) else { return };
         let edition = self.text(Field::Edition);
         let tested = self.out.ratings.iter().filter(|(term, rating)| term.by_test() && rating.standard.is_none());
-        let told: Vec<(Term, Rating)> = tested.map(|(term, r)| (term, Rating { standard: Some(standard.clone()), edition: edition.clone(), ..r.clone() })).collect();
+        let told: Vec<(Term, Rating)> = tested
+            .map(|(term, r)| {
+                (
+                    term,
+                    Rating {
+                        standard: Some(standard.clone()),
+                        edition: edition.clone(),
+                        ..r.clone()
+                    },
+                )
+            })
+            .collect();
         for (term, rating) in told {
             self.out.ratings.set(term, rating);
         }

@@ -23,8 +23,16 @@ pub(super) struct Gathered {
 impl Work<'_> {
     /// Models, places and notes of the rows that stand.
     pub(super) fn finish(mut self, drafts: Vec<(Draft, Placed)>, mut refused: Vec<Refusal>, places: &Places, known: &Known, today: NaiveDate) -> Gathered {
-        let asked: Vec<ModelRow> =
-            drafts.iter().map(|(d, _)| ModelRow { line: d.line, name: &d.model, kind: d.kind, hookup: &d.figures.hookup, ratings: &d.figures.ratings }).collect();
+        let asked: Vec<ModelRow> = drafts
+            .iter()
+            .map(|(d, _)| ModelRow {
+                line: d.line,
+                name: &d.model,
+                kind: d.kind,
+                hookup: &d.figures.hookup,
+                ratings: &d.figures.ratings,
+            })
+            .collect();
         let made = catalogue::make(&asked, &known.models);
         drop(asked);
         for (line, words) in made.notes {
@@ -40,7 +48,11 @@ impl Work<'_> {
                     continue;
                 }
             };
-            for (day, what) in [(draft.made_on, "the date of make"), (draft.in_service_since, "in service since"), (draft.last_service_on, "the last annual service")] {
+            for (day, what) in [
+                (draft.made_on, "the date of make"),
+                (draft.in_service_since, "in service since"),
+                (draft.last_service_on, "the last annual service"),
+            ] {
                 if let Some(day) = day.filter(|day| *day > today) {
                     self.note(Some(draft.line), format!("{what}, {day}, lies in the future"));
                 }
@@ -48,19 +60,54 @@ impl Work<'_> {
             if let Some(serial) = &draft.serial {
                 self.look_alike(&mut serials, &model_key, draft.line, serial);
             }
-            let Draft { line, tag, kind, serial, made_on, in_service_since, last_service_on, state, note, .. } = draft;
+            let Draft {
+                line,
+                tag,
+                kind,
+                serial,
+                made_on,
+                in_service_since,
+                last_service_on,
+                state,
+                note,
+                ..
+            } = draft;
             let Placed { place, station, district, .. } = placed;
-            rows.push(RegisterRow { line, tag, kind, model_key, serial, place, station, district, made_on, in_service_since, last_service_on, state, note });
+            rows.push(RegisterRow {
+                line,
+                tag,
+                kind,
+                model_key,
+                serial,
+                place,
+                station,
+                district,
+                made_on,
+                in_service_since,
+                last_service_on,
+                state,
+                note,
+            });
         }
         for ((field, kind, words), lines) in std::mem::take(&mut self.remarks) {
             let column = self.columns.heading(field).unwrap_or_default().to_owned();
-            self.note(lines.first().copied(), format!("\"{column}\" of a {} {words}, on {}", kind.word(), lines_words(&lines)));
+            self.note(
+                lines.first().copied(),
+                format!("\"{column}\" of a {} {words}, on {}", kind.word(), lines_words(&lines)),
+            );
         }
         refused.sort_by_key(|refusal| refusal.line);
         self.notes.sort();
         let places = read_places(&rows, places);
         let Self { notes, passed_over, .. } = self;
-        Gathered { rows, models: made.models, places, refused, passed_over, notes }
+        Gathered {
+            rows,
+            models: made.models,
+            places,
+            refused,
+            passed_over,
+            notes,
+        }
     }
 
     /// Serial numbers of one model that are the same once O is read as 0 and I as 1.
@@ -91,19 +138,34 @@ fn read_places(rows: &[RegisterRow], places: &Places) -> ReadPlaces {
     let mut seen: HashSet<(u8, &str)> = HashSet::new();
     for row in rows {
         if let Some(district) = row.district.as_deref().filter(|name| seen.insert((0, name))) {
-            out.districts.push(ReadDistrict { name: district.to_owned(), new: !places.knows_district(district) });
+            out.districts.push(ReadDistrict {
+                name: district.to_owned(),
+                new: !places.knows_district(district),
+            });
         }
         if let Some(name) = row.station.as_deref().filter(|name| seen.insert((1, name))) {
             let (known, number, district) = places.station_facts(name).unwrap_or_default();
             let district = district.or_else(|| row.district.clone()).unwrap_or_default();
-            out.stations.push(ReadStation { name: name.to_owned(), number, district, new: !known });
+            out.stations.push(ReadStation {
+                name: name.to_owned(),
+                number,
+                district,
+                new: !known,
+            });
         }
         let place = if let ReadPlace::Transit { to } = &row.place { to } else { &row.place };
         match place {
             ReadPlace::Rig { rig } if seen.insert((2, rig)) => {
-                out.rigs.push(ReadRig { name: rig.clone(), station: row.station.clone().unwrap_or_default(), new: !places.knows_rig(rig) });
+                out.rigs.push(ReadRig {
+                    name: rig.clone(),
+                    station: row.station.clone().unwrap_or_default(),
+                    new: !places.knows_rig(rig),
+                });
             }
-            ReadPlace::Shop { shop } if seen.insert((3, shop)) => out.shops.push(ReadShop { name: shop.clone(), new: !places.knows_shop(shop) }),
+            ReadPlace::Shop { shop } if seen.insert((3, shop)) => out.shops.push(ReadShop {
+                name: shop.clone(),
+                new: !places.knows_shop(shop),
+            }),
             _ => {}
         }
     }

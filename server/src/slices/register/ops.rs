@@ -86,7 +86,11 @@ impl Held {
             held.stations.insert(station.name.to_lowercase(), station.id);
             station_names.insert(station.id, station.name.clone());
             let district = district_names.get(&station.district).cloned().unwrap_or_default();
-            places.stations.push(KnownStation { name: station.name, number: station.number, district });
+            places.stations.push(KnownStation {
+                name: station.name,
+                number: station.number,
+                district,
+            });
         })?;
         each::<Rig>(db, agency, |rig| {
             held.rigs.insert(rig.name.to_lowercase(), rig.id);
@@ -99,7 +103,12 @@ impl Held {
         })?;
         each::<Model>(db, agency, |model| {
             held.models.insert(model_key(model.kind, &model.name), model.id);
-            held.known.models.push(KnownModel { name: model.name, kind: model.kind, hookup: model.hookup, ratings: model.ratings });
+            held.known.models.push(KnownModel {
+                name: model.name,
+                kind: model.kind,
+                hookup: model.hookup,
+                ratings: model.ratings,
+            });
         })?;
         held.known.tags = record::all(db, agency, Piece::KIND)?.into_iter().map(|row| row.label).collect();
         held.known.places = places;
@@ -180,42 +189,91 @@ fn made(import: ImportId, kind: &str, key: &str) -> Uuid {
 }
 
 fn of<I: Copy>(known: &HashMap<String, I>, name: &str) -> Result<I, Fault> {
-    known.get(&name.to_lowercase()).copied().ok_or_else(|| anyhow::anyhow!("the reading names '{name}', which it does not bring in").into())
+    known
+        .get(&name.to_lowercase())
+        .copied()
+        .ok_or_else(|| anyhow::anyhow!("the reading names '{name}', which it does not bring in").into())
 }
 
 fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut Held, reading: &Reading) -> Result<(), Fault> {
     for district in reading.places.districts.iter().filter(|district| district.new) {
         let id = DistrictId(made(import, District::KIND, &district.name));
         held.districts.insert(district.name.to_lowercase(), id);
-        let scope = Scope { district: Some(id.0), ..Scope::default() };
-        write.save(District { id, name: district.name.clone(), min_full: 1, rev: 0 }, scope)?;
+        let scope = Scope {
+            district: Some(id.0),
+            ..Scope::default()
+        };
+        write.save(
+            District {
+                id,
+                name: district.name.clone(),
+                min_full: 1,
+                rev: 0,
+            },
+            scope,
+        )?;
     }
     for station in reading.places.stations.iter().filter(|station| station.new) {
         let id = StationId(made(import, Station::KIND, &station.name));
         held.stations.insert(station.name.to_lowercase(), id);
         let district = of(&held.districts, &station.district)?;
-        let scope = Scope { district: Some(district.0), station: Some(id.0), rig: None };
-        let record = Station { id, name: station.name.clone(), number: station.number.clone(), district, lat: None, lon: None, rev: 0 };
+        let scope = Scope {
+            district: Some(district.0),
+            station: Some(id.0),
+            rig: None,
+        };
+        let record = Station {
+            id,
+            name: station.name.clone(),
+            number: station.number.clone(),
+            district,
+            lat: None,
+            lon: None,
+            rev: 0,
+        };
         write.save(record, scope)?;
     }
     for shop in reading.places.shops.iter().filter(|shop| shop.new) {
         let id = ShopId(made(import, Shop::KIND, &shop.name));
         held.shops.insert(shop.name.to_lowercase(), id);
-        write.save(Shop { id, name: shop.name.clone(), rev: 0 }, Scope::default())?;
+        write.save(
+            Shop {
+                id,
+                name: shop.name.clone(),
+                rev: 0,
+            },
+            Scope::default(),
+        )?;
     }
     for rig in reading.places.rigs.iter().filter(|rig| rig.new) {
         let id = RigId(made(import, Rig::KIND, &rig.name));
         held.rigs.insert(rig.name.to_lowercase(), id);
         let station = of(&held.stations, &rig.station)?;
         let scope = scope_of(write, id, station)?;
-        let record = Rig { id, name: rig.name.clone(), station, rig_class: None, in_service: true, out_reason: None, out_since: None, rev: 0 };
+        let record = Rig {
+            id,
+            name: rig.name.clone(),
+            station,
+            rig_class: None,
+            in_service: true,
+            out_reason: None,
+            out_since: None,
+            rev: 0,
+        };
         write.save(record, scope)?;
         write.reconsider(id);
     }
     for model in reading.models.iter().filter(|model| model.new) {
         let id = ModelId(made(import, Model::KIND, &model.key));
         held.models.insert(model.key.clone(), id);
-        let record = Model { id, name: model.name.clone(), kind: model.kind, hookup: model.hookup.clone(), ratings: model.ratings.clone(), rev: 0 };
+        let record = Model {
+            id,
+            name: model.name.clone(),
+            kind: model.kind,
+            hookup: model.hookup.clone(),
+            ratings: model.ratings.clone(),
+            rev: 0,
+        };
         write.save(record, Scope::default())?;
     }
     reading.rows.iter().try_for_each(|row| piece(write, import, held, row))
@@ -224,11 +282,21 @@ fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut Held, reading: &
 fn placed(held: &Held, place: &ReadPlace) -> Result<Place, Fault> {
     Ok(match place {
         ReadPlace::Rig { rig } => Place::Rig { rig: of(&held.rigs, rig)? },
-        ReadPlace::Shelf { station } => Place::Shelf { station: of(&held.stations, station)? },
+        ReadPlace::Shelf { station } => Place::Shelf {
+            station: of(&held.stations, station)?,
+        },
         ReadPlace::Shop { shop } => Place::Shop { shop: of(&held.shops, shop)? },
-        ReadPlace::Vendor { name, due_on } => Place::Vendor { name: name.clone(), due_on: *due_on },
-        ReadPlace::Loan { name, due_on } => Place::Loan { name: name.clone(), due_on: *due_on },
-        ReadPlace::Transit { to } => Place::Transit { to: Box::new(placed(held, to)?) },
+        ReadPlace::Vendor { name, due_on } => Place::Vendor {
+            name: name.clone(),
+            due_on: *due_on,
+        },
+        ReadPlace::Loan { name, due_on } => Place::Loan {
+            name: name.clone(),
+            due_on: *due_on,
+        },
+        ReadPlace::Transit { to } => Place::Transit {
+            to: Box::new(placed(held, to)?),
+        },
         ReadPlace::Retired => Place::Retired,
     })
 }
@@ -243,7 +311,11 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow
     let piece = Piece {
         id: PieceId(made(import, Piece::KIND, &row.tag)),
         tag: row.tag.clone(),
-        model: held.models.get(&row.model_key).copied().ok_or_else(|| anyhow::anyhow!("the reading names the model {}, which it does not bring in", row.model_key))?,
+        model: held
+            .models
+            .get(&row.model_key)
+            .copied()
+            .ok_or_else(|| anyhow::anyhow!("the reading names the model {}, which it does not bring in", row.model_key))?,
         kind: row.kind,
         serial: row.serial.clone(),
         made_on: row.made_on,
@@ -299,7 +371,11 @@ impl Act for UndoImport {
             )));
         }
         write.save(
-            RegisterImport { undone_at: Some(write.now()), undone_by: Some(write.actor.name.clone()), ..import },
+            RegisterImport {
+                undone_at: Some(write.now()),
+                undone_by: Some(write.actor.name.clone()),
+                ..import
+            },
             Scope::default(),
         )?;
         for row in brought {
@@ -327,7 +403,10 @@ impl UndoImport {
         let agency = write.agency;
         for kind in [Piece::KIND, Rig::KIND, Station::KIND] {
             for row in record::all(write.reading(), agency, kind)? {
-                let leans = [row.parent, row.rig, row.station, row.district].into_iter().flatten().any(|id| ids.contains(&id.0));
+                let leans = [row.parent, row.rig, row.station, row.district]
+                    .into_iter()
+                    .flatten()
+                    .any(|id| ids.contains(&id.0));
                 if leans && !ids.contains(&row.id.0) {
                     return Ok(Some(row.label));
                 }

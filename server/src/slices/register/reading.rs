@@ -9,8 +9,8 @@ use super::{
     cells::{self, Fault, RowState},
     columns::{Chosen, ColumnRead, Columns, Field, Headings},
     dates::{DateOrder, Dates},
-    sheet::{Delimiter, Encoding, Sheet},
     gathering::Gathered,
+    sheet::{Delimiter, Encoding, Sheet},
     sifting::Work,
     whereabouts::{CreatePlaces, KnownPlaces, ReadPlace},
 };
@@ -201,12 +201,26 @@ pub fn read(bytes: &[u8], options: &Options, known: &Known, today: NaiveDate) ->
     let headings = Headings::new(&options.columns)?;
     let sheet = Sheet::read(bytes, |cell| headings.knows(cell));
     let Some(first) = sheet.records.iter().find(|record| !record.is_blank()) else {
-        return Err(Fault::new("empty-file", "the file holds nothing".into(), Some("export the register again".into())));
+        return Err(Fault::new(
+            "empty-file",
+            "the file holds nothing".into(),
+            Some("export the register again".into()),
+        ));
     };
     let Some(at) = headings.find(&sheet.records) else {
-        let seen = first.cells.iter().take(30).map(|cell| format!("\"{}\"", cells::line(cell))).collect::<Vec<_>>().join(", ");
+        let seen = first
+            .cells
+            .iter()
+            .take(30)
+            .map(|cell| format!("\"{}\"", cells::line(cell)))
+            .collect::<Vec<_>>()
+            .join(", ");
         let hint = "head the columns, for example Asset tag, Kind, Model, Serial, Assigned to, Station, District";
-        return Err(Fault::new("no-heading", format!("no line was found that heads the columns; line {} reads {seen}", first.line), Some(hint.into())));
+        return Err(Fault::new(
+            "no-heading",
+            format!("no line was found that heads the columns; line {} reads {seen}", first.line),
+            Some(hint.into()),
+        ));
     };
     let (before, rest) = sheet.records.split_at_checked(at).unwrap_or_default();
     let Some((header, rest)) = rest.split_first() else {
@@ -231,6 +245,24 @@ pub fn read(bytes: &[u8], options: &Options, known: &Known, today: NaiveDate) ->
     let date_cells = data.iter().flat_map(|record| date_fields.iter().map(|field| columns.cell(record, *field)));
     let (dates, date_order, date_notes) = Dates::find(date_cells, options.default_order, today);
     work.file_notes(&sheet, date_notes);
-    let Gathered { rows, models, places, refused, passed_over, notes } = work.rows(&data, header.cells.len(), &dates, options, known, today);
-    Ok(Reading { encoding: sheet.encoding, delimiter: sheet.delimiter, date_order, columns: columns.list, rows, models, places, refused, passed_over, notes })
+    let Gathered {
+        rows,
+        models,
+        places,
+        refused,
+        passed_over,
+        notes,
+    } = work.rows(&data, header.cells.len(), &dates, options, known, today);
+    Ok(Reading {
+        encoding: sheet.encoding,
+        delimiter: sheet.delimiter,
+        date_order,
+        columns: columns.list,
+        rows,
+        models,
+        places,
+        refused,
+        passed_over,
+        notes,
+    })
 }

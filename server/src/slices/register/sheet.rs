@@ -111,16 +111,20 @@ impl Sheet {
             scan.record();
         }
         let records = std::iter::from_fn(|| scan.record()).collect();
-        Self { encoding, delimiter, declared: declared.is_some(), records, stray_quotes: scan.strays }
+        Self {
+            encoding,
+            delimiter,
+            declared: declared.is_some(),
+            records,
+            stray_quotes: scan.strays,
+        }
     }
 }
 
 /// The text behind the bytes. Never fails: what is neither UTF-8 nor UTF-16 is read as Windows-1252, which knows every byte.
 fn decode(bytes: &[u8]) -> (String, Encoding) {
-    if let Some(rest) = bytes.strip_prefix(b"\xEF\xBB\xBF") {
-        if let Ok(text) = std::str::from_utf8(rest) {
-            return (text.to_owned(), Encoding::Utf8Marked);
-        }
+    if let Some(text) = bytes.strip_prefix(b"\xEF\xBB\xBF").and_then(|rest| std::str::from_utf8(rest).ok()) {
+        return (text.to_owned(), Encoding::Utf8Marked);
     }
     match utf16(bytes) {
         Some(Encoding::Utf16Le) => (UTF_16LE.decode_with_bom_removal(bytes).0.into_owned(), Encoding::Utf16Le),
@@ -155,7 +159,11 @@ fn declared(text: &str) -> Option<Delimiter> {
     let first = text.lines().next()?.trim_end_matches('\r').trim_matches('"');
     let (word, sign) = first.split_at_checked(4)?;
     let known = |d: &&Delimiter| sign.as_bytes() == [d.sign()];
-    if word.eq_ignore_ascii_case("sep=") { Delimiter::ALL.iter().find(known).copied() } else { None }
+    if word.eq_ignore_ascii_case("sep=") {
+        Delimiter::ALL.iter().find(known).copied()
+    } else {
+        None
+    }
 }
 
 /// The delimiter that shows the most known headings in one record; then the one that gives the most records of one width.
@@ -191,7 +199,13 @@ struct Scan<'a> {
 
 impl<'a> Scan<'a> {
     fn new(text: &'a str, delimiter: Delimiter) -> Self {
-        Self { text, sign: delimiter.sign(), at: 0, line: 1, strays: Vec::new() }
+        Self {
+            text,
+            sign: delimiter.sign(),
+            at: 0,
+            line: 1,
+            strays: Vec::new(),
+        }
     }
 
     fn byte(&self, at: usize) -> Option<u8> {
@@ -311,7 +325,12 @@ mod tests {
 
     #[test]
     fn the_delimiter_is_the_one_that_shows_the_headings() {
-        for (sign, want) in [(",", Delimiter::Comma), (";", Delimiter::Semicolon), ("\t", Delimiter::Tab), ("|", Delimiter::Pipe)] {
+        for (sign, want) in [
+            (",", Delimiter::Comma),
+            (";", Delimiter::Semicolon),
+            ("\t", Delimiter::Tab),
+            ("|", Delimiter::Pipe),
+        ] {
             let text = format!("A title, with; signs|\nTag{sign}Kind{sign}Length\nA{sign}hose{sign}\"1,000;5\"\n");
             assert_eq!(Sheet::read(text.as_bytes(), heading).delimiter, want);
         }

@@ -45,7 +45,12 @@ pub(super) struct Work<'a> {
 impl<'a> Work<'a> {
     /// Nothing gathered yet.
     pub(super) fn new(columns: &'a Columns) -> Self {
-        Self { columns, notes: Vec::new(), passed_over: Vec::new(), remarks: BTreeMap::new() }
+        Self {
+            columns,
+            notes: Vec::new(),
+            passed_over: Vec::new(),
+            remarks: BTreeMap::new(),
+        }
     }
 
     pub(super) fn note(&mut self, line: Option<usize>, words: String) {
@@ -77,7 +82,10 @@ impl<'a> Work<'a> {
         }
         let filled: Vec<&str> = record.cells.iter().map(|cell| cell.trim()).filter(|cell| !cell.is_empty()).collect();
         let words = cells::words(filled.first().unwrap_or(&""));
-        if words.first().is_some_and(|word| matches!(word.as_str(), "subtotal" | "total" | "totals" | "sum" | "count" | "grand" | "sub")) {
+        if words
+            .first()
+            .is_some_and(|word| matches!(word.as_str(), "subtotal" | "total" | "totals" | "sum" | "count" | "grand" | "sub"))
+        {
             return Some("a subtotal");
         }
         // A lone cell is a title or a remark, unless it may be a tag.
@@ -91,7 +99,10 @@ impl<'a> Work<'a> {
             self.note(None, words);
         }
         for (column, better) in &self.columns.doubled {
-            self.notes.push(Note { line: None, words: format!("the column \"{column}\" was not used, because \"{better}\" holds the same") });
+            self.notes.push(Note {
+                line: None,
+                words: format!("the column \"{column}\" was not used, because \"{better}\" holds the same"),
+            });
         }
         for line in &sheet.stray_quotes {
             self.note(Some(*line), "a quotation mark is opened and never closed; it was read as a plain sign".into());
@@ -108,7 +119,10 @@ impl<'a> Work<'a> {
     pub(super) fn rows(mut self, data: &[&Record], width: usize, dates: &Dates, options: &Options, known: &Known, today: NaiveDate) -> Gathered {
         let spots: Vec<PlaceCells> = data.iter().map(|record| self.spots(record, width)).collect();
         let heading = self.columns.heading(Field::District).unwrap_or_default();
-        let word = ["Battalion", "Division"].into_iter().find(|word| cells::words(heading).contains(&word.to_lowercase())).unwrap_or("District");
+        let word = ["Battalion", "Division"]
+            .into_iter()
+            .find(|word| cells::words(heading).contains(&word.to_lowercase()))
+            .unwrap_or("District");
         let places = Places::gather(&spots, &known.places, options.create_places, word, options.default_district.as_deref());
         let had: HashSet<String> = known.tags.iter().map(|tag| tag.to_lowercase()).collect();
         let mut tags: HashMap<String, usize> = HashMap::new();
@@ -123,10 +137,18 @@ impl<'a> Work<'a> {
                 self.draft(record, &tag, dates, &mut faults)
             };
             if let Some(first) = tags.get(&tag.to_lowercase()).filter(|_| !tag.is_empty()) {
-                let fault = Fault::new("duplicate-tag", format!("the tag {tag} already stands on line {first}"), Some("give every piece its own tag".into()));
+                let fault = Fault::new(
+                    "duplicate-tag",
+                    format!("the tag {tag} already stands on line {first}"),
+                    Some("give every piece its own tag".into()),
+                );
                 faults.insert(0, (Some(Field::Tag), fault));
             } else if had.contains(&tag.to_lowercase()) {
-                let fault = Fault::new("duplicate-tag", format!("the agency already has a piece with the tag {tag}"), Some("a tag is never used again; take the line out if it is the same piece".into()));
+                let fault = Fault::new(
+                    "duplicate-tag",
+                    format!("the agency already has a piece with the tag {tag}"),
+                    Some("a tag is never used again; take the line out if it is the same piece".into()),
+                );
                 faults.insert(0, (Some(Field::Tag), fault));
             }
             tags.entry(tag.to_lowercase()).or_insert(record.line);
@@ -147,7 +169,11 @@ impl<'a> Work<'a> {
             return PlaceCells::default();
         }
         let text = |field| cells::line(self.columns.cell(record, field));
-        PlaceCells { place: text(Field::Place), station: text(Field::Station), district: text(Field::District) }
+        PlaceCells {
+            place: text(Field::Place),
+            station: text(Field::Station),
+            district: text(Field::District),
+        }
     }
 
     /// What can be read of a row by itself.
@@ -157,7 +183,10 @@ impl<'a> Work<'a> {
         let text = |field| cells::line(columns.cell(record, field));
         let mut note = |field: Field, fault: Fault| faults.push((Some(field), fault));
         if is_blank(tag) {
-            note(Field::Tag, Fault::new("no-tag", "the piece has no asset tag".into(), Some("mark the piece and fill in its tag".into())));
+            note(
+                Field::Tag,
+                Fault::new("no-tag", "the piece has no asset tag".into(), Some("mark the piece and fill in its tag".into())),
+            );
         }
         let kind = cells::kind(&text(Field::Kind)).map_err(|fault| note(Field::Kind, fault)).ok();
         let maker = text(Field::Maker);
@@ -168,23 +197,43 @@ impl<'a> Work<'a> {
         let serial = Some(text(Field::Serial)).filter(|serial| !is_blank(serial));
         let words = Some(cells::lines(columns.cell(record, Field::Note))).filter(|words| !words.is_empty());
         let long = |text: &str, most: usize| text.chars().count() > most;
-        for (field, value) in [(Field::Tag, tag), (Field::Model, &model), (Field::Serial, serial.as_deref().unwrap_or_default())] {
+        for (field, value) in [
+            (Field::Tag, tag),
+            (Field::Model, &model),
+            (Field::Serial, serial.as_deref().unwrap_or_default()),
+        ] {
             if long(value, LONGEST_NAME) {
-                note(field, Fault::new("too-long", format!("it is longer than {LONGEST_NAME} characters"), Some("put the rest in a note".into())));
+                note(
+                    field,
+                    Fault::new(
+                        "too-long",
+                        format!("it is longer than {LONGEST_NAME} characters"),
+                        Some("put the rest in a note".into()),
+                    ),
+                );
             }
         }
         if words.as_deref().is_some_and(|words| long(words, LONGEST_NOTE)) {
-            note(Field::Note, Fault::new("too-long", format!("it is longer than {LONGEST_NOTE} characters"), Some("shorten it".into())));
+            note(
+                Field::Note,
+                Fault::new("too-long", format!("it is longer than {LONGEST_NOTE} characters"), Some("shorten it".into())),
+            );
         }
         let mut day = |field| dates.read(&text(field)).map_err(|fault| note(field, fault)).ok().flatten();
         let (made_on, in_service_since, last_service_on) = (day(Field::MadeOn), day(Field::InServiceSince), day(Field::LastServiceOn));
-        let state = if columns.has(Field::State) { cells::state(&text(Field::State)) } else { Ok(RowState::InService) };
+        let state = if columns.has(Field::State) {
+            cells::state(&text(Field::State))
+        } else {
+            Ok(RowState::InService)
+        };
         let state = state.map_err(|fault| note(Field::State, fault)).ok();
         let mut figures = kind.map(|kind| figures::read(columns, record, kind));
         if let Some(figures) = &mut figures {
             faults.extend(std::mem::take(&mut figures.faults).into_iter().map(|(field, fault)| (Some(field), fault)));
         }
-        let (Some(kind), Some(figures), Some(state), true) = (kind, figures, state, faults.is_empty()) else { return None };
+        let (Some(kind), Some(figures), Some(state), true) = (kind, figures, state, faults.is_empty()) else {
+            return None;
+        };
         if model.is_empty() {
             if columns.has(Field::Model) {
                 self.note(Some(line), format!("the model is not given; it was named after its kind, {}", kind.word()));
@@ -194,12 +243,29 @@ impl<'a> Work<'a> {
         for (field, words) in &figures.remarks {
             self.remarks.entry((*field, kind, words)).or_default().push(line);
         }
-        Some(Draft { line, tag: tag.to_owned(), kind, model, figures, serial, made_on, in_service_since, last_service_on, state, note: words })
+        Some(Draft {
+            line,
+            tag: tag.to_owned(),
+            kind,
+            model,
+            figures,
+            serial,
+            made_on,
+            in_service_since,
+            last_service_on,
+            state,
+            note: words,
+        })
     }
 
     fn place(&mut self, draft: &Draft, places: &Places, spot: &PlaceCells, faults: &mut Vec<(Option<Field>, Fault)>) -> Option<Placed> {
         if draft.state == RowState::Retired {
-            return Some(Placed { place: ReadPlace::Retired, station: None, district: None, note: None });
+            return Some(Placed {
+                place: ReadPlace::Retired,
+                station: None,
+                district: None,
+                note: None,
+            });
         }
         let column = if self.columns.has(Field::Place) { Field::Place } else { Field::Station };
         match places.place(spot) {
@@ -224,19 +290,39 @@ impl<'a> Work<'a> {
     pub(super) fn refusal(&self, line: usize, tag: String, faults: Vec<(Option<Field>, Fault)>) -> Refusal {
         let tag = Some(tag).filter(|tag| !tag.is_empty());
         let mut faults = faults.into_iter();
-        let (field, Fault { code, reason, hint }) = faults.next().unwrap_or_else(|| (None, Fault::new("unreadable-row", "the row could not be read".into(), None)));
+        let (field, Fault { code, reason, hint }) = faults
+            .next()
+            .unwrap_or_else(|| (None, Fault::new("unreadable-row", "the row could not be read".into(), None)));
         let heading = |field: Option<Field>| field.and_then(|field| self.columns.heading(field)).map(str::to_owned);
         let also = faults.map(|(field, fault)| heading(field).map_or(fault.reason.clone(), |column| format!("{column}: {}", fault.reason)));
-        Refusal { line, tag, column: heading(field), code, reason, hint, also: also.collect() }
+        Refusal {
+            line,
+            tag,
+            column: heading(field),
+            code,
+            reason,
+            hint,
+            also: also.collect(),
+        }
     }
 }
 
 /// Whether a row has more cells than there are columns: its cells may stand in the wrong ones, so nothing else is said of it.
 fn torn(record: &Record, width: usize) -> Option<Fault> {
-    let extra: Vec<String> = record.cells.iter().skip(width).map(|cell| cells::line(cell)).filter(|cell| !cell.is_empty()).collect();
+    let extra: Vec<String> = record
+        .cells
+        .iter()
+        .skip(width)
+        .map(|cell| cells::line(cell))
+        .filter(|cell| !cell.is_empty())
+        .collect();
     let shown = extra.iter().take(5).map(|cell| format!("\"{cell}\"")).collect::<Vec<_>>().join(", ");
     (!extra.is_empty()).then(|| {
         let hint = "a delimiter inside a cell needs quotes around the cell; take out what does not belong";
-        Fault::new("extra-column", format!("the row has more cells than there are columns: {shown}"), Some(hint.into()))
+        Fault::new(
+            "extra-column",
+            format!("the row has more cells than there are columns: {shown}"),
+            Some(hint.into()),
+        )
     })
 }

@@ -29,13 +29,41 @@ pub enum Spot {
 }
 
 /// Words for a reserve shelf.
-const SHELF: &[&str] = &["reserve", "reserves", "spare", "spares", "shelf", "stock", "storage", "store", "stores", "cache", "loose", "pool", "on", "the", "at", "in", "for"];
+const SHELF: &[&str] = &[
+    "reserve", "reserves", "spare", "spares", "shelf", "stock", "storage", "store", "stores", "cache", "loose", "pool", "on", "the", "at", "in", "for",
+];
 /// Words for a shop.
 const SHOP: &[&str] = &["shop", "workshop", "maintenance", "fleet", "garage", "repair", "repairs", "mechanic"];
 /// Words for a vehicle.
 const RIG: &[&str] = &[
-    "engine", "eng", "truck", "trk", "ladder", "rescue", "squad", "quint", "tower", "pumper", "tender", "tanker", "aerial", "brush", "wagon", "hazmat", "usar", "utility", "medic",
-    "ambulance", "apparatus", "rig", "car", "support", "platform", "snorkel", "salvage", "extrication",
+    "engine",
+    "eng",
+    "truck",
+    "trk",
+    "ladder",
+    "rescue",
+    "squad",
+    "quint",
+    "tower",
+    "pumper",
+    "tender",
+    "tanker",
+    "aerial",
+    "brush",
+    "wagon",
+    "hazmat",
+    "usar",
+    "utility",
+    "medic",
+    "ambulance",
+    "apparatus",
+    "rig",
+    "car",
+    "support",
+    "platform",
+    "snorkel",
+    "salvage",
+    "extrication",
 ];
 
 impl Spot {
@@ -69,8 +97,15 @@ impl Spot {
             return Self::Shop(text.to_owned());
         }
         // `E12`, `Medic 3`: a few letters and a number.
-        let coded = number_of(text).is_some() && text.starts_with(|c: char| c.is_alphabetic()) && words.len() <= 3 && !has(&["district", "division", "locker", "box", "room"]);
-        if has(RIG) || coded { Self::Rig(text.to_owned()) } else { Self::Unclear(text.to_owned()) }
+        let coded = number_of(text).is_some()
+            && text.starts_with(|c: char| c.is_alphabetic())
+            && words.len() <= 3
+            && !has(&["district", "division", "locker", "box", "room"]);
+        if has(RIG) || coded {
+            Self::Rig(text.to_owned())
+        } else {
+            Self::Unclear(text.to_owned())
+        }
     }
 
     /// A place with a label before it, as the export writes it where the bare name would be read as something else.
@@ -81,7 +116,11 @@ impl Spot {
                 return Some(Self::Transit(to.trim().to_owned()));
             }
         }
-        if let Some(name) = lower.strip_prefix("on loan to ").or_else(|| lower.strip_prefix("loaned to ")).and_then(|rest| text.get(text.len().checked_sub(rest.len())?..)) {
+        if let Some(name) = lower
+            .strip_prefix("on loan to ")
+            .or_else(|| lower.strip_prefix("loaned to "))
+            .and_then(|rest| text.get(text.len().checked_sub(rest.len())?..))
+        {
             let (name, due) = due(name);
             return Some(Self::Loan(name, due));
         }
@@ -119,14 +158,24 @@ impl Spot {
 
 /// A name with `(due 2026-12-01)` behind it.
 fn due(text: &str) -> (String, Option<NaiveDate>) {
-    let found = text.trim().strip_suffix(')').and_then(|t| t.rsplit_once("(due ")).and_then(|(name, date)| Some((name.trim().to_owned(), date.trim().parse().ok()?)));
+    let found = text
+        .trim()
+        .strip_suffix(')')
+        .and_then(|t| t.rsplit_once("(due "))
+        .and_then(|(name, date)| Some((name.trim().to_owned(), date.trim().parse().ok()?)));
     found.map_or_else(|| (text.trim().to_owned(), None), |(name, date)| (name, Some(date)))
 }
 
 /// A rig's name by its letters and digits only, without leading zeros: `ENGINE 02` is `engine-2`.
 #[must_use]
 pub fn rig_key(name: &str) -> String {
-    let parts = words(name).into_iter().map(|word| if word.chars().all(|c| c.is_ascii_digit()) { word.trim_start_matches('0').to_owned() } else { word });
+    let parts = words(name).into_iter().map(|word| {
+        if word.chars().all(|c| c.is_ascii_digit()) {
+            word.trim_start_matches('0').to_owned()
+        } else {
+            word
+        }
+    });
     parts.collect()
 }
 
@@ -135,7 +184,9 @@ pub fn rig_key(name: &str) -> String {
 pub fn number_of(name: &str) -> Option<String> {
     let end = name.rfind(|c: char| c.is_ascii_digit())? + 1;
     let digits = name.get(..end)?;
-    let start = digits.rfind(|c: char| !c.is_ascii_digit()).map_or(0, |at| at + digits.get(at..).and_then(|t| t.chars().next()).map_or(1, char::len_utf8));
+    let start = digits
+        .rfind(|c: char| !c.is_ascii_digit())
+        .map_or(0, |at| at + digits.get(at..).and_then(|t| t.chars().next()).map_or(1, char::len_utf8));
     let number = digits.get(start..)?.trim_start_matches('0');
     Some(if number.is_empty() { "0".to_owned() } else { number.to_owned() })
 }
@@ -147,7 +198,8 @@ pub fn station_number(text: &str) -> Option<String> {
     let number = match words.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
         [number] => (*number).to_owned(),
         ["station" | "sta" | "stn" | "fs" | "house" | "firehouse" | "hall", number] => (*number).to_owned(),
-        ["station" | "sta" | "stn" | "fs" | "house" | "firehouse" | "hall", "no" | "number", number] | ["fire", "station" | "house" | "hall" | "sta" | "stn", number] => (*number).to_owned(),
+        ["station" | "sta" | "stn" | "fs" | "house" | "firehouse" | "hall", "no" | "number", number]
+        | ["fire", "station" | "house" | "hall" | "sta" | "stn", number] => (*number).to_owned(),
         _ => return None,
     };
     let digits = number.chars().take_while(char::is_ascii_digit).count();
@@ -169,7 +221,15 @@ mod tests {
         for text in ["Truck 1", "ENGINE 2", "Rescue 9", "E-12", "Heavy Rescue", "Medic 3", "Reserve Engine 3", "Sq41"] {
             assert_eq!(read(text), Spot::Rig(text.into()));
         }
-        for (text, station) in [("Station 8 reserve", "Station 8"), ("Sta. 8 spare", "Sta. 8"), ("reserve - Station 8", "Station 8"), ("Stn 8 shelf", "Stn 8"), ("Headquarters reserve", "Headquarters"), ("Station 8", "Station 8"), ("Headquarters", "Headquarters")] {
+        for (text, station) in [
+            ("Station 8 reserve", "Station 8"),
+            ("Sta. 8 spare", "Sta. 8"),
+            ("reserve - Station 8", "Station 8"),
+            ("Stn 8 shelf", "Stn 8"),
+            ("Headquarters reserve", "Headquarters"),
+            ("Station 8", "Station 8"),
+            ("Headquarters", "Headquarters"),
+        ] {
             assert_eq!(read(text), Spot::Shelf(Some(station.into())), "{text}");
         }
         assert_eq!(read("Reserve"), Spot::Shelf(None));
@@ -177,7 +237,10 @@ mod tests {
             assert_eq!(read(text), Spot::Shop(text.into()));
         }
         assert_eq!(read("Rig: Big Bertha"), Spot::MeantRig("Big Bertha".into()));
-        assert_eq!(read("Vendor: Acme (due 2026-12-01)"), Spot::Vendor("Acme".into(), NaiveDate::from_ymd_opt(2026, 12, 1)));
+        assert_eq!(
+            read("Vendor: Acme (due 2026-12-01)"),
+            Spot::Vendor("Acme".into(), NaiveDate::from_ymd_opt(2026, 12, 1))
+        );
         assert_eq!(read("On loan to Town FD"), Spot::Loan("Town FD".into(), None));
         assert_eq!(read("In transit to Truck 1"), Spot::Transit("Truck 1".into()));
         assert_eq!(read("Retired"), Spot::Retired);

@@ -9,7 +9,6 @@ use super::{
     cells::{RowState, guarded},
     columns::Field,
     places::{CreatePlaces, KnownPlaces, PlaceCells, Places, ReadPlace},
-    reading::Reading,
     spots::station_number,
 };
 use chrono::NaiveDate;
@@ -18,7 +17,7 @@ use fullset_calc::{
     ratings::{Figure, Kind, Rating, Ratings, Term},
     units::Quantity,
 };
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
 /// One piece as it is written.
 #[derive(Debug, Clone)]
@@ -79,33 +78,6 @@ const USUAL: &[Field] = &[
 ];
 
 type Cells = BTreeMap<Field, String>;
-
-/// The rows of a reading, as they are written.
-#[must_use]
-pub fn rows_of(reading: &Reading) -> Vec<ExportRow<'_>> {
-    let models: HashMap<&str, _> = reading.models.iter().map(|model| (model.key.as_str(), model)).collect();
-    reading.rows.iter().filter_map(|row| export_row(row, &models)).collect()
-}
-
-fn export_row<'a>(row: &'a super::reading::RegisterRow, models: &HashMap<&str, &'a super::catalogue::ReadModel>) -> Option<ExportRow<'a>> {
-    let model = models.get(row.model_key.as_str())?;
-    Some(ExportRow {
-        tag: &row.tag,
-        kind: row.kind,
-        model: &model.name,
-        hookup: &model.hookup,
-        ratings: &model.ratings,
-        serial: row.serial.as_deref(),
-        place: &row.place,
-        station: row.station.as_deref(),
-        district: row.district.as_deref(),
-        made_on: row.made_on,
-        in_service_since: row.in_service_since,
-        last_service_on: row.last_service_on,
-        state: row.state,
-        note: row.note.as_deref(),
-    })
-}
 
 /// The file: UTF-8 with a byte order mark, without which spreadsheets read it as something else, commas, CRLF.
 #[must_use]
@@ -197,11 +169,15 @@ fn place_words(place: &ReadPlace, labelled: bool) -> String {
 }
 
 fn station_words(name: &str) -> String {
-    station_number(name).filter(|number| name == format!("Station {number}")).unwrap_or_else(|| name.to_owned())
+    station_number(name)
+        .filter(|number| name == format!("Station {number}"))
+        .unwrap_or_else(|| name.to_owned())
 }
 
 fn district_words(name: &str) -> String {
-    let number = name.strip_prefix("District ").filter(|number| !number.starts_with('0') && number.chars().all(|c| c.is_ascii_digit()));
+    let number = name
+        .strip_prefix("District ")
+        .filter(|number| !number.starts_with('0') && number.chars().all(|c| c.is_ascii_digit()));
     number.unwrap_or(name).to_owned()
 }
 
@@ -260,7 +236,11 @@ fn words(q: Quantity) -> String {
 fn span(there: &[&Rating]) -> Option<String> {
     let [low, high] = there else { return None };
     let (low, high) = (low.quantity()?, high.quantity()?);
-    Some(if low.unit == high.unit { format!("{}-{}", low.value, words(high)) } else { format!("{}-{}", words(low), words(high)) })
+    Some(if low.unit == high.unit {
+        format!("{}-{}", low.value, words(high))
+    } else {
+        format!("{}-{}", words(low), words(high))
+    })
 }
 
 fn stages(there: &[&Rating]) -> Option<String> {
@@ -281,3 +261,7 @@ fn standard(rating: &Rating) -> String {
         (name, edition) => format!(" [{name}; {edition}]"),
     }
 }
+
+#[cfg(test)]
+#[path = "writing_tests.rs"]
+pub(super) mod tests;

@@ -32,7 +32,10 @@ pub struct AddRig {
 /// The scope of a rig at a station.
 pub fn scope_of(write: &mut Write<'_>, rig: RigId, station: StationId) -> Result<Scope, Fault> {
     let station = write.named::<Station>("station", station)?;
-    Ok(Scope { rig: Some(rig.0), ..station.scope })
+    Ok(Scope {
+        rig: Some(rig.0),
+        ..station.scope
+    })
 }
 
 impl Act for AddRig {
@@ -163,7 +166,12 @@ impl Act for PutRigBack {
         if stored.record.in_service {
             return Err(Fault::rule(format!("{} is in service already", stored.record.name)));
         }
-        let rig = Rig { in_service: true, out_reason: None, out_since: None, ..stored.record };
+        let rig = Rig {
+            in_service: true,
+            out_reason: None,
+            out_since: None,
+            ..stored.record
+        };
         write.save(rig, stored.scope)?;
         write.reconsider(self.id);
         Ok(())

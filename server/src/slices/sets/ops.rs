@@ -32,9 +32,18 @@ fn issue(write: &mut Write<'_>, set: SetId, pieces: &[PieceId]) -> Result<(), Fa
         let stored = write.named::<Piece>(&format!("pieces[{at}]"), *id)?;
         if let Some(other) = stored.record.tool_set.filter(|other| *other != set) {
             let other = write.find::<ToolSet>(other)?;
-            return Err(Fault::field(format!("body.pieces[{at}]"), format!("{} belongs to the set {}", stored.record.tag, other.record.name)));
+            return Err(Fault::field(
+                format!("body.pieces[{at}]"),
+                format!("{} belongs to the set {}", stored.record.tag, other.record.name),
+            ));
         }
-        write.save(Piece { tool_set: Some(set), ..stored.record }, stored.scope)?;
+        write.save(
+            Piece {
+                tool_set: Some(set),
+                ..stored.record
+            },
+            stored.scope,
+        )?;
     }
     Ok(())
 }
@@ -52,7 +61,15 @@ impl Act for AddSet {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<ToolSet>(self.id)?;
         let scope = scope(write, self.home.as_ref())?;
-        write.save(ToolSet { id: self.id, name: name("body.name", &self.name)?, home: self.home, rev: 0 }, scope)?;
+        write.save(
+            ToolSet {
+                id: self.id,
+                name: name("body.name", &self.name)?,
+                home: self.home,
+                rev: 0,
+            },
+            scope,
+        )?;
         issue(write, self.id, &self.pieces)
     }
 }
@@ -95,7 +112,13 @@ impl Act for EditSet {
         for (at, id) in self.drop.iter().enumerate() {
             let piece = write.named::<Piece>(&format!("drop[{at}]"), *id)?;
             if piece.record.tool_set == Some(self.id) {
-                write.save(Piece { tool_set: None, ..piece.record }, piece.scope)?;
+                write.save(
+                    Piece {
+                        tool_set: None,
+                        ..piece.record
+                    },
+                    piece.scope,
+                )?;
             }
         }
         issue(write, self.id, &self.add)

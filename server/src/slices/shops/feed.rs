@@ -32,6 +32,10 @@ impl Record for Shop {
     }
 
     fn index(&self) -> Index {
-        Index { label: self.name.clone(), uniq: Some(self.name.to_lowercase()), ..Index::default() }
+        Index {
+            label: self.name.clone(),
+            uniq: Some(self.name.to_lowercase()),
+            ..Index::default()
+        }
     }
 }

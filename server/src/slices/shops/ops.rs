@@ -26,7 +26,14 @@ impl Act for AddShop {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Shop>(self.id)?;
-        write.save(Shop { id: self.id, name: name("body.name", &self.name)?, rev: 0 }, Scope::default())
+        write.save(
+            Shop {
+                id: self.id,
+                name: name("body.name", &self.name)?,
+                rev: 0,
+            },
+            Scope::default(),
+        )
     }
 }
 
@@ -48,6 +55,12 @@ impl Act for EditShop {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Shop>(self.id)?;
         write.expects(&stored)?;
-        write.save(Shop { name: name("body.name", &self.name)?, ..stored.record }, Scope::default())
+        write.save(
+            Shop {
+                name: name("body.name", &self.name)?,
+                ..stored.record
+            },
+            Scope::default(),
+        )
     }
 }

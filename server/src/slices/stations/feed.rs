@@ -43,6 +43,11 @@ impl Record for Station {
     }
 
     fn index(&self) -> Index {
-        Index { label: self.name.clone(), uniq: Some(self.name.to_lowercase()), state: String::new(), parent: Some(self.district.0) }
+        Index {
+            label: self.name.clone(),
+            uniq: Some(self.name.to_lowercase()),
+            state: String::new(),
+            parent: Some(self.district.0),
+        }
     }
 }

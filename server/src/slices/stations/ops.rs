@@ -37,13 +37,20 @@ fn point(lat: Option<f64>, lon: Option<f64>) -> Result<(), Fault> {
     match (lat, lon) {
         (None, None) => Ok(()),
         (Some(lat), Some(lon)) if (-90.0..=90.0).contains(&lat) && (-180.0..=180.0).contains(&lon) => Ok(()),
-        (Some(_), Some(_)) => Err(Fault::field("body.lat", "Latitude is from -90 to 90 degrees and longitude from -180 to 180; are they the wrong way round?")),
+        (Some(_), Some(_)) => Err(Fault::field(
+            "body.lat",
+            "Latitude is from -90 to 90 degrees and longitude from -180 to 180; are they the wrong way round?",
+        )),
         _ => Err(Fault::field("body.lat", "A point has a latitude and a longitude; give both or neither")),
     }
 }
 
 fn scope(station: &Station) -> Scope {
-    Scope { district: Some(station.district.0), station: Some(station.id.0), rig: None }
+    Scope {
+        district: Some(station.district.0),
+        station: Some(station.id.0),
+        rig: None,
+    }
 }
 
 impl Act for AddStation {
@@ -120,7 +127,10 @@ impl Act for EditStation {
         let moved = new != stored.scope;
         write.save(station, new)?;
         if moved {
-            write.rescope(Of::Station(self.id.0), |scope| Scope { district: new.district, ..scope })?;
+            write.rescope(Of::Station(self.id.0), |scope| Scope {
+                district: new.district,
+                ..scope
+            })?;
         }
         Ok(())
     }

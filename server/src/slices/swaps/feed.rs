@@ -75,6 +75,11 @@ impl Record for Swap {
             SwapState::Kept => "kept",
         };
         let label = self.started_at.format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string();
-        Index { label, uniq: None, state: state.into(), parent: Some(self.piece.0) }
+        Index {
+            label,
+            uniq: None,
+            state: state.into(),
+            parent: Some(self.piece.0),
+        }
     }
 }

@@ -80,9 +80,14 @@ impl StartSwap {
         if piece.state != PieceState::InService {
             return Err(Fault::rule(format!("{} is not in service; a stand-in must be", piece.tag)).at("body.piece"));
         }
-        let open = write.of_parent::<Swap>(self.piece)?.into_iter().find(|swap| swap.record.state == SwapState::Open);
+        let open = write
+            .of_parent::<Swap>(self.piece)?
+            .into_iter()
+            .find(|swap| swap.record.state == SwapState::Open);
         if let Some(open) = open {
-            let there = write.look::<Rig>(open.record.rig)?.map_or_else(|| "another rig".to_owned(), |rig| rig.record.name);
+            let there = write
+                .look::<Rig>(open.record.rig)?
+                .map_or_else(|| "another rig".to_owned(), |rig| rig.record.name);
             return Err(Fault::rule(format!("{} stands in on {there} already; {} took it first", piece.tag, open.record.started_by)).at("body.piece"));
         }
         match &piece.place {
@@ -103,7 +108,10 @@ impl StartSwap {
         if let (Some(slot), Some(class)) = (&self.slot, rig.rig_class) {
             let class = write.find::<RigClass>(class)?;
             if !class.record.complement.slots.iter().any(|known| known.id == *slot) {
-                return Err(Fault::field("body.slot", format!("The complement of {} has no slot '{slot}'", class.record.name)));
+                return Err(Fault::field(
+                    "body.slot",
+                    format!("The complement of {} has no slot '{slot}'", class.record.name),
+                ));
             }
         }
         Ok(())
@@ -132,7 +140,12 @@ fn open(write: &mut Write<'_>, id: SwapId) -> Result<Stored<Swap>, Fault> {
 }
 
 fn finish(write: &mut Write<'_>, stored: Stored<Swap>, state: SwapState) -> Result<(), Fault> {
-    let swap = Swap { state, ended_at: Some(write.head.at), ended_by: Some(write.actor.name.clone()), ..stored.record };
+    let swap = Swap {
+        state,
+        ended_at: Some(write.head.at),
+        ended_by: Some(write.actor.name.clone()),
+        ..stored.record
+    };
     write.save(swap, stored.scope)
 }
 
@@ -158,7 +171,10 @@ impl Act for EndSwap {
         let stored = open(write, self.id)?;
         let to = self.to.unwrap_or_else(|| stored.record.from.clone());
         if matches!(to, Place::Transit { .. } | Place::Retired) {
-            return Err(Fault::field("body.to.at", "Name where the stand-in goes; say on_the_way if it is not there yet"));
+            return Err(Fault::field(
+                "body.to.at",
+                "Name where the stand-in goes; say on_the_way if it is not there yet",
+            ));
         }
         let piece = write.find::<Piece>(stored.record.piece)?;
         finish(write, stored, SwapState::Ended)?;

@@ -154,6 +154,11 @@ impl Record for Ticket {
 
     fn index(&self) -> Index {
         let label = self.opened_at.format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string();
-        Index { label, uniq: None, state: self.state.word().into(), parent: Some(self.piece.0) }
+        Index {
+            label,
+            uniq: None,
+            state: self.state.word().into(),
+            parent: Some(self.piece.0),
+        }
     }
 }

@@ -77,7 +77,14 @@ impl Act for OpenTicket {
         for defect in self.defects {
             defects::tie(write, defect, self.piece, Some(self.id.0))?;
         }
-        hold(write, self.piece, Hold { by: HoldBy::Ticket, id: self.id.0 })
+        hold(
+            write,
+            self.piece,
+            Hold {
+                by: HoldBy::Ticket,
+                id: self.id.0,
+            },
+        )
     }
 }
 
@@ -109,7 +116,11 @@ impl Act for AcceptTicket {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = step(write, self.id, Step::Accept)?;
         let (piece, shop) = (stored.record.piece, stored.record.shop);
-        let ticket = Ticket { state: TicketState::Accepted, accepted_by: Some(write.actor.name.clone()), ..stored.record };
+        let ticket = Ticket {
+            state: TicketState::Accepted,
+            accepted_by: Some(write.actor.name.clone()),
+            ..stored.record
+        };
         write.save(ticket, stored.scope)?;
         if self.piece_is_here {
             let found = write.find::<Piece>(piece)?;
@@ -139,7 +150,15 @@ impl Act for WorkTicket {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = step(write, self.id, Step::Work)?;
-        write.save(Ticket { state: TicketState::Working, hold_for: None, expected_on: None, ..stored.record }, stored.scope)
+        write.save(
+            Ticket {
+                state: TicketState::Working,
+                hold_for: None,
+                expected_on: None,
+                ..stored.record
+            },
+            stored.scope,
+        )
     }
 }
 
@@ -163,7 +182,15 @@ impl Act for WaitTicket {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = step(write, self.id, Step::Wait)?;
         let hold_for = Some(name("body.for", &self.r#for)?);
-        write.save(Ticket { state: TicketState::OnHold, hold_for, expected_on: self.expected_on, ..stored.record }, stored.scope)
+        write.save(
+            Ticket {
+                state: TicketState::OnHold,
+                hold_for,
+                expected_on: self.expected_on,
+                ..stored.record
+            },
+            stored.scope,
+        )
     }
 }
 
@@ -228,10 +255,19 @@ impl Act for TestTicket {
             name(&format!("body.readings[{at}].what"), &reading.what)?;
         }
         if self.passed && self.readings.is_empty() {
-            return Err(Fault::field("body.readings", "A test that passed has a measured value: what did the gauge show?"));
+            return Err(Fault::field(
+                "body.readings",
+                "A test that passed has a measured value: what did the gauge show?",
+            ));
         }
         let note = self.note.map(|note| text("body.note", &note)).transpose()?;
-        let test = Test { at: write.head.at, by: write.actor.name.clone(), passed: self.passed, readings: self.readings, note };
+        let test = Test {
+            at: write.head.at,
+            by: write.actor.name.clone(),
+            passed: self.passed,
+            readings: self.readings,
+            note,
+        };
         let mut ticket = stored.record;
         ticket.state = if test.passed { TicketState::Tested } else { TicketState::Working };
         ticket.tests.push(test);

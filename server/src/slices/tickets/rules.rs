@@ -48,15 +48,27 @@ mod tests {
             what: "pressure held".into(),
             value: serde_json::from_value(serde_json::json!({ "value": 10_400, "unit": "psi" })).unwrap(),
         };
-        Test { at: chrono::DateTime::UNIX_EPOCH, by: "mechanic".into(), passed, readings: vec![reading; readings], note: None }
+        Test {
+            at: chrono::DateTime::UNIX_EPOCH,
+            by: "mechanic".into(),
+            passed,
+            readings: vec![reading; readings],
+            note: None,
+        }
     }
 
     #[test]
     fn a_piece_comes_back_only_after_a_passed_test_with_a_reading() {
-        assert!(may(Step::Return, TicketState::Working, &[test(true, 1)]).is_err(), "more work was done since the test");
+        assert!(
+            may(Step::Return, TicketState::Working, &[test(true, 1)]).is_err(),
+            "more work was done since the test"
+        );
         assert!(may(Step::Return, TicketState::Tested, &[]).is_err());
         assert!(may(Step::Return, TicketState::Tested, &[test(true, 0)]).is_err());
-        assert!(may(Step::Return, TicketState::Tested, &[test(true, 1), test(false, 1)]).is_err(), "the last test counts");
+        assert!(
+            may(Step::Return, TicketState::Tested, &[test(true, 1), test(false, 1)]).is_err(),
+            "the last test counts"
+        );
         assert!(may(Step::Return, TicketState::Tested, &[test(false, 1), test(true, 1)]).is_ok());
     }
 

@@ -1,0 +1,100 @@
+import { expect, test } from '@playwright/test'
+import { command, feed, fullRig, giveBack, records, signIn } from './helpers'
+import type { Defect, Piece, Rig } from '../src/api/types'
+
+test('a defect reported on one device shows on the board of another within a second, pointed out by a word', async ({
+  page,
+  browser,
+}) => {
+  await signIn(page)
+  const { rig, piece } = await fullRig(page)
+  const phone = await (await browser.newContext({ viewport: { width: 390, height: 844 } })).newPage()
+  await signIn(phone, `/pieces/${piece.id}/report`)
+  await phone.getByText('Must not be used').click()
+  const row = page.locator('li.rig', { has: page.getByRole('link', { name: rig.name, exact: true }) })
+  await expect(row).toContainText('Full')
+  await phone
+    .getByRole('group', { name: /What is wrong/ })
+    .getByRole('button')
+    .first()
+    .click()
+  await expect(phone.getByRole('heading', { name: 'May I use it?' })).toBeVisible()
+  await expect(row.getByText(/^now (limited|none)$/)).toBeVisible({ timeout: 1_000 })
+  await expect(phone.getByText('No. It must not be used.')).toBeVisible()
+  await giveBack(page, piece.id)
+  await expect(row.getByText('now full')).toBeVisible({ timeout: 1_000 })
+})
+
+test('one browser holds one stream, and another tab takes it over', async ({ page, context }) => {
+  const streams: string[] = []
+  context.on('request', (r) => {
+    if (r.url().endsWith('/v1/changes/live')) streams.push(r.url())
+  })
+  await signIn(page)
+  const second = await context.newPage()
+  await second.goto('/')
+  await expect(second.getByText('Live', { exact: true })).toBeVisible()
+  expect(streams).toHaveLength(1)
+  await page.close()
+  await expect.poll(() => streams.length).toBe(2)
+  const { rig } = await fullRig(second)
+  await command(second, 'rig.take_out', { id: rig.id, reason: 'Test of the stream' })
+  const row = second.locator('li.rig', { has: second.getByRole('link', { name: rig.name, exact: true }) })
+  await expect(row.getByText('now none')).toBeVisible({ timeout: 1_000 })
+  const after = records<Rig>(await feed(second), 'rig').find((r) => r.id === rig.id)
+  await command(second, 'rig.put_back', { id: rig.id }, after?.rev)
+})
+
+test('without a connection the page says so, and comes back by itself', async ({ page, context }) => {
+  await signIn(page)
+  await context.setOffline(true)
+  await page.evaluate(() => dispatchEvent(new Event('online')))
+  await page.evaluate(() => document.dispatchEvent(new Event('visibilitychange')))
+  await expect(page.getByText(/Not connected, last synced \d\d:\d\d/)).toBeVisible()
+  await context.setOffline(false)
+  await expect(page.getByText('Live', { exact: true })).toBeVisible({ timeout: 20_000 })
+})
+
+test('a stale return is shown with both sides and can be decided again', async ({ page }) => {
+  await signIn(page)
+  const { piece } = await fullRig(page)
+  await command(page, 'piece.take_out', { id: piece.id, reason: 'First reason' })
+  await page.goto(`/pieces/${piece.id}`)
+  await page.getByRole('button', { name: 'Return to service' }).click()
+  const dialog = page.getByRole('dialog')
+  await dialog.getByLabel('What was done and how it was tried').fill('Looked over')
+  await command(page, 'piece.take_out', { id: piece.id, reason: 'Second reason' })
+  await dialog.getByRole('button', { name: 'Return to service' }).click()
+  await expect(dialog.getByText('It changed after you looked')).toBeVisible()
+  await expect(dialog.getByText('Reason: Second reason')).toBeVisible()
+  await dialog.getByRole('button', { name: 'Do mine all the same' }).click()
+  await expect(page.getByText('Yes, it is in service.')).toBeVisible()
+  const now = records<Piece>(await feed(page), 'piece').find((p) => p.id === piece.id)
+  expect(now?.state).toBe('in_service')
+})
+
+test('an act whose answer was lost is sent again as the same act', async ({ page }) => {
+  await signIn(page)
+  const { piece } = await fullRig(page)
+  await page.goto(`/pieces/${piece.id}/report`)
+  await page.getByText('Can still be used. The defect').click()
+  await page.getByLabel('Or in your own words').fill('Paint chipped')
+  let drop = true
+  await page.route('**/v1/commands', async (route) => {
+    if (!drop) return route.continue()
+    await route.fetch()
+    await route.abort()
+  })
+  const button = page.getByRole('button', { name: 'Send in these words' })
+  await button.click()
+  await expect(page.getByRole('alert')).toContainText('No connection')
+  drop = false
+  await button.click()
+  await expect(page.getByRole('heading', { name: 'May I use it?' })).toBeVisible()
+  await page.unroute('**/v1/commands')
+  const found = records<Defect>(await feed(page), 'defect').filter(
+    (d) => d.what === 'Paint chipped' && d.state === 'open',
+  )
+  expect(found).toHaveLength(1)
+  await giveBack(page, piece.id)
+})

@@ -1,0 +1,124 @@
+import { expect, test } from '@playwright/test'
+import { command, feed, fullRig, giveBack, records, signIn } from './helpers'
+import type { Piece, Shop } from '../src/api/types'
+
+test('every number of the board opens the list behind it, and the filter is in the address', async ({
+  page,
+}) => {
+  await signIn(page)
+  const full = page.locator('.totals a').first()
+  const count = Number(await full.locator('.count').textContent())
+  await full.click()
+  await expect(page).toHaveURL(/level=full/)
+  await expect(page.locator('li.rig')).toHaveCount(count)
+  await page.reload()
+  await expect(page.locator('li.rig')).toHaveCount(count)
+  await page.getByRole('link', { name: 'Show all' }).click()
+  await expect(page).not.toHaveURL(/level/)
+})
+
+test('a slash and a tag lead to the piece', async ({ page }) => {
+  await signIn(page)
+  const piece = records<Piece>(await feed(page), 'piece')[0]
+  await page.locator('h1').click()
+  await page.keyboard.press('/')
+  await page.keyboard.type(piece?.tag ?? '')
+  await page.keyboard.press('Enter')
+  await expect(page.getByRole('heading', { level: 1 })).toContainText(piece?.tag ?? '?')
+})
+
+test('a repeat joins the open defect', async ({ page }) => {
+  await signIn(page)
+  const { piece } = await fullRig(page)
+  await page.goto(`/pieces/${piece.id}/report`)
+  await page.getByText('Can still be used. The defect').click()
+  await page.getByLabel('Or in your own words').fill('Scratch on the label')
+  await page.getByRole('button', { name: 'Send in these words' }).click()
+  await expect(page.getByRole('heading', { name: 'Open defects (1)' })).toBeVisible()
+  await page.getByRole('link', { name: 'Seen again' }).click()
+  await page.getByLabel(/What you saw/).fill('Now half gone')
+  await page.getByRole('button', { name: 'Send: seen again' }).click()
+  await expect(page.getByRole('heading', { name: 'Open defects (1)' })).toBeVisible()
+  await expect(page.getByText(/^Again .*Now half gone/)).toBeVisible()
+  await giveBack(page, piece.id)
+})
+
+test('a stand-in goes aboard from the gap, is listed, and goes back', async ({ page }) => {
+  await signIn(page)
+  const { rig, piece, capability } = await fullRig(page, 'ram')
+  const slot = capability.fillings.find((f) => f.piece === piece.id)?.slot ?? ''
+  await command(page, 'piece.take_out', { id: piece.id, reason: 'Test of a swap' })
+  await page.goto(`/rigs/${rig.id}`)
+  await page.getByRole('link', { name: 'Find a stand-in' }).first().click()
+  await expect(page).toHaveURL(new RegExp(`slot=${slot}`))
+  await page
+    .getByRole('button', { name: /Put aboard/ })
+    .first()
+    .click()
+  await expect(page.getByRole('heading', { level: 1 })).toHaveText(rig.name)
+  await expect(page.getByText('Can do a full extrication')).toBeVisible()
+  await page.goto(`/swaps?rig=${rig.id}`)
+  await page.getByRole('button', { name: 'End it' }).first().click()
+  await page.getByRole('dialog').getByRole('button', { name: 'End it' }).click()
+  await expect(page.getByText('Lately ended')).toBeVisible()
+  await giveBack(page, piece.id)
+})
+
+test('a piece goes over the bench and comes back only after a passed test', async ({ page }) => {
+  await signIn(page)
+  const { piece } = await fullRig(page)
+  const shops = records<Shop>(await feed(page), 'shop')
+  test.skip(!shops.length, 'this agency has no shop')
+  await command(page, 'piece.take_out', { id: piece.id, reason: 'Test of the bench' })
+  await page.goto(`/pieces/${piece.id}`)
+  await page.getByRole('link', { name: 'Open a ticket' }).click()
+  await page.getByLabel('What is to be done').fill('Look it over')
+  await page.getByRole('button', { name: 'Open the ticket' }).click()
+  const dialog = page.getByRole('dialog')
+  await page.getByRole('button', { name: 'Accept' }).click()
+  await dialog.getByRole('button', { name: 'Accept' }).click()
+  await expect(page.getByText('Accepted', { exact: true }).first()).toBeVisible()
+  await page.getByText('Other steps').click()
+  await page.getByRole('button', { name: 'Return to service' }).click()
+  await dialog.getByRole('button', { name: 'Return to service' }).click()
+  await expect(dialog.getByRole('alert')).toBeVisible()
+  await dialog.getByRole('button', { name: 'Close' }).click()
+  await page.getByRole('button', { name: 'Start work' }).click()
+  await dialog.getByRole('button', { name: 'Start work' }).click()
+  await expect(page.getByText('Being worked on')).toBeVisible()
+  await page.getByRole('button', { name: 'Record a test' }).click()
+  await dialog.getByLabel('Passed').check()
+  await dialog.getByLabel(/what/).fill('Hold at end stop')
+  await dialog.getByLabel('Value').fill('10400')
+  await dialog.getByRole('button', { name: 'Record a test' }).click()
+  await expect(page.getByText('Tested, waiting to go back')).toBeVisible()
+  await page.getByRole('button', { name: 'Return to service' }).click()
+  await dialog.getByLabel('It is there already').check()
+  await dialog.getByRole('button', { name: 'Return to service' }).click()
+  await expect(page.getByText('Closed', { exact: true }).first()).toBeVisible()
+})
+
+test('an import shows every row before anything is written, and can be undone', async ({ page }) => {
+  await signIn(page, '/register')
+  const offered = page.getByRole('link', { name: 'Import a file' })
+  test.skip(!(await offered.isVisible()), 'this member may not import')
+  const piece = records<Piece>(await feed(page), 'piece')[0]
+  const models = records<{ name: string }>(await feed(page), 'model')
+  const tag = `T-${Date.now() % 1_000_000}`
+  const csv = [
+    `Asset tag,Model,Serial`,
+    `${tag},${models[0]?.name},X1`,
+    `${piece?.tag},${models[0]?.name},X2`,
+  ].join('\n')
+  await offered.click()
+  await page
+    .locator('#file')
+    .setInputFiles({ name: 'small.csv', mimeType: 'text/csv', buffer: Buffer.from(csv) })
+  await expect(page.getByRole('heading', { name: /1 rows would be taken in, 1 refused/ })).toBeVisible()
+  await expect(page.getByText('Line 3', { exact: false }).first()).toBeVisible()
+  await page.getByRole('button', { name: 'Import 1 rows' }).click()
+  await expect(page.getByRole('heading', { name: /1 rows taken in/ })).toBeVisible()
+  await page.getByRole('button', { name: 'Undo this import' }).click()
+  await page.goto(`/register?q=${tag}`)
+  await expect(page.getByText('No piece fits these filters.')).toBeVisible()
+})

@@ -1,0 +1,34 @@
+import { ask, wire } from '@/api/client'
+import type { HistoryItem, Problem } from '@/api/types'
+
+/** The journal of one rig or piece, newest first, in pages. */
+export class History {
+  items = $state.raw<HistoryItem[]>([])
+  next = $state<number | null>(null)
+  problem = $state<Problem | null>(null)
+  loading = $state(true)
+  #noun: 'rigs' | 'pieces'
+  #id: string
+  #run = 0
+
+  constructor(noun: 'rigs' | 'pieces', id: string) {
+    this.#noun = noun
+    this.#id = id
+  }
+
+  async load(more = false) {
+    const run = ++this.#run
+    const query = more && this.next !== null ? { before: String(this.next) } : {}
+    const params = { path: { id: this.#id }, query: query as never }
+    const reply = await ask(wire.GET(`/v1/${this.#noun}/{id}/history`, { params }))
+    if (run !== this.#run) return
+    this.loading = false
+    if (!reply.ok) {
+      this.problem = reply.problem
+      return
+    }
+    this.problem = null
+    this.items = more ? [...this.items, ...reply.data.items] : reply.data.items
+    this.next = reply.data.next ?? null
+  }
+}

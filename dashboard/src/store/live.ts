@@ -1,0 +1,171 @@
+// The live stream: one per browser. The tab that holds the lock reads the stream and tells the others;
+// where locks or channels are missing, each tab reads its own.
+import { ask, wire } from '@/api/client'
+import { backoff, eventReader } from './events'
+import { feed } from './feed.svelte'
+import { world } from './world.svelte'
+
+const LOCK = 'fullset-live'
+const SILENCE_MS = 40_000
+const BEAT_MS = 10_000
+const DEAF_MS = 35_000
+
+type Note =
+  { type: 'revision'; revision: number } | { type: 'stream'; streaming: boolean } | { type: 'hello' }
+
+export function goLive(): () => void {
+  const stop = new AbortController()
+  const channel = typeof BroadcastChannel === 'undefined' ? null : new BroadcastChannel(LOCK)
+  const locks = channel && typeof navigator !== 'undefined' ? navigator.locks : null
+  let leading = false
+  let heardAt = Date.now()
+  let nudge: () => void = () => {}
+
+  const tell = (note: Note) => channel?.postMessage(note)
+  const setStreaming = (streaming: boolean) => {
+    feed.streaming = streaming
+    if (leading) tell({ type: 'stream', streaming })
+  }
+
+  if (channel) {
+    channel.onmessage = (message: MessageEvent<Note>) => {
+      const note = message.data
+      if (note.type === 'hello')
+        return leading ? tell({ type: 'stream', streaming: feed.streaming }) : undefined
+      heardAt = Date.now()
+      if (note.type === 'revision' && note.revision > world.revision) void feed.sync()
+      if (note.type === 'stream' && !leading) {
+        const back = note.streaming && !feed.streaming
+        feed.streaming = note.streaming
+        if (back) void feed.sync()
+      }
+    }
+  }
+
+  async function read(signal: AbortSignal) {
+    let failures = 0
+    while (!signal.aborted) {
+      const openedAt = Date.now()
+      const why = await stream(signal)
+      if (signal.aborted) return
+      if (why === 'refused') await ask(wire.GET('/v1/session'))
+      failures = Date.now() - openedAt > 5_000 ? 0 : failures + 1
+      setStreaming(false)
+      await feed.sync()
+      await pause(backoff(failures), signal)
+    }
+  }
+
+  async function stream(signal: AbortSignal): Promise<'ended' | 'refused'> {
+    const inner = new AbortController()
+    const end = () => inner.abort()
+    signal.addEventListener('abort', end, { once: true })
+    let watchdog: ReturnType<typeof setTimeout> | undefined
+    const alive = () => {
+      clearTimeout(watchdog)
+      watchdog = setTimeout(() => void feed.sync().then((good) => (good ? alive() : end())), SILENCE_MS)
+    }
+    try {
+      alive()
+      const response = await fetch('/v1/changes/live', {
+        headers: { accept: 'text/event-stream' },
+        credentials: 'same-origin',
+        cache: 'no-store',
+        signal: inner.signal,
+      })
+      if (response.status === 401) return 'refused'
+      if (!response.ok || !response.body) return 'ended'
+      setStreaming(true)
+      // What happened between the last page and this moment would otherwise wait for the next event.
+      void feed.sync()
+      const events = eventReader()
+      const reader = response.body.pipeThrough(new TextDecoderStream()).getReader()
+      for (;;) {
+        const { done, value } = await reader.read()
+        if (done) return 'ended'
+        alive()
+        for (const event of events(value)) if (event.event === 'revision') heard(event.data)
+      }
+    } catch {
+      return 'ended'
+    } finally {
+      clearTimeout(watchdog)
+      signal.removeEventListener('abort', end)
+      end()
+    }
+  }
+
+  function heard(data: string) {
+    const revision = revisionOf(data)
+    if (revision === null) return
+    tell({ type: 'revision', revision })
+    if (revision > world.revision) void feed.sync()
+  }
+
+  function pause(ms: number, signal: AbortSignal) {
+    return new Promise<void>((resolve) => {
+      const timer = setTimeout(resolve, ms)
+      nudge = () => {
+        clearTimeout(timer)
+        resolve()
+      }
+      signal.addEventListener('abort', nudge, { once: true })
+    })
+  }
+
+  function lead(steal: boolean) {
+    if (!locks) return void read(stop.signal)
+    const mine = new AbortController()
+    stop.signal.addEventListener('abort', () => mine.abort(), { once: true })
+    const options: LockOptions = steal ? { steal: true } : { signal: stop.signal }
+    locks
+      .request(LOCK, options, async () => {
+        leading = true
+        await read(mine.signal)
+      })
+      .catch(() => {
+        // Another tab took over because this one had gone silent; wait for a turn like everyone else.
+        mine.abort()
+        leading = false
+        if (!stop.signal.aborted) lead(false)
+      })
+  }
+
+  const beat = setInterval(() => {
+    if (leading) return tell({ type: 'stream', streaming: feed.streaming })
+    const deaf = Date.now() - heardAt > DEAF_MS
+    if (locks && deaf && document.visibilityState === 'visible') {
+      heardAt = Date.now()
+      lead(true)
+    }
+  }, BEAT_MS)
+
+  const wake = () => {
+    nudge()
+    if (document.visibilityState === 'visible') void feed.sync()
+  }
+  addEventListener('online', wake)
+  document.addEventListener('visibilitychange', wake)
+
+  void feed.sync()
+  lead(false)
+  tell({ type: 'hello' })
+
+  return () => {
+    stop.abort()
+    feed.stop()
+    clearInterval(beat)
+    removeEventListener('online', wake)
+    document.removeEventListener('visibilitychange', wake)
+    channel?.close()
+  }
+}
+
+export function revisionOf(data: string): number | null {
+  try {
+    const value: unknown = (JSON.parse(data) as { revision?: unknown }).revision
+    return typeof value === 'number' ? value : null
+  } catch {
+    return null
+  }
+}

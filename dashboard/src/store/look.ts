@@ -1,0 +1,79 @@
+// Questions that several screens ask of the world. Each reads only what it needs, so that it follows changes.
+import type { Defect, Id, Piece, Place, Rig, Slot, Ticket } from '@/api/types'
+import { placeWords } from '@/words/place'
+import { world } from './world.svelte'
+
+const names = {
+  rig: (id: Id) => world.get('rig', id)?.name,
+  station: (id: Id) => world.get('station', id)?.name,
+  shop: (id: Id) => world.get('shop', id)?.name,
+}
+
+export const whereWords = (place: Place | null | undefined) => placeWords(place, names)
+export const modelName = (piece: Piece | undefined) =>
+  world.get('model', piece?.model)?.name ?? 'model not known'
+
+/** Records carry the name that a member had then. */
+export const personName = (by: string | null | undefined) => by || 'somebody'
+
+export function piecesOn(rig: Id): Piece[] {
+  return world.group('piece', 'rig', (p) => (p.place.at === 'rig' ? p.place.rig : null)).get(rig) ?? []
+}
+export function defectsOf(piece: Id): Defect[] {
+  return world.group('defect', 'piece', (d) => d.piece).get(piece) ?? []
+}
+export const openDefects = (piece: Id) => defectsOf(piece).filter((d) => d.state === 'open')
+export function openTicket(piece: Id): Ticket | undefined {
+  return (world.group('ticket', 'piece', (t) => t.piece).get(piece) ?? []).find((t) => t.state !== 'closed')
+}
+export function openSwaps(rig?: Id) {
+  return world.all('swap').filter((s) => s.state === 'open' && (!rig || s.rig === rig))
+}
+export function slotsOf(rig: Rig | undefined): Slot[] {
+  return world.get('rig_class', rig?.rig_class)?.complement.slots ?? []
+}
+export function districtOf(rig: Rig): Id | undefined {
+  return world.get('station', rig.station)?.district
+}
+export function findTag(text: string): Piece | undefined {
+  const wanted = text.trim().toLowerCase()
+  return world.all('piece').find((p) => p.tag.toLowerCase() === wanted)
+}
+
+export interface Found {
+  key: string
+  href: string
+  title: string
+  detail: string
+}
+/** Tag first, then serial, then rigs by name. */
+export function find(text: string, limit = 8): Found[] {
+  const wanted = text.trim().toLowerCase()
+  if (!wanted) return []
+  const scored: { score: number; found: Found }[] = []
+  for (const rig of world.all('rig')) {
+    if (!rig.name.toLowerCase().includes(wanted)) continue
+    const detail = world.get('station', rig.station)?.name ?? 'rig'
+    scored.push({
+      score: rig.name.toLowerCase().startsWith(wanted) ? 1 : 3,
+      found: { key: rig.id, href: `/rigs/${rig.id}`, title: rig.name, detail },
+    })
+  }
+  for (const piece of world.all('piece')) {
+    const tag = piece.tag.toLowerCase()
+    const inSerial = (piece.serial ?? '').toLowerCase().includes(wanted)
+    if (!tag.includes(wanted) && !inSerial) continue
+    const score = tag === wanted ? 0 : tag.startsWith(wanted) ? 1 : tag.includes(wanted) ? 2 : 4
+    const detail = `${modelName(piece)} · ${whereWords(piece.place)}`
+    scored.push({ score, found: { key: piece.id, href: `/pieces/${piece.id}`, title: piece.tag, detail } })
+  }
+  scored.sort(
+    (a, b) => a.score - b.score || a.found.title.localeCompare(b.found.title, 'en', { numeric: true }),
+  )
+  return scored.slice(0, limit).map((s) => s.found)
+}
+
+/** The rig a piece rides on. */
+export function rigOfPiece(piece: Piece | undefined): Rig | undefined {
+  return piece?.place.at === 'rig' ? world.get('rig', piece.place.rig) : undefined
+}

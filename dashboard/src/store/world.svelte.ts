@@ -1,0 +1,114 @@
+// The replica as screens see it: reading a kind inside a component subscribes to that kind.
+import type { Records, RecordKind } from '@/api/types'
+import { freshWord } from '@/words/fresh'
+import { Replica, type Applied } from './replica'
+import { SvelteMap } from 'svelte/reactivity'
+
+const FRESH_FOR_MS = 9_000
+type Group<K extends RecordKind> = Map<string, Records[K][]>
+
+class World {
+  ready = $state(false)
+  /** kind/id -> a word that points out what just changed. */
+  readonly fresh = new SvelteMap<string, string>()
+  /** The last change said aloud for screen readers. */
+  said = $state('')
+  #versions = $state<Record<string, number>>({})
+  #replica = new Replica()
+  #lists = new Map<string, { version: number; list: unknown[] }>()
+  #groups = new Map<string, { version: number; map: Map<string, unknown[]> }>()
+  #timers = new Map<string, ReturnType<typeof setTimeout>>()
+
+  all<K extends RecordKind>(kind: K): Records[K][] {
+    const version = this.#version(kind)
+    const known = this.#lists.get(kind)
+    if (known?.version === version) return known.list as Records[K][]
+    const list = [...this.#replica.kind(kind).values()]
+    this.#lists.set(kind, { version, list })
+    return list as unknown as Records[K][]
+  }
+
+  get<K extends RecordKind>(kind: K, id: string | null | undefined): Records[K] | undefined {
+    this.#version(kind)
+    return id ? (this.#replica.kind(kind).get(id) as unknown as Records[K] | undefined) : undefined
+  }
+
+  /** Records of a kind grouped by a key; `name` says which grouping, so that it is built once per change. */
+  group<K extends RecordKind>(
+    kind: K,
+    name: string,
+    key: (record: Records[K]) => string | null | undefined,
+  ): Group<K> {
+    const version = this.#version(kind)
+    const slot = `${kind}/${name}`
+    const known = this.#groups.get(slot)
+    if (known?.version === version) return known.map as Group<K>
+    const map: Group<K> = new Map()
+    for (const record of this.all(kind)) {
+      const at = key(record)
+      if (!at) continue
+      const list = map.get(at)
+      if (list) list.push(record)
+      else map.set(at, [record])
+    }
+    this.#groups.set(slot, { version, map })
+    return map
+  }
+
+  get revision() {
+    return this.#replica.revision
+  }
+  get token() {
+    return this.#replica.token
+  }
+
+  /** Takes over a complete snapshot at once: nobody sees half of one. */
+  take(replica: Replica) {
+    this.#replica = replica
+    this.#lists.clear()
+    this.#groups.clear()
+    for (const kind of Object.keys(this.#versions)) this.#raise(kind)
+    this.ready = true
+  }
+
+  deltas(page: Parameters<Replica['apply']>[0]) {
+    const applied = this.#replica.apply(page)
+    for (const kind of new Set(applied.map((a) => a.kind))) this.#raise(kind)
+    this.#point(applied)
+  }
+
+  forget() {
+    this.take(new Replica())
+    this.ready = false
+    this.fresh.clear()
+  }
+
+  #version(kind: string): number {
+    return this.#versions[kind] ?? 0
+  }
+  #raise(kind: string) {
+    this.#versions[kind] = (this.#versions[kind] ?? 0) + 1
+  }
+
+  #point(applied: Applied[]) {
+    const spoken: string[] = []
+    for (const one of applied) {
+      for (const mark of freshWord(one.kind, one.before, one.after)) {
+        const key = `${mark.kind}/${mark.id}`
+        this.fresh.set(key, mark.word)
+        clearTimeout(this.#timers.get(key))
+        this.#timers.set(
+          key,
+          setTimeout(() => this.fresh.delete(key), FRESH_FOR_MS),
+        )
+        if (mark.kind === 'capability') {
+          const rig = this.#replica.kind('rig').get(mark.id)
+          if (rig) spoken.push(`${String(rig['name'])}: ${mark.word}`)
+        }
+      }
+    }
+    if (spoken.length) this.said = spoken.slice(0, 3).join('. ')
+  }
+}
+
+export const world = new World()

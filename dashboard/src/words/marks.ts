@@ -1,0 +1,44 @@
+// State as a word, a shape and a tone. The tone never stands alone.
+import type { Level, Piece, Severity, TicketState } from '@/api/types'
+import { levelWord } from './level'
+import { pieceStateWord } from './piece'
+import { TICKET_STATES, ticketWord } from './ticket'
+
+export interface MarkWords {
+  shape: string
+  tone: 'sound' | 'weak' | 'stop' | 'quiet'
+  word: string
+}
+
+export function levelMark(level: Level | undefined | null): MarkWords {
+  const word = levelWord(level)
+  if (level === 'full') return { shape: 'joined', tone: 'sound', word }
+  if (level === 'limited') return { shape: 'half', tone: 'weak', word }
+  if (level === 'none') return { shape: 'open', tone: 'stop', word }
+  return { shape: 'unknown', tone: 'quiet', word }
+}
+
+export function pieceMark(piece: Piece | undefined, openDefects = 0): MarkWords {
+  if (!piece) return { shape: 'unknown', tone: 'quiet', word: 'Unknown' }
+  const word = pieceStateWord(piece.state)
+  if (piece.state === 'out_of_service') return { shape: 'barred', tone: 'stop', word }
+  if (piece.state === 'retired') return { shape: 'ended', tone: 'quiet', word }
+  if (openDefects) return { shape: 'notched', tone: 'weak', word: 'In service, defect open' }
+  return { shape: 'solid', tone: 'sound', word }
+}
+
+export function severityMark(severity: Severity): MarkWords {
+  return severity === 'usable'
+    ? { shape: 'notched', tone: 'weak', word: 'Still usable' }
+    : { shape: 'barred', tone: 'stop', word: 'Out of service' }
+}
+
+export function ticketMark(state: TicketState): MarkWords {
+  const step = Math.max(0, TICKET_STATES.indexOf(state))
+  const tone = state === 'on_hold' ? 'weak' : state === 'tested' ? 'sound' : 'quiet'
+  return {
+    shape: state === 'on_hold' ? 'held' : `steps-${Math.min(4, step >= 3 ? step : step + 1)}`,
+    tone,
+    word: ticketWord(state),
+  }
+}

@@ -1,0 +1,76 @@
+// Times are shown in the agency's time zone, 24 h, whatever the browser thinks.
+let zone = 'UTC'
+const made = new Map<string, Intl.DateTimeFormat>()
+
+export function useZone(name: string | undefined) {
+  try {
+    new Intl.DateTimeFormat('en', { timeZone: name })
+    zone = name ?? 'UTC'
+  } catch {
+    zone = 'UTC'
+  }
+}
+export const zoneName = () => zone
+
+function format(options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
+  const key = zone + JSON.stringify(options)
+  let known = made.get(key)
+  if (!known) made.set(key, (known = new Intl.DateTimeFormat('en-GB', { timeZone: zone, ...options })))
+  return known
+}
+
+const parse = (text: string | null | undefined) => {
+  if (!text) return null
+  const date = new Date(text)
+  return Number.isNaN(date.getTime()) ? null : date
+}
+const day = (date: Date) => format({ year: 'numeric', month: '2-digit', day: '2-digit' }).format(date)
+
+export function clock(text: string | number | Date): string {
+  return format({ hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }).format(new Date(text))
+}
+
+/** "14:20" today, "Tue 24 Nov 14:20" this year, with the year otherwise. */
+export function moment(text: string | null | undefined, now = new Date()): string {
+  const date = parse(text)
+  if (!date) return 'unknown'
+  if (day(date) === day(now)) return clock(date)
+  const sameYear = format({ year: 'numeric' }).format(date) === format({ year: 'numeric' }).format(now)
+  const head = format({
+    weekday: sameYear ? 'short' : undefined,
+    day: 'numeric',
+    month: 'short',
+    year: sameYear ? undefined : 'numeric',
+  }).format(date)
+  return `${head.replace(',', '')} ${clock(date)}`
+}
+
+/** Whether something lies within so many days from now: further off it is no news for a board. */
+export function soon(text: string | null | undefined, days: number, now = new Date()): boolean {
+  const date = parse(text)
+  return date !== null && date.getTime() - now.getTime() < days * 86_400_000
+}
+
+/** A calendar date has no zone: "2026-11-25" is that day everywhere. */
+export function dateWords(text: string | null | undefined): string {
+  if (!text || !/^\d{4}-\d{2}-\d{2}/.test(text)) return 'unknown'
+  return new Intl.DateTimeFormat('en-GB', {
+    timeZone: 'UTC',
+    day: 'numeric',
+    month: 'short',
+    year: 'numeric',
+  }).format(new Date(`${text.slice(0, 10)}T00:00:00Z`))
+}
+
+/** How long ago, in the unit a person would use: minutes, hours, days. */
+export function ago(text: string | null | undefined, now = new Date()): string {
+  const date = parse(text)
+  if (!date) return 'unknown'
+  const minutes = Math.max(0, Math.round((now.getTime() - date.getTime()) / 60_000))
+  if (minutes < 1) return 'just now'
+  if (minutes < 60) return `${minutes} min`
+  const hours = Math.round(minutes / 60)
+  if (hours < 36) return `${hours} h`
+  const days = Math.round(minutes / 1440)
+  return `${days} ${days === 1 ? 'day' : 'days'}`
+}

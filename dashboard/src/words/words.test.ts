@@ -1,0 +1,91 @@
+import { beforeEach, describe, expect, it } from 'vitest'
+import type { AnyRecord } from '@/api/types'
+import { freshWord } from './fresh'
+import { districtWords, marginWords } from './level'
+import { placeWords } from './place'
+import { ratingStandard } from './ratings'
+import { ago, clock, dateWords, moment, useZone } from './time'
+import { distance, quantity } from './units'
+
+describe('time', () => {
+  beforeEach(() => useZone('America/Chicago'))
+  const now = new Date('2026-11-25T20:30:00Z')
+  it('is shown in the agency’s zone, 24 h', () => {
+    expect(clock('2026-11-25T20:20:00Z')).toBe('14:20')
+    expect(moment('2026-11-25T06:05:00Z', now)).toBe('00:05')
+    expect(moment('2026-11-25T05:59:00Z', now)).toBe('Tue 24 Nov 23:59')
+    expect(moment('2025-03-01T12:00:00Z', now)).toBe('1 Mar 2025 06:00')
+  })
+  it('says unknown for what is unknown', () => {
+    expect(moment(null, now)).toBe('unknown')
+    expect(dateWords(null)).toBe('unknown')
+  })
+  it('does not move a calendar date into another day', () => {
+    expect(dateWords('2026-11-25')).toBe('25 Nov 2026')
+  })
+  it('counts minutes, hours and days', () => {
+    expect(ago('2026-11-25T20:29:50Z', now)).toBe('just now')
+    expect(ago('2026-11-25T19:50:00Z', now)).toBe('40 min')
+    expect(ago('2026-11-24T20:30:00Z', now)).toBe('24 h')
+    expect(ago('2026-11-20T20:30:00Z', now)).toBe('5 days')
+  })
+})
+
+describe('units', () => {
+  it('shows one system, and leaves what was typed in it alone', () => {
+    expect(quantity({ value: 10500, unit: 'psi' }, 'us')).toBe('10,500 psi')
+    expect(quantity({ value: 10500, unit: 'psi' }, 'si')).toBe('724 bar')
+    expect(quantity({ value: 46, unit: 'kN' }, 'us')).toBe('10,340 lbf')
+    expect(quantity({ value: 150, unit: 'mm' }, 'us')).toBe('5.91 in')
+    expect(quantity({ value: 19.2, unit: 'kg' }, 'us')).toBe('42.3 lb')
+  })
+  it('keeps a unit it does not know, and says unknown for nothing', () => {
+    expect(quantity({ value: 3, unit: 'circuits' }, 'si')).toBe('3 circuits')
+    expect(quantity(null, 'si')).toBe('unknown')
+    expect(distance(10, 'us')).toBe('6.2 mi')
+    expect(distance(null, 'si')).toBe('distance unknown')
+  })
+})
+
+describe('sentences', () => {
+  it('say in words that a district is short', () => {
+    expect(districtWords(0, 2)).toBe('short: 0 full of 2 wanted, 2 rigs missing')
+    expect(districtWords(2, 2)).toContain('none to spare')
+  })
+  it('say the margin', () => {
+    expect(marginWords(0, 'full')).toBe('no margin: the next loss drops it')
+    expect(marginWords(null, 'none')).toContain('nothing left to lose')
+    expect(marginWords(2, 'full')).toBe('can lose 2 more pieces')
+  })
+  it('never let in transit sound like arrived', () => {
+    const names = { rig: () => 'Engine 4', station: () => undefined, shop: () => undefined }
+    expect(placeWords({ at: 'transit', to: { at: 'rig', rig: 'r' } }, names)).toBe(
+      'In transit, not yet arrived: on Engine 4',
+    )
+  })
+  it('name the standard and its edition beside a rating, or say that it is missing', () => {
+    expect(ratingStandard('push_force', { value: 1, unit: 'kN' })).toBe('standard not stated')
+    expect(ratingStandard('push_force', { standard: 'EN 13204', edition: null })).toBe(
+      'EN 13204, edition not stated',
+    )
+  })
+})
+
+describe('what just changed', () => {
+  const record = (fields: Record<string, unknown>): AnyRecord => ({ id: 'x', rev: 1, ...fields })
+  it('names the new level', () => {
+    const words = freshWord('capability', record({ level: 'full' }), record({ level: 'limited' }))
+    expect(words).toEqual([{ kind: 'capability', id: 'x', word: 'now limited' }])
+  })
+  it('points out nothing when an answer was computed again and says the same', () => {
+    const same = { level: 'full', gaps: [], fillings: [], margin: 1, also: [] }
+    expect(freshWord('capability', record(same), record({ ...same, rev: 2 }))).toEqual([])
+  })
+  it('points a new defect out on its piece as well', () => {
+    const marks = freshWord('defect', undefined, record({ piece: 'p', state: 'open' }))
+    expect(marks.map((m) => `${m.kind}/${m.id}: ${m.word}`)).toEqual([
+      'defect/x: just reported',
+      'piece/p: new defect',
+    ])
+  })
+})

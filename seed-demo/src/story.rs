@@ -1,0 +1,324 @@
+//! The pen: writes down who does what and when, and keeps a piece from being in two tales at once.
+
+use crate::{
+    Person,
+    classes::Class,
+    county::{County, Piece, Place, Shop},
+    deeds::{Deed, Line, Reading},
+    dice::Dice,
+    gauge::readings,
+    people::{NORTH_MECHANIC, SECOND_MECHANIC, SHOP, chief_of, crew_of, officer_of},
+    places::{HIGH_COUNTRY, NORTH_BENCH, station_of},
+    when::{FIRST_DAY, When, before, day},
+};
+use anyhow::{Context as _, Result};
+use std::collections::BTreeMap;
+use uuid::Uuid;
+
+/// Somebody does something at a moment.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Act {
+    pub when: When,
+    pub who: &'static Person,
+    pub deed: Deed,
+}
+
+/// A repair ticket that is being told.
+#[derive(Debug)]
+pub struct Ticket<'c> {
+    pub id: Uuid,
+    pub piece: &'c Piece,
+    pub defects: Vec<Uuid>,
+    pub mechanic: &'static Person,
+}
+
+/// The story as far as it is written.
+#[derive(Debug)]
+pub struct Story<'c> {
+    pub county: &'c County,
+    pub dice: Dice,
+    pub acts: Vec<Act>,
+    busy: BTreeMap<Uuid, Vec<(When, When)>>,
+    /// Pieces that do not get the annual service of the rest from a moment on: they are retired, or away.
+    unserved: BTreeMap<Uuid, When>,
+}
+
+/// The slot that a piece of that role takes on a rig of the class.
+pub fn slot_of(class: Class, role: &str) -> Option<&'static str> {
+    match (class, role) {
+        (Class::HeavyRescue, "power 1") => Some("power-1"),
+        (Class::HeavyRescue, "power 2") => Some("power-2"),
+        (Class::HeavyRescue, "long ram") => Some("ram-long"),
+        (Class::HeavyRescue, "short ram") => Some("ram-short"),
+        (Class::HeavyRescue, "hose 3") => Some("hose-3"),
+        (Class::HeavyRescue, "battery 1") => Some("battery"),
+        (Class::RescueEngine, "power") => Some("power"),
+        (Class::RescueEngine, "ram") => Some("ram"),
+        (Class::Ladder, "battery 1") => Some("battery-1"),
+        (Class::Ladder, "battery 2") => Some("battery-2"),
+        (Class::Ladder, "charger") => Some("charger"),
+        (Class::RescueEngine | Class::HeavyRescue, "hose 1") => Some("hose-1"),
+        (Class::RescueEngine | Class::HeavyRescue, "hose 2") => Some("hose-2"),
+        (Class::RescueEngine | Class::HeavyRescue, "cutter") => Some("cutter"),
+        (Class::RescueEngine | Class::HeavyRescue, "spreader") => Some("spreader"),
+        (Class::Ladder | Class::HeavyRescue, "combi") => Some("combi"),
+        _ => None,
+    }
+}
+
+/// Whom a district sends its broken pieces to.
+fn shop_of(station: u8) -> Shop {
+    match station_of(station).map(|station| station.district) {
+        Some(NORTH_BENCH | HIGH_COUNTRY) => Shop::North,
+        _ => Shop::Fleet,
+    }
+}
+
+impl<'c> Story<'c> {
+    pub fn new(county: &'c County) -> Self {
+        Self {
+            county,
+            dice: Dice::new(0x005A_110F),
+            acts: Vec::new(),
+            busy: BTreeMap::new(),
+            unserved: BTreeMap::new(),
+        }
+    }
+
+    pub fn id(&mut self, when: When) -> Uuid {
+        self.dice.id(when.by_clock(self.county.today))
+    }
+
+    pub fn act(&mut self, when: When, who: &'static Person, deed: Deed) {
+        self.acts.push(Act { when, who, deed });
+    }
+
+    /// Keeps every other tale off a piece for a time.
+    pub fn hold(&mut self, piece: &Piece, from: When, to: When) {
+        self.busy.entry(piece.id).or_default().push((from, to));
+    }
+
+    /// Keeps every other tale off a piece.
+    pub fn keep(&mut self, piece: &'c Piece) -> &'c Piece {
+        self.hold(piece, day(FIRST_DAY, 0, 0), before(0));
+        piece
+    }
+
+    pub fn is_free(&self, piece: &Piece, from: When, to: When) -> bool {
+        self.busy
+            .get(&piece.id)
+            .is_none_or(|times| times.iter().all(|(begins, ends)| to < *begins || *ends < from))
+    }
+
+    /// The piece on a rig, for this tale alone.
+    pub fn aboard(&mut self, rig: &str, role: &str) -> Result<&'c Piece> {
+        let piece = self.county.aboard(rig, role)?;
+        Ok(self.keep(piece))
+    }
+
+    /// The piece on a shelf, for this tale alone.
+    pub fn reserve(&mut self, station: u8, role: &str) -> Result<&'c Piece> {
+        let piece = self.county.reserve(station, role)?;
+        Ok(self.keep(piece))
+    }
+
+    /// From then on the piece is left out when the rest of its rig is serviced.
+    pub fn leave_unserved(&mut self, piece: &Piece, from: When) {
+        self.unserved.insert(piece.id, from);
+    }
+
+    pub fn is_served(&self, piece: &Piece, when: When) -> bool {
+        piece.kind.is_serviced() && self.unserved.get(&piece.id).is_none_or(|from| when < *from)
+    }
+
+    pub fn report(&mut self, when: When, who: &'static Person, piece: &Piece, what: &str, out: bool) -> Uuid {
+        let defect = self.id(when);
+        self.act(
+            when,
+            who,
+            Deed::Report {
+                defect,
+                piece: piece.id,
+                what: what.to_owned(),
+                out,
+            },
+        );
+        defect
+    }
+
+    pub fn note(&mut self, when: When, who: &'static Person, defect: Uuid, text: &str) {
+        self.act(when, who, Deed::Note { defect, text: text.to_owned() });
+    }
+
+    pub fn close(&mut self, when: When, who: &'static Person, defect: Uuid, piece: &Piece, resolution: &str) {
+        self.act(
+            when,
+            who,
+            Deed::Close {
+                defect,
+                piece: piece.id,
+                resolution: resolution.to_owned(),
+            },
+        );
+    }
+
+    /// A ticket at the shop of the piece's station, for defects that were reported.
+    pub fn ticket(&mut self, when: When, who: &'static Person, piece: &'c Piece, what: &str, defects: &[Uuid]) -> Ticket<'c> {
+        let shop = shop_of(piece.station);
+        let mechanic = match shop {
+            Shop::North => &NORTH_MECHANIC,
+            Shop::Fleet if self.dice.chance(50) => &SECOND_MECHANIC,
+            Shop::Fleet => &SHOP,
+        };
+        let id = self.id(when);
+        let defects = defects.to_vec();
+        self.act(
+            when,
+            who,
+            Deed::Open {
+                ticket: id,
+                piece: piece.id,
+                shop,
+                what: what.to_owned(),
+                defects: defects.clone(),
+            },
+        );
+        Ticket { id, piece, defects, mechanic }
+    }
+
+    /// A crew finds a piece broken and sends it in.
+    pub fn send_in(&mut self, when: When, piece: &'c Piece, what: &str) -> Ticket<'c> {
+        let crew = crew_of(piece.station);
+        let defect = self.report(when, crew, piece, what, true);
+        self.ticket(when, crew, piece, what, &[defect])
+    }
+
+    /// The mechanic takes the ticket, with the piece in hand.
+    pub fn accept(&mut self, when: When, ticket: &Ticket<'_>) {
+        self.act(
+            when,
+            ticket.mechanic,
+            Deed::Accept {
+                ticket: ticket.id,
+                piece: ticket.piece.id,
+                here: true,
+            },
+        );
+    }
+
+    pub fn work(&mut self, when: When, ticket: &Ticket<'_>) {
+        self.act(when, ticket.mechanic, Deed::Work { ticket: ticket.id });
+    }
+
+    /// The ticket waits for something that should be there so many days from the story's end.
+    pub fn wait(&mut self, when: When, ticket: &Ticket<'_>, what_for: &str, days_from_end: i64) {
+        let expected_on = Some(crate::when::days_before(self.county.today, -days_from_end));
+        self.act(
+            when,
+            ticket.mechanic,
+            Deed::Wait {
+                ticket: ticket.id,
+                what_for: what_for.to_owned(),
+                expected_on,
+            },
+        );
+    }
+
+    pub fn part(&mut self, when: When, ticket: &Ticket<'_>, (what, quantity, unit_cost): (&'static str, f64, f64)) {
+        let line = Line::Part { what, quantity, unit_cost };
+        self.act(when, ticket.mechanic, Deed::Line { ticket: ticket.id, line });
+    }
+
+    pub fn labour(&mut self, when: When, ticket: &Ticket<'_>, what: &'static str, minutes: u32) {
+        let line = Line::Labour { what, minutes };
+        self.act(when, ticket.mechanic, Deed::Line { ticket: ticket.id, line });
+    }
+
+    pub fn test(&mut self, when: When, ticket: &Ticket<'_>, passed: bool, note: Option<&str>) {
+        let readings: Vec<Reading> = readings(ticket.piece.kind, ticket.piece.family, passed, &mut self.dice);
+        self.act(
+            when,
+            ticket.mechanic,
+            Deed::Test {
+                ticket: ticket.id,
+                passed,
+                readings,
+                note: note.map(str::to_owned),
+            },
+        );
+    }
+
+    /// The mechanic sends the piece back; it counts when somebody there confirms.
+    pub fn give_back(&mut self, when: When, ticket: &Ticket<'_>, to: Place, note: &str) {
+        let deed = Deed::Return {
+            ticket: ticket.id,
+            piece: ticket.piece.id,
+            defects: ticket.defects.clone(),
+            to,
+            note: note.to_owned(),
+        };
+        self.act(when, ticket.mechanic, deed);
+    }
+
+    pub fn arrive(&mut self, when: When, who: &'static Person, piece: &Piece) {
+        self.act(when, who, Deed::Arrive { piece: piece.id });
+    }
+
+    /// A stand-in from a shelf takes the place of a piece on a rig.
+    pub fn stand_in(&mut self, when: When, who: &'static Person, stand_in: &Piece, broken: &Piece, on_the_way: bool) -> Result<Uuid> {
+        let Place::Rig(rig) = broken.place else {
+            anyhow::bail!("{} is on no rig", broken.tag)
+        };
+        let class = self
+            .county
+            .rigs
+            .iter()
+            .find(|(id, _)| *id == rig)
+            .map(|(_, rig)| rig.class)
+            .context("no such rig")?;
+        let swap = self.id(when);
+        let from_rig = matches!(stand_in.place, Place::Rig(_));
+        let slot = slot_of(class, broken.role);
+        self.act(
+            when,
+            who,
+            Deed::Start {
+                swap,
+                rig,
+                piece: stand_in.id,
+                stands_in_for: broken.id,
+                slot,
+                on_the_way,
+                from_rig,
+            },
+        );
+        Ok(swap)
+    }
+
+    pub fn end_swap(&mut self, when: When, who: &'static Person, swap: Uuid, stand_in: &Piece) {
+        self.act(
+            when,
+            who,
+            Deed::End {
+                swap,
+                piece: stand_in.id,
+                to: None,
+            },
+        );
+    }
+}
+
+/// Who decides about a piece where it stands.
+pub fn officer(piece: &Piece) -> &'static Person {
+    officer_of(piece.station)
+}
+
+/// Who works with it.
+pub fn crew(piece: &Piece) -> &'static Person {
+    crew_of(piece.station)
+}
+
+/// The chief over it.
+pub fn chief(piece: &Piece) -> &'static Person {
+    chief_of(piece.station)
+}

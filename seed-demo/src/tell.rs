@@ -1,0 +1,236 @@
+//! Tells the plan to a service: first the register, then act by act, each at its moment and by whoever acts.
+
+use crate::{
+    ADMIN, PASSWORD, Person,
+    client::Client,
+    county::{County, HOSE_YEARS, Place},
+    deeds::{Deed, Shops, Wire},
+    dice::Dice,
+    people::{COORDINATOR, Reach},
+    plan::Plan,
+    story::Act,
+    when::{begins, today},
+};
+use anyhow::{Context as _, Result};
+use chrono::{DateTime, Utc};
+use serde::Deserialize;
+use serde_json::{Value, json};
+use std::time::{Duration, Instant};
+use uuid::Uuid;
+
+/// Tells the story to a service; `at` moves the service's clock.
+pub async fn tell(base: &str, end: DateTime<Utc>, at: impl Fn(DateTime<Utc>)) -> Result<()> {
+    let plan = Plan::of(today(end))?;
+    let begin = begins(plan.county.today);
+    at(begin);
+    let mut teller = Teller {
+        client: Client::new(base, begin)?,
+        dice: Dice::new(0x7E11),
+        now: begin,
+    };
+    let shops = teller.register(&plan.county).await.context("the register")?;
+    let mut turns = plan.turns.iter().copied().peekable();
+    let mut acts = plan.acts.as_slice();
+    while let Some(first) = acts.first() {
+        while let Some(turn) = turns.next_if(|turn| *turn <= first.when) {
+            teller.go_to(turn.told_at(end), &at).await?;
+            teller.let_time_be_seen().await?;
+        }
+        let together = acts.iter().take_while(|act| act.when == first.when && act.who == first.who).count();
+        let (now, rest) = acts.split_at(together);
+        teller.go_to(first.when.told_at(end), &at).await?;
+        teller.act(first.who, now, &shops).await?;
+        acts = rest;
+    }
+    teller.go_to(end, &at).await?;
+    teller.let_time_be_seen().await
+}
+
+#[derive(Debug, Deserialize)]
+struct Page<T> {
+    items: Vec<T>,
+}
+
+#[derive(Debug, Deserialize)]
+struct Known {
+    id: Uuid,
+    rev: i64,
+}
+
+#[derive(Debug, Deserialize)]
+struct Held {
+    holds_until: Option<DateTime<Utc>>,
+}
+
+struct Teller {
+    client: Client,
+    dice: Dice,
+    now: DateTime<Utc>,
+}
+
+fn wire(kind: &'static str, body: Value) -> Wire {
+    Wire { kind, body, expects: None }
+}
+
+impl Teller {
+    async fn go_to(&mut self, instant: DateTime<Utc>, at: &impl Fn(DateTime<Utc>)) -> Result<()> {
+        let instant = instant.max(self.now);
+        self.client.look_ahead(instant).await?;
+        self.now = instant;
+        at(instant);
+        self.client.clock(instant);
+        Ok(())
+    }
+
+    async fn send(&mut self, who: &'static Person, wires: Vec<Wire>) -> Result<()> {
+        let commands = wires.into_iter().map(|wire| (self.dice.id(self.now), wire)).collect();
+        self.client.send(who, commands).await
+    }
+
+    /// What one member does at one moment: in one batch, but for decisions on a record that the batch itself changes.
+    async fn act(&mut self, who: &'static Person, acts: &[Act], shops: &Shops) -> Result<()> {
+        let (mut waiting, mut touched) = (Vec::new(), Vec::new());
+        for Act { deed, .. } in acts {
+            let wire = Deed::wire(deed, shops);
+            if wire.expects.is_some_and(|seen| touched.contains(&seen)) {
+                self.send(who, std::mem::take(&mut waiting)).await?;
+                touched.clear();
+            }
+            touched.extend(deed.touches());
+            waiting.push(wire);
+        }
+        self.send(who, waiting).await
+    }
+
+    /// Waits until the service's clock has seen what changed by time alone.
+    async fn let_time_be_seen(&mut self) -> Result<()> {
+        let since = Instant::now();
+        loop {
+            let page: Page<Held> = self.client.get(&COORDINATOR, "/v1/capabilities?limit=500").await?;
+            let is_old = |held: &Held| held.holds_until.is_some_and(|until| until <= self.now);
+            if !page.items.iter().any(is_old) || since.elapsed() > Duration::from_secs(5) {
+                return Ok(());
+            }
+        }
+    }
+
+    /// Policy and members by the admin, everything else by the coordinator.
+    async fn register(&mut self, county: &County) -> Result<Shops> {
+        let agencies: Page<Known> = self.client.get(ADMIN, "/v1/agencies").await?;
+        let agency = agencies.items.first().context("the agency is not there")?;
+        let policy = json!({
+            "overdue_grace_days": 30, "annual_check_days": 365, "hose_life_years": HOSE_YEARS, "pressure_tolerance": 0.01,
+            "batteries": "as_pieces", "unknown_age": "not_usable",
+        });
+        self.client.patch(ADMIN, "/v1/agency", agency.rev, &json!({ "policy": policy })).await?;
+        let districts = county
+            .districts
+            .iter()
+            .map(|(id, district)| wire("district.add", json!({ "id": id, "name": district.name, "min_full": district.min_full })));
+        let stations = county.stations.iter().map(|(id, station)| {
+            let (number, district) = (station.number.to_string(), district_id(county, station.district));
+            wire(
+                "station.add",
+                json!({ "id": id, "name": station.name, "number": number, "district": district, "lat": station.lat, "lon": station.lon }),
+            )
+        });
+        self.send(ADMIN, districts.chain(stations).collect()).await?;
+        let members = county.members.iter().map(|(id, member)| {
+            let (district, station) = match member.reach {
+                Reach::Agency => (None, None),
+                Reach::District(name) => (district_id(county, name), None),
+                Reach::Station(number) => (None, station_id(county, number)),
+            };
+            let person = member.person;
+            let who = json!({ "id": id, "name": person.name, "email": person.email, "role": person.role, "district": district, "station": station, "password": PASSWORD });
+            wire("member.add", who)
+        });
+        self.send(ADMIN, members.collect()).await?;
+        self.catalogue(county).await
+    }
+
+    async fn catalogue(&mut self, county: &County) -> Result<Shops> {
+        let shops: Page<Known> = self.client.get(&COORDINATOR, "/v1/shops").await?;
+        let fleet = shops.items.first().context("the agency has no shop")?;
+        self.client.learn(fleet.id, fleet.rev);
+        let shops = Shops {
+            fleet: fleet.id,
+            north: county.north_shop,
+        };
+        let mut wires = vec![
+            Wire {
+                kind: "shop.edit",
+                body: json!({ "id": shops.fleet, "name": "Fleet shop, Old Town" }),
+                expects: Some(shops.fleet),
+            },
+            wire("shop.add", json!({ "id": shops.north, "name": "North shop, Quarry Gate" })),
+        ];
+        wires.extend(county.models.iter().map(|(id, model)| {
+            wire(
+                "model.add",
+                json!({ "id": id, "name": model.name, "kind": model.kind.wire(), "hookup": model.hookup, "ratings": model.ratings }),
+            )
+        }));
+        wires.extend(
+            county
+                .classes
+                .iter()
+                .map(|(id, class)| wire("class.add", json!({ "id": id, "name": class.name(), "complement": class.complement() }))),
+        );
+        wires.extend(
+            county
+                .rigs
+                .iter()
+                .map(|(id, rig)| wire("rig.add", json!({ "id": id, "name": rig.name, "station": station_id(county, rig.station) }))),
+        );
+        self.send(&COORDINATOR, wires).await?;
+        self.send(&COORDINATOR, pieces(county, &shops)).await?;
+        let mut wires: Vec<Wire> = county
+            .units
+            .iter()
+            .filter_map(|unit| {
+                let set = unit.set?;
+                let name = if matches!(unit.place, Place::Rig(_)) {
+                    format!("{} set", unit.name)
+                } else {
+                    unit.name.clone()
+                };
+                Some(wire(
+                    "set.add",
+                    json!({ "id": set, "name": name, "home": shops.place(&unit.place), "pieces": unit.pieces }),
+                ))
+            })
+            .collect();
+        // Only now, with the tools aboard, does the class say what each rig must carry.
+        wires.extend(county.rigs.iter().map(|(id, rig)| {
+            let class = county.classes.iter().find(|(_, class)| *class == rig.class).map(|(id, _)| id);
+            Wire {
+                kind: "rig.edit",
+                body: json!({ "id": id, "rig_class": class }),
+                expects: Some(*id),
+            }
+        }));
+        self.send(&COORDINATOR, wires).await?;
+        Ok(shops)
+    }
+}
+
+fn pieces(county: &County, shops: &Shops) -> Vec<Wire> {
+    let model = |name: &str| county.models.iter().find(|(_, model)| model.name == name).map(|(id, _)| id);
+    let add = |piece: &crate::county::Piece| {
+        let body = json!({
+            "id": piece.id, "tag": piece.tag, "model": model(piece.model), "serial": piece.serial, "made_on": piece.made_on,
+            "in_service_since": piece.since, "last_service_on": piece.served_on, "place": shops.place(&piece.place), "note": piece.note,
+        });
+        wire("piece.add", body)
+    };
+    county.pieces.iter().map(add).collect()
+}
+
+fn district_id(county: &County, name: &str) -> Option<Uuid> {
+    county.districts.iter().find(|(_, district)| district.name == name).map(|(id, _)| *id)
+}
+
+fn station_id(county: &County, number: u8) -> Option<Uuid> {
+    county.stations.iter().find(|(_, station)| station.number == number).map(|(id, _)| *id)
+}

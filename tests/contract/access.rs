@@ -1,0 +1,182 @@
+//! The access matrix: no token 401, wrong role 403, another agency's record 404, for every operation.
+
+use std::collections::BTreeSet;
+
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use super::{Document, decided_on, stage::Stage};
+use crate::world::{Agency, Reply, World, acts::id_of, command, on_both};
+
+const ROLES: [&str; 6] = ["crew", "officer", "chief", "shop", "coordinator", "admin"];
+
+/// Who may send what. This table is the decision; the service is held to it.
+fn may(role: &str) -> BTreeSet<&'static str> {
+    let report = [
+        "defect.report",
+        "defect.note",
+        "piece.take_out",
+        "piece.arrive",
+        "rig.take_out",
+        "swap.start",
+        "ticket.open",
+    ];
+    let handle = ["defect.close", "piece.return", "piece.move", "rig.put_back", "swap.end", "swap.keep"];
+    let repair = [
+        "defect.close",
+        "piece.return",
+        "piece.move",
+        "ticket.accept",
+        "ticket.work",
+        "ticket.wait",
+        "ticket.line",
+        "ticket.test",
+        "ticket.return",
+        "ticket.drop",
+    ];
+    let plan = [
+        "district.add",
+        "district.edit",
+        "station.add",
+        "station.edit",
+        "shop.add",
+        "shop.edit",
+        "model.add",
+        "model.edit",
+        "class.add",
+        "class.edit",
+        "rig.add",
+        "rig.edit",
+        "piece.add",
+        "piece.edit",
+        "piece.retire",
+        "set.add",
+        "set.edit",
+        "register.import",
+        "register.undo_import",
+    ];
+    let administer = ["member.add", "member.edit", "agency.edit"];
+    let groups: &[&[&'static str]] = match role {
+        "crew" => &[&report],
+        "officer" | "chief" => &[&report, &handle],
+        "shop" => &[&report, &repair],
+        "coordinator" => &[&report, &handle, &repair, &plan],
+        _ => &[&report, &handle, &repair, &plan, &administer],
+    };
+    groups.iter().flat_map(|group| group.iter().copied()).collect()
+}
+
+/// A stage in an agency.
+pub async fn stage(world: &World, agency: &Agency) -> Stage {
+    Stage::set(&world.member_of(agency, "admin"), &agency.county, agency.people["crew_2"].id).await
+}
+
+on_both!(every_operation_but_signing_in_asks_who_is_there, async |world: &World| {
+    let document = Document::of(world).await;
+    let open: BTreeSet<&str> = document
+        .operations
+        .iter()
+        .filter(|operation| !operation.secured)
+        .map(|operation| operation.id.as_str())
+        .collect();
+    assert_eq!(open, BTreeSet::from(["refresh_session", "sign_in", "sign_out"]));
+    for operation in document.operations.iter().filter(|operation| operation.secured) {
+        let path = operation.at(Some(world.county().engine_1));
+        let reply = world.nobody(operation.method.as_str(), &format!("{path}{}", operation.needed_query())).await;
+        assert!(reply.headers.contains_key("www-authenticate"), "{}", reply.asked);
+        reply.refused(401, "sign-in-needed");
+        assert!(operation.answers.contains(&"401".to_owned()), "{}: the document does not say so", operation.id);
+    }
+});
+
+on_both!(the_session_tells_each_role_exactly_what_it_may_send, async |world: &World| {
+    for role in ROLES {
+        let session = world.member(role).get("/v1/session").await.ok();
+        let told: BTreeSet<&str> = session["may"].as_array().unwrap().iter().map(|kind| kind.as_str().unwrap()).collect();
+        assert_eq!(told, may(role), "{role}");
+    }
+});
+
+on_both!(
+    every_act_is_refused_to_every_role_that_may_not_and_taken_from_those_that_may,
+    async |world: &World| {
+        let document = Document::of(world).await;
+        let (codes, stage) = (document.codes(), stage(world, world.agency()).await);
+        for operation in document.acts() {
+            let (kind, sample) = (operation.kind(), stage.sample(&operation.id));
+            assert!(may("admin").contains(kind.as_str()), "{kind} is not in the table of who may send what");
+            let mut applied = false;
+            for role in ROLES {
+                let client = world.member(role);
+                let before = (client.revision().await, world.journal_length());
+                let headers = decided_on(&client, operation, world.agency().id, sample.target).await;
+                let reply = client
+                    .ask(operation.method.clone(), &operation.at(sample.target), Some(&sample.body), &headers)
+                    .await;
+                if may(role).contains(kind.as_str()) {
+                    assert!(
+                        reply.status < 500 && ![401, 403].contains(&reply.status),
+                        "{}: {} {}",
+                        reply.asked,
+                        reply.status,
+                        reply.text
+                    );
+                    applied |= reply.done();
+                } else {
+                    assert_eq!(operation.refusal(&codes, reply)["code"], "not-allowed", "{role} {kind}");
+                    assert_eq!(
+                        (client.revision().await, world.journal_length()),
+                        before,
+                        "{role} {kind}: something was written"
+                    );
+                }
+            }
+            assert!(applied, "{kind}: nobody could send it, so the refusals show nothing");
+        }
+    }
+);
+
+on_both!(a_batch_asks_for_the_same_roles_as_the_plain_addresses, async |world: &World| {
+    let all: BTreeSet<&str> = may("admin").into_iter().chain(["agency.found", "capability.refresh"]).collect();
+    for role in ROLES {
+        let batch = world.member(role).send(all.iter().map(|kind| command(kind, json!({}))).collect()).await.ok();
+        for (kind, answer) in all.iter().zip(batch["answers"].as_array().unwrap()) {
+            assert_eq!(answer["outcome"], "refused", "{role} {kind}: an empty body does nothing");
+            let refused_to_role = answer["problem"]["code"] == "not-allowed";
+            assert_eq!(refused_to_role, !may(role).contains(kind), "{role} {kind}: {answer}");
+        }
+    }
+});
+
+/// A record of another agency that an operation could name: what the stage would use, or the first of the list.
+async fn theirs(world: &World, operation: &super::Operation, stage: &Stage) -> Uuid {
+    if operation.is_act() {
+        return stage.sample(&operation.id).target.expect("a path with an id has a target");
+    }
+    let listed = world.member_of(&world.ground.vale, "admin").list(operation.list()).await;
+    id_of(listed.first().unwrap_or_else(|| panic!("{}: the other agency has none", operation.list())))
+}
+
+on_both!(another_agencys_record_is_not_found_by_any_operation, async |world: &World| {
+    let document = Document::of(world).await;
+    let codes = document.codes();
+    let (ours, other) = (stage(world, world.agency()).await, stage(world, &world.ground.vale).await);
+    let (admin, their_admin) = (world.admin(), world.member_of(&world.ground.vale, "admin"));
+    let before = (their_admin.revision().await, admin.revision().await);
+    for operation in document.operations.iter().filter(|operation| operation.has_target()) {
+        let target = theirs(world, operation, &other).await;
+        let path = format!("{}{}", operation.at(Some(target)), operation.needed_query());
+        let body: Option<Value> = operation.is_act().then(|| ours.sample(&operation.id).body);
+        let revision = [("If-Match", "\"1\"".to_owned())];
+        let reply: Reply = admin.ask(operation.method.clone(), &path, body.as_ref(), &revision).await;
+        assert_eq!(operation.refusal(&codes, reply)["code"], "not-found", "{}", operation.id);
+        if !operation.is_act() {
+            their_admin.get(&path).await.ok();
+        }
+    }
+    assert_eq!(
+        (their_admin.revision().await, admin.revision().await),
+        before,
+        "nothing was written on either side"
+    );
+});

@@ -1,0 +1,152 @@
+//! A good body for every operation that sends a command. An operation without one fails the tests by name.
+
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use super::stage::Stage;
+use crate::world::{county, in_shop, on_rig, on_shelf};
+
+/// One request that can be applied.
+#[derive(Debug, Clone)]
+pub struct Sample {
+    /// The record in the path.
+    pub target: Option<Uuid>,
+    pub body: Value,
+}
+
+fn new() -> Uuid {
+    Uuid::now_v7()
+}
+
+impl Stage {
+    /// A request of this operation that can be applied; each time one makes a record, a new one.
+    pub fn sample(&self, operation: &str) -> Sample {
+        let (target, body) = self
+            .of_register(operation)
+            .or_else(|| self.of_day(operation))
+            .or_else(|| self.of_shop(operation))
+            .unwrap_or_else(|| panic!("the operation {operation} has no sample: add one to tests/contract/samples.rs, so that it is tested like the others"));
+        Sample { target, body }
+    }
+
+    fn of_register(&self, operation: &str) -> Option<(Option<Uuid>, Value)> {
+        let c = &self.county;
+        let m = &c.models;
+        Some(match operation {
+            "agency_edit" => (None, json!({ "name": "Harrow County Fire", "units": "us" })),
+            "member_add" => {
+                let id = new();
+                let email = format!("{}@harrow.example", id.simple());
+                (
+                    None,
+                    json!({ "id": id, "name": "Sam Sample", "email": email, "role": "crew", "station": c.station_1, "password": "three-more-words" }),
+                )
+            }
+            "member_edit" => (Some(self.member), json!({ "name": "Sam Renamed", "role": "officer" })),
+            "district_add" => (None, json!({ "id": new(), "name": format!("West {}", new()), "min_full": 1 })),
+            "district_edit" => (Some(c.north), json!({ "name": "Upper North", "min_full": 3 })),
+            "station_add" => {
+                let name = format!("Station {}", new());
+                (
+                    None,
+                    json!({ "id": new(), "name": name, "number": "9", "district": c.north, "lat": 39.1, "lon": -105.2 }),
+                )
+            }
+            "station_edit" => (
+                Some(c.station_3),
+                json!({ "name": "Station 3 West", "number": "3W", "lat": 39.2, "lon": -105.3 }),
+            ),
+            "shop_add" => (None, json!({ "id": new(), "name": format!("Shop {}", new()) })),
+            "shop_edit" => (Some(c.shop), json!({ "name": "Main fleet shop" })),
+            "model_add" => {
+                let ratings = json!({ "cutter_opening": { "value": 8.1, "unit": "in", "standard": "NFPA 1936", "edition": "2015" } });
+                let hookup = json!({ "coupling": "flat-face single", "fluid": "mineral oil", "pressure": { "value": 10400, "unit": "psi" } });
+                (
+                    None,
+                    json!({ "id": new(), "name": format!("Dorvan {}", new()), "kind": "cutter", "hookup": hookup, "ratings": ratings }),
+                )
+            }
+            "model_edit" => (Some(m.twin_cutter), json!({ "name": "Kessim TC 2" })),
+            "class_add" => (
+                None,
+                json!({ "id": new(), "name": format!("Class {}", new()), "complement": county::engine_complement() }),
+            ),
+            "class_edit" => (Some(c.truck_class), json!({ "name": "Light rescue", "complement": county::truck_complement() })),
+            "rig_add" => (
+                None,
+                json!({ "id": new(), "name": format!("Rig {}", new()), "station": c.station_1, "rig_class": c.engine_class }),
+            ),
+            "rig_edit" => (Some(c.engine_2), json!({ "name": "Engine 22", "station": c.station_2 })),
+            "piece_add" => (
+                None,
+                county::piece(new(), &format!("P-{}", new()), m.cutter, on_shelf(c.station_1))["body"].clone(),
+            ),
+            "piece_edit" => (
+                Some(c.twin_cutter),
+                json!({ "serial": "K-9", "made_on": "2021-02-03", "note": "blade pair of 2026", "home": on_shelf(c.station_1) }),
+            ),
+            "set_add" => (
+                None,
+                json!({ "id": new(), "name": format!("Set {}", new()), "home": on_rig(c.engine_2), "pieces": [c.set_2.ram] }),
+            ),
+            "register_undo_import" => (Some(self.import), json!({})),
+            "set_edit" => (Some(self.set), json!({ "name": "Set one", "add": [c.set_1.ram], "drop": [c.set_1.cutter] })),
+            _ => return None,
+        })
+    }
+
+    fn of_day(&self, operation: &str) -> Option<(Option<Uuid>, Value)> {
+        let c = &self.county;
+        let reading = json!({ "what": "pressure held", "value": { "value": 10400, "unit": "psi" } });
+        Some(match operation {
+            "rig_take_out" => (Some(c.engine_2), json!({ "reason": "flat tyre" })),
+            "rig_put_back" => (Some(c.truck_3), json!({ "note": "serviced" })),
+            "piece_take_out" => (Some(c.set_2.cutter), json!({ "reason": "blade chipped" })),
+            "piece_return" => (Some(c.set_1.ram), json!({ "note": "straightened", "reading": reading })),
+            "piece_move" => (Some(self.cutters[2]), json!({ "to": in_shop(c.shop), "arrived": true })),
+            "piece_arrive" => (Some(c.spare_hose), json!({})),
+            "piece_retire" => (Some(self.cutters[3]), json!({ "reason": "cut up" })),
+            "defect_report" => (
+                None,
+                json!({ "id": new(), "piece": c.set_2.hose, "what": "cover cut", "severity": "out_of_service" }),
+            ),
+            "defect_note" => (Some(self.open_defect), json!({ "text": "seeps more" })),
+            "defect_close" => (Some(self.other_defect), json!({ "resolution": "resealed" })),
+            "swap_start" => (
+                None,
+                json!({ "id": new(), "rig": c.engine_1, "piece": c.spare_cutter, "stands_in_for": c.set_1.cutter, "slot": "cutter", "on_the_way": true }),
+            ),
+            "swap_end" => (Some(self.swaps[0]), json!({ "to": on_shelf(c.station_3), "on_the_way": false })),
+            "swap_keep" => (Some(self.swaps[1]), json!({})),
+            _ => return None,
+        })
+    }
+
+    fn of_shop(&self, operation: &str) -> Option<(Option<Uuid>, Value)> {
+        let c = &self.county;
+        let readings = json!([{ "what": "pressure held", "value": { "value": 717, "unit": "bar" } }]);
+        Some(match operation {
+            "ticket_open" => (
+                None,
+                json!({ "id": new(), "piece": self.rams[8], "shop": c.shop, "what": "leaks", "defects": [] }),
+            ),
+            "ticket_accept" => (Some(self.tickets[0]), json!({ "piece_is_here": true })),
+            "ticket_work" => (Some(self.tickets[1]), json!({})),
+            "ticket_wait" => (Some(self.tickets[2]), json!({ "for": "seal kit", "expected_on": "2026-12-04" })),
+            "ticket_line" => {
+                let line = json!({ "kind": "labour", "what": "resealed", "quantity": 1.5, "unit_cost": 40, "minutes": 45 });
+                (Some(self.tickets[3]), json!({ "line": line }))
+            }
+            "ticket_test" => (
+                Some(self.tickets[4]),
+                json!({ "passed": true, "readings": readings, "note": "held for a minute" }),
+            ),
+            "ticket_return" => (
+                Some(self.tickets[5]),
+                json!({ "to": on_shelf(c.station_2), "arrived": false, "note": "resealed" }),
+            ),
+            "ticket_drop" => (Some(self.tickets[6]), json!({ "note": "not worth it" })),
+            _ => return None,
+        })
+    }
+}

@@ -1,0 +1,87 @@
+//! Records in every state that an act needs, so that each sample can be applied.
+
+use serde_json::json;
+use uuid::Uuid;
+
+use crate::world::{Client, County, acts::id_of, command, county::piece, in_shop, on_shelf};
+
+/// What has been set up.
+pub struct Stage {
+    pub county: County,
+    pub member: Uuid,
+    /// Cutters on the shelf of station 1; the first two stand in on the engines.
+    pub cutters: [Uuid; 4],
+    /// Rams in the shop, out of service; all but the last are on the ticket of the same number.
+    pub rams: [Uuid; 9],
+    /// Tickets: 0 waiting, 1 to 4 accepted, 5 tested, 6 waiting, 7 accepted.
+    pub tickets: [Uuid; 8],
+    pub open_defect: Uuid,
+    pub other_defect: Uuid,
+    pub swaps: [Uuid; 2],
+    pub set: Uuid,
+    /// A register file that was read in, with one piece.
+    pub import: Uuid,
+}
+
+impl Stage {
+    pub async fn set(admin: &Client, county: &County, member: Uuid) -> Self {
+        let fresh = || Uuid::now_v7();
+        let stage = Self {
+            county: county.clone(),
+            member,
+            cutters: std::array::from_fn(|_| fresh()),
+            rams: std::array::from_fn(|_| fresh()),
+            tickets: std::array::from_fn(|_| fresh()),
+            open_defect: fresh(),
+            other_defect: fresh(),
+            swaps: [fresh(), fresh()],
+            set: fresh(),
+            import: imported(admin).await,
+        };
+        let mut all = Vec::new();
+        for (n, id) in stage.cutters.iter().enumerate() {
+            all.push(piece(*id, &format!("S-CUT-{n}"), county.models.cutter, on_shelf(county.station_1)));
+        }
+        for (n, (swap, rig)) in stage.swaps.iter().zip([county.engine_1, county.engine_2]).enumerate() {
+            all.push(command(
+                "swap.start",
+                json!({ "id": swap, "rig": rig, "piece": stage.cutters[n], "slot": "cutter" }),
+            ));
+        }
+        for (n, id) in stage.rams.iter().enumerate() {
+            all.push(piece(*id, &format!("S-RAM-{n}"), county.models.ram, in_shop(county.shop)));
+            all.push(command("piece.take_out", json!({ "id": id, "reason": "leaks" })));
+        }
+        for (ticket, ram) in stage.tickets.iter().zip(stage.rams) {
+            all.push(command(
+                "ticket.open",
+                json!({ "id": ticket, "piece": ram, "shop": county.shop, "what": "leaks" }),
+            ));
+        }
+        for ticket in [1, 2, 3, 4, 5, 7] {
+            all.push(command("ticket.accept", json!({ "id": stage.tickets[ticket] })));
+        }
+        let readings = json!([{ "what": "pressure held", "value": { "value": 10400, "unit": "psi" } }]);
+        all.push(command("ticket.test", json!({ "id": stage.tickets[5], "passed": true, "readings": readings })));
+        for (id, of) in [(stage.open_defect, county.set_1.spreader), (stage.other_defect, county.set_2.spreader)] {
+            all.push(command(
+                "defect.report",
+                json!({ "id": id, "piece": of, "what": "seeps", "severity": "usable" }),
+            ));
+        }
+        all.push(command("piece.take_out", json!({ "id": county.set_1.ram, "reason": "bent" })));
+        all.push(command("rig.take_out", json!({ "id": county.truck_3, "reason": "at the workshop" })));
+        all.push(command(
+            "set.add",
+            json!({ "id": stage.set, "name": "Set of Engine 1", "pieces": [county.set_1.cutter] }),
+        ));
+        admin.apply(all).await;
+        admin.move_to(county.spare_hose, on_shelf(county.station_1)).await.ok();
+        stage
+    }
+}
+
+async fn imported(admin: &Client) -> Uuid {
+    let file = "Asset tag,Kind,Model,Assigned to\nI-1,hand pump,Dorvan HP,Station 1 reserve\n";
+    id_of(&admin.import("?file_name=one.csv", file.as_bytes().to_vec(), &[]).await.ok())
+}

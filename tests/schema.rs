@@ -1,0 +1,133 @@
+//! Both databases have the same tables, and the same migrations by name; diesel sees the tables as they are.
+
+use std::{collections::BTreeSet, path::Path};
+
+use fullset::platform::db::Location;
+
+use crate::world::{Engine, World, on, sql};
+
+const MIGRATIONS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../migrations");
+
+/// Of every table each column, with whether it may be empty and whether it is part of the key.
+fn columns(engine: Engine, location: &Location) -> BTreeSet<String> {
+    let query = match engine {
+        Engine::Sqlite => {
+            "SELECT m.name || '.' || c.name || CASE WHEN c.\"notnull\" = 1 THEN ' needed' ELSE ' maybe' END || CASE WHEN c.pk > 0 THEN ' key ' || c.pk ELSE '' END AS t
+             FROM sqlite_schema m, pragma_table_info(m.name) c WHERE m.type = 'table' AND m.name NOT LIKE 'sqlite_%'"
+        }
+        Engine::Postgres => {
+            "SELECT c.table_name || '.' || c.column_name || CASE WHEN c.is_nullable = 'NO' THEN ' needed' ELSE ' maybe' END
+                    || coalesce((SELECT ' key ' || k.ordinal_position FROM information_schema.table_constraints t
+                                 JOIN information_schema.key_column_usage k USING (constraint_schema, constraint_name)
+                                 WHERE t.constraint_type = 'PRIMARY KEY' AND k.table_name = c.table_name AND k.column_name = c.column_name), '') AS t
+             FROM information_schema.columns c WHERE c.table_schema = 'public'"
+        }
+    };
+    sql::texts(location, query)
+        .into_iter()
+        .filter(|column| !column.starts_with("__diesel"))
+        .collect()
+}
+
+/// The indexes by name, each with whether it is unique.
+fn indexes(engine: Engine, location: &Location) -> BTreeSet<String> {
+    let query = match engine {
+        Engine::Sqlite => "SELECT i.name || CASE WHEN i.\"unique\" = 1 THEN ' unique' ELSE '' END AS t FROM sqlite_schema m, pragma_index_list(m.name) i WHERE m.type = 'table' AND i.origin = 'c'",
+        Engine::Postgres => {
+            "SELECT c.relname || CASE WHEN i.indisunique THEN ' unique' ELSE '' END AS t FROM pg_index i JOIN pg_class c ON c.oid = i.indexrelid
+             JOIN pg_namespace n ON n.oid = c.relnamespace WHERE n.nspname = 'public' AND NOT EXISTS (SELECT FROM pg_constraint k WHERE k.conindid = i.indexrelid)"
+        }
+    };
+    sql::texts(location, query).into_iter().collect()
+}
+
+fn on_each<T: Send + 'static>(look: fn(Engine, &Location) -> T) -> [T; 2] {
+    [Engine::Sqlite, Engine::Postgres].map(|engine| {
+        let (tell, told) = std::sync::mpsc::channel();
+        on(engine, async |world: &World| {
+            tell.send(look(world.engine, &world.location)).expect("somebody listens")
+        });
+        told.recv().expect("it was told")
+    })
+}
+
+#[test]
+fn both_databases_have_the_same_columns() {
+    let [sqlite, postgres] = on_each(columns);
+    assert!(sqlite.len() > 50, "{sqlite:?}");
+    assert_eq!(sqlite, postgres);
+}
+
+#[test]
+fn both_databases_have_the_same_indexes() {
+    let [sqlite, postgres] = on_each(indexes);
+    assert!(sqlite.len() > 5, "{sqlite:?}");
+    assert_eq!(sqlite, postgres);
+}
+
+#[test]
+fn every_table_begins_its_key_with_the_agency_or_belongs_to_none() {
+    let [sqlite, _] = on_each(columns);
+    let keys: BTreeSet<&str> = sqlite
+        .iter()
+        .filter(|column| column.ends_with(" key 1"))
+        .map(|column| column.split(' ').next().unwrap())
+        .collect();
+    let of_no_agency = BTreeSet::from(["agency.id", "refresh_token.token_hash", "signing_key.kid"]);
+    let others: BTreeSet<&str> = keys.into_iter().filter(|key| !key.ends_with(".agency")).collect();
+    assert_eq!(others, of_no_agency);
+}
+
+macro_rules! seen_by_diesel {
+    ($($table:ident),*) => {
+        [$((stringify!($table), diesel::debug_query::<diesel::sqlite::Sqlite, _>(&{
+            use diesel::{QueryDsl as _, Table as _};
+            use fullset::platform::db::schema::$table::table;
+            table.select(table::all_columns())
+        }).to_string())),*]
+    };
+}
+
+#[test]
+fn diesel_sees_the_tables_as_they_are() {
+    let [sqlite, _] = on_each(columns);
+    let there: BTreeSet<String> = sqlite.iter().map(|column| column.split(' ').next().unwrap().to_owned()).collect();
+    let mut seen = BTreeSet::new();
+    for (table, query) in seen_by_diesel!(agency, record, change_log, journal, standing, credential, refresh_token, signing_key) {
+        let columns = query
+            .split("SELECT ")
+            .nth(1)
+            .and_then(|rest| rest.split(" FROM ").next())
+            .expect("a selection")
+            .replace('`', "");
+        seen.extend(columns.split(", ").map(str::to_owned));
+        assert!(columns.starts_with(table), "{query}");
+    }
+    assert_eq!(seen, there);
+}
+
+fn migrations(of: &str) -> Vec<String> {
+    let mut names: Vec<String> = std::fs::read_dir(Path::new(MIGRATIONS).join(of))
+        .unwrap_or_else(|error| panic!("migrations/{of}: {error}"))
+        .map(|entry| entry.expect("an entry").file_name().into_string().expect("a name"))
+        .collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn both_databases_have_the_same_migrations_and_each_can_be_undone() {
+    let names = migrations("sqlite");
+    assert!(!names.is_empty());
+    assert_eq!(names, migrations("postgres"));
+    for name in names {
+        for of in ["sqlite", "postgres"] {
+            for file in ["up.sql", "down.sql"] {
+                assert!(
+                    Path::new(MIGRATIONS).join(of).join(&name).join(file).exists(),
+                    "migrations/{of}/{name}/{file} is missing"
+                );
+            }
+        }
+    }
+}

@@ -1,0 +1,78 @@
+//! Defects: usable or out of service, seen again, closed by a person. A hold ends only with what made it.
+
+use chrono::TimeDelta;
+use serde_json::json;
+
+use crate::world::{
+    World,
+    acts::{id_of, rev_of},
+    on_both,
+};
+
+on_both!(a_usable_defect_lowers_nothing, async |world: &World| {
+    let (county, crew) = (world.county(), world.crew());
+    let defect = crew.report(county.set_1.ram, "seeps a little", "usable").await.record();
+    assert_eq!(
+        (defect["state"].as_str(), defect["reported_by"].as_str()),
+        (Some("open"), Some(crew.person.name.as_str()))
+    );
+    assert_eq!(crew.piece(county.set_1.ram).await["state"], "in_service");
+    crew.on_board(county.engine_1).await.is("full", &[]);
+});
+
+on_both!(a_seep_that_is_seen_again_joins_the_open_defect, async |world: &World| {
+    let (county, crew) = (world.county(), world.crew());
+    let defect = id_of(&crew.report(county.set_1.ram, "seeps a little", "usable").await.record());
+    world.pass(TimeDelta::days(7));
+    let noted = crew.post(&format!("/v1/defects/{defect}/note"), json!({ "text": "seeps more" })).await.record();
+    let expected = json!([{ "at": "2026-12-02T14:00:00Z", "by": crew.person.name, "text": "seeps more" }]);
+    assert_eq!(noted["repeats"], expected);
+    assert_eq!(crew.list(&format!("/v1/defects?parent={}", county.set_1.ram)).await.len(), 1);
+});
+
+on_both!(closing_a_defect_does_not_return_the_piece, async |world: &World| {
+    let (county, crew, officer) = (world.county(), world.crew(), world.officer());
+    let cutter = county.set_1.cutter;
+    let defect = id_of(&crew.report(cutter, "blade chipped", "out_of_service").await.record());
+    let closed = officer.close(defect, "blade turned").await.record();
+    assert_eq!(
+        (closed["state"].as_str(), closed["closed_by"].as_str()),
+        (Some("closed"), Some(officer.person.name.as_str()))
+    );
+    let piece = officer.piece(cutter).await;
+    assert_eq!(
+        (piece["state"].as_str(), &piece["holds"]),
+        (Some("out_of_service"), &json!([])),
+        "a person returns it, nothing else does"
+    );
+    officer.put_back(cutter, rev_of(&piece), "blade turned, cut a bar").await.ok();
+    officer.on_board(county.engine_1).await.is("full", &[]);
+    officer.close(defect, "again").await.refused(409, "rule-broken");
+});
+
+on_both!(every_open_defect_holds_the_piece_by_itself, async |world: &World| {
+    let (cutter, crew, officer) = (world.county().set_1.cutter, world.crew(), world.officer());
+    let chipped = id_of(&crew.report(cutter, "blade chipped", "out_of_service").await.record());
+    let leaking = id_of(&crew.report(cutter, "leaks", "out_of_service").await.record());
+    officer.close(chipped, "blade turned").await.ok();
+    let piece = officer.piece(cutter).await;
+    assert_eq!(piece["holds"], json!([{ "by": "defect", "id": leaking }]));
+    officer.put_back(cutter, rev_of(&piece), "blade turned").await.refused(409, "rule-broken");
+    officer.close(leaking, "resealed").await.ok();
+    let rev = rev_of(&officer.piece(cutter).await);
+    officer.put_back(cutter, rev, "both done").await.ok();
+});
+
+on_both!(a_defect_names_a_piece_of_the_own_agency, async |world: &World| {
+    let theirs = world.ground.vale.county.set_1.cutter;
+    let problem = world.crew().report(theirs, "not ours", "usable").await.refused(422, "field-invalid");
+    assert_eq!(problem["field"], "body.piece");
+});
+
+on_both!(a_defect_says_where_it_was_seen_wherever_the_piece_goes, async |world: &World| {
+    let (county, officer) = (world.county(), world.officer());
+    let defect = officer.report(county.set_1.ram, "seeps", "usable").await.record();
+    officer.bring(county.set_1.ram, crate::world::on_shelf(county.station_3)).await.ok();
+    let later = officer.find(&format!("/v1/defects/{}", id_of(&defect))).await;
+    assert_eq!(later["place"], crate::world::on_rig(county.engine_1));
+});

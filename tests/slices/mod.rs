@@ -1,0 +1,14 @@
+mod board;
+mod capability;
+mod defects;
+mod extremes;
+mod lists;
+mod members;
+mod pieces;
+mod places;
+mod reach;
+mod register;
+mod sessions;
+mod swaps;
+mod tickets;
+mod walk_through;

@@ -1,0 +1,107 @@
+//! How far a member reaches: a station, a district, or the whole agency.
+
+use serde_json::{Value, json};
+
+use crate::world::{
+    Client, World,
+    acts::{id_of, rev_of},
+    in_shop, on_both, on_shelf,
+};
+
+on_both!(a_crew_acts_on_its_own_station_only, async |world: &World| {
+    let (county, crew) = (world.county(), world.member("crew_1"));
+    crew.report(county.set_1.ram, "seeps", "usable").await.ok();
+    crew.take_out(county.set_1.ram, "bent").await.ok();
+    crew.report(county.set_2.ram, "seeps", "usable").await.refused(403, "out-of-reach");
+    crew.take_out(county.set_2.ram, "bent").await.refused(403, "out-of-reach");
+    crew.post(&format!("/v1/rigs/{}/take-out", county.engine_2), json!({ "reason": "flat tyre" }))
+        .await
+        .refused(403, "out-of-reach");
+    crew.swap(county.engine_2, county.twin_cutter, "cutter").await.refused(403, "out-of-reach");
+    assert_eq!(crew.piece(county.set_2.ram).await["state"], "in_service");
+});
+
+on_both!(a_crew_may_fetch_a_reserve_from_another_station_for_its_own_rig, async |world: &World| {
+    let (county, crew) = (world.county(), world.member("crew_1"));
+    crew.swap(county.engine_1, county.spare_cutter, "cutter").await.ok();
+});
+
+on_both!(what_belongs_to_no_station_is_within_everybodys_reach, async |world: &World| {
+    let (county, crew) = (world.county(), world.member("crew_1"));
+    world.coordinator().bring(county.set_2.ram, in_shop(county.shop)).await.ok();
+    crew.take_out(county.set_2.ram, "fell off the bench").await.ok();
+});
+
+on_both!(a_district_chief_acts_in_the_own_district_only, async |world: &World| {
+    let (county, chief) = (world.county(), world.member("chief_north"));
+    for (rig, allowed) in [(county.engine_1, true), (county.engine_2, true), (county.truck_3, false)] {
+        let path = format!("/v1/rigs/{rig}");
+        let out = chief.post(&format!("{path}/take-out"), json!({ "reason": "at a drill" })).await;
+        if !allowed {
+            out.refused(403, "out-of-reach");
+            continue;
+        }
+        let rev = rev_of(&out.record());
+        chief.post_on(&format!("{path}/put-back"), rev, json!({})).await.ok();
+    }
+    chief.take_out(county.combi_3, "at a drill").await.refused(403, "out-of-reach");
+});
+
+on_both!(a_member_sees_the_whole_agency_whatever_the_reach, async |world: &World| {
+    let (county, crew) = (world.county(), world.member("crew_1"));
+    assert_eq!(crew.piece(county.set_2.ram).await["tag"], "E2-RAM");
+    assert_eq!(crew.on_board(county.truck_3).await.level, "full");
+});
+
+on_both!(crew_reports_and_officers_decide, async |world: &World| {
+    let (county, crew, officer) = (world.county(), world.member("crew_1"), world.member("officer_1"));
+    let rev = rev_of(&crew.take_out(county.set_1.ram, "bent").await.record());
+    crew.put_back(county.set_1.ram, rev, "straightened").await.refused(403, "not-allowed");
+    let defect = id_of(&crew.report(county.set_1.cutter, "stiff", "usable").await.record());
+    crew.close(defect, "oiled").await.refused(403, "not-allowed");
+    crew.move_to(county.set_1.ram, on_shelf(county.station_1)).await.refused(403, "not-allowed");
+    officer.put_back(county.set_1.ram, rev, "straightened").await.ok();
+    officer.close(defect, "oiled").await.ok();
+});
+
+on_both!(
+    a_piece_that_was_moved_away_is_out_of_reach_and_one_that_came_is_within,
+    async |world: &World| {
+        let (county, crew) = (world.county(), world.member("crew_1"));
+        world.officer().bring(county.set_1.ram, on_shelf(county.station_2)).await.ok();
+        crew.take_out(county.set_1.ram, "bent").await.refused(403, "out-of-reach");
+        world.officer().bring(county.spare_cutter, on_shelf(county.station_1)).await.ok();
+        crew.take_out(county.spare_cutter, "stiff").await.ok();
+    }
+);
+
+/// The records of a kind that another agency has, as a member of this one is shown them.
+async fn seen(member: &Client, path: &str, theirs: &[Value]) -> usize {
+    let own = member.list(path).await;
+    assert!(!own.is_empty(), "{path}: nothing to tell apart");
+    own.iter().filter(|record| theirs.iter().any(|other| other["id"] == record["id"])).count()
+}
+
+on_both!(nothing_is_visible_across_agencies, async |world: &World| {
+    let (ours, theirs) = (world.crew(), world.member_of(&world.ground.vale, "crew"));
+    for path in [
+        "agencies",
+        "districts",
+        "stations",
+        "shops",
+        "models",
+        "rig-classes",
+        "rigs",
+        "pieces",
+        "members",
+        "capabilities",
+    ] {
+        let path = format!("/v1/{path}");
+        let other = theirs.list(&path).await;
+        assert_eq!(seen(&ours, &path, &other).await, 0, "{path}");
+    }
+    let their_rig = world.ground.vale.county.engine_1;
+    assert_eq!(ours.list(&format!("/v1/pieces?rig={their_rig}")).await, Vec::<Value>::new());
+    ours.get(&format!("/v1/rigs/{their_rig}/stand-ins?slot=cutter")).await.refused(404, "not-found");
+    ours.swap(their_rig, world.county().spare_cutter, "cutter").await.refused(422, "field-invalid");
+});

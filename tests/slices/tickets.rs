@@ -1,0 +1,193 @@
+//! Repair tickets: one at a time for a piece, step by step, and back only with a reading.
+
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use crate::world::{
+    World,
+    acts::{id_of, rev_of},
+    on_both, on_rig, on_the_way,
+};
+
+fn reading() -> Value {
+    json!([{ "what": "pressure held", "value": { "value": 717, "unit": "bar" } }])
+}
+
+/// A ticket for the cutter of Engine 1, taken out for it.
+async fn ticket(world: &World) -> Uuid {
+    let county = world.county();
+    world.crew().take_out(county.set_1.cutter, "leaks").await.ok();
+    id_of(&world.crew().open_ticket(county.set_1.cutter, county.shop, "leaks", &[]).await.record())
+}
+
+on_both!(a_ticket_is_for_a_piece_that_is_out_of_service, async |world: &World| {
+    let (county, crew) = (world.county(), world.crew());
+    let problem = crew
+        .open_ticket(county.set_1.cutter, county.shop, "leaks", &[])
+        .await
+        .refused(409, "rule-broken");
+    assert_eq!(problem["field"], "body.piece");
+});
+
+on_both!(a_piece_is_on_one_ticket_at_a_time, async |world: &World| {
+    let county = world.county();
+    ticket(world).await;
+    world
+        .crew()
+        .open_ticket(county.set_1.cutter, county.shop, "leaks", &[])
+        .await
+        .refused(409, "rule-broken");
+});
+
+on_both!(a_piece_on_a_ticket_comes_back_through_the_ticket, async |world: &World| {
+    let (county, officer) = (world.county(), world.officer());
+    ticket(world).await;
+    let piece = officer.piece(county.set_1.cutter).await;
+    let problem = officer
+        .put_back(county.set_1.cutter, rev_of(&piece), "looks fine")
+        .await
+        .refused(409, "rule-broken");
+    assert!(problem["detail"].as_str().unwrap().contains("on a repair ticket"), "{problem}");
+    world.coordinator().retire(county.set_1.cutter, "no use").await.refused(409, "rule-broken");
+});
+
+on_both!(a_ticket_is_accepted_once, async |world: &World| {
+    let ticket = ticket(world).await;
+    let path = format!("/v1/tickets/{ticket}/accept");
+    let (shop, coordinator) = (world.shop(), world.coordinator());
+    let (one, two) = tokio::join!(shop.post(&path, json!({})), coordinator.post(&path, json!({})));
+    assert_eq!([one.done(), two.done()].iter().filter(|done| **done).count(), 1);
+    let lost = if one.done() { two } else { one };
+    assert!(lost.refused(409, "rule-broken")["detail"].as_str().unwrap().contains("accepted already"));
+});
+
+on_both!(a_ticket_waits_with_a_reason_and_a_date_until_work_goes_on, async |world: &World| {
+    let (ticket, shop) = (ticket(world).await, world.shop());
+    shop.step(ticket, "accept", json!({})).await.ok();
+    let waiting = shop
+        .step(ticket, "wait", json!({ "for": "seal kit", "expected_on": "2026-12-04" }))
+        .await
+        .record();
+    assert_eq!(
+        (&waiting["state"], &waiting["hold_for"], &waiting["expected_on"]),
+        (&json!("on_hold"), &json!("seal kit"), &json!("2026-12-04"))
+    );
+    let working = shop.step(ticket, "work", json!({})).await.record();
+    assert_eq!(
+        (&working["state"], &working["hold_for"], &working["expected_on"]),
+        (&json!("working"), &json!(null), &json!(null))
+    );
+    shop.step(ticket, "work", json!({})).await.refused(409, "rule-broken");
+});
+
+on_both!(parts_and_labour_are_kept_in_order, async |world: &World| {
+    let (ticket, shop) = (ticket(world).await, world.shop());
+    let part = json!({ "line": { "kind": "part", "what": "seal kit", "quantity": 1, "unit_cost": 41.5 } });
+    shop.step(ticket, "line", part.clone()).await.refused(409, "rule-broken");
+    shop.step(ticket, "accept", json!({})).await.ok();
+    shop.step(ticket, "line", part).await.ok();
+    let unmeasured = shop
+        .step(ticket, "line", json!({ "line": { "kind": "labour", "what": "resealed" } }))
+        .await
+        .refused(422, "field-invalid");
+    assert_eq!(unmeasured["field"], "body.line.minutes");
+    let lines = shop
+        .step(ticket, "line", json!({ "line": { "kind": "labour", "what": "resealed", "minutes": 45 } }))
+        .await
+        .record()["lines"]
+        .take();
+    assert_eq!(
+        lines.as_array().unwrap().iter().map(|line| line["what"].as_str().unwrap()).collect::<Vec<_>>(),
+        ["seal kit", "resealed"]
+    );
+});
+
+on_both!(work_after_a_passed_test_needs_a_new_test, async |world: &World| {
+    let (ticket, shop) = (ticket(world).await, world.shop());
+    shop.step(ticket, "accept", json!({})).await.ok();
+    shop.step(ticket, "test", json!({ "passed": true, "readings": reading() })).await.ok();
+    shop.step(ticket, "work", json!({})).await.ok();
+    shop.step(ticket, "return", json!({})).await.refused(409, "rule-broken");
+});
+
+on_both!(a_return_is_decided_on_what_was_seen, async |world: &World| {
+    let (ticket, shop) = (ticket(world).await, world.shop());
+    shop.step(ticket, "accept", json!({})).await.ok();
+    let tested = rev_of(&shop.step(ticket, "test", json!({ "passed": true, "readings": reading() })).await.record());
+    let path = format!("/v1/tickets/{ticket}/return");
+    shop.post(&path, json!({})).await.refused(428, "revision-needed");
+    shop.step(ticket, "test", json!({ "passed": false })).await.ok();
+    let conflict = shop.post_on(&path, tested, json!({})).await.refused(409, "stale");
+    assert_eq!(conflict["current"]["tests"].as_array().unwrap().len(), 2);
+    assert_eq!(shop.piece(world.county().set_1.cutter).await["state"], "out_of_service");
+});
+
+on_both!(a_ticket_does_not_return_a_piece_that_another_defect_holds, async |world: &World| {
+    let (county, shop, crew) = (world.county(), world.shop(), world.crew());
+    let cutter = county.set_1.cutter;
+    let chipped = id_of(&crew.report(cutter, "blade chipped", "out_of_service").await.record());
+    let ticket = id_of(&crew.open_ticket(cutter, county.shop, "blade", &[chipped]).await.record());
+    crew.report(cutter, "leaks too", "out_of_service").await.ok();
+    shop.step(ticket, "accept", json!({})).await.ok();
+    shop.step(ticket, "test", json!({ "passed": true, "readings": reading() })).await.ok();
+    shop.step(ticket, "return", json!({})).await.refused(409, "rule-broken");
+    assert_eq!(
+        shop.find(&format!("/v1/tickets/{ticket}")).await["state"],
+        "tested",
+        "nothing of the refused return was kept"
+    );
+    assert_eq!(shop.find(&format!("/v1/defects/{chipped}")).await["state"], "open");
+    assert_eq!(shop.piece(cutter).await["state"], "out_of_service");
+});
+
+on_both!(a_dropped_ticket_leaves_the_piece_out_and_its_defects_open, async |world: &World| {
+    let (county, shop, crew) = (world.county(), world.shop(), world.crew());
+    let cutter = county.set_1.cutter;
+    let defect = id_of(&crew.report(cutter, "blade chipped", "out_of_service").await.record());
+    let ticket = id_of(&crew.open_ticket(cutter, county.shop, "blade", &[defect]).await.record());
+    world.officer().close(defect, "turned").await.refused(409, "rule-broken");
+    assert_eq!(shop.step(ticket, "drop", json!({ "note": "not worth it" })).await.record()["state"], "closed");
+    let defect_now = shop.find(&format!("/v1/defects/{defect}")).await;
+    assert_eq!((&defect_now["state"], &defect_now["ticket"]), (&json!("open"), &json!(null)));
+    let piece = shop.piece(cutter).await;
+    assert_eq!(
+        (piece["state"].as_str(), &piece["holds"]),
+        (Some("out_of_service"), &json!([{ "by": "defect", "id": defect }]))
+    );
+    shop.step(ticket, "drop", json!({ "note": "again" })).await.refused(409, "rule-broken");
+});
+
+on_both!(a_defect_is_dealt_with_by_one_ticket_and_only_for_its_own_piece, async |world: &World| {
+    let (county, crew) = (world.county(), world.crew());
+    let of_ram = id_of(&crew.report(county.set_1.ram, "bent", "out_of_service").await.record());
+    crew.take_out(county.set_1.cutter, "leaks").await.ok();
+    let problem = crew
+        .open_ticket(county.set_1.cutter, county.shop, "leaks", &[of_ram])
+        .await
+        .refused(422, "field-invalid");
+    assert_eq!(problem["field"], "body.defects");
+    assert_eq!(
+        crew.list(&format!("/v1/tickets?parent={}", county.set_1.cutter)).await.len(),
+        0,
+        "nothing of it was kept"
+    );
+});
+
+on_both!(a_returned_piece_goes_where_the_shop_sends_it, async |world: &World| {
+    let (county, shop) = (world.county(), world.shop());
+    let ticket = ticket(world).await;
+    shop.step(ticket, "accept", json!({ "piece_is_here": true })).await.ok();
+    shop.step(ticket, "test", json!({ "passed": true, "readings": reading() })).await.ok();
+    let lost = shop
+        .step(ticket, "return", json!({ "to": on_rig(Uuid::now_v7()) }))
+        .await
+        .refused(422, "field-invalid");
+    assert_eq!(lost["field"], "body.to.rig");
+    shop.step(ticket, "return", json!({ "to": on_rig(county.engine_2) })).await.ok();
+    let piece = shop.piece(county.set_1.cutter).await;
+    assert_eq!(
+        (piece["state"].as_str(), &piece["place"]),
+        (Some("in_service"), &on_the_way(on_rig(county.engine_2)))
+    );
+    assert_eq!(piece["state_by"], json!(shop.person.name), "a named person returned it");
+});

@@ -1,0 +1,175 @@
+//! What people do, in the trade's words.
+
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use super::client::{Client, Reply};
+
+/// One rig on the board.
+#[derive(Debug, Clone)]
+pub struct Line {
+    pub level: String,
+    pub words: Vec<String>,
+    pub margin: Option<i64>,
+    pub since: String,
+    pub holds_until: Option<String>,
+}
+
+impl Line {
+    /// The rig must be at this level for exactly these reasons.
+    #[track_caller]
+    pub fn is(&self, level: &str, words: &[&str]) {
+        assert_eq!(
+            (self.level.as_str(), self.words.iter().map(String::as_str).collect::<Vec<_>>()),
+            (level, words.to_vec())
+        );
+    }
+}
+
+/// The id of a record in an answer.
+#[track_caller]
+pub fn id_of(record: &Value) -> Uuid {
+    record["id"]
+        .as_str()
+        .and_then(|id| id.parse().ok())
+        .unwrap_or_else(|| panic!("no id in {record}"))
+}
+
+/// The revision of a record in an answer.
+#[track_caller]
+pub fn rev_of(record: &Value) -> i64 {
+    record["rev"].as_i64().unwrap_or_else(|| panic!("no rev in {record}"))
+}
+
+impl Client {
+    pub async fn report(&self, piece: Uuid, what: &str, severity: &str) -> Reply {
+        self.post(
+            "/v1/defects",
+            json!({ "id": Uuid::now_v7(), "piece": piece, "what": what, "severity": severity }),
+        )
+        .await
+    }
+
+    pub async fn close(&self, defect: Uuid, resolution: &str) -> Reply {
+        let path = format!("/v1/defects/{defect}");
+        let rev = self.rev(&path).await;
+        self.post_on(&format!("{path}/close"), rev, json!({ "resolution": resolution })).await
+    }
+
+    pub async fn take_out(&self, piece: Uuid, reason: &str) -> Reply {
+        self.post(&format!("/v1/pieces/{piece}/take-out"), json!({ "reason": reason })).await
+    }
+
+    /// Returns a piece that was seen at a revision.
+    pub async fn put_back(&self, piece: Uuid, rev: i64, note: &str) -> Reply {
+        self.post_on(&format!("/v1/pieces/{piece}/return"), rev, json!({ "note": note })).await
+    }
+
+    /// Sends a piece on its way.
+    pub async fn move_to(&self, piece: Uuid, to: Value) -> Reply {
+        let rev = rev_of(&self.piece(piece).await);
+        self.post_on(&format!("/v1/pieces/{piece}/move"), rev, json!({ "to": to })).await
+    }
+
+    /// Moves a piece and sees it arrive.
+    pub async fn bring(&self, piece: Uuid, to: Value) -> Reply {
+        let rev = rev_of(&self.piece(piece).await);
+        self.post_on(&format!("/v1/pieces/{piece}/move"), rev, json!({ "to": to, "arrived": true }))
+            .await
+    }
+
+    pub async fn arrive(&self, piece: Uuid) -> Reply {
+        self.post(&format!("/v1/pieces/{piece}/arrive"), json!({})).await
+    }
+
+    pub async fn retire(&self, piece: Uuid, reason: &str) -> Reply {
+        let rev = rev_of(&self.piece(piece).await);
+        self.post_on(&format!("/v1/pieces/{piece}/retire"), rev, json!({ "reason": reason })).await
+    }
+
+    /// Puts a stand-in on a rig.
+    pub async fn swap(&self, rig: Uuid, piece: Uuid, slot: &str) -> Reply {
+        self.post("/v1/swaps", json!({ "id": Uuid::now_v7(), "rig": rig, "piece": piece, "slot": slot }))
+            .await
+    }
+
+    /// Ends a swap, or keeps it: `end` or `keep`.
+    pub async fn finish_swap(&self, swap: Uuid, how: &str) -> Reply {
+        let path = format!("/v1/swaps/{swap}");
+        let rev = self.rev(&path).await;
+        self.post_on(&format!("{path}/{how}"), rev, json!({})).await
+    }
+
+    pub async fn open_ticket(&self, piece: Uuid, shop: Uuid, what: &str, defects: &[Uuid]) -> Reply {
+        self.post(
+            "/v1/tickets",
+            json!({ "id": Uuid::now_v7(), "piece": piece, "shop": shop, "what": what, "defects": defects }),
+        )
+        .await
+    }
+
+    /// A step of a ticket: `accept`, `work`, `wait`, `line`, `test`, `return`, `drop`.
+    pub async fn step(&self, ticket: Uuid, step: &str, body: Value) -> Reply {
+        let path = format!("/v1/tickets/{ticket}");
+        let rev = self.rev(&path).await;
+        self.post_on(&format!("{path}/{step}"), rev, body).await
+    }
+
+    pub async fn piece(&self, piece: Uuid) -> Value {
+        self.find(&format!("/v1/pieces/{piece}")).await
+    }
+
+    pub async fn capability(&self, rig: Uuid) -> Value {
+        self.find(&format!("/v1/capabilities/{rig}")).await
+    }
+
+    /// A rig's line on the board.
+    pub async fn on_board(&self, rig: Uuid) -> Line {
+        let board = self.find("/v1/board").await;
+        let rigs = board["districts"]
+            .as_array()
+            .expect("districts")
+            .iter()
+            .flat_map(|district| district["rigs"].as_array().expect("rigs"));
+        let line = rigs
+            .into_iter()
+            .find(|line| line["id"] == json!(rig))
+            .unwrap_or_else(|| panic!("the rig is not on the board: {board}"));
+        Line {
+            level: line["level"].as_str().expect("a level").to_owned(),
+            words: line["words"]
+                .as_array()
+                .expect("words")
+                .iter()
+                .map(|words| words.as_str().expect("words").to_owned())
+                .collect(),
+            margin: line["margin"].as_i64(),
+            since: line["since"].as_str().expect("a time").to_owned(),
+            holds_until: line["holds_until"].as_str().map(str::to_owned),
+        }
+    }
+
+    /// A district's numbers on the board: full, limited, none, and whether it is short of full rigs.
+    pub async fn district_on_board(&self, district: Uuid) -> (i64, i64, i64, bool) {
+        let board = self.find("/v1/board").await;
+        let line = board["districts"]
+            .as_array()
+            .expect("districts")
+            .iter()
+            .find(|line| line["id"] == json!(district));
+        let line = line.unwrap_or_else(|| panic!("the district is not on the board: {board}"));
+        let count = |word: &str| line[word].as_i64().expect("a count");
+        (count("full"), count("limited"), count("none"), line["short"].as_bool().expect("short or not"))
+    }
+
+    /// The tags of the pieces that would fill a slot, in the order offered.
+    pub async fn stand_ins(&self, rig: Uuid, slot: &str) -> Vec<String> {
+        let found = self.find(&format!("/v1/rigs/{rig}/stand-ins?slot={slot}")).await;
+        found["items"]
+            .as_array()
+            .expect("items")
+            .iter()
+            .map(|item| item["tag"].as_str().expect("a tag").to_owned())
+            .collect()
+    }
+}

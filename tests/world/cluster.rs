@@ -1,0 +1,124 @@
+//! One PostgreSQL cluster for a whole run, on a socket in the run's directory: no port, no network, fsync left on.
+//!
+//! It is made by the first test that needs it and stopped by the run's watcher when the run is over.
+
+use std::{
+    fs,
+    os::unix::fs::{MetadataExt as _, PermissionsExt as _, chown},
+    path::{Path, PathBuf},
+    process::{Command, Stdio},
+};
+
+use diesel::{Connection as _, PgConnection, connection::SimpleConnection as _};
+
+use super::run;
+
+const MISSING: &str = "PostgreSQL is missing, and half of these tests run on it: install it (on Debian `apt-get install postgresql`), \
+                       so that initdb and pg_ctl are on the PATH or under /usr/lib/postgresql. `make install-test` does it.";
+
+/// Where initdb and pg_ctl are: on the PATH, or where Debian keeps each version; the newest one.
+fn programs() -> PathBuf {
+    let on_path = std::env::var_os("PATH")
+        .into_iter()
+        .flat_map(|path| std::env::split_paths(&path).collect::<Vec<_>>());
+    let mut versions: Vec<(u32, PathBuf)> = fs::read_dir("/usr/lib/postgresql")
+        .into_iter()
+        .flatten()
+        .flatten()
+        .filter_map(|entry| Some((entry.file_name().to_str()?.parse().ok()?, entry.path().join("bin"))))
+        .collect();
+    versions.sort();
+    let of_debian = versions.into_iter().rev().map(|(_, path)| path);
+    on_path
+        .chain(of_debian)
+        .find(|dir| dir.join("initdb").exists() && dir.join("pg_ctl").exists())
+        .unwrap_or_else(|| panic!("{MISSING}"))
+}
+
+fn number(flag: &str) -> u32 {
+    let said = Command::new("id").args([flag, "postgres"]).output().expect("id runs");
+    let text = String::from_utf8_lossy(&said.stdout).trim().to_owned();
+    text.parse()
+        .unwrap_or_else(|_| panic!("Tests that run as root need the system user `postgres`, which PostgreSQL's package makes. {MISSING}"))
+}
+
+/// A command that PostgreSQL will take: it refuses to run as root.
+fn as_its_user(program: &Path) -> Vec<String> {
+    let root = fs::metadata("/proc/self").is_ok_and(|own| own.uid() == 0);
+    let program = program.display().to_string();
+    if root {
+        ["setpriv", "--reuid=postgres", "--regid=postgres", "--clear-groups", "--", &program]
+            .map(str::to_owned)
+            .to_vec()
+    } else {
+        vec![program]
+    }
+}
+
+fn told(line: &[String]) {
+    // Its output goes into a file: a server that keeps our pipe open would look like a test that never ends.
+    let log = run::dir().join("cluster/said");
+    let file = fs::File::create(&log).expect("the run's directory is writable");
+    let (program, rest) = line.split_first().expect("a command");
+    let status = Command::new(program)
+        .args(rest)
+        .current_dir("/")
+        .stdin(Stdio::null())
+        .stdout(file.try_clone().expect("a second handle"))
+        .stderr(file)
+        .status()
+        .unwrap_or_else(|error| panic!("{program} does not start: {error}. {MISSING}"));
+    assert!(status.success(), "{} failed:\n{}", line.join(" "), fs::read_to_string(&log).unwrap_or_default());
+}
+
+/// The running cluster's directory; starts it where it does not run yet.
+fn started() -> PathBuf {
+    let home = run::dir().join("cluster");
+    let data = home.join("data");
+    run::once("cluster", || {
+        let programs = programs();
+        fs::create_dir_all(&home).expect("the run's directory is writable");
+        // What a start that failed has left.
+        let _ = fs::remove_dir_all(&data);
+        fs::create_dir(&data).expect("a fresh directory");
+        fs::set_permissions(&data, fs::Permissions::from_mode(0o700)).expect("own directory");
+        if as_its_user(&data).len() > 1 {
+            chown(&home, Some(number("-u")), Some(number("-g"))).expect("root may");
+            chown(&data, Some(number("-u")), Some(number("-g"))).expect("root may");
+        }
+        let data = data.display().to_string();
+        let line = |program: &str, rest: &[&str]| {
+            let mut line = as_its_user(&programs.join(program));
+            line.extend(rest.iter().map(ToString::to_string));
+            line
+        };
+        let log = format!("{}/log", home.display());
+        let settings = format!(
+            "-c listen_addresses= -c unix_socket_directories={} -c unix_socket_permissions=0700 -c max_connections=200 -c shared_buffers=64MB -c fsync=on",
+            home.display()
+        );
+        told(&line(
+            "initdb",
+            &["-D", &data, "-U", "postgres", "-A", "trust", "-E", "UTF8", "--no-instructions"],
+        ));
+        let quoted: Vec<String> = line("pg_ctl", &["-D", &data, "-m", "immediate", "-w", "stop"])
+            .iter()
+            .map(|word| format!("'{word}'"))
+            .collect();
+        fs::write(home.join("stop"), quoted.join(" ")).expect("the run's directory is writable");
+        told(&line("pg_ctl", &["-D", &data, "-l", &log, "-w", "-t", "60", "-o", &settings, "start"]));
+    });
+    home
+}
+
+/// The address of one of the cluster's databases.
+pub fn url(database: &str) -> String {
+    let socket = started().display().to_string().replace('/', "%2F");
+    format!("postgres://postgres@{socket}/{database}")
+}
+
+/// Runs a statement on the cluster itself: make a database, drop one.
+pub fn command(statement: &str) {
+    let mut conn = PgConnection::establish(&url("postgres")).expect("the cluster answers");
+    conn.batch_execute(statement).unwrap_or_else(|error| panic!("{statement}: {error}"));
+}

@@ -1,0 +1,48 @@
+//! The database behind the service's back: to look at what HTTP does not show, and to tamper.
+
+use diesel::{
+    QueryableByName, RunQueryDsl as _,
+    connection::SimpleConnection as _,
+    sql_query,
+    sql_types::{BigInt, Nullable, Text},
+};
+use fullset::{
+    on,
+    platform::db::{Access, Db, Location},
+};
+
+#[derive(QueryableByName)]
+struct Number {
+    #[diesel(sql_type = BigInt)]
+    n: i64,
+}
+
+#[derive(QueryableByName)]
+struct Words {
+    #[diesel(sql_type = Nullable<Text>)]
+    t: Option<String>,
+}
+
+fn open(location: &Location) -> Db {
+    Db::open(location, Access::Write).expect("the database opens")
+}
+
+/// Runs statements.
+pub fn run(location: &Location, statements: &str) {
+    let mut db = open(location);
+    on!(&mut db, conn => conn.batch_execute(statements)).unwrap_or_else(|error| panic!("{statements}: {error}"));
+}
+
+/// The number that a query answers as `n`.
+pub fn number(location: &Location, query: &str) -> i64 {
+    let mut db = open(location);
+    let rows: Vec<Number> = on!(&mut db, conn => sql_query(query).load(conn)).unwrap_or_else(|error| panic!("{query}: {error}"));
+    rows.first().unwrap_or_else(|| panic!("{query}: no row")).n
+}
+
+/// The texts that a query answers as `t`.
+pub fn texts(location: &Location, query: &str) -> Vec<String> {
+    let mut db = open(location);
+    let rows: Vec<Words> = on!(&mut db, conn => sql_query(query).load(conn)).unwrap_or_else(|error| panic!("{query}: {error}"));
+    rows.into_iter().map(|row| row.t.unwrap_or_else(|| "null".to_owned())).collect()
+}
