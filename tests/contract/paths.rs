@@ -89,6 +89,7 @@ async fn first(world: &World, list: &str) -> String {
 on_both!(a_text_query_finds_or_is_refused_whatever_it_holds, async |world: &World| {
     let document = Document::of(world).await;
     let (codes, admin) = (document.codes(), world.admin());
+    let mut broken = Vec::new();
     for operation in document
         .operations
         .iter()
@@ -108,15 +109,17 @@ on_both!(a_text_query_finds_or_is_refused_whatever_it_holds, async |world: &Worl
                 &"x".repeat(4000),
             ] {
                 let reply = admin.get(&format!("{}?{name}={text}", operation.path)).await;
-                assert!(reply.status < 500, "{}: {} {}", reply.asked, reply.status, reply.text);
                 if reply.done() {
                     assert_eq!(reply.json["items"], json!([]), "{}", reply.asked);
+                } else if reply.status >= 500 {
+                    broken.push(format!("{}: {}", reply.asked, reply.status));
                 } else {
                     operation.refusal(&codes, reply);
                 }
             }
         }
     }
+    assert!(broken.is_empty(), "{broken:#?}");
 });
 
 on_both!(an_address_that_is_none_is_a_problem_too, async |world: &World| {

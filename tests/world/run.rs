@@ -29,7 +29,10 @@ pub fn dir() -> &'static Path {
         fs::create_dir_all(&dir).expect("the temporary directory is writable");
         // The database's own user has to pass through.
         fs::set_permissions(&dir, fs::Permissions::from_mode(0o711)).expect("own directory");
+        #[allow(clippy::zombie_processes, reason = "it outlives this process on purpose: it cleans up after the whole run")]
         made_once(&dir, "watcher", || {
+            // It is waited for by nobody: outliving us is what it is for.
+            #[expect(clippy::zombie_processes)]
             Command::new("sh")
                 .args(["-c", WATCH])
                 .arg(&dir)

@@ -262,6 +262,58 @@ export interface paths {
         patch: operations["district_edit"];
         trace?: never;
     };
+    "/v1/imports": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: import */
+        get: operations["list_import"];
+        put?: never;
+        /** Read a file into the register, or show what would happen */
+        post: operations["import_register"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/imports/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: import */
+        get: operations["find_import"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/imports/{id}/undo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Undo an import: everything that it brought in goes */
+        post: operations["register_undo_import"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/members": {
         parameters: {
             query?: never;
@@ -466,6 +518,23 @@ export interface paths {
         put?: never;
         /** Take a piece out of service */
         post: operations["piece_take_out"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/register.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The register as a file that reads back in */
+        get: operations["export_register"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -1181,6 +1250,13 @@ export interface components {
          * @description An agency: the tenant.
          */
         AgencyId: string;
+        /** @description One page of a list. */
+        AgencyPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Agency"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /** @description The answer to one command. */
         Answer: {
             /** @description For a conflict: the record as it stands. */
@@ -1209,7 +1285,7 @@ export interface components {
         };
         /** @description The whole answer about one rig at one instant. */
         Assessment: {
-            /** @description Words not tied to a slot. */
+            /** @description What holds the level down beside the slots, in words. */
             also: string[];
             /** @description The single pieces whose loss drops the level. */
             critical: string[];
@@ -1231,6 +1307,8 @@ export interface components {
             margin?: number | null;
             /** @description True when the margin is at least the one stated, but was not followed further. */
             margin_at_least?: boolean;
+            /** @description What is to be known of pieces aboard without holding the level down: a check that is overdue within its grace. */
+            remarks?: string[];
             /** @description The smallest set of acts that makes the rig full; empty when it is, or when nothing can. */
             restore: components["schemas"]["Act"][];
             /** @description False when a smaller set than `restore` could not be ruled out within the work allowed. */
@@ -1307,6 +1385,13 @@ export interface components {
              */
             since: string;
         };
+        /** @description One page of a list. */
+        CapabilityPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Capability"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /**
          * @description EN 13204 cutting capacity, A to K: the worst profile.
          * @example H
@@ -1356,6 +1441,15 @@ export interface components {
             /** @description What was done. */
             resolution: string;
         };
+        /** @description One column of the file. */
+        ColumnRead: {
+            /** @description Its heading as it stands there. */
+            column: string;
+            /** @description What it is read as. */
+            field?: string | null;
+            /** @description Why. */
+            how: components["schemas"]["How"];
+        };
         /** @description One command as a client sends it. */
         Command: {
             /**
@@ -1400,11 +1494,31 @@ export interface components {
             /** @description The slots, in the order in which people read them. */
             slots: components["schemas"]["Slot"][];
         };
+        /** @description How many of each the file brings in. */
+        Creates: {
+            /** @description Districts. */
+            districts: number;
+            /** @description Models. */
+            models: number;
+            /** @description Pieces. */
+            pieces: number;
+            /** @description Rigs. */
+            rigs: number;
+            /** @description Shops. */
+            shops: number;
+            /** @description Stations. */
+            stations: number;
+        };
         /**
          * @description NFPA cutting levels, A to E and where rated F.
          * @example A8/B9/C8/D9/E9
          */
         CuttingLevels: string;
+        /**
+         * @description Which number of a date of three numbers comes first.
+         * @enum {string}
+         */
+        DateOrder: "month first" | "day first";
         /** @description Something wrong with a piece. */
         Defect: {
             /**
@@ -1453,11 +1567,23 @@ export interface components {
          * @description A defect.
          */
         DefectId: string;
+        /** @description One page of a list. */
+        DefectPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Defect"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /**
          * @description Whether somebody still has to do something.
          * @enum {string}
          */
         DefectState: "open" | "closed";
+        /**
+         * @description The sign between two cells.
+         * @enum {string}
+         */
+        Delimiter: "comma" | "semicolon" | "tab" | "pipe";
         /** @description A group of stations under one chief. */
         District: {
             /** @description Its id. */
@@ -1510,6 +1636,13 @@ export interface components {
             rigs: components["schemas"]["RigLine"][];
             /** @description Whether it has fewer full rigs than it needs. */
             short: boolean;
+        };
+        /** @description One page of a list. */
+        DistrictPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["District"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
         };
         /** @description Closes a ticket without returning the piece: it stays out of service. */
         DropTicket: {
@@ -1652,6 +1785,11 @@ export interface components {
             /** @description New number; null for none. */
             number?: string | null;
         };
+        /**
+         * @description How the file's bytes were read as text.
+         * @enum {string}
+         */
+        Encoding: "UTF-8" | "UTF-8 with mark" | "UTF-16 LE" | "UTF-16 BE" | "Windows-1252";
         /** @description Ends a swap: the stand-in goes back. */
         EndSwap: {
             /** @description The swap. */
@@ -1777,6 +1915,16 @@ export interface components {
             /** @description Coupling family of a hose's tool end, where it differs: the hose is then an adapter. */
             tool_coupling?: string | null;
         };
+        /**
+         * @description How a column came to its field.
+         * @enum {string}
+         */
+        How: "by name" | "chosen" | "not used";
+        /**
+         * Format: uuid
+         * @description An import.
+         */
+        ImportId: string;
         /** @description Makes a swap permanent: the stand-in's home is the rig. */
         KeepSwap: {
             /** @description The swap. */
@@ -1852,6 +2000,13 @@ export interface components {
          * @description A member of an agency.
          */
         MemberId: string;
+        /** @description One page of a list. */
+        MemberPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Member"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /** @description A catalogue entry. */
         Model: {
             /** @description What it connects to. */
@@ -1875,6 +2030,13 @@ export interface components {
          * @description A model.
          */
         ModelId: string;
+        /** @description One page of a list. */
+        ModelPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Model"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /** @description Moves a piece. Until the far end confirms, it is in transit. */
         MovePiece: {
             /** @description Set when it is there already, seen by the member. */
@@ -1939,13 +2101,6 @@ export interface components {
          * @enum {string}
          */
         Outcome: "applied" | "repeated" | "conflict" | "refused";
-        /** @description One page of a list. */
-        Page: {
-            /** @description The records, in the order of their labels. */
-            items: components["schemas"]["Capability"][];
-            /** @description The key to go on after; absent on the last page. */
-            next?: string | null;
-        };
         /** @description One tracked thing with an asset tag. */
         Piece: {
             /** @description What keeps it out of service. */
@@ -2003,6 +2158,13 @@ export interface components {
          * @description A piece.
          */
         PieceId: string;
+        /** @description One page of a list. */
+        PiecePage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Piece"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /**
          * @description Whether a piece may be used.
          * @enum {string}
@@ -2182,6 +2344,68 @@ export interface components {
         Refresh: {
             refresh_token?: string | null;
         };
+        /** @description A row that was refused. */
+        RefusedRow: {
+            /** @description What else is wrong with the row. */
+            also?: string[];
+            /** @description A code that never changes its meaning. */
+            code: string;
+            /** @description The heading of the column at fault, where it is one column. */
+            column?: string | null;
+            /** @description What to write instead. */
+            hint?: string | null;
+            /** @description The line of the file. */
+            line: number;
+            /** @description What is wrong. */
+            reason: string;
+            /** @description The piece's tag, where the row has one. */
+            tag?: string | null;
+        };
+        /** @description A file that was read into the register. */
+        RegisterImport: components["schemas"]["Report"] & {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description By whom. */
+            by: string;
+            /** @description The file's name. */
+            file_name: string;
+            /** @description Its id. */
+            id: components["schemas"]["ImportId"];
+            /**
+             * Format: int64
+             * @description The revision that brought its records in.
+             */
+            made_rev: number;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /**
+             * Format: date-time
+             * @description When it was undone.
+             */
+            undone_at?: string | null;
+            /** @description By whom it was undone. */
+            undone_by?: string | null;
+        };
+        /** @description One page of a list. */
+        RegisterImportPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["RegisterImport"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description A line that is no piece, or something to know that stops nothing. */
+        Remark: {
+            /** @description The line of the file; absent where it is about the file. */
+            line?: number | null;
+            /** @description What to know. */
+            words: string;
+        };
         /** @description The same defect, seen again. */
         Repeat: {
             /**
@@ -2193,6 +2417,28 @@ export interface components {
             by: string;
             /** @description What was seen. */
             text: string;
+        };
+        /** @description How a file was read. */
+        Report: {
+            /** @description Pieces accepted. */
+            accepted: number;
+            /** @description Its columns, left to right, each with what it was read as. */
+            columns: components["schemas"]["ColumnRead"][];
+            /** @description What it brings in. */
+            creates: components["schemas"]["Creates"];
+            date_order?: null | components["schemas"]["DateOrder"];
+            /** @description The sign between its cells. */
+            delimiter: components["schemas"]["Delimiter"];
+            /** @description How its bytes were read as text. */
+            encoding: components["schemas"]["Encoding"];
+            /** @description What to know. */
+            notes: components["schemas"]["Remark"][];
+            /** @description Of those, out of service. */
+            out_of_service: number;
+            /** @description Lines that are no pieces. */
+            passed_over: components["schemas"]["Remark"][];
+            /** @description Rows refused. */
+            refused: components["schemas"]["RefusedRow"][];
         };
         /** @description Reports a defect. */
         ReportDefect: {
@@ -2268,6 +2514,13 @@ export interface components {
              */
             rev: number;
         };
+        /** @description One page of a list. */
+        RigClassPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["RigClass"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /**
          * Format: uuid
          * @description A rig.
@@ -2301,11 +2554,29 @@ export interface components {
             /** @description Why it is not full, in words. */
             words: string[];
         };
+        /** @description One page of a list. */
+        RigPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Rig"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /**
          * @description What a member is in the agency.
          * @enum {string}
          */
         Role: "crew" | "officer" | "shop" | "chief" | "coordinator" | "admin";
+        /** @description What happens to one row. */
+        RowFate: {
+            /** @description `new`, `refused` or `passed_over`. */
+            fate: string;
+            /** @description The line of the file. */
+            line: number;
+            /** @description The piece's tag. */
+            tag?: string | null;
+            /** @description Why, or what it becomes. */
+            words: string;
+        };
         /** @description A sign-in. */
         Session: {
             /** @description Bearer token for the API; not for browsers. */
@@ -2351,6 +2622,25 @@ export interface components {
          * @description A shop.
          */
         ShopId: string;
+        /** @description One page of a list. */
+        ShopPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Shop"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description How a file was read, and with a dry run every row's fate. */
+        Shown: components["schemas"]["Report"] & {
+            /** @description Whether nothing was written. */
+            dry_run: boolean;
+            /**
+             * Format: uuid
+             * @description The import, once it is one.
+             */
+            id?: string | null;
+            /** @description Every row, with a dry run. */
+            rows?: components["schemas"]["RowFate"][];
+        };
         /** @description Email and password. */
         SignIn: {
             /** @description Set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer. */
@@ -2464,6 +2754,13 @@ export interface components {
          * @description A station.
          */
         StationId: string;
+        /** @description One page of a list. */
+        StationPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Station"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /** @description A stand-in on a rig. */
         Swap: {
             /**
@@ -2504,6 +2801,13 @@ export interface components {
          * @description A swap.
          */
         SwapId: string;
+        /** @description One page of a list. */
+        SwapPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Swap"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /**
          * @description How a swap stands.
          * @enum {string}
@@ -2611,6 +2915,13 @@ export interface components {
          * @description A repair ticket.
          */
         TicketId: string;
+        /** @description One page of a list. */
+        TicketPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Ticket"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /**
          * @description How far the shop is.
          * @enum {string}
@@ -2629,6 +2940,13 @@ export interface components {
              */
             rev: number;
         };
+        /** @description One page of a list. */
+        ToolSetPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["ToolSet"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /** @description Rigs by level. */
         Totals: {
             /**
@@ -2646,6 +2964,11 @@ export interface components {
              * @description None.
              */
             none: number;
+        };
+        /** @description Undoes an import: everything that it brought in goes, so long as nothing of it has changed since. */
+        UndoImport: {
+            /** @description The import. */
+            id: components["schemas"]["ImportId"];
         };
         /**
          * @description The symbol of a unit, as typed.
@@ -2748,7 +3071,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Page"];
+                    "application/json": components["schemas"]["AgencyPage"];
                 };
             };
             /** @description A query parameter cannot be used */
@@ -2818,6 +3141,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
             };
             path?: never;
             cookie?: never;
@@ -2981,7 +3306,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Page"];
+                    "application/json": components["schemas"]["CapabilityPage"];
                 };
             };
             /** @description A query parameter cannot be used */
@@ -3229,7 +3554,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Page"];
+                    "application/json": components["schemas"]["DefectPage"];
                 };
             };
             /** @description A query parameter cannot be used */
@@ -3659,7 +3984,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Page"];
+                    "application/json": components["schemas"]["DistrictPage"];
                 };
             };
             /** @description A query parameter cannot be used */
@@ -3944,6 +4269,325 @@ export interface operations {
             };
         };
     };
+    list_import: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RegisterImportPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    import_register: {
+        parameters: {
+            query?: {
+                /** @description The file's name */
+                file_name?: string;
+                /** @description `true`: nothing is written, the answer shows every row's fate */
+                dry_run?: string;
+                /** @description `all`: every new rig and station that the file names; `by_evidence`: those that the file bears out */
+                create_places?: string;
+                /** @description `month first` or `day first`, for dates whose order the file does not show */
+                date_order?: string;
+            };
+            header?: {
+                /** @description JSON object: what a column holds, by its heading; null passes it over */
+                "X-Fullset-Columns"?: string;
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description What would happen */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Shown"];
+                };
+            };
+            /** @description What was read in */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Shown"];
+                };
+            };
+            /** @description A parameter cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description This id was used before with another file */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The file is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The file cannot be read as a register */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_import: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RegisterImport"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    register_undo_import: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["UndoImport"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_member: {
         parameters: {
             query?: {
@@ -3976,7 +4620,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Page"];
+                    "application/json": components["schemas"]["MemberPage"];
                 };
             };
             /** @description A query parameter cannot be used */
@@ -4293,7 +4937,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Page"];
+                    "application/json": components["schemas"]["ModelPage"];
                 };
             };
             /** @description A query parameter cannot be used */
@@ -4610,7 +5254,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Page"];
+                    "application/json": components["schemas"]["PiecePage"];
                 };
             };
             /** @description A query parameter cannot be used */
@@ -5513,6 +6157,35 @@ export interface operations {
             };
         };
     };
+    export_register: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The register */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": string;
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_rig_class: {
         parameters: {
             query?: {
@@ -5545,7 +6218,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Page"];
+                    "application/json": components["schemas"]["RigClassPage"];
                 };
             };
             /** @description A query parameter cannot be used */
@@ -5862,7 +6535,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Page"];
+                    "application/json": components["schemas"]["RigPage"];
                 };
             };
             /** @description A query parameter cannot be used */
@@ -6705,7 +7378,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Page"];
+                    "application/json": components["schemas"]["ShopPage"];
                 };
             };
             /** @description A query parameter cannot be used */
@@ -7022,7 +7695,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Page"];
+                    "application/json": components["schemas"]["StationPage"];
                 };
             };
             /** @description A query parameter cannot be used */
@@ -7339,7 +8012,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Page"];
+                    "application/json": components["schemas"]["SwapPage"];
                 };
             };
             /** @description A query parameter cannot be used */
@@ -7769,7 +8442,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Page"];
+                    "application/json": components["schemas"]["TicketPage"];
                 };
             };
             /** @description A query parameter cannot be used */
@@ -8764,7 +9437,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Page"];
+                    "application/json": components["schemas"]["ToolSetPage"];
                 };
             };
             /** @description A query parameter cannot be used */

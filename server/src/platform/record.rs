@@ -232,6 +232,11 @@ pub fn log(db: &mut Db, row: &ChangeRow) -> QueryResult<()> {
     Ok(())
 }
 
+diesel::define_sql_function! {
+    /// Text in small letters.
+    fn lower(text: diesel::sql_types::Text) -> diesel::sql_types::Text;
+}
+
 /// What a list is narrowed by. Everything is optional.
 #[derive(Debug, Clone, Default, serde::Deserialize, utoipa::IntoParams)]
 #[into_params(parameter_in = Query)]
@@ -277,6 +282,9 @@ pub fn page(db: &mut Db, agency: AgencyId, kind: &str, filter: &Filter) -> Resul
     if !(1..=500).contains(&limit) {
         return Err(Fault::new(super::error::QUERY_INVALID, "limit is a number from 1 to 500").at("limit"));
     }
+    if [&filter.q, &filter.state].into_iter().flatten().any(|text| text.contains('\0')) {
+        return Err(Fault::new(super::error::QUERY_INVALID, "A query holds no NUL character; take it out").at("q"));
+    }
     let after = match filter.after.as_deref() {
         Some(key) => Some(key_parts(key).ok_or_else(|| {
             Fault::new(
@@ -303,7 +311,7 @@ pub fn page(db: &mut Db, agency: AgencyId, kind: &str, filter: &Filter) -> Resul
         if let Some(id) = filter.rig { query = query.filter(record::rig.eq(Uid(id))); }
         if let Some(id) = filter.parent { query = query.filter(record::parent.eq(Uid(id))); }
         if let Some(state) = &filter.state { query = query.filter(record::state.eq(state.clone())); }
-        if let Some(prefix) = &prefix { query = query.filter(record::label.like(prefix.clone()).escape('\\')); }
+        if let Some(prefix) = &prefix { query = query.filter(lower(record::label).like(prefix.to_lowercase()).escape('\\')); }
         if let Some((label, id)) = &after {
             query = query.filter(record::label.gt(label.clone()).or(record::label.eq(label.clone()).and(record::id.gt(Uid(*id)))));
         }

@@ -9,18 +9,18 @@
 //! | `api.rs` | its addresses |
 
 pub mod agencies;
-pub mod board;
-pub mod capability;
-pub mod classes;
-pub mod defects;
 pub mod districts;
-pub mod members;
-pub mod models;
-pub mod pieces;
-pub mod register;
-pub mod rigs;
-pub mod sets;
-pub mod shops;
 pub mod stations;
+pub mod members;
+pub mod shops;
+pub mod models;
+pub mod classes;
+pub mod rigs;
+pub mod pieces;
+pub mod sets;
+pub mod defects;
 pub mod swaps;
 pub mod tickets;
+pub mod capability;
+pub mod board;
+pub mod register;

@@ -110,7 +110,7 @@ async fn changes(shared: web::Data<Shared>, caller: Caller, asked: web::Query<As
         None => Token {
             rev: 0,
             after: None,
-            snapshot: true,
+            snapshot: Some(i64::MAX),
         },
     };
     let page = shared.into_inner().read(move |db| page(db, agency, &scope, token, limit)).await?;
@@ -145,6 +145,7 @@ fn page(db: &mut Db, id: AgencyId, scope: &str, token: Token, limit: i64) -> Res
         };
         query.load(conn)
     })?;
+    let begun = token.snapshot.map(|begun| begun.min(revision));
     let wanted = usize::try_from(limit).unwrap_or(usize::MAX);
     let more = rows.len() > wanted;
     rows.truncate(wanted);
@@ -153,17 +154,17 @@ fn page(db: &mut Db, id: AgencyId, scope: &str, token: Token, limit: i64) -> Res
         Some((kind, last, rev, ..)) if more => Token {
             rev: rev - 1,
             after: Some((kind.clone(), last.0)),
-            snapshot: token.snapshot,
+            snapshot: begun,
         },
         _ => Token {
             rev: revision,
             after: None,
-            snapshot: false,
+            snapshot: None,
         },
     };
     let mut changes = Vec::with_capacity(rows.len());
     for (kind, id, rev, gone, body) in rows {
-        if gone && token.snapshot {
+        if gone && begun.is_some_and(|begun| rev <= begun) {
             continue;
         }
         let record = if gone { None } else { Some(RawValue::from_string(body.0)?) };

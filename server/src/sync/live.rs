@@ -38,13 +38,15 @@ pub fn watch(shared: Arc<Shared>, mut stopping: watch::Receiver<()>) -> News {
     let (tell, news) = watch::channel(Revisions::default());
     tokio::spawn(async move {
         let mut own = shared.door.news();
+        let mut look = tokio::time::interval(LOOK);
+        look.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
         loop {
             tokio::select! {
                 ended = stopping.changed() => if ended.is_err() { break },
                 told = own.recv() => if let Ok((agency, rev)) = told {
                     tell.send_modify(|known| { Arc::make_mut(known).insert(agency, rev); });
                 },
-                () = tokio::time::sleep(LOOK) => {
+                _ = look.tick() => {
                     let found = shared.read(|db| {
                         let rows: Vec<(Uid, i64)> = on!(db, conn => agency::table.select((agency::id, agency::rev)).load(conn))?;
                         Ok(rows)

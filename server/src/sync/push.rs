@@ -8,7 +8,7 @@ use utoipa::ToSchema;
 use crate::platform::{
     door::{Batch, Command},
     error::{self, Fault},
-    http::{Access, Api, Caller, Doc, Shared, body},
+    http::{Access, Api, Caller, Doc, RawBody, Shared, body},
 };
 
 /// The most commands in a batch.
@@ -39,7 +39,7 @@ struct Push {
     commands: Vec<Command>,
 }
 
-async fn push(shared: web::Data<Shared>, caller: Caller, bytes: web::Bytes) -> Result<HttpResponse, Fault> {
+async fn push(shared: web::Data<Shared>, caller: Caller, RawBody(bytes): RawBody) -> Result<HttpResponse, Fault> {
     let push: Push = body::parse(&bytes, "body")?;
     if push.commands.len() > MOST {
         return Err(Fault::new(

@@ -18,8 +18,8 @@ pub struct Token {
     pub rev: i64,
     /// ...and of the next revision everything up to this record.
     pub after: Option<(String, Uuid)>,
-    /// While set, the client is still reading its first snapshot, in which what is gone need not be told.
-    pub snapshot: bool,
+    /// While set, the client is reading its first snapshot, begun at this revision: what was gone by then need not be told.
+    pub snapshot: Option<i64>,
 }
 
 fn seal(agency: AgencyId, scope: &str, text: &str) -> String {

@@ -63,6 +63,7 @@ impl Claims {
             role: self.role,
             district: self.district,
             station: self.station,
+            sign_in: Some(self.sid),
         }
     }
 }

@@ -87,6 +87,8 @@ pub struct Actor {
     pub district: Option<Uuid>,
     /// When set, only this station.
     pub station: Option<Uuid>,
+    /// The sign-in that the request belongs to.
+    pub sign_in: Option<Uuid>,
 }
 
 impl Actor {
@@ -99,6 +101,7 @@ impl Actor {
             role: Role::Service,
             district: None,
             station: None,
+            sign_in: None,
         }
     }
 

@@ -134,6 +134,12 @@ impl Sessions {
         })?
     }
 
+    /// Ends a sign-in.
+    pub fn end_sign_in(&self, family: Uuid) -> Result<(), Fault> {
+        let now = self.clock.now();
+        self.db()?.transaction(Access::Write, |db| end_family(db, Uid(family), now))
+    }
+
     /// Ends the sign-in that a refresh token belongs to.
     pub fn end(&self, refresh: &str) -> Result<(), Fault> {
         let now = self.clock.now();

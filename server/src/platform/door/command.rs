@@ -280,6 +280,9 @@ impl Registry {
 
 fn read<A: Act>(raw: &RawValue) -> Result<(Box<dyn AnyAct>, String), Fault> {
     let mut act: A = body::parse(raw.get().as_bytes(), "body")?;
+    if raw.get().contains("\\u0000") {
+        return Err(Fault::field("body", "The text holds a NUL character; take it out"));
+    }
     let journaled = if A::SECRET.is_empty() {
         raw.get().to_owned()
     } else {

@@ -71,9 +71,9 @@ impl Entry {
     }
 }
 
-/// The hash of a body, for telling a command sent again from another under the same id.
-pub fn body_hash(body: &str) -> [u8; 32] {
-    Sha256::digest(body.as_bytes()).into()
+/// The hash of a kind and a body, for telling a command sent again from another under the same id.
+pub fn body_hash(kind: &str, body: &str) -> [u8; 32] {
+    Sha256::new().chain_update(kind).chain_update([0]).chain_update(body).finalize().into()
 }
 
 /// The entry that a command id made, if it was applied before.
@@ -169,7 +169,7 @@ pub fn verify(db: &mut Db) -> Result<Result<i64, Broken>, Fault> {
                 if entry.prev_hash != prev {
                     return Ok(Err(broken(entry.rev, "it does not follow the entry before it")));
                 }
-                if entry.body_hash != body_hash(&entry.body.0) || entry.hash != entry.chained() {
+                if entry.body_hash != body_hash(&entry.kind, &entry.body.0) || entry.hash != entry.chained() {
                     return Ok(Err(broken(entry.rev, "it was changed after it was written")));
                 }
                 at = entry.rev;

@@ -117,6 +117,7 @@ impl Door {
                     Ok((act, journaled)) => (Ok(act), journaled),
                     Err(fault) => (Err(fault), String::new()),
                 };
+                let body_hash = journal::body_hash(&command.kind, &journaled);
                 Ready {
                     head: Head {
                         id: command.id,
@@ -128,7 +129,7 @@ impl Door {
                     },
                     kind: command.kind,
                     after: command.after,
-                    body_hash: journal::body_hash(&journaled),
+                    body_hash,
                     journaled,
                     act,
                 }
@@ -151,8 +152,10 @@ impl Door {
     }
 }
 
+/// Cut to what both databases keep: microseconds, and four digits of a year after 1970. A clock beyond that says nothing.
 fn to_micros(at: DateTime<Utc>) -> DateTime<Utc> {
-    DateTime::from_timestamp_micros(at.timestamp_micros()).unwrap_or(at)
+    const LAST: i64 = 253_402_300_799_000_000;
+    DateTime::from_timestamp_micros(at.timestamp_micros().clamp(0, LAST)).unwrap_or(at)
 }
 
 struct Writer {

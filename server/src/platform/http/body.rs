@@ -21,6 +21,8 @@ pub fn parse<T: DeserializeOwned>(bytes: &[u8], root: &str) -> Result<T, Fault> 
         let said = said.split(" at line ").next().unwrap_or(&said).to_owned();
         match cause.classify() {
             serde_json::error::Category::Data => Fault::field(field, said),
+            // A number where a word is due is called bad syntax by the reader, though it is sound JSON.
+            _ if serde_json::from_slice::<serde::de::IgnoredAny>(bytes).is_ok() => Fault::field(field, said),
             _ => Fault::new(error::BODY_UNREADABLE, format!("This is not JSON: {cause}")).at(root),
         }
     })?;

@@ -85,6 +85,23 @@ impl FromRequest for Caller {
     }
 }
 
+/// A body as it came, for endpoints that read it themselves; one that is too large is told as a problem.
+#[derive(Debug)]
+pub struct RawBody(pub web::Bytes);
+
+impl FromRequest for RawBody {
+    type Error = Fault;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, Fault>>>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let bytes = web::Bytes::from_request(request, payload);
+        Box::pin(async move {
+            let too_large = |_| Fault::new(error::BODY_TOO_LARGE, "The body is larger than this address takes; send less at once");
+            bytes.await.map(Self).map_err(too_large)
+        })
+    }
+}
+
 /// Marks an endpoint's access in the documents: a member, or anyone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Access {

@@ -6,7 +6,7 @@ mod caller;
 mod problem;
 mod routes;
 
-pub use caller::{Access, Caller, REFRESH_COOKIE, Request, same_origin, session_cookies, spent_cookies};
+pub use caller::{Access, Caller, REFRESH_COOKIE, RawBody, Request, same_origin, session_cookies, spent_cookies};
 pub use routes::{Api, Doc, Page, Shown, find_in, list_in};
 
 use actix_web::web;

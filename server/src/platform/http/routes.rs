@@ -234,6 +234,8 @@ impl Api {
         );
         if path.contains("{id}") {
             doc = doc.parameter(ParameterIn::Path, "id", true, "The record's id; the body may leave it out");
+        }
+        if !A::CREATES {
             doc = doc.parameter(
                 ParameterIn::Header,
                 "If-Match",

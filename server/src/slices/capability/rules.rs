@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use chrono::{DateTime, Days, NaiveDate, NaiveTime, TimeZone as _, Utc};
+use chrono::{DateTime, Datelike as _, Days, NaiveDate, NaiveTime, TimeZone as _, Utc};
 use chrono_tz::Tz;
 use fullset_calc::{
     capability::{self as calc, DueCheck, Life, State},
@@ -34,6 +34,9 @@ impl From<Model> for SharedModel {
     }
 }
 
+/// A due day beyond this year is a slip of the pen; it never falls due.
+const LAST_YEAR: i32 = 9000;
+
 /// The first instant of a day in a zone; where a clock change skips midnight, the first that there is.
 pub fn day_begins(day: NaiveDate, zone: Tz) -> DateTime<Utc> {
     let midnight = day.and_time(NaiveTime::MIN);
@@ -52,8 +55,13 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> 
         },
     };
     let life = if model.kind == Kind::Hose {
-        calc::life_ends(piece.made_on, piece.in_service_since, policy.hose_life_years, policy.unknown_age)
-            .map_or(Life::Unknown, |day| Life::Ends(day_begins(day, zone)))
+        calc::life_ends(piece.made_on, piece.in_service_since, policy.hose_life_years, policy.unknown_age).map_or(Life::Unknown, |day| {
+            if day.year() > LAST_YEAR {
+                Life::None
+            } else {
+                Life::Ends(day_begins(day, zone))
+            }
+        })
     } else {
         Life::None
     };
@@ -77,6 +85,9 @@ fn annual(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Option<DueChe
     }
     let from = piece.last_service_on.or(piece.in_service_since)?;
     let due = from.checked_add_days(Days::new(u64::from(policy.annual_check_days)))?;
+    if due.year() > LAST_YEAR {
+        return None;
+    }
     Some(DueCheck {
         name: "annual service".into(),
         due: day_begins(due, zone),

@@ -5,10 +5,13 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{ClassId, RigClass};
-use crate::platform::{
-    door::{Act, Permission, Write, name},
-    error::Fault,
-    record::Scope,
+use crate::{
+    platform::{
+        door::{Act, Permission, Write, name},
+        error::Fault,
+        record::Scope,
+    },
+    slices::models::values,
 };
 
 /// Adds a rig class.
@@ -50,6 +53,12 @@ fn sound(complement: &Complement) -> Result<(), Fault> {
             return Err(Fault::field(
                 format!("body.complement.slots[{at}].kinds"),
                 "A slot asks for one kind of piece at least",
+            ));
+        }
+        if values(&slot.minimums).any(|(_, value)| value.abs() > 1e9) {
+            return Err(Fault::field(
+                format!("body.complement.slots[{at}].minimums"),
+                "No tool measures so much; look at the figure again",
             ));
         }
         if let Some(fault) = slot.minimums.faults().into_iter().next() {

@@ -11,7 +11,7 @@ use crate::{
         auth::{ACCESS_SECONDS, SessionTokens},
         db::Db,
         error::{self, Fault},
-        http::{Access, Api, Caller, Doc, REFRESH_COOKIE, Shared, body, same_origin, session_cookies, spent_cookies},
+        http::{Access, Api, Caller, Doc, REFRESH_COOKIE, RawBody, Shared, body, same_origin, session_cookies, spent_cookies},
         ids::{AgencyId, MemberId},
         record,
         record::Record as _,
@@ -37,7 +37,7 @@ pub fn routes(api: &mut Api) {
             .refuses("413", "The body is too large")
             .refuses("422", "A field cannot be used")
             .refuses("429", "Too many tries"),
-        move |request: HttpRequest, shared: web::Data<Shared>, bytes: web::Bytes| sign_in(request, shared, bytes, limits.clone()),
+        move |request: HttpRequest, shared: web::Data<Shared>, bytes: RawBody| sign_in(request, shared, bytes, limits.clone()),
     );
     api.other(
         Method::POST,
@@ -177,7 +177,7 @@ async fn answered(shared: web::Data<Shared>, tokens: SessionTokens, browser: boo
     Ok(response.insert_header(("Cache-Control", "no-store")).json(session))
 }
 
-async fn sign_in(request: HttpRequest, shared: web::Data<Shared>, bytes: web::Bytes, limits: web::Data<SignInLimits>) -> Result<HttpResponse, Fault> {
+async fn sign_in(request: HttpRequest, shared: web::Data<Shared>, RawBody(bytes): RawBody, limits: web::Data<SignInLimits>) -> Result<HttpResponse, Fault> {
     let given: SignIn = body::parse(&bytes, "body")?;
     let from = request.peer_addr().map(|peer| peer.ip().to_string()).unwrap_or_default();
     if limits.0.check_key(&(given.email.to_lowercase(), from)).is_err() {
@@ -197,7 +197,7 @@ async fn sign_in(request: HttpRequest, shared: web::Data<Shared>, bytes: web::By
     answered(shared, tokens.0, tokens.1).await
 }
 
-async fn refresh(request: HttpRequest, shared: web::Data<Shared>, bytes: web::Bytes) -> Result<HttpResponse, Fault> {
+async fn refresh(request: HttpRequest, shared: web::Data<Shared>, RawBody(bytes): RawBody) -> Result<HttpResponse, Fault> {
     let given: Refresh = if bytes.is_empty() {
         Refresh { refresh_token: None }
     } else {
@@ -216,8 +216,11 @@ async fn refresh(request: HttpRequest, shared: web::Data<Shared>, bytes: web::By
     answered(shared, tokens, browser).await
 }
 
-async fn sign_out(request: HttpRequest, shared: web::Data<Shared>) -> Result<HttpResponse, Fault> {
+async fn sign_out(request: HttpRequest, shared: web::Data<Shared>, caller: Result<Caller, Fault>) -> Result<HttpResponse, Fault> {
     let mut response = HttpResponse::NoContent();
+    if let Some(family) = caller.ok().and_then(|caller| caller.0.sign_in) {
+        shared.clone().into_inner().slow(move |shared| shared.sessions.end_sign_in(family)).await?;
+    }
     if let Some(cookie) = request.cookie(REFRESH_COOKIE) {
         same_origin(&request, &shared)?;
         let token = cookie.value().to_owned();

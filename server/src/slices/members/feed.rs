@@ -39,6 +39,7 @@ impl Member {
             role: self.role,
             district: self.district,
             station: self.station,
+            sign_in: None,
         }
     }
 }

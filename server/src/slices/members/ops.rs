@@ -3,13 +3,16 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::Member;
-use crate::platform::{
-    auth::{self, Role},
-    door::{Act, Permission, Write, name},
-    error::Fault,
-    ids::MemberId,
-    patch,
-    record::Scope,
+use crate::{
+    platform::{
+        auth::{self, Role},
+        door::{Act, Permission, Write, name},
+        error::Fault,
+        ids::MemberId,
+        patch,
+        record::Scope,
+    },
+    slices::{districts::District, stations::Station},
 };
 
 /// Adds a member.
@@ -41,6 +44,17 @@ impl AddMember {
     }
 }
 
+/// Holds a member's reach to a district and a station that are there.
+fn bound(write: &mut Write<'_>, district: Option<Uuid>, station: Option<Uuid>) -> Result<(), Fault> {
+    if let Some(district) = district {
+        write.named::<District>("district", district)?;
+    }
+    if let Some(station) = station {
+        write.named::<Station>("station", station)?;
+    }
+    Ok(())
+}
+
 fn email(given: &str) -> Result<String, Fault> {
     let email = name("body.email", given)?;
     match email.split_once('@') {
@@ -65,6 +79,7 @@ impl Act for AddMember {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Member>(self.id)?;
+        bound(write, self.district, self.station)?;
         let agency = write.agency;
         auth::put_credential(write.writing(), agency, self.id, &self.email, self.hash.as_deref())?;
         let scope = Scope {
@@ -129,7 +144,8 @@ impl Act for EditMember {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Member>(self.id)?;
         write.expects(&stored)?;
-        let mut member = stored.record;
+        let was = stored.record;
+        let mut member = was.clone();
         if write.actor.member == Some(member.id) && (self.active == Some(false) || self.role.is_some_and(|role| role != Role::Admin)) {
             return Err(Fault::rule("You cannot take your own admin role away; another admin does that"));
         }
@@ -142,7 +158,11 @@ impl Act for EditMember {
         if self.hash.is_some() {
             auth::put_credential(write.writing(), agency, member.id, &member.email, self.hash.as_deref())?;
         }
-        auth::end_all(write.writing(), agency, member.id, now)?;
+        bound(write, member.district, member.station)?;
+        let before = (was.role, was.district, was.station, was.active);
+        if self.hash.is_some() || before != (member.role, member.district, member.station, member.active) {
+            auth::end_all(write.writing(), agency, member.id, now)?;
+        }
         let scope = Scope {
             district: member.district,
             station: member.station,

@@ -1,6 +1,6 @@
 use fullset_calc::{
     hookup::Hookup,
-    ratings::{Kind, Ratings},
+    ratings::{Figure, Kind, Ratings},
 };
 use serde::Deserialize;
 use utoipa::ToSchema;
@@ -30,7 +30,20 @@ pub struct AddModel {
     pub ratings: Ratings,
 }
 
+/// No figure of a rescue tool is larger, in whatever unit.
+const MOST: f64 = 1e9;
+
+/// The plain sizes among ratings, each with its field.
+pub fn values(ratings: &Ratings) -> impl Iterator<Item = (String, f64)> {
+    ratings.iter().filter_map(|(term, rating)| match &rating.figure {
+        Figure::Quantity(size) => Some((format!("body.ratings.{}", term.name()), size.value)),
+        _ => None,
+    })
+}
+
 fn sound(kind: Kind, hookup: &Hookup, ratings: &Ratings) -> Result<(), Fault> {
+    let ratings_given = ratings;
+    let pressure = hookup.pressure.map(|size| ("body.hookup.pressure".to_owned(), size.value));
     let hookup = hookup
         .faults(kind)
         .into_iter()
@@ -39,6 +52,10 @@ fn sound(kind: Kind, hookup: &Hookup, ratings: &Ratings) -> Result<(), Fault> {
         .faults()
         .into_iter()
         .map(|fault| (format!("body.ratings.{}", fault.term.name()), fault.reason, fault.hint));
+    let sizes = values(ratings_given).chain(pressure);
+    if let Some((field, _)) = sizes.into_iter().find(|(_, value)| value.abs() > MOST) {
+        return Err(Fault::field(field, "No tool measures so much; look at the plate again"));
+    }
     match hookup.chain(ratings).next() {
         Some((field, reason, hint)) => Err(Fault {
             hint,

@@ -335,11 +335,13 @@ impl Act for ArrivePiece {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = working(write.find::<Piece>(self.id)?)?;
-        write.reach(stored.scope)?;
         let mut piece = stored.record;
         let Place::Transit { to } = piece.place else {
             return Err(Fault::rule(format!("{} is not on its way anywhere", piece.tag)));
         };
+        // Where it goes may have moved to another station since it left.
+        let there = check_place(write, "place", &to)?;
+        write.reach(there)?;
         piece.place = *to;
         put(write, Some(stored.scope), piece)
     }

@@ -13,7 +13,7 @@ use super::{
 use crate::platform::{
     door::{Answer, Command, Permission, own_body},
     error::{self, Fault},
-    http::{Access, Api, Caller, Doc, Shared, body},
+    http::{Access, Api, Caller, Doc, RawBody, Shared, body},
 };
 
 /// The most that a register file may weigh.
@@ -159,7 +159,13 @@ fn fates(reading: &Reading) -> Vec<RowFate> {
     fates
 }
 
-async fn import(request: HttpRequest, shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>, bytes: web::Bytes) -> Result<HttpResponse, Fault> {
+async fn import(
+    request: HttpRequest,
+    shared: web::Data<Shared>,
+    caller: Caller,
+    asked: web::Query<Asked>,
+    RawBody(bytes): RawBody,
+) -> Result<HttpResponse, Fault> {
     let actor = caller.0;
     if !actor.role.grants(Permission::Plan) {
         return Err(Fault::new(

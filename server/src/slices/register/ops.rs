@@ -25,12 +25,15 @@ use crate::{
     },
     slices::{
         agencies::Agency,
+        defects::Defect,
         districts::{District, DistrictId},
         models::{Model, ModelId},
         pieces::{Piece, PieceId, PieceState, Place, scope_at},
         rigs::{Rig, RigId, scope_of},
         shops::{Shop, ShopId},
         stations::{Station, StationId},
+        swaps::Swap,
+        tickets::Ticket,
     },
 };
 
@@ -381,7 +384,12 @@ impl Act for UndoImport {
         for row in brought {
             let id = row.id.0;
             match row.kind.as_str() {
-                Piece::KIND => write.remove::<Piece>(id)?,
+                Piece::KIND => {
+                    write.remove::<Piece>(id)?;
+                    if let Some(rig) = row.rig {
+                        write.reconsider(rig.0);
+                    }
+                }
                 Model::KIND => write.remove::<Model>(id)?,
                 Rig::KIND => {
                     write.remove::<Rig>(id)?;
@@ -401,7 +409,7 @@ impl UndoImport {
     fn used_since(&self, write: &mut Write<'_>, brought: &[record::Row]) -> Result<Option<String>, Fault> {
         let ids: std::collections::HashSet<Uuid> = brought.iter().map(|row| row.id.0).collect();
         let agency = write.agency;
-        for kind in [Piece::KIND, Rig::KIND, Station::KIND] {
+        for kind in [Piece::KIND, Rig::KIND, Station::KIND, Defect::KIND, Swap::KIND, Ticket::KIND] {
             for row in record::all(write.reading(), agency, kind)? {
                 let leans = [row.parent, row.rig, row.station, row.district]
                     .into_iter()
