@@ -3,6 +3,7 @@
 mod access;
 mod bodies;
 mod document;
+mod mutations;
 mod paths;
 mod repeats;
 mod samples;

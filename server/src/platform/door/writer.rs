@@ -111,7 +111,7 @@ impl Door {
             .map(|command| {
                 let at_raw = command.at.map_or(sent_at, to_micros);
                 // A time that the correction cannot hold is a clock gone wild: the server's own time stands in.
-                let at = at_raw.checked_add_signed(skew).map_or(received_at, |at| at.min(received_at));
+                let at = at_raw.checked_add_signed(skew).map_or(received_at, |at| to_micros(at).min(received_at));
                 let read = self.registry.read(actor.role, &command.kind, &command.body);
                 let (act, journaled) = match read {
                     Ok((act, journaled)) => (Ok(act), journaled),

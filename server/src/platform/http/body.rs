@@ -22,7 +22,7 @@ pub fn parse<T: DeserializeOwned>(bytes: &[u8], root: &str) -> Result<T, Fault> 
         match cause.classify() {
             serde_json::error::Category::Data => Fault::field(field, said),
             // A number where a word is due is called bad syntax by the reader, though it is sound JSON.
-            _ if serde_json::from_slice::<serde::de::IgnoredAny>(bytes).is_ok() => Fault::field(field, said),
+            _ if std::str::from_utf8(bytes).is_ok_and(|text| serde_json::from_str::<serde::de::IgnoredAny>(text).is_ok()) => Fault::field(field, said),
             _ => Fault::new(error::BODY_UNREADABLE, format!("This is not JSON: {cause}")).at(root),
         }
     })?;

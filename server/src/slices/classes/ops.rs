@@ -11,7 +11,7 @@ use crate::{
         error::Fault,
         record::Scope,
     },
-    slices::models::values,
+    slices::models::{sourced, values},
 };
 
 /// Adds a rig class.
@@ -55,6 +55,7 @@ fn sound(complement: &Complement) -> Result<(), Fault> {
                 "A slot asks for one kind of piece at least",
             ));
         }
+        sourced(&format!("body.complement.slots[{at}].minimums"), &slot.minimums)?;
         if values(&slot.minimums).any(|(_, value)| value.abs() > 1e9) {
             return Err(Fault::field(
                 format!("body.complement.slots[{at}].minimums"),

@@ -6,4 +6,4 @@ mod ops;
 
 pub use api::routes;
 pub use feed::{Model, ModelId};
-pub use ops::values;
+pub use ops::{sourced, values};

@@ -33,6 +33,18 @@ pub struct AddModel {
 /// No figure of a rescue tool is larger, in whatever unit.
 const MOST: f64 = 1e9;
 
+/// Holds the standard and edition of each rating to a name's length.
+pub fn sourced(field: &str, ratings: &Ratings) -> Result<(), Fault> {
+    for (term, rating) in ratings.iter() {
+        for (part, text) in [("standard", &rating.standard), ("edition", &rating.edition)] {
+            if let Some(text) = text {
+                name(&format!("{field}.{}.{part}", term.name()), text)?;
+            }
+        }
+    }
+    Ok(())
+}
+
 /// The plain sizes among ratings, each with its field.
 pub fn values(ratings: &Ratings) -> impl Iterator<Item = (String, f64)> {
     ratings.iter().filter_map(|(term, rating)| match &rating.figure {
@@ -43,6 +55,16 @@ pub fn values(ratings: &Ratings) -> impl Iterator<Item = (String, f64)> {
 
 fn sound(kind: Kind, hookup: &Hookup, ratings: &Ratings) -> Result<(), Fault> {
     let ratings_given = ratings;
+    sourced("body.ratings", ratings)?;
+    for (part, text) in [
+        ("coupling", &hookup.coupling),
+        ("tool_coupling", &hookup.tool_coupling),
+        ("battery", &hookup.battery),
+    ] {
+        if let Some(text) = text {
+            name(&format!("body.hookup.{part}"), text)?;
+        }
+    }
     let pressure = hookup.pressure.map(|size| ("body.hookup.pressure".to_owned(), size.value));
     let hookup = hookup
         .faults(kind)
