@@ -23,7 +23,11 @@ impl Client {
     pub async fn connect(address: std::net::SocketAddr) -> Self {
         let stream = TcpStream::connect(address).await.expect("the service listens");
         stream.set_nodelay(true).expect("nodelay");
-        Self { stream, buffer: vec![0; 1 << 16], filled: 0 }
+        Self {
+            stream,
+            buffer: vec![0; 1 << 16],
+            filled: 0,
+        }
     }
 
     /// Sends a request and answers its status and body.
@@ -48,7 +52,13 @@ impl Client {
         let end = text.windows(4).position(|four| four == b"\r\n\r\n")? + 4;
         let head = std::str::from_utf8(&text[..end]).expect("a head of text").to_ascii_lowercase();
         let status = head[9..12].parse().expect("a status");
-        let length = head.lines().find_map(|line| line.strip_prefix("content-length: ")).expect("an answer with a length").trim().parse().expect("a length");
+        let length = head
+            .lines()
+            .find_map(|line| line.strip_prefix("content-length: "))
+            .expect("an answer with a length")
+            .trim()
+            .parse()
+            .expect("a length");
         Some((status, end, length))
     }
 
@@ -63,8 +73,16 @@ impl Client {
 }
 
 pub fn request(method: &str, path: &str, token: &str, body: &str) -> Vec<u8> {
-    let bearer = if token.is_empty() { String::new() } else { format!("authorization: Bearer {token}\r\n") };
-    format!("{method} {path} HTTP/1.1\r\nhost: bench\r\n{bearer}content-type: application/json\r\ncontent-length: {}\r\n\r\n{body}", body.len()).into_bytes()
+    let bearer = if token.is_empty() {
+        String::new()
+    } else {
+        format!("authorization: Bearer {token}\r\n")
+    };
+    format!(
+        "{method} {path} HTTP/1.1\r\nhost: bench\r\n{bearer}content-type: application/json\r\ncontent-length: {}\r\n\r\n{body}",
+        body.len()
+    )
+    .into_bytes()
 }
 
 /// Lets `clients` ask for `time`; answers requests a second. Every answer must have a status below 300.

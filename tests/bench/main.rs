@@ -14,7 +14,10 @@ pub struct Line {
 
 impl Line {
     fn say(&self) {
-        let ratio = self.against.map(|(name, yard)| format!("   {:>6.2} x {name}", self.per_second / yard)).unwrap_or_default();
+        let ratio = self
+            .against
+            .map(|(name, yard)| format!("   {:>6.2} x {name}", self.per_second / yard))
+            .unwrap_or_default();
         println!("{:<58} {:>12.0} /s{ratio}", self.what, self.per_second);
     }
 }

@@ -19,14 +19,24 @@ const TIME: Duration = Duration::from_secs(3);
 pub fn measure(folder: &Path) -> Bare {
     let (actix_1, actix_32) = actix();
     let (commits, grouped) = sqlite(folder);
-    let bare = Bare { actix_1, actix_32, commits, grouped };
+    let bare = Bare {
+        actix_1,
+        actix_32,
+        commits,
+        grouped,
+    };
     for (what, per_second) in [
         ("bare actix, echo of a JSON body, 1 client", bare.actix_1),
         ("bare actix, echo of a JSON body, 32 clients", bare.actix_32),
         ("bare SQLite, one row a commit (WAL, synchronous FULL)", bare.commits),
         ("bare SQLite, 32 rows a commit (WAL, synchronous FULL)", bare.grouped),
     ] {
-        Line { what: what.into(), per_second, against: None }.say();
+        Line {
+            what: what.into(),
+            per_second,
+            against: None,
+        }
+        .say();
     }
     bare
 }
@@ -36,12 +46,17 @@ fn actix() -> (f64, f64) {
     let address = listener.local_addr().expect("an address");
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().expect("threads");
     runtime.block_on(async move {
-        let server = HttpServer::new(|| App::new().route("/", web::post().to(|body: web::Json<serde_json::Value>| async move { HttpResponse::Ok().json(body.into_inner()) })))
-            .workers(std::thread::available_parallelism().map_or(2, std::num::NonZero::get))
-            .tcp_nodelay(true)
-            .listen(listener)
-            .expect("a listener")
-            .run();
+        let server = HttpServer::new(|| {
+            App::new().route(
+                "/",
+                web::post().to(|body: web::Json<serde_json::Value>| async move { HttpResponse::Ok().json(body.into_inner()) }),
+            )
+        })
+        .workers(std::thread::available_parallelism().map_or(2, std::num::NonZero::get))
+        .tcp_nodelay(true)
+        .listen(listener)
+        .expect("a listener")
+        .run();
         let handle = server.handle();
         tokio::spawn(server);
         let body = r#"{"id":"0190","piece":"0190","what":"seeps at the swivel","severity":"usable"}"#;
