@@ -11,7 +11,7 @@ test('a defect reported on one device shows on the board of another within a sec
   const phone = await (await browser.newContext({ viewport: { width: 390, height: 844 } })).newPage()
   await signIn(phone, `/pieces/${piece.id}/report`)
   await phone.getByText('Must not be used').click()
-  const row = page.locator('li.rig', { has: page.getByRole('link', { name: rig.name, exact: true }) })
+  const row = page.locator('.district li', { has: page.getByRole('link', { name: rig.name, exact: true }) })
   await expect(row).toContainText('Full')
   await phone
     .getByRole('group', { name: /What is wrong/ })
@@ -39,7 +39,9 @@ test('one browser holds one stream, and another tab takes it over', async ({ pag
   await expect.poll(() => streams.length).toBe(2)
   const { rig } = await fullRig(second)
   await command(second, 'rig.take_out', { id: rig.id, reason: 'Test of the stream' })
-  const row = second.locator('li.rig', { has: second.getByRole('link', { name: rig.name, exact: true }) })
+  const row = second.locator('.district li', {
+    has: second.getByRole('link', { name: rig.name, exact: true }),
+  })
   await expect(row.getByText('now none')).toBeVisible({ timeout: 1_000 })
   const after = records<Rig>(await feed(second), 'rig').find((r) => r.id === rig.id)
   await command(second, 'rig.put_back', { id: rig.id }, after?.rev)

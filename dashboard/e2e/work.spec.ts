@@ -10,9 +10,9 @@ test('every number of the board opens the list behind it, and the filter is in t
   const count = Number(await full.locator('.count').textContent())
   await full.click()
   await expect(page).toHaveURL(/level=full/)
-  await expect(page.locator('li.rig')).toHaveCount(count)
+  await expect(page.locator('.district li.rig')).toHaveCount(count)
   await page.reload()
-  await expect(page.locator('li.rig')).toHaveCount(count)
+  await expect(page.locator('.district li.rig')).toHaveCount(count)
   await page.getByRole('link', { name: 'Show all' }).click()
   await expect(page).not.toHaveURL(/level/)
 })
@@ -102,14 +102,14 @@ test('an import shows every row before anything is written, and can be undone', 
   await signIn(page, '/register')
   const offered = page.getByRole('link', { name: 'Import a file' })
   test.skip(!(await offered.isVisible()), 'this member may not import')
-  const piece = records<Piece>(await feed(page), 'piece')[0]
-  const models = records<{ name: string }>(await feed(page), 'model')
+  const changes = await feed(page)
+  const piece = records<Piece>(changes, 'piece').find((p) => p.place.at === 'rig' && p.kind === 'accessory')
+  const model = records<{ id: string; name: string }>(changes, 'model').find((m) => m.id === piece?.model)
+  const place = piece?.place.at === 'rig' ? piece.place.rig : ''
+  const rig = records<{ id: string; name: string }>(changes, 'rig').find((r) => r.id === place)
   const tag = `T-${Date.now() % 1_000_000}`
-  const csv = [
-    `Asset tag,Model,Serial`,
-    `${tag},${models[0]?.name},X1`,
-    `${piece?.tag},${models[0]?.name},X2`,
-  ].join('\n')
+  const row = (asset: string) => `${asset},${piece?.kind},${model?.name},${rig?.name}`
+  const csv = ['Asset tag,Kind,Model,Assigned to', row(tag), row(tag)].join('\n')
   await offered.click()
   await page
     .locator('#file')

@@ -5,7 +5,7 @@ const KNOWN = {
   tag: ['asset tag', 'tag', 'asset'],
   model: ['model', 'type'],
   serial: ['serial', 'serial no', 's/n'],
-  place: ['unit', 'rig', 'place', 'location'],
+  place: ['assigned to', 'unit', 'rig', 'place', 'location'],
   made_on: ['made', 'date of make', 'mfg date'],
   note: ['note', 'remarks'],
 }

@@ -1,5 +1,5 @@
 // The wire shapes by the names that screens use. They come from generated.ts, which `npm run generate` makes out of
-// openapi.json; only what the document leaves open (a record of any kind, the import) is said here.
+// openapi.json; only what the document leaves open (a record of any kind) is said here.
 import type { components } from './generated'
 
 type S = components['schemas']
@@ -46,38 +46,8 @@ export interface Quantity {
   unit: string
 }
 
-export interface ImportRecord {
-  id: Id
-  rev: number
-  file_name: string
-  at: string
-  by: string
-  accepted: number
-  undone_at?: string | null
-}
-export interface ImportRun {
-  id?: Id | null
-  dry_run: boolean
-  encoding: string
-  delimiter: string
-  date_order?: string | null
-  columns: { column: string; field?: string | null; how?: string | null }[]
-  accepted: number
-  out_of_service?: number
-  refused: {
-    line: number
-    tag?: string | null
-    column?: string | null
-    code: string
-    reason: string
-    hint?: string | null
-    also?: string[]
-  }[]
-  passed_over: { line?: number | null; words: string }[]
-  notes: { line?: number | null; words: string }[]
-  creates: Partial<Record<'districts' | 'stations' | 'rigs' | 'shops' | 'models' | 'pieces', number>>
-  rows?: { line: number; tag?: string | null; fate: 'new' | 'refused' | 'passed_over'; words: string }[]
-}
+export type ImportRecord = S['RegisterImport']
+export type ImportRun = S['Shown']
 
 /** Every record kind that the screens know. The feed may carry others; they are kept and ignored. */
 export interface Records {

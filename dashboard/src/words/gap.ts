@@ -21,7 +21,11 @@ export function nearWords(near: Near, piece: Piece | undefined, now = new Date()
     return `${piece.tag} out of service since ${since}${piece.state_reason ? `: ${piece.state_reason}` : ''}`
   }
   const kind = `${kindWord(piece?.kind).toLowerCase()} `
-  return piece && near.words.startsWith(kind + piece.tag) ? near.words.slice(kind.length) : near.words
+  let words = piece && near.words.startsWith(kind + piece.tag) ? near.words.slice(kind.length) : near.words
+  if (near.since) words = words.replace(/since \d{4}-\d\d-\d\d \d\d:\d\d/, `since ${moment(near.since, now)}`)
+  return near.code === 'fills-another-slot' && piece
+    ? words.replace(`${piece.tag}: `, `only ${piece.tag}, `)
+    : words
 }
 
 export function gapWords(

@@ -45,6 +45,14 @@ export function moment(text: string | null | undefined, now = new Date()): strin
   return `${head.replace(',', '')} ${clock(date)}`
 }
 
+/** Since when, as short as it stays useful: the hour counts for two days, then the day does. */
+export function sinceWords(text: string | null | undefined, now = new Date()): string {
+  const date = parse(text)
+  if (!date) return 'since unknown'
+  const old = now.getTime() - date.getTime() > 2 * 86_400_000
+  return `since ${old ? moment(text, now).replace(/ \d\d:\d\d$/, '') : moment(text, now)}`
+}
+
 /** Whether something lies within so many days from now: further off it is no news for a board. */
 export function soon(text: string | null | undefined, days: number, now = new Date()): boolean {
   const date = parse(text)

@@ -2,6 +2,7 @@
 import type { Capability, District, Level, Piece, Rig, Station } from '@/api/types'
 import { bestNear, FOLLOWS, gapWords, nearWords } from '@/words/gap'
 import { levelOrder } from '@/words/level'
+import { moment } from '@/words/time'
 
 export interface BoardRig {
   rig: Rig
@@ -32,6 +33,7 @@ export function whyOf(
   capability: Capability | undefined,
   slotName: (slot: string) => string,
   pieceOf: (id: string) => Piece | undefined,
+  now = new Date(),
 ): string[] {
   if (!capability) {
     return [
@@ -51,7 +53,9 @@ export function whyOf(
   }
   for (const [words, slots] of follows) gaps.push(`${slots.join(', ')}: ${words}`)
   // What holds for the whole rig stands first only when the rig itself is out; otherwise it follows from the gaps.
-  return rig.in_service ? [...gaps, ...capability.also] : [...capability.also, ...gaps]
+  if (rig.in_service) return [...gaps, ...capability.also]
+  const out = `Rig out of service since ${moment(rig.out_since, now)}: ${rig.out_reason ?? 'no reason given'}`
+  return [out, ...gaps]
 }
 
 export function buildBoard(
