@@ -119,7 +119,7 @@ fn every_list_record_fits_its_schema() {
 }
 
 /// Where a value does not fit a schema: unknown or missing fields, wrong types, words that are not in the list.
-fn misfits(document: &Document, schema: &Value, value: &Value, at: &str) -> Vec<String> {
+pub fn misfits(document: &Document, schema: &Value, value: &Value, at: &str) -> Vec<String> {
     let schema = document.resolve(schema);
     for word in ["oneOf", "anyOf"] {
         if let Some(choices) = schema[word].as_array() {

@@ -1,6 +1,7 @@
 //! What `/openapi.json` promises is held to for every operation that it lists: a new one is tested by being there.
 
 mod access;
+mod answers;
 mod bodies;
 mod document;
 mod mutations;

@@ -72,6 +72,26 @@ on_both!(
     }
 );
 
+on_both!(the_same_body_written_another_way_is_the_same_body, async |world: &World| {
+    let (county, crew) = (world.county(), world.crew());
+    let (id, key) = (Uuid::now_v7(), Uuid::now_v7());
+    let piece = county.set_1.ram;
+    let texts = [
+        format!(r#"{{"id":"{id}","piece":"{piece}","what":"seeps","severity":"usable"}}"#),
+        format!("{{ \"severity\": \"usable\",\n  \"what\": \"seeps\", \"piece\": \"{piece}\", \"id\": \"{id}\" }}"),
+    ];
+    let mut revisions = Vec::new();
+    for text in texts {
+        let headers = [("Idempotency-Key", key.to_string())];
+        let reply = crate::contract::bodies::send_raw(&crew, &reqwest::Method::POST, "/v1/defects", &headers, "application/json", text.into_bytes()).await;
+        revisions.push(reply.ok()["revision"].clone());
+    }
+    assert_eq!(revisions[0], revisions[1]);
+    let again = json!({ "id": key, "kind": "defect.report", "body": { "what": "seeps", "severity": "usable", "piece": piece, "id": id } });
+    let batch = crew.send(vec![again]).await.ok();
+    assert_eq!(batch["answers"][0]["outcome"], "repeated", "by a batch as by its own address: {batch}");
+});
+
 on_both!(a_refused_act_may_be_sent_again_under_the_same_key_when_mended, async |world: &World| {
     let (county, officer) = (world.county(), world.officer());
     let rev = officer.rev(&format!("/v1/pieces/{}", county.set_1.ram)).await;

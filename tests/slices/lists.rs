@@ -77,6 +77,15 @@ on_both!(a_search_does_not_mind_capital_letters, async |world: &World| {
     assert_eq!(labels(&crew.list("/v1/pieces?q=r-cut").await), ["R-CUT"]);
 });
 
+on_both!(a_search_finds_letters_of_every_alphabet_as_they_were_typed, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    let tag = |tag: &str| crate::world::county::piece(uuid::Uuid::now_v7(), tag, county.models.ram, crate::world::on_shelf(county.station_1));
+    coordinator.apply(vec![tag("ÄX-1"), tag("Ñu-2"), tag("ラム-3")]).await;
+    for (typed, found) in [("%C3%84X", "ÄX-1"), ("%C3%91", "Ñu-2"), ("%E3%83%A9", "ラム-3")] {
+        assert_eq!(labels(&coordinator.list(&format!("/v1/pieces?q={typed}")).await), [found]);
+    }
+});
+
 on_both!(history_is_told_newest_first_page_by_page, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
     let reasons = (0..60).map(|n| command("piece.take_out", json!({ "id": county.set_1.ram, "reason": format!("bent {n}") })));

@@ -54,7 +54,7 @@ on_both!(a_rig_that_moves_house_takes_everything_aboard_along, async |world: &Wo
     assert_eq!(coordinator.list(&format!("/v1/capabilities?station={}", county.station_2)).await.len(), 2);
 });
 
-on_both!(what_is_on_its_way_to_a_rig_arrives_where_the_rig_went, async |world: &World| {
+on_both!(what_is_on_its_way_to_a_rig_goes_where_the_rig_went, async |world: &World| {
     let (county, coordinator) = (world.county(), world.coordinator());
     coordinator.move_to(county.spare_cutter, on_rig(county.engine_1)).await.ok();
     coordinator
@@ -62,6 +62,7 @@ on_both!(what_is_on_its_way_to_a_rig_arrives_where_the_rig_went, async |world: &
         .await
         .ok();
     world.member("crew_1").arrive(county.spare_cutter).await.refused(403, "out-of-reach");
+    assert_eq!(coordinator.list(&format!("/v1/pieces?station={}&q=R-CUT", county.station_3)).await.len(), 1);
 });
 
 on_both!(a_station_that_changes_district_takes_everything_along, async |world: &World| {

@@ -130,6 +130,27 @@ on_both!(an_import_whose_pieces_were_worked_with_is_not_undone, async |world: &W
     assert_eq!(world.coordinator().find(&format!("/v1/defects/{defect}")).await["piece"], json!(pump));
 });
 
+on_both!(an_import_whose_places_are_leant_on_is_not_undone, async |world: &World| {
+    let agency = &world.ground.bare;
+    let (coordinator, admin) = (newcomer(world), world.member_of(agency, "admin"));
+    let first = id_of(&coordinator.import("", file("clean.csv"), &[]).await.ok());
+    let (station, rig) = (id_of(&coordinator.list("/v1/stations").await[0]), id_of(&coordinator.list("/v1/rigs").await[0]));
+    let undo = format!("/v1/imports/{first}/undo");
+    let member = format!("/v1/members/{}", agency.people["crew"].id);
+    admin.edit(&member, json!({ "station": station })).await.ok();
+    coordinator.post(&undo, json!({})).await.refused(409, "rule-broken");
+    admin.edit(&member, json!({ "station": null })).await.ok();
+    let set = Uuid::now_v7();
+    let home = crate::world::on_rig(rig);
+    coordinator
+        .post("/v1/tool-sets", json!({ "id": set, "name": "Set A", "home": home }))
+        .await
+        .ok();
+    coordinator.post(&undo, json!({})).await.refused(409, "rule-broken");
+    coordinator.edit(&format!("/v1/tool-sets/{set}"), json!({ "home": null })).await.ok();
+    coordinator.post(&undo, json!({})).await.ok();
+});
+
 on_both!(an_import_whose_pieces_were_taken_out_is_not_undone, async |world: &World| {
     let (import, pump) = two_pumps(world).await;
     world.crew().take_out(pump, "handle loose").await.ok();

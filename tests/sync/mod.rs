@@ -6,4 +6,5 @@ mod killed;
 mod live;
 mod model;
 mod processes;
+mod queries;
 mod times;

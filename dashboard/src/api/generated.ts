@@ -1268,6 +1268,7 @@ export interface components {
             id: string;
             /** @description How it ended. */
             outcome: components["schemas"]["Outcome"];
+            problem?: null | components["schemas"]["Problem"];
             /** @description The main record as the command left it. */
             record?: Record<string, never> | null;
             /** @description What it touched, the main record first. */

@@ -1,6 +1,6 @@
 //! One table of error codes. A code never changes its meaning; the spec, the documents and the dashboard read this table.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 /// One row of the table.
@@ -53,7 +53,7 @@ codes! {
 }
 
 /// One field's fault among several.
-#[derive(Debug, Clone, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 pub struct FieldFault {
     /// Path of the field, for example `slots[2].kinds`.
     pub field: String,
@@ -62,7 +62,7 @@ pub struct FieldFault {
 }
 
 /// An RFC 9457 problem, as it goes over the wire (`application/problem+json`).
-#[derive(Debug, Clone, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 pub struct Problem {
     /// `urn:fullset:` and the code.
     #[serde(rename = "type")]
@@ -82,7 +82,7 @@ pub struct Problem {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub hint: Option<String>,
     /// All faults, when there are several.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub errors: Vec<FieldFault>,
     /// The record as it stands now, when the command was decided on an older one.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -311,7 +311,7 @@ pub fn page(db: &mut Db, agency: AgencyId, kind: &str, filter: &Filter) -> Resul
         if let Some(id) = filter.rig { query = query.filter(record::rig.eq(Uid(id))); }
         if let Some(id) = filter.parent { query = query.filter(record::parent.eq(Uid(id))); }
         if let Some(state) = &filter.state { query = query.filter(record::state.eq(state.clone())); }
-        if let Some(prefix) = &prefix { query = query.filter(lower(record::label).like(prefix.to_lowercase()).escape('\\')); }
+        if let Some(prefix) = &prefix { query = query.filter(lower(record::label).like(lower(prefix.clone())).escape('\\')); }
         if let Some((label, id)) = &after {
             query = query.filter(record::label.gt(label.clone()).or(record::label.eq(label.clone()).and(record::id.gt(Uid(*id)))));
         }

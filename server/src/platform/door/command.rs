@@ -153,7 +153,7 @@ pub struct Answer {
     #[schema(value_type = Option<Object>)]
     pub current: Option<serde_json::Value>,
     /// For a conflict or a refusal: why, and what to do.
-    #[serde(default, skip_serializing_if = "Option::is_none", skip_deserializing)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub problem: Option<Problem>,
 }
 
@@ -280,7 +280,7 @@ impl Registry {
 
 fn read<A: Act>(raw: &RawValue) -> Result<(Box<dyn AnyAct>, String), Fault> {
     let mut act: A = body::parse(raw.get().as_bytes(), "body")?;
-    if raw.get().contains("\\u0000") {
+    if raw.get().contains("\\u0000") && holds_nul(&serde_json::from_str(raw.get())?) {
         return Err(Fault::field("body", "The text holds a NUL character; take it out"));
     }
     let journaled = if A::SECRET.is_empty() {
@@ -298,4 +298,13 @@ fn read<A: Act>(raw: &RawValue) -> Result<(Box<dyn AnyAct>, String), Fault> {
     };
     act.prepare()?;
     Ok((Box::new(Parsed(act)), journaled))
+}
+
+fn holds_nul(value: &serde_json::Value) -> bool {
+    match value {
+        serde_json::Value::String(text) => text.contains('\0'),
+        serde_json::Value::Array(items) => items.iter().any(holds_nul),
+        serde_json::Value::Object(fields) => fields.iter().any(|(name, value)| name.contains('\0') || holds_nul(value)),
+        _ => false,
+    }
 }

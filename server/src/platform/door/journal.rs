@@ -71,8 +71,11 @@ impl Entry {
     }
 }
 
-/// The hash of a kind and a body, for telling a command sent again from another under the same id.
+/// The hash of a kind and a body, for telling a command sent again from another under the same id. The body is hashed with
+/// its fields in the order of their names, so that how it was written does not matter.
 pub fn body_hash(kind: &str, body: &str) -> [u8; 32] {
+    let sorted = serde_json::from_str::<serde_json::Value>(body).map(|value| value.to_string());
+    let body = sorted.as_deref().unwrap_or(body);
     Sha256::new().chain_update(kind).chain_update([0]).chain_update(body).finalize().into()
 }
 

@@ -131,7 +131,9 @@ impl Aboard {
         let mut pieces = Vec::new();
         for row in record::on_rig(db, catalogue.agency, Piece::KIND, rig.id.0)? {
             let piece: Piece = row.read()?;
-            pieces.push(catalogue.judged(db, &piece)?);
+            if piece.place.rig() == Some(rig.id) {
+                pieces.push(catalogue.judged(db, &piece)?);
+            }
         }
         let notice = rig.out_since.filter(|_| !rig.in_service).map(|since| calc::Notice {
             since,

@@ -21,20 +21,28 @@ use crate::{
 
 /// Works out the rigs that a command touched, inside its transaction. What has not changed is not written.
 pub fn follow(write: &mut Write<'_>, rigs: &BTreeSet<Uuid>) -> Result<(), Fault> {
+    let now = write.now();
+    follow_at(write, rigs, now)
+}
+
+fn follow_at(write: &mut Write<'_>, rigs: &BTreeSet<Uuid>, changed_at: DateTime<Utc>) -> Result<(), Fault> {
     let Some(mut catalogue) = Catalogue::current(write)? else { return Ok(()) };
     for rig in rigs {
-        settle(write, &mut catalogue, RigId(*rig))?;
+        settle(write, &mut catalogue, RigId(*rig), changed_at)?;
     }
     write.keep(catalogue);
     Ok(())
 }
 
-fn settle(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId) -> Result<(), Fault> {
+/// Works out one rig as of now; what has changed is dated `changed_at`.
+fn settle(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, changed_at: DateTime<Utc>) -> Result<(), Fault> {
     let (agency, now, rev) = (write.agency, write.now(), write.rev);
     let before = write.look::<Capability>(rig)?;
+    // A refresh that comes after another change cannot reach behind it.
+    let changed_at = before.as_ref().map_or(changed_at, |before| changed_at.max(before.record.since));
     let Some(aboard) = Aboard::load(write.reading(), catalogue, rig)? else {
         if before.is_some() {
-            rows::close(write.writing(), agency, rig.0, now)?;
+            rows::close(write.writing(), agency, rig.0, changed_at)?;
             write.remove::<Capability>(rig)?;
         }
         return Ok(());
@@ -60,13 +68,13 @@ fn settle(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId) -> Resul
             )
         }
         _ => {
-            rows::close(write.writing(), agency, rig.0, now)?;
-            rows::open(write.writing(), agency, rig.0, rev, now, level.name(), holds_until)?;
+            rows::close(write.writing(), agency, rig.0, changed_at)?;
+            rows::open(write.writing(), agency, rig.0, rev, changed_at, level.name(), holds_until)?;
             write.save(
                 Capability {
                     id: rig,
                     rig_name,
-                    since: now,
+                    since: changed_at,
                     answer,
                     rev,
                 },
@@ -95,7 +103,7 @@ impl Act for RefreshCapability {
         if self.held_until > write.now() {
             return Err(Fault::field("body.held_until", "This answer still holds"));
         }
-        write.reconsider(self.rig);
-        Ok(())
+        // The level changed when its answer ran out, not when the clock came to look.
+        follow_at(write, &BTreeSet::from([self.rig.0]), self.held_until)
     }
 }

@@ -8,7 +8,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write, text},
+        door::{Act, Permission, Stored, Write, text},
         error::Fault,
     },
     slices::pieces::{Hold, HoldBy, Piece, PieceId, PieceState, put_out, release},
@@ -74,6 +74,15 @@ impl Act for ReportDefect {
     }
 }
 
+/// The defect, if its piece is within the member's reach. The piece may have moved since the defect was seen: it belongs to
+/// those who have the piece now.
+fn within_reach(write: &mut Write<'_>, id: DefectId) -> Result<Stored<Defect>, Fault> {
+    let stored = write.find::<Defect>(id)?;
+    let scope = write.find::<Piece>(stored.record.piece)?.scope;
+    write.reach(scope)?;
+    Ok(Stored { scope, ..stored })
+}
+
 /// Says that an open defect was seen again.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -90,8 +99,10 @@ impl Act for NoteDefect {
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = write.find::<Defect>(self.id)?;
-        write.reach(stored.scope)?;
+        let stored = within_reach(write, self.id)?;
+        if stored.record.state == DefectState::Closed {
+            return Err(Fault::rule("This defect is closed; if it is there again, report it as a new one"));
+        }
         let mut defect = stored.record;
         let seen = Repeat {
             at: write.head.at,
@@ -134,8 +145,7 @@ impl Act for CloseDefect {
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = write.find::<Defect>(self.id)?;
-        write.reach(stored.scope)?;
+        let stored = within_reach(write, self.id)?;
         write.expects(&stored)?;
         if stored.record.state == DefectState::Closed {
             return Err(Fault::rule("This defect is closed already"));

@@ -70,8 +70,8 @@ impl Place {
     }
 }
 
-/// The scope of a place, which also shows that the place exists. A piece on its way belongs to where it goes, but not
-/// to a rig: it does not count there yet.
+/// The scope of a place, which also shows that the place exists. A piece on its way belongs to where it goes, so that
+/// those who wait for it see it; it counts there only when it has arrived.
 pub fn check_place(write: &mut Write<'_>, field: &str, place: &Place) -> Result<Scope, Fault> {
     Ok(match place {
         Place::Rig { rig } => write.named::<Rig>(&format!("{field}.rig"), *rig)?.scope,
@@ -88,10 +88,7 @@ pub fn check_place(write: &mut Write<'_>, field: &str, place: &Place) -> Result<
                     "A piece on its way goes to a rig, a shelf, a shop, a vendor or a borrower",
                 ));
             }
-            Scope {
-                rig: None,
-                ..check_place(write, &format!("{field}.to"), to)?
-            }
+            check_place(write, &format!("{field}.to"), to)?
         }
         Place::Retired => Scope::default(),
     })

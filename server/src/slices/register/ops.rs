@@ -27,9 +27,11 @@ use crate::{
         agencies::Agency,
         defects::Defect,
         districts::{District, DistrictId},
+        members::Member,
         models::{Model, ModelId},
         pieces::{Piece, PieceId, PieceState, Place, scope_at},
         rigs::{Rig, RigId, scope_of},
+        sets::ToolSet,
         shops::{Shop, ShopId},
         stations::{Station, StationId},
         swaps::Swap,
@@ -409,7 +411,16 @@ impl UndoImport {
     fn used_since(&self, write: &mut Write<'_>, brought: &[record::Row]) -> Result<Option<String>, Fault> {
         let ids: std::collections::HashSet<Uuid> = brought.iter().map(|row| row.id.0).collect();
         let agency = write.agency;
-        for kind in [Piece::KIND, Rig::KIND, Station::KIND, Defect::KIND, Swap::KIND, Ticket::KIND] {
+        for kind in [
+            Piece::KIND,
+            Rig::KIND,
+            Station::KIND,
+            Defect::KIND,
+            Swap::KIND,
+            Ticket::KIND,
+            Member::KIND,
+            ToolSet::KIND,
+        ] {
             for row in record::all(write.reading(), agency, kind)? {
                 let leans = [row.parent, row.rig, row.station, row.district]
                     .into_iter()
