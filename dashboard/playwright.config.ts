@@ -2,9 +2,15 @@ import { defineConfig } from '@playwright/test'
 import { existsSync } from 'node:fs'
 import path from 'node:path'
 
-// Against a real server: BASE_URL, E2E_EMAIL and E2E_PASSWORD. Without BASE_URL the development mock serves dist/.
+// By default against the real service: `fullset demo` tells its county into a fresh file, then answers on a port of its own.
+// BASE_URL, E2E_EMAIL and E2E_PASSWORD point the tests at another server (a demo: they change data and put it back).
 const own = !process.env['BASE_URL']
 const baseURL = process.env['BASE_URL'] ?? 'http://127.0.0.1:8098'
+if (own) {
+  process.env['E2E_EMAIL'] = 'admin@tamarrow.example'
+  process.env['E2E_PASSWORD'] = 'county-demo-only'
+}
+const demo = '../target/debug/fullset demo --file ../target/browser.sqlite'
 
 /** The system's own browser; none is ever fetched. */
 function installed(name: string): string | undefined {
@@ -27,6 +33,11 @@ export default defineConfig({
     trace: 'off',
   },
   webServer: own
-    ? { command: 'node mock/server.js', url: baseURL, env: { PORT: '8098' }, reuseExistingServer: false }
+    ? {
+        command: `rm -f ../target/browser.sqlite* && ${demo} --seed-only --listen 127.0.0.1:8097 && exec ${demo} --listen 127.0.0.1:8098`,
+        url: `${baseURL}/healthz`,
+        timeout: 180_000,
+        reuseExistingServer: false,
+      }
     : undefined,
 })

@@ -68,7 +68,7 @@ test('a piece goes over the bench and comes back only after a passed test', asyn
   await signIn(page)
   const { piece } = await fullRig(page)
   const shops = records<Shop>(await feed(page), 'shop')
-  test.skip(!shops.length, 'this agency has no shop')
+  expect(shops.length).toBeGreaterThan(0)
   await command(page, 'piece.take_out', { id: piece.id, reason: 'Test of the bench' })
   await page.goto(`/pieces/${piece.id}`)
   await page.getByRole('link', { name: 'Open a ticket' }).click()
@@ -101,7 +101,7 @@ test('a piece goes over the bench and comes back only after a passed test', asyn
 test('an import shows every row before anything is written, and can be undone', async ({ page }) => {
   await signIn(page, '/register')
   const offered = page.getByRole('link', { name: 'Import a file' })
-  test.skip(!(await offered.isVisible()), 'this member may not import')
+  await expect(offered).toBeVisible()
   const changes = await feed(page)
   const piece = records<Piece>(changes, 'piece').find((p) => p.place.at === 'rig' && p.kind === 'accessory')
   const model = records<{ id: string; name: string }>(changes, 'model').find((m) => m.id === piece?.model)

@@ -30,7 +30,7 @@ pub struct Serve {
 
 /// Starts the log on standard error; `RUST_LOG` chooses what is logged.
 pub fn log(json: bool) {
-    let filter = tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "warn,fullset=info".into());
+    let filter = tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "warn,fullset=info,tracing_actix_web=error".into());
     let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
     // A second start in one process keeps the first log.
     let _ = if json { log.json().try_init() } else { log.try_init() };
