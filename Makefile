@@ -7,19 +7,21 @@ SHELL := /bin/bash
 
 # A newer Node.js that .ci/install may have put here comes first.
 export PATH := $(CURDIR)/target/node/node_modules/.bin:$(PATH)
+# A runaway compiler fails here and does not take the machine with it. Node and Chromium reserve more than they use.
+CARGO := ulimit -v 16000000; cargo
 LISTEN ?= 127.0.0.1:8080
 NEXTEST := $(shell command -v cargo-nextest 2>/dev/null)
 ifdef NEXTEST
-RUN_TESTS = cargo nextest run
+RUN_TESTS = $(CARGO) nextest run
 else
-RUN_TESTS = cargo test
+RUN_TESTS = $(CARGO) test
 endif
 
 help: ## Show these lines
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
 
 demo: install dashboard ## Build, start on SQLite with the demo county, print the address and the sign-ins
-	cargo build --release -p fullset
+	$(CARGO) build --release -p fullset
 	target/release/fullset demo --listen $(LISTEN) --file demo.sqlite
 
 clean-demo: ## Forget the demo county; the next `make demo` tells it anew
@@ -28,30 +30,30 @@ clean-demo: ## Forget the demo county; the next `make demo` tells it anew
 test: install-test lint unit integration browser ## Run every test, on both databases and in a real browser
 
 build: dashboard ## Build the service with its dashboard
-	cargo build --release -p fullset
+	$(CARGO) build --release -p fullset
 
 bench: ## Measure, with the yardsticks in the same run
-	cargo bench -p fullset-calc
-	cargo bench -p fullset-tests
+	$(CARGO) bench -p fullset-calc
+	$(CARGO) bench -p fullset-tests
 
 openapi: ## Write openapi/openapi.json and the dashboard's client from the code
-	cargo run -q -p fullset -- openapi > openapi/openapi.json
+	$(CARGO) run -q -p fullset -- openapi > openapi/openapi.json
 	cd dashboard && npm run -s generate
 
 lint: dashboard ## Formatting, clippy, eslint, types
-	cargo fmt --all --check
-	cargo clippy -q --workspace --all-targets -- -D warnings
+	$(CARGO) fmt --all --check
+	$(CARGO) clippy -q --workspace --all-targets -- -D warnings
 	cd dashboard && npm run -s lint && npm run -s check
 
 unit: dashboard ## The dashboard's unit tests
 	cd dashboard && npm test --silent
 
 integration: dashboard ## All Rust tests; PostgreSQL is started by the tests
-	cargo build -q -p fullset
+	$(CARGO) build -q -p fullset
 	$(RUN_TESTS) --workspace
 
 browser: dashboard ## The browser tests, against the real service
-	cargo build -q -p fullset
+	$(CARGO) build -q -p fullset
 	cd dashboard && npm run -s e2e
 
 dashboard: dashboard/node_modules/.package-lock.json

@@ -308,3 +308,13 @@ fn holds_nul(value: &serde_json::Value) -> bool {
         _ => false,
     }
 }
+
+/// The id of a command that the service sends to itself: the same cause makes the same id, on every process.
+pub fn own_id(cause: &str) -> Uuid {
+    Uuid::new_v5(&Uuid::NAMESPACE_URL, cause.as_bytes())
+}
+
+/// A body from a value that is known to serialise.
+pub fn own_body(value: &serde_json::Value) -> Result<Box<RawValue>, Fault> {
+    Ok(RawValue::from_string(value.to_string())?)
+}

@@ -7,14 +7,15 @@
 //! For each command, in this order: seen before? may this actor? the command's own rules and rows; what follows from it
 //! (capability); revision, change log, journal. See `openapi/sync.md` for what a client may rely on.
 
+mod apply;
 mod command;
 mod history;
 mod journal;
 mod write;
 mod writer;
 
-pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, RecordRef, Registry};
+pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, RecordRef, Registry, own_body, own_id};
 pub use history::{HistoryPage, history};
 pub use journal::{Broken, agencies, found, verify};
 pub use write::{Stored, Write, name, text};
-pub use writer::{Door, GroupLimits, own_body, own_id};
+pub use writer::{Door, GroupLimits};

@@ -3,11 +3,13 @@
 pub mod assets;
 pub mod body;
 mod caller;
+mod doc;
 mod problem;
 mod routes;
 
 pub use caller::{Access, Caller, REFRESH_COOKIE, RawBody, Request, same_origin, session_cookies, spent_cookies};
-pub use routes::{Api, Doc, Page, Shown, find_in, list_in};
+pub use doc::{Doc, Page};
+pub use routes::{Api, Shown, find_in, list_in};
 
 use actix_web::web;
 

@@ -7,8 +7,9 @@ use uuid::Uuid;
 
 use super::{
     RegisterImport, Report, export,
-    ops::{Choices, Held, ImportRegister, UndoImport},
+    ops::{Choices, Held, ImportRegister},
     reading::Reading,
+    undo::UndoImport,
 };
 use crate::platform::{
     door::{Answer, Command, Permission, own_body},

@@ -10,8 +10,8 @@
 //! | `sifting.rs`, `gathering.rs`, `reading.rs` | the whole file: rows, refusals, what was passed over |
 //! | `writing.rs` | the export |
 //!
-//! Everything up to here is pure. `ops.rs` brings a reading into the agency, `export.rs` takes the
-//! register out of it.
+//! Everything up to here is pure. `ops.rs` brings a reading into the agency, `undo.rs` takes it back,
+//! `export.rs` takes the register out of it.
 
 mod api;
 mod catalogue;
@@ -31,6 +31,7 @@ mod reading_tests;
 mod sheet;
 mod sifting;
 mod spots;
+mod undo;
 mod whereabouts;
 mod writing;
 

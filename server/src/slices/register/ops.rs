@@ -25,17 +25,12 @@ use crate::{
     },
     slices::{
         agencies::Agency,
-        defects::Defect,
         districts::{District, DistrictId},
-        members::Member,
         models::{Model, ModelId},
         pieces::{Piece, PieceId, PieceState, Place, scope_at},
         rigs::{Rig, RigId, scope_of},
-        sets::ToolSet,
         shops::{Shop, ShopId},
         stations::{Station, StationId},
-        swaps::Swap,
-        tickets::Ticket,
     },
 };
 
@@ -342,95 +337,4 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow
         write.reconsider(rig);
     }
     write.save(piece, scope)
-}
-
-/// Undoes an import: everything that it brought in goes, so long as nothing of it has changed since.
-#[derive(Debug, Clone, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct UndoImport {
-    /// The import.
-    pub id: ImportId,
-}
-
-impl Act for UndoImport {
-    const KIND: &'static str = "register.undo_import";
-    const SUMMARY: &'static str = "Undo an import: everything that it brought in goes";
-    const NEEDS: &'static [Permission] = &[Permission::Plan];
-
-    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = write.find::<RegisterImport>(self.id)?;
-        let import = stored.record;
-        if import.undone_at.is_some() {
-            return Err(Fault::rule("This import has been undone already"));
-        }
-        let (agency, made_rev) = (write.agency, import.made_rev);
-        let brought = record::left_by(write.reading(), agency, made_rev)?;
-        let kinds = [Piece::KIND, Model::KIND, Rig::KIND, Station::KIND, Shop::KIND, District::KIND];
-        let brought: Vec<_> = brought.into_iter().filter(|row| kinds.contains(&row.kind.as_str())).collect();
-        let changed: Vec<&str> = brought.iter().filter(|row| row.rev != made_rev).map(|row| row.label.as_str()).collect();
-        let used = self.used_since(write, &brought)?;
-        if let Some(first) = changed.first().copied().or(used.as_deref()) {
-            let count = changed.len().max(1);
-            return Err(Fault::rule(format!(
-                "{count} of the records that it brought in have changed or are used since, {first} the first; undoing would lose that work. Retire or change single pieces instead"
-            )));
-        }
-        write.save(
-            RegisterImport {
-                undone_at: Some(write.now()),
-                undone_by: Some(write.actor.name.clone()),
-                ..import
-            },
-            Scope::default(),
-        )?;
-        for row in brought {
-            let id = row.id.0;
-            match row.kind.as_str() {
-                Piece::KIND => {
-                    write.remove::<Piece>(id)?;
-                    if let Some(rig) = row.rig {
-                        write.reconsider(rig.0);
-                    }
-                }
-                Model::KIND => write.remove::<Model>(id)?,
-                Rig::KIND => {
-                    write.remove::<Rig>(id)?;
-                    write.reconsider(id);
-                }
-                Station::KIND => write.remove::<Station>(id)?,
-                Shop::KIND => write.remove::<Shop>(id)?,
-                _ => write.remove::<District>(id)?,
-            }
-        }
-        Ok(())
-    }
-}
-
-impl UndoImport {
-    /// A record, not of this import, that stands in a place or names a model that the import brought in.
-    fn used_since(&self, write: &mut Write<'_>, brought: &[record::Row]) -> Result<Option<String>, Fault> {
-        let ids: std::collections::HashSet<Uuid> = brought.iter().map(|row| row.id.0).collect();
-        let agency = write.agency;
-        for kind in [
-            Piece::KIND,
-            Rig::KIND,
-            Station::KIND,
-            Defect::KIND,
-            Swap::KIND,
-            Ticket::KIND,
-            Member::KIND,
-            ToolSet::KIND,
-        ] {
-            for row in record::all(write.reading(), agency, kind)? {
-                let leans = [row.parent, row.rig, row.station, row.district]
-                    .into_iter()
-                    .flatten()
-                    .any(|id| ids.contains(&id.0));
-                if leans && !ids.contains(&row.id.0) {
-                    return Ok(Some(row.label));
-                }
-            }
-        }
-        Ok(None)
-    }
 }
