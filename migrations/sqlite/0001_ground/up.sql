@@ -20,7 +20,7 @@ CREATE TABLE record (
     district BLOB,
     station  BLOB,
     rig      BLOB,
-    body     TEXT    NOT NULL CHECK (json_valid(body)),
+    body     TEXT    NOT NULL,
     PRIMARY KEY (agency, kind, id)
 );
 CREATE INDEX record_by_rev ON record (agency, rev);

@@ -9,7 +9,7 @@ use uuid::Uuid;
 
 use super::{
     db::{
-        Db,
+        Db, fixed,
         schema::{change_log, record},
         types::{Doc, Uid},
     },
@@ -56,7 +56,7 @@ pub struct Scope {
 
 /// A row of `record`.
 #[derive(Debug, Clone, Queryable, Selectable, Insertable, AsChangeset)]
-#[diesel(table_name = record, treat_none_as_null = true)]
+#[diesel(table_name = record, treat_none_as_null = true, treat_none_as_default_value = false)]
 pub struct Row {
     pub agency: Uid,
     pub kind: String,
@@ -91,7 +91,7 @@ impl Row {
 
 /// A row of `change_log`.
 #[derive(Debug, Queryable, Selectable, Insertable)]
-#[diesel(table_name = change_log)]
+#[diesel(table_name = change_log, treat_none_as_default_value = false)]
 pub struct ChangeRow {
     pub agency: Uid,
     pub rev: i64,
@@ -212,12 +212,11 @@ pub fn rigs(db: &mut Db, agency: AgencyId) -> QueryResult<Vec<Uuid>> {
 
 /// Inserts the record or replaces it.
 pub fn put(db: &mut Db, row: &Row) -> QueryResult<()> {
-    on!(db, conn => diesel::insert_into(record::table)
-        .values(row)
-        .on_conflict((record::agency, record::kind, record::id))
-        .do_update()
-        .set(row)
-        .execute(conn))?;
+    struct Put;
+    on!(db, conn => fixed::<Put, _>(
+        diesel::insert_into(record::table).values(row).on_conflict((record::agency, record::kind, record::id)).do_update().set(row),
+    )
+    .execute(conn))?;
     Ok(())
 }
 
@@ -228,7 +227,8 @@ pub fn as_of_change(db: &mut Db, agency: AgencyId, rev: i64, kind: &str, id: Uui
 
 /// Adds to the change log.
 pub fn log(db: &mut Db, row: &ChangeRow) -> QueryResult<()> {
-    on!(db, conn => diesel::insert_into(change_log::table).values(row).execute(conn))?;
+    struct Log;
+    on!(db, conn => fixed::<Log, _>(diesel::insert_into(change_log::table).values(row)).execute(conn))?;
     Ok(())
 }
 

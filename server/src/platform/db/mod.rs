@@ -3,8 +3,11 @@
 //! A query is written once and compiled for each database by [`on!`](crate::on): each arm is a plain diesel query on
 //! its own backend, so upserts, batches and `RETURNING` work as diesel documents them.
 
+mod fixed;
 pub mod schema;
 pub mod types;
+
+pub use fixed::fixed;
 
 use std::path::PathBuf;
 

@@ -8,7 +8,7 @@
 
 use std::io::Write as _;
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, SecondsFormat, Utc};
 use diesel::{
     deserialize::{self, FromSql, FromSqlRow},
     expression::AsExpression,
@@ -83,7 +83,6 @@ impl FromSql<UidSql, Sqlite> for Uid {
 
 /// PostgreSQL counts from the start of the year 2000.
 const PG_EPOCH_MICROS: i64 = 946_684_800_000_000;
-const TEXT_FORM: &str = "%Y-%m-%dT%H:%M:%S%.6fZ";
 
 impl ToSql<MomentSql, Pg> for Moment {
     fn to_sql<'b>(&'b self, out: &mut Output<'b, '_, Pg>) -> serialize::Result {
@@ -104,7 +103,7 @@ impl FromSql<MomentSql, Pg> for Moment {
 
 impl ToSql<MomentSql, Sqlite> for Moment {
     fn to_sql<'b>(&'b self, out: &mut Output<'b, '_, Sqlite>) -> serialize::Result {
-        out.set_value(self.0.format(TEXT_FORM).to_string());
+        out.set_value(self.0.to_rfc3339_opts(SecondsFormat::Micros, true));
         Ok(IsNull::No)
     }
 }

@@ -12,7 +12,7 @@ use crate::{
     on,
     platform::{
         db::{
-            Db,
+            Db, fixed,
             schema::{agency, journal},
             types::{Doc, Moment, Uid},
         },
@@ -23,7 +23,7 @@ use crate::{
 
 /// A row of `journal`.
 #[derive(Debug, Clone, Queryable, Selectable, Insertable)]
-#[diesel(table_name = journal)]
+#[diesel(table_name = journal, treat_none_as_default_value = false)]
 pub struct Entry {
     pub agency: Uid,
     pub rev: i64,
@@ -90,7 +90,8 @@ pub fn seen(db: &mut Db, agency: AgencyId, command: Uuid) -> QueryResult<Option<
 
 /// Appends an entry.
 pub fn append(db: &mut Db, entry: &Entry) -> QueryResult<()> {
-    on!(db, conn => diesel::insert_into(journal::table).values(entry).execute(conn))?;
+    struct Append;
+    on!(db, conn => fixed::<Append, _>(diesel::insert_into(journal::table).values(entry)).execute(conn))?;
     Ok(())
 }
 
@@ -123,9 +124,11 @@ pub fn agencies(db: &mut Db) -> QueryResult<Vec<AgencyId>> {
 
 /// Puts the agency's row as the transaction leaves it.
 pub fn put_head(db: &mut Db, id: AgencyId, rev: i64, head: &[u8]) -> QueryResult<()> {
-    on!(db, conn => diesel::update(agency::table.find(Uid::from(id)))
-        .set((agency::rev.eq(rev), agency::journal_head.eq(head)))
-        .execute(conn))?;
+    struct PutHead;
+    on!(db, conn => fixed::<PutHead, _>(
+        diesel::update(agency::table.find(Uid::from(id))).set((agency::rev.eq(rev), agency::journal_head.eq(head))),
+    )
+    .execute(conn))?;
     Ok(())
 }
 

@@ -55,7 +55,9 @@ fn settle(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, changed_
     match before {
         Some(before) if before.record.answer == answer && before.record.rig_name == rig_name && before.scope == aboard.scope => Ok(()),
         Some(before) if before.record.answer.level == level => {
-            rows::hold(write.writing(), agency, rig.0, holds_until)?;
+            if before.record.answer.holds_until != holds_until {
+                rows::hold(write.writing(), agency, rig.0, holds_until)?;
+            }
             write.save(
                 Capability {
                     id: rig,

@@ -1,0 +1,37 @@
+//! Writes whose text never changes. In general an upsert or update may vary in text, so diesel prepares it anew each time;
+//! those that run with every command are marked here and prepared once per connection.
+
+use std::marker::PhantomData;
+
+use diesel::{
+    QueryResult, RunQueryDsl,
+    backend::Backend,
+    query_builder::{AstPass, QueryFragment, QueryId},
+};
+
+/// A query whose text is the same for every value, told apart from others by the type `K`.
+#[derive(Debug, Clone, Copy)]
+pub struct Fixed<K, Q>(Q, PhantomData<K>);
+
+/// Marks a query as one of fixed text. A row struct derives with
+/// `treat_none_as_default_value = false`, so that a null is written and not left out.
+pub fn fixed<K, Q>(query: Q) -> Fixed<K, Q> {
+    Fixed(query, PhantomData)
+}
+
+impl<K: 'static, Q> QueryId for Fixed<K, Q> {
+    type QueryId = K;
+    const HAS_STATIC_QUERY_ID: bool = true;
+}
+
+impl<K, Q: QueryFragment<DB>, DB: Backend> QueryFragment<DB> for Fixed<K, Q> {
+    fn walk_ast<'b>(&'b self, pass: AstPass<'_, 'b, DB>) -> QueryResult<()> {
+        self.0.walk_ast(pass)
+    }
+
+    fn is_safe_to_cache_prepared(&self, _: &DB) -> QueryResult<bool> {
+        Ok(true)
+    }
+}
+
+impl<K, Q, Conn> RunQueryDsl<Conn> for Fixed<K, Q> {}
