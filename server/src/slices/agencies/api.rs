@@ -11,5 +11,6 @@ pub fn routes(api: &mut Api) {
     api.registry.add::<FoundAgency>();
     api.list::<Agency>("/v1/agencies");
     api.find::<Agency>("/v1/agencies/{id}");
+    api.history::<Agency>("/v1/agencies/{id}/history");
     api.act::<EditAgency>(Method::PATCH, "/v1/agency");
 }

@@ -32,6 +32,7 @@ pub fn routes(api: &mut Api) {
     api.registry.add::<RefreshCapability>();
     api.list::<Capability>("/v1/capabilities");
     api.find::<Capability>("/v1/capabilities/{id}");
+    api.history::<Capability>("/v1/capabilities/{id}/history");
     api.other(
         Method::GET,
         "/v1/rigs/{id}/stand-ins",

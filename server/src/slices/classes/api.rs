@@ -10,6 +10,7 @@ use crate::platform::http::Api;
 pub fn routes(api: &mut Api) {
     api.list::<RigClass>("/v1/rig-classes");
     api.find::<RigClass>("/v1/rig-classes/{id}");
+    api.history::<RigClass>("/v1/rig-classes/{id}/history");
     api.act::<AddClass>(Method::POST, "/v1/rig-classes");
     api.act::<EditClass>(Method::PATCH, "/v1/rig-classes/{id}");
 }

@@ -10,6 +10,7 @@ use crate::platform::http::Api;
 pub fn routes(api: &mut Api) {
     api.list::<District>("/v1/districts");
     api.find::<District>("/v1/districts/{id}");
+    api.history::<District>("/v1/districts/{id}/history");
     api.act::<AddDistrict>(Method::POST, "/v1/districts");
     api.act::<EditDistrict>(Method::PATCH, "/v1/districts/{id}");
 }

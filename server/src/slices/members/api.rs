@@ -23,6 +23,7 @@ use crate::{
 pub fn routes(api: &mut Api) {
     api.list::<Member>("/v1/members");
     api.find::<Member>("/v1/members/{id}");
+    api.history::<Member>("/v1/members/{id}/history");
     api.act::<AddMember>(Method::POST, "/v1/members");
     api.act::<EditMember>(Method::PATCH, "/v1/members/{id}");
     let limits = web::Data::new(SignInLimits::default());

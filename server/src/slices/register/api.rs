@@ -25,6 +25,7 @@ pub fn routes(api: &mut Api) {
     api.registry.add::<ImportRegister>();
     api.list::<RegisterImport>("/v1/imports");
     api.find::<RegisterImport>("/v1/imports/{id}");
+    api.history::<RegisterImport>("/v1/imports/{id}/history");
     api.act::<UndoImport>(Method::POST, "/v1/imports/{id}/undo");
     api.large(
         Method::POST,

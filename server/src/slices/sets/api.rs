@@ -10,6 +10,7 @@ use crate::platform::http::Api;
 pub fn routes(api: &mut Api) {
     api.list::<ToolSet>("/v1/tool-sets");
     api.find::<ToolSet>("/v1/tool-sets/{id}");
+    api.history::<ToolSet>("/v1/tool-sets/{id}/history");
     api.act::<AddSet>(Method::POST, "/v1/tool-sets");
     api.act::<EditSet>(Method::PATCH, "/v1/tool-sets/{id}");
 }

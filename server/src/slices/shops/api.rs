@@ -10,6 +10,7 @@ use crate::platform::http::Api;
 pub fn routes(api: &mut Api) {
     api.list::<Shop>("/v1/shops");
     api.find::<Shop>("/v1/shops/{id}");
+    api.history::<Shop>("/v1/shops/{id}/history");
     api.act::<AddShop>(Method::POST, "/v1/shops");
     api.act::<EditShop>(Method::PATCH, "/v1/shops/{id}");
 }

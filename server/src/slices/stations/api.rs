@@ -10,6 +10,7 @@ use crate::platform::http::Api;
 pub fn routes(api: &mut Api) {
     api.list::<Station>("/v1/stations");
     api.find::<Station>("/v1/stations/{id}");
+    api.history::<Station>("/v1/stations/{id}/history");
     api.act::<AddStation>(Method::POST, "/v1/stations");
     api.act::<EditStation>(Method::PATCH, "/v1/stations/{id}");
 }

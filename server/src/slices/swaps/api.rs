@@ -10,6 +10,7 @@ use crate::platform::http::Api;
 pub fn routes(api: &mut Api) {
     api.list::<Swap>("/v1/swaps");
     api.find::<Swap>("/v1/swaps/{id}");
+    api.history::<Swap>("/v1/swaps/{id}/history");
     api.act::<StartSwap>(Method::POST, "/v1/swaps");
     api.act::<EndSwap>(Method::POST, "/v1/swaps/{id}/end");
     api.act::<KeepSwap>(Method::POST, "/v1/swaps/{id}/keep");

@@ -10,6 +10,7 @@ use crate::platform::http::Api;
 pub fn routes(api: &mut Api) {
     api.list::<Ticket>("/v1/tickets");
     api.find::<Ticket>("/v1/tickets/{id}");
+    api.history::<Ticket>("/v1/tickets/{id}/history");
     api.act::<OpenTicket>(Method::POST, "/v1/tickets");
     api.act::<AcceptTicket>(Method::POST, "/v1/tickets/{id}/accept");
     api.act::<WorkTicket>(Method::POST, "/v1/tickets/{id}/work");
