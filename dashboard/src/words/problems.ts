@@ -1,13 +1,13 @@
 // What a person can do about a problem, where the server did not say it itself.
 import type { Problem } from '@/api/types'
 
-const TODO: Record<string, string> = {
+/** What to do, by the server's code or our own `no-connection`. */
+const REMEDY: Record<string, string> = {
   'no-connection': 'Check the signal, then try again. What was sent twice acts once.',
   'sign-in-failed': 'Check the e-mail address and the password, then try again.',
   'slow-down': '',
   'not-allowed': 'Your role may not do this. Ask an officer or the coordinator.',
   'out-of-reach': 'Ask an officer of that station, or the coordinator.',
-  forbidden: 'Your role may not do this. Ask an officer or the coordinator.',
   'resync-required': 'The page is fetching everything again by itself.',
 }
 
@@ -18,10 +18,10 @@ export function problemTitle(problem: Problem): string {
 
 export function problemTodo(problem: Problem): string {
   if (problem.hint) return problem.hint
-  const known = TODO[problem.code]
+  const known = REMEDY[problem.code]
   if (known !== undefined) return known
   if (problem.status >= 500)
     return 'The server had a fault. Try again in a minute. What was sent twice acts once.'
-  if (problem.status === 403) return TODO['forbidden'] ?? ''
+  if (problem.status === 403) return REMEDY['not-allowed'] ?? ''
   return 'Correct it and send again.'
 }

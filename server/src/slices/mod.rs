@@ -6,6 +6,7 @@
 //! | `feed.rs` | its record: the JSON that goes over the wire, and what it is found by |
 //! | `ops.rs` | its commands: load, decide, save |
 //! | `rules.rs` | its decisions, on plain values |
+//! | `rows.rs` | its own tables, where it has any |
 //! | `api.rs` | its addresses |
 
 pub mod agencies;
