@@ -17,7 +17,7 @@ use crate::{
         error::{self, Fault},
         http::{Api, Shared, assets, body},
     },
-    slices::{agencies, board, capability, classes, defects, districts, members, models, pieces, register, rigs, sets, shops, stations, swaps, tickets},
+    slices::{agencies, board, capability, classes, defects, districts, members, models, pieces, register, rigs, sets, sheet, shops, stations, swaps, tickets},
     sync,
 };
 
@@ -74,6 +74,7 @@ fn api() -> Api {
     tickets::routes(&mut api);
     capability::routes(&mut api);
     board::routes(&mut api);
+    sheet::routes(&mut api);
     register::routes(&mut api);
     sync::routes(&mut api);
     api
@@ -172,9 +173,10 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     })
 }
 
-/// Forgets what is past its time, at the start and then once a day.
+/// Forgets what is past its time: once the service has settled, then once a day.
 async fn forget_daily(location: Location, clock: Clock, keep: Keep) {
-    let mut day = tokio::time::interval(Duration::from_secs(24 * 60 * 60));
+    let settled = tokio::time::Instant::now() + Duration::from_secs(60);
+    let mut day = tokio::time::interval_at(settled, Duration::from_secs(24 * 60 * 60));
     loop {
         day.tick().await;
         let (location, now) = (location.clone(), clock.now());

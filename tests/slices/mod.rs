@@ -4,6 +4,7 @@ mod defects;
 mod extremes;
 mod lists;
 mod members;
+mod past;
 mod pieces;
 mod places;
 mod reach;

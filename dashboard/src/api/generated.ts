@@ -783,6 +783,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/rigs/{id}/sheet": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What a rig carried at an instant, and who knew what */
+        get: operations["show_rig_sheet"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/rigs/{id}/stand-ins": {
         parameters: {
             query?: never;
@@ -1273,6 +1290,15 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        /** @description A piece that was aboard. */
+        Aboard: {
+            /** @description The defects that were open on it. */
+            defects: components["schemas"]["Defect"][];
+            /** @description Its model's name then. */
+            model: string;
+            /** @description The piece as it stood. */
+            piece: components["schemas"]["Piece"];
+        };
         /** @description Accepts a ticket. */
         AcceptTicket: {
             /** @description The ticket. */
@@ -1565,7 +1591,7 @@ export interface components {
         Board: {
             /**
              * Format: date-time
-             * @description When it was read.
+             * @description When it was read, or the instant that was asked of.
              */
             at: string;
             /** @description The districts, by name. */
@@ -2827,6 +2853,32 @@ export interface components {
          * @enum {string}
          */
         Severity: "usable" | "out_of_service";
+        /** @description A rig at an instant, by what the service had been told. */
+        Sheet: {
+            /** @description What was aboard, by tag. */
+            aboard: components["schemas"]["Aboard"][];
+            /**
+             * Format: date-time
+             * @description The instant.
+             */
+            at: string;
+            /** @description What had been done to the rig, to what was aboard and to its defects, newest first, at most 50. */
+            before: components["schemas"]["HistoryItem"][];
+            capability?: null | components["schemas"]["Capability"];
+            /**
+             * Format: int64
+             * @description The last revision that counts.
+             */
+            revision: number;
+            /** @description The rig. */
+            rig: components["schemas"]["Rig"];
+            /** @description What has been done to them since, newest first, at most 50. */
+            since: components["schemas"]["HistoryItem"][];
+            /** @description Its station's name. */
+            station: string;
+            /** @description The stand-ins that were aboard. */
+            swaps: components["schemas"]["Swap"][];
+        };
         /** @description A repair shop of the agency. */
         Shop: {
             /** @description Its id. */
@@ -3318,7 +3370,12 @@ export interface operations {
     };
     find_agency: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -3328,13 +3385,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Agency"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -3522,7 +3588,12 @@ export interface operations {
     };
     show_board: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path?: never;
             cookie?: never;
@@ -3536,6 +3607,15 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Board"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -3606,7 +3686,12 @@ export interface operations {
     };
     find_capability: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -3616,13 +3701,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Capability"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -4042,7 +4136,12 @@ export interface operations {
     };
     find_defect: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -4052,13 +4151,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Defect"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -4525,7 +4633,12 @@ export interface operations {
     };
     find_district: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -4535,13 +4648,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["District"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -4897,7 +5019,12 @@ export interface operations {
     };
     find_import: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -4907,13 +5034,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["RegisterImport"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -5267,7 +5403,12 @@ export interface operations {
     };
     find_member: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -5277,13 +5418,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Member"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -5637,7 +5787,12 @@ export interface operations {
     };
     find_model: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -5647,13 +5802,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Model"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -6007,7 +6171,12 @@ export interface operations {
     };
     find_piece: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -6017,13 +6186,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Piece"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -6971,7 +7149,12 @@ export interface operations {
     };
     find_rig_class: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -6981,13 +7164,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["RigClass"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -7341,7 +7533,12 @@ export interface operations {
     };
     find_rig: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -7351,13 +7548,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Rig"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -7650,6 +7856,61 @@ export interface operations {
             };
             /** @description Try again in a moment */
             503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_rig_sheet: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The rig's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The sheet */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Sheet"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rig in this agency at that time */
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -8184,7 +8445,12 @@ export interface operations {
     };
     find_shop: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -8194,13 +8460,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Shop"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -8554,7 +8829,12 @@ export interface operations {
     };
     find_station: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -8564,13 +8844,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Station"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -8924,7 +9213,12 @@ export interface operations {
     };
     find_swap: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -8934,13 +9228,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Swap"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -9407,7 +9710,12 @@ export interface operations {
     };
     find_ticket: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -9417,13 +9725,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Ticket"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -10455,7 +10772,12 @@ export interface operations {
     };
     find_tool_set: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -10465,13 +10787,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["ToolSet"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */

@@ -24,4 +24,5 @@ pub mod swaps;
 pub mod tickets;
 pub mod capability;
 pub mod board;
+pub mod sheet;
 pub mod register;
