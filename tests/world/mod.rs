@@ -91,6 +91,7 @@ impl Server {
         let base = format!("http://{}", listener.local_addr().expect("an address"));
         let settings = Settings {
             clock: clock.clone(),
+            photos: photos_of(location),
             readers: 4,
             workers: 2,
             ..Settings::new(location.clone())

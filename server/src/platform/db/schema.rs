@@ -108,3 +108,32 @@ diesel::table! {
     use crate::platform::db::types::*;
     signing_key (kid) { kid -> Text, created_at -> MomentSql, secret_pem -> Text, public_key -> Text, }
 }
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    photo (agency, sha256) {
+        agency -> UidSql,
+        sha256 -> Text,
+        bytes -> BigInt,
+        kept_bytes -> BigInt,
+        media -> Text,
+        width -> BigInt,
+        height -> BigInt,
+        member -> Nullable<UidSql>,
+        stored_at -> MomentSql,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    photo_part (agency, sha256, start) {
+        agency -> UidSql,
+        sha256 -> Text,
+        start -> BigInt,
+        size -> BigInt,
+        bytes -> Binary,
+        sent_at -> MomentSql,
+    }
+}
