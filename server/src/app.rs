@@ -118,10 +118,11 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     Db::open(&location, Access::Write)?.migrate()?;
     let (document, registry, routes) = api().finish();
     let writers = db::pool(&location, Access::Write, 2)?;
-    let photos = web::Data::new(photos::Photos::open(&photos, writers.clone(), clock.clone())?);
+    let readers = db::pool(&location, Access::Read, readers)?;
+    let photos = web::Data::new(photos::Photos::open(&photos, readers.clone(), writers.clone(), clock.clone())?);
     let shared = Arc::new(Shared {
         door: Door::open(&location, Arc::new(registry), clock.clone(), GroupLimits::default())?,
-        readers: db::pool(&location, Access::Read, readers)?,
+        readers,
         sessions: Sessions::open(writers.clone(), clock.clone())?,
         keys: Keys::open(writers, clock.clone())?,
         clock,

@@ -186,9 +186,9 @@ impl Fault {
         }
     }
 
-    /// Whether the failure is the service's, not the caller's.
+    /// Whether the failure is the service's, not the caller's. Room that the agency has used up is neither's.
     pub fn is_ours(&self) -> bool {
-        self.code.status >= 500
+        self.code.status >= 500 && self.code != PHOTO_QUOTA
     }
 }
 

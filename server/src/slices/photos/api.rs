@@ -58,7 +58,8 @@ pub fn routes(api: &mut Api) {
         "/v1/photos/{sha256}",
         doc("check_photo", "How much of a photo is here")
             .answers_raw("200", "", "All of it; Upload-Offset is its length")
-            .refuses("404", "Not all of it; Upload-Offset is how many bytes of its parts are here"),
+            .refuses("404", "Not all of it; Upload-Offset is how many bytes of its parts are here")
+            .refuses("503", "Try again in a moment"),
         check,
     );
     api.other(

@@ -75,7 +75,8 @@ enum Standing {
 #[allow(missing_debug_implementations)]
 pub struct Photos {
     store: Arc<dyn ObjectStore>,
-    pool: Pool,
+    readers: Pool,
+    writers: Pool,
     clock: Clock,
     hands: Arc<Semaphore>,
 }
@@ -101,17 +102,21 @@ fn stored_badly(cause: object_store::Error) -> Fault {
 
 impl Photos {
     /// Opens the place where photos are kept.
-    pub fn open(place: &PhotoPlace, pool: Pool, clock: Clock) -> anyhow::Result<Self> {
+    pub fn open(place: &PhotoPlace, readers: Pool, writers: Pool, clock: Clock) -> anyhow::Result<Self> {
         Ok(Self {
             store: place.open()?,
-            pool,
+            readers,
+            writers,
             clock,
             hands: Arc::new(Semaphore::new(AT_ONCE)),
         })
     }
 
     async fn with_db<T: Send + 'static>(&self, access: Access, work: impl FnOnce(&mut Db) -> Result<T, Fault> + Send + 'static) -> Result<T, Fault> {
-        let pool = self.pool.clone();
+        let pool = match access {
+            Access::Read => self.readers.clone(),
+            Access::Write => self.writers.clone(),
+        };
         blocking(move || {
             let mut db = pool.get().map_err(anyhow::Error::from)?;
             db.transaction(access, work)
@@ -134,6 +139,9 @@ impl Photos {
             picture::sniff(&bytes)?;
         }
         let (agency, now) = (actor.agency, self.clock.now());
+        if let Some(row) = self.found(agency, &name).await? {
+            return Ok(Sent::There(row.bytes));
+        }
         let (first, total) = (number(first)?, number(total)?);
         let (named, bytes) = (name.clone(), Arc::new(bytes));
         let part_bytes = Arc::clone(&bytes);
@@ -141,6 +149,7 @@ impl Photos {
             .with_db(Access::Write, move |db| {
                 rows::drop_unfinished(db, now - UNFINISHED)?;
                 if let Some(row) = rows::find(db, agency, &named)? {
+                    // Another process has stored it in the meantime.
                     return Ok(Standing::Ends(Sent::There(row.bytes)));
                 }
                 let offset = if part.is_none() { 0 } else { rows::offset(db, agency, &named)? };
@@ -222,13 +231,30 @@ impl Photos {
         .await
     }
 
+    /// A photo that is here. One whose picture is lost, perhaps because the database alone was restored from a copy, is
+    /// awaited again: whoever still has it may send it.
+    async fn found(&self, agency: AgencyId, name: &PhotoName) -> Result<Option<Row>, Fault> {
+        let named = name.clone();
+        let Some(row) = self.with_db(Access::Read, move |db| rows::find(db, agency, &named)).await? else {
+            return Ok(None);
+        };
+        match self.store.head(&key(agency, name, false)).await {
+            Ok(_) => Ok(Some(row)),
+            Err(object_store::Error::NotFound { .. }) => {
+                let named = name.clone();
+                self.with_db(Access::Write, move |db| rows::lose(db, agency, &named)).await?;
+                Ok(None)
+            }
+            Err(cause) => Err(stored_badly(cause)),
+        }
+    }
+
     /// How much of a photo is here: all of it, or how many bytes of its parts.
     pub async fn standing(&self, agency: AgencyId, name: PhotoName) -> Result<Result<i64, i64>, Fault> {
-        self.with_db(Access::Read, move |db| match rows::find(db, agency, &name)? {
+        match self.found(agency, &name).await? {
             Some(row) => Ok(Ok(row.bytes)),
-            None => Ok(Err(rows::offset(db, agency, &name)?)),
-        })
-        .await
+            None => Ok(Err(self.with_db(Access::Read, move |db| rows::offset(db, agency, &name)).await?)),
+        }
     }
 
     /// A photo, or its thumbnail, with its media type.
@@ -237,8 +263,11 @@ impl Photos {
         let row = self.with_db(Access::Read, move |db| rows::find(db, agency, &named)).await?;
         let row = row.ok_or_else(awaited)?;
         let media = if thumbnail { picture::Media::Jpeg.name().to_owned() } else { row.media };
-        let found = self.store.get(&key(agency, &name, thumbnail)).await.map_err(stored_badly)?;
-        Ok((media, found))
+        match self.store.get(&key(agency, &name, thumbnail)).await {
+            Ok(found) => Ok((media, found)),
+            Err(object_store::Error::NotFound { .. }) => Err(awaited()),
+            Err(cause) => Err(stored_badly(cause)),
+        }
     }
 }
 

@@ -3,7 +3,7 @@
 use std::{path::PathBuf, str::FromStr, sync::Arc, time::Duration};
 
 use anyhow::Context as _;
-use object_store::{ClientOptions, ObjectStore, RetryConfig, aws::AmazonS3Builder, local::LocalFileSystem, path::Path, prefix::PrefixStore};
+use object_store::{ObjectStore, RetryConfig, aws::AmazonS3Builder, local::LocalFileSystem, path::Path, prefix::PrefixStore};
 
 use crate::platform::db::Location;
 

@@ -63,6 +63,12 @@ pub fn store(db: &mut Db, row: &Row) -> Result<bool, Fault> {
     Ok(new == 1)
 }
 
+/// Says that a photo is not here any more.
+pub fn lose(db: &mut Db, agency: AgencyId, name: &PhotoName) -> Result<(), Fault> {
+    on!(db, conn => diesel::delete(photo::table.find((Uid::from(agency), name.as_str()))).execute(conn))?;
+    Ok(())
+}
+
 /// How many bytes the agency's photos take up, with the parts of those on their way except one's own.
 pub fn taken(db: &mut Db, agency: AgencyId, except: &PhotoName) -> Result<i64, Fault> {
     let kept: i64 = on!(&mut *db, conn => photo::table
