@@ -17,7 +17,9 @@ use crate::{
         error::{self, Fault},
         http::{Api, Shared, assets, body},
     },
-    slices::{agencies, board, capability, classes, defects, districts, members, models, pieces, register, rigs, sets, sheet, shops, stations, swaps, tickets},
+    slices::{
+        agencies, board, capability, classes, defects, districts, members, models, photos, pieces, register, rigs, sets, sheet, shops, stations, swaps, tickets, uses,
+    },
     sync,
 };
 
@@ -26,6 +28,8 @@ use crate::{
 pub struct Settings {
     /// Where the data is.
     pub location: Location,
+    /// Where photos are kept.
+    pub photos: photos::PhotoPlace,
     /// The clock.
     pub clock: Clock,
     /// Connections that read.
@@ -45,6 +49,7 @@ impl Settings {
     pub fn new(location: Location) -> Self {
         let workers = std::thread::available_parallelism().map_or(2, std::num::NonZero::get);
         Self {
+            photos: photos::PhotoPlace::beside(&location),
             location,
             clock: Clock::system(),
             readers: 8,
@@ -69,7 +74,9 @@ fn api() -> Api {
     rigs::routes(&mut api);
     pieces::routes(&mut api);
     sets::routes(&mut api);
+    photos::routes(&mut api);
     defects::routes(&mut api);
+    uses::routes(&mut api);
     swaps::routes(&mut api);
     tickets::routes(&mut api);
     capability::routes(&mut api);
@@ -105,6 +112,7 @@ pub struct Running {
 pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<Running> {
     let Settings {
         location,
+        photos,
         clock,
         readers,
         workers,
@@ -115,9 +123,11 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     Db::open(&location, Access::Write)?.migrate()?;
     let (document, registry, routes) = api().finish();
     let writers = db::pool(&location, Access::Write, 2)?;
+    let readers = db::pool(&location, Access::Read, readers)?;
+    let photos = web::Data::new(photos::Photos::open(&photos, readers.clone(), writers.clone(), clock.clone())?);
     let shared = Arc::new(Shared {
         door: Door::open(&location, Arc::new(registry), clock.clone(), GroupLimits::default())?,
-        readers: db::pool(&location, Access::Read, readers)?,
+        readers,
         sessions: Sessions::open(writers.clone(), clock.clone())?,
         keys: Keys::open(writers, clock.clone())?,
         clock,
@@ -129,6 +139,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let news = web::Data::new(sync::watch(Arc::clone(&shared), stopping));
     let time = tokio::spawn(capability::keep_time(Arc::clone(&shared)));
     let tidying = tokio::spawn(forget_daily(location, shared.clock.clone(), keep));
+    let photos_tidy = tokio::spawn(photos::keep_tidy(Arc::clone(&photos)));
     let routes = Arc::new(routes);
     let shared = web::Data::from(shared);
     let server = HttpServer::new(move || {
@@ -137,6 +148,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             .app_data(shared.clone())
             .app_data(document.clone())
             .app_data(news.clone())
+            .app_data(photos.clone())
             .app_data(web::PayloadConfig::new(body::LIMIT))
             .app_data(web::QueryConfig::default().error_handler(|error, _| Fault::new(error::QUERY_INVALID, error.to_string()).into()))
             .wrap(middleware::Compress::default())
@@ -165,6 +177,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         };
         time.abort();
         tidying.abort();
+        photos_tidy.abort();
         ended
     };
     Ok(Running {

@@ -108,9 +108,16 @@ impl Stage {
             "piece_retire" => (Some(self.cutters[3]), json!({ "reason": "cut up" })),
             "defect_report" => (
                 None,
-                json!({ "id": new(), "piece": c.set_2.hose, "what": "cover cut", "severity": "out_of_service" }),
+                json!({ "id": new(), "piece": c.set_2.hose, "what": "cover cut", "severity": "out_of_service", "photos": ["5a".repeat(32)] }),
             ),
-            "defect_note" => (Some(self.open_defect), json!({ "text": "seeps more" })),
+            "defect_note" => (
+                Some(self.open_defect),
+                json!({ "text": "seeps more", "photos": ["5a".repeat(32), "5b".repeat(32)] }),
+            ),
+            "use_record" => (
+                None,
+                json!({ "id": new(), "rig": c.engine_1, "pieces": [c.set_1.cutter, c.set_1.hose], "what": "two cars, door removal", "incident": "26-1187", "minutes": 40 }),
+            ),
             "defect_close" => (Some(self.other_defect), json!({ "resolution": "resealed" })),
             "swap_start" => (
                 None,

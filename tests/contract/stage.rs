@@ -69,6 +69,10 @@ impl Stage {
                 json!({ "id": id, "piece": of, "what": "seeps", "severity": "usable" }),
             ));
         }
+        all.push(command(
+            "use.record",
+            json!({ "id": fresh(), "rig": county.engine_1, "pieces": [county.set_1.cutter] }),
+        ));
         all.push(command("piece.take_out", json!({ "id": county.set_1.ram, "reason": "bent" })));
         all.push(command("rig.take_out", json!({ "id": county.truck_3, "reason": "at the workshop" })));
         all.push(command(

@@ -505,6 +505,42 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/photos/{sha256}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A photo, upright, with nothing in it but its pixels */
+        get: operations["show_photo"];
+        /** Send a photo, whole or in parts; sent again, it changes nothing */
+        put: operations["put_photo"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        /** How much of a photo is here */
+        head: operations["check_photo"];
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/photos/{sha256}/thumbnail": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A photo, 320 pixels on its longest side at most */
+        get: operations["show_photo_thumbnail"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/pieces": {
         parameters: {
             query?: never;
@@ -1286,6 +1322,58 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/uses": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: use */
+        get: operations["list_use"];
+        put?: never;
+        /** Record that pieces of a rig were used */
+        post: operations["use_record"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/uses/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: use */
+        get: operations["find_use"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/uses/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_use_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -1778,6 +1866,8 @@ export interface components {
             closed_by?: string | null;
             /** @description Its id. */
             id: components["schemas"]["DefectId"];
+            /** @description Photos of it, by their names; some may still be on their way. */
+            photos: components["schemas"]["PhotoName"][];
             /** @description The piece. */
             piece: components["schemas"]["PieceId"];
             /** @description Where the piece was. */
@@ -2328,6 +2418,8 @@ export interface components {
         NoteDefect: {
             /** @description The defect. */
             id: components["schemas"]["DefectId"];
+            /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
+            photos?: components["schemas"]["PhotoName"][];
             /** @description What was seen. */
             text: string;
         };
@@ -2349,6 +2441,8 @@ export interface components {
          * @enum {string}
          */
         Outcome: "applied" | "repeated" | "conflict" | "refused";
+        /** @description A photo's name: the SHA-256 of its bytes as they were sent, as 64 lower-case hexadecimal digits. */
+        PhotoName: string;
         /** @description One tracked thing with an asset tag. */
         Piece: {
             /** @description What keeps it out of service. */
@@ -2484,6 +2578,11 @@ export interface components {
              */
             overdue_grace_days?: number | null;
             /**
+             * Format: int32
+             * @description Room for the agency's photos, in MB of 1,048,576 bytes.
+             */
+            photo_quota_mb?: number;
+            /**
              * Format: double
              * @description How far two pressures may differ and still be the same rating, as a part of 1: 720 bar and 10,500 psi are printed
              *     as equal by makers.
@@ -2588,6 +2687,24 @@ export interface components {
              */
             rev: number;
         };
+        /** @description Records that pieces of a rig were used. When is the command's `at`. */
+        RecordUse: {
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["UseId"];
+            /** @description The agency's own number of the incident. */
+            incident?: string | null;
+            /**
+             * Format: int32
+             * @description How long, in minutes: up to a day.
+             */
+            minutes?: number | null;
+            /** @description The pieces that were used; they need not be aboard any more. */
+            pieces: components["schemas"]["PieceId"][];
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+            /** @description What for, in the crew's own words. */
+            what?: string | null;
+        };
         /** @description A refresh token; a browser leaves it out, its cookie has it. */
         Refresh: {
             refresh_token?: string | null;
@@ -2663,6 +2780,8 @@ export interface components {
             at: string;
             /** @description By whom. */
             by: string;
+            /** @description Photos of it, by their names; some may still be on their way. */
+            photos: components["schemas"]["PhotoName"][];
             /** @description What was seen. */
             text: string;
         };
@@ -2692,6 +2811,8 @@ export interface components {
         ReportDefect: {
             /** @description Its id, made by the client. */
             id: components["schemas"]["DefectId"];
+            /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
+            photos?: components["schemas"]["PhotoName"][];
             /** @description The piece. */
             piece: components["schemas"]["PieceId"];
             /** @description Whether the piece can still be used. */
@@ -3259,6 +3380,49 @@ export interface components {
          * @enum {string}
          */
         UnknownAge: "from_in_service" | "not_usable";
+        /** @description One use of a rig's pieces. */
+        Use: {
+            /** @description Its id. */
+            id: components["schemas"]["UseId"];
+            /** @description The agency's own number of the incident. */
+            incident?: string | null;
+            /**
+             * Format: int32
+             * @description How long, in minutes.
+             */
+            minutes?: number | null;
+            /** @description The pieces that were used. */
+            pieces: components["schemas"]["PieceId"][];
+            /** @description Who recorded it. */
+            recorded_by: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+            station?: null | components["schemas"]["StationId"];
+            /**
+             * Format: date-time
+             * @description When, by the server's reckoning.
+             */
+            used_at: string;
+            /** @description What for, in the crew's own words. */
+            what?: string | null;
+        };
+        /**
+         * Format: uuid
+         * @description A use.
+         */
+        UseId: string;
+        /** @description One page of a list. */
+        UsePage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Use"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /** @description The hook-up of a tool. */
         Via: {
             /**
@@ -5997,6 +6161,277 @@ export interface operations {
             };
             /** @description No such record in this agency */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_photo: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The SHA-256 of the photo's bytes as they are sent, 64 hexadecimal digits in lower case */
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The picture, JPEG or PNG */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/*": string;
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The photo is not here yet, or was never sent */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    put_photo: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description `bytes FIRST-LAST/TOTAL` of a part (RFC 9110, section 14.4); left out, the body is the whole photo */
+                "Content-Range"?: string;
+            };
+            path: {
+                /** @description The SHA-256 of the photo's bytes as they are sent, 64 hexadecimal digits in lower case */
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "image/*": string;
+            };
+        };
+        responses: {
+            /** @description It was here before; Upload-Offset is its length */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description It is whole and stored; Upload-Offset is its length */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description The part is kept; go on from Upload-Offset */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Content-Range cannot be read, or the body is of another length */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The address names no photo */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The part does not begin at Upload-Offset, which is how many bytes are here; go on from there */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The photo is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The bytes do not have this SHA-256, or are no picture that can be read; what came before is forgotten */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The agency's room for photos is used up */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    check_photo: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The SHA-256 of the photo's bytes as they are sent, 64 hexadecimal digits in lower case */
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description All of it; Upload-Offset is its length */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not all of it; Upload-Offset is how many bytes of its parts are here */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_photo_thumbnail: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The SHA-256 of the photo's bytes as they are sent, 64 hexadecimal digits in lower case */
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/jpeg": string;
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The photo is not here yet, or was never sent */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -10939,6 +11374,263 @@ export interface operations {
         };
     };
     list_tool_set_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_use: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["UsePage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    use_record: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RecordUse"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_use: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Use"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_use_history: {
         parameters: {
             query?: {
                 /** @description Go on before this revision, taken from `next` of the page before */

@@ -49,6 +49,12 @@ codes! {
     RESYNC_REQUIRED = "resync-required", 410, "The token cannot be followed; take a new snapshot";
     CLIENT_TOO_OLD = "client-too-old", 426, "This client speaks a protocol that is no longer served; update it";
     FILE_UNREADABLE = "file-unreadable", 422, "The file cannot be read as a register";
+    PHOTO_AWAITED = "photo-awaited", 404, "The photo is not here yet, or was never sent";
+    UPLOAD_OFFSET = "upload-offset", 409, "The part does not begin where the upload stands; go on from Upload-Offset";
+    PHOTO_MISMATCH = "photo-mismatch", 422, "The bytes do not have the SHA-256 that the address names";
+    PHOTO_UNREADABLE = "photo-unreadable", 422, "The bytes are no JPEG, PNG or WebP picture that can be read";
+    PHOTO_TOO_LARGE = "photo-too-large", 413, "A photo has 12 MB and 50 megapixels at most";
+    PHOTO_QUOTA = "photo-quota", 507, "The agency's room for photos is used up";
     BUSY = "busy", 503, "The service cannot take this now; try again in a moment";
     INTERNAL = "internal", 500, "The service failed; the failure was logged under the request id";
 }
@@ -181,9 +187,9 @@ impl Fault {
         }
     }
 
-    /// Whether the failure is the service's, not the caller's.
+    /// Whether the failure is the service's, not the caller's. Room that the agency has used up is neither's.
     pub fn is_ours(&self) -> bool {
-        self.code.status >= 500
+        self.code.status >= 500 && self.code != PHOTO_QUOTA
     }
 }
 

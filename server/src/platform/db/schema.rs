@@ -110,3 +110,31 @@ diesel::table! {
 }
 
 diesel::allow_tables_to_appear_in_same_query!(change_log, record);
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    photo (agency, sha256) {
+        agency -> UidSql,
+        sha256 -> Text,
+        bytes -> BigInt,
+        kept_bytes -> BigInt,
+        media -> Text,
+        width -> BigInt,
+        height -> BigInt,
+        member -> Nullable<UidSql>,
+        stored_at -> MomentSql,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    photo_part (agency, sha256, start) {
+        agency -> UidSql,
+        sha256 -> Text,
+        start -> BigInt,
+        size -> BigInt,
+        bytes -> Binary,
+        sent_at -> MomentSql,
+    }
+}

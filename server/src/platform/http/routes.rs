@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use actix_web::{HttpResponse, http::Method, http::header, web};
+use actix_web::{HttpResponse, guard, http::Method, http::header, web};
 use serde::Serialize;
 use serde_json::value::RawValue;
 use utoipa::openapi::{
@@ -54,6 +54,7 @@ fn http_method(method: &Method) -> HttpMethod {
         Method::PATCH => HttpMethod::Patch,
         Method::PUT => HttpMethod::Put,
         Method::DELETE => HttpMethod::Delete,
+        Method::HEAD => HttpMethod::Head,
         _ => HttpMethod::Get,
     }
 }
@@ -215,8 +216,10 @@ impl Api {
     {
         self.describe(&method, path, doc);
         self.routes.push(Box::new(move |config| {
-            let resource = web::resource(path).app_data(web::PayloadConfig::new(limit));
-            config.service(resource.route(web::method(method.clone()).to(handler.clone())));
+            // Guarded as a whole, so that other methods at the same address are looked for further on.
+            let resource = web::resource(path).guard(guard::Method(method.clone()));
+            let resource = resource.app_data(web::PayloadConfig::new(limit));
+            config.service(resource.route(web::to(handler.clone())));
         }));
     }
 
