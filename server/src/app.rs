@@ -17,7 +17,10 @@ use crate::{
         error::{self, Fault},
         http::{Api, Shared, assets, body},
     },
-    slices::{agencies, board, capability, classes, defects, districts, members, models, pieces, register, rigs, sets, shops, stations, swaps, tickets},
+    slices::{
+        agencies, board, capability, classes, defects, devices, districts, members, models, pieces, register, rigs, sessions, sets, shops, stations, swaps,
+        tickets,
+    },
     sync,
 };
 
@@ -55,9 +58,11 @@ impl Settings {
 
 /// Every route and every command kind.
 fn api() -> Api {
-    let mut api = Api::new(Registry::new(capability::follow));
+    let mut api = Api::new(Registry::new(capability::follow, devices::signer));
     agencies::routes(&mut api);
     members::routes(&mut api);
+    devices::routes(&mut api);
+    sessions::routes(&mut api);
     districts::routes(&mut api);
     stations::routes(&mut api);
     shops::routes(&mut api);
@@ -110,11 +115,13 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     Db::open(&location, Access::Write)?.migrate()?;
     let (document, registry, routes) = api().finish();
     let writers = db::pool(&location, Access::Write, 2)?;
+    let door = Door::open(&location, Arc::new(registry), clock.clone(), GroupLimits::default())?;
+    let ended = Arc::clone(door.ended());
     let shared = Arc::new(Shared {
-        door: Door::open(&location, Arc::new(registry), clock.clone(), GroupLimits::default())?,
+        door,
         readers: db::pool(&location, Access::Read, readers)?,
-        sessions: Sessions::open(writers.clone(), clock.clone())?,
-        keys: Keys::open(writers, clock.clone())?,
+        sessions: Sessions::open(writers.clone(), clock.clone(), Arc::clone(&ended))?,
+        keys: Keys::open(writers, clock.clone(), ended)?,
         clock,
         origins,
         plain_http,

@@ -12,7 +12,7 @@ use tokio::sync::watch;
 use crate::{
     on,
     platform::{
-        auth::ACCESS_SECONDS,
+        auth::{ACCESS_SECONDS, Actor},
         db::{schema::agency, types::Uid},
         error::Fault,
         http::{Access, Api, Caller, Doc, Shared},
@@ -47,7 +47,9 @@ pub fn watch(shared: Arc<Shared>, mut stopping: watch::Receiver<()>) -> News {
                     tell.send_modify(|known| { Arc::make_mut(known).insert(agency, rev); });
                 },
                 _ = look.tick() => {
-                    let found = shared.read(|db| {
+                    let ended = Arc::clone(shared.door.ended());
+                    let found = shared.read(move |db| {
+                        ended.look(db)?;
                         let rows: Vec<(Uid, i64)> = on!(db, conn => agency::table.select((agency::id, agency::rev)).load(conn))?;
                         Ok(rows)
                     }).await;
@@ -87,22 +89,28 @@ pub fn routes(api: &mut Api) {
 }
 
 struct Stream {
+    shared: Arc<Shared>,
+    actor: Arc<Actor>,
     news: watch::Receiver<Revisions>,
     agency: AgencyId,
     told: i64,
     ends: tokio::time::Instant,
 }
 
-async fn live(news: web::Data<News>, caller: Caller) -> Result<HttpResponse, Fault> {
+async fn live(shared: web::Data<Shared>, news: web::Data<News>, caller: Caller) -> Result<HttpResponse, Fault> {
     let ends = tokio::time::Instant::now() + Duration::from_secs(u64::try_from(ACCESS_SECONDS).unwrap_or(900));
     let start = Stream {
+        shared: shared.into_inner(),
         news: news.0.clone(),
         agency: caller.0.agency,
+        actor: caller.0,
         told: -1,
         ends,
     };
     let events = stream::unfold(start, |mut stream| async move {
         loop {
+            // What ends a sign-in is a change too, or is noticed at the next beat.
+            stream.shared.keys.allows(&stream.actor).ok()?;
             let latest = stream.news.borrow_and_update().get(&stream.agency).copied().unwrap_or_default();
             if latest > stream.told {
                 stream.told = latest;

@@ -11,10 +11,11 @@ mod apply;
 mod command;
 mod history;
 mod journal;
+mod reading;
 mod write;
 mod writer;
 
-pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, RecordRef, Registry, own_body, own_id};
+pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, RecordRef, Registry, Signature, Signed, own_body, own_id, permit};
 pub use history::{HistoryPage, history};
 pub use journal::{Broken, agencies, found, verify};
 pub use write::{Stored, Write, name, text};
