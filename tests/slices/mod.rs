@@ -1,6 +1,7 @@
 mod board;
 mod capability;
 mod defects;
+mod devices;
 mod extremes;
 mod lists;
 mod members;
@@ -9,6 +10,7 @@ mod places;
 mod reach;
 mod register;
 mod sessions;
+mod signed;
 mod swaps;
 mod tickets;
 mod walk_through;
