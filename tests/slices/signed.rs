@@ -187,19 +187,27 @@ on_both!(ten_wrong_in_a_row_lock_the_pin_until_it_is_opened, async |world: &Worl
     assert_eq!(right().await["outcome"], "applied", "nine are forgiven");
     wrong(9).await;
     // The tenth comes beside a command that spoils its transaction, so that each is applied on its own: it counts all the same.
-    let spoils = crate::world::expecting(
-        command(
-            "swap.start",
-            json!({ "id": Uuid::now_v7(), "rig": county.engine_1, "piece": county.spare_cutter, "slot": "none" }),
-        ),
-        1,
-    );
-    tablet
-        .send_all(vec![tablet.sign(&crew, &bad, report(county.set_1.ram)), tablet.sign(&crew, &good, spoils)])
+    let admin = world.admin();
+    set_pin(&admin, "739164").await;
+    let admins = tablet.key(&admin, "739164").await;
+    let taken = json!({ "id": Uuid::now_v7(), "name": "Sam Sample", "email": crew.person.email, "role": "crew", "password": "three-more-words" });
+    let answers = tablet
+        .send_all(vec![
+            tablet.sign(&crew, &bad, report(county.set_1.ram)),
+            tablet.sign(&admin, &admins, command("member.add", taken)),
+        ])
         .await;
+    is(&answers[0], "pin-wrong");
+    is(&answers[1], "already-there");
     is(&right().await, "pin-locked");
     let signers = tablet.get("/v1/signers").await.ok();
-    assert_eq!(signers["items"][0]["locked"], json!(true));
+    let locked: Vec<(&Value, &Value)> = signers["items"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|signer| (&signer["name"], &signer["locked"]))
+        .collect();
+    assert_eq!(locked, [(&json!("Cruz One"), &json!(true)), (&json!("admin all"), &json!(false))]);
     let path = format!("/v1/members/{}/unlock-pin", crew.person.id);
     crew.post(&path, json!({})).await.refused(403, "not-allowed");
     world

@@ -8,11 +8,12 @@ use actix_web::{HttpResponse, http::Method, web};
 use diesel::prelude::*;
 use futures_util::stream;
 use tokio::sync::watch;
+use uuid::Uuid;
 
 use crate::{
     on,
     platform::{
-        auth::{ACCESS_SECONDS, Actor},
+        auth::ACCESS_SECONDS,
         db::{schema::agency, types::Uid},
         error::Fault,
         http::{Access, Api, Caller, Doc, Shared},
@@ -90,7 +91,7 @@ pub fn routes(api: &mut Api) {
 
 struct Stream {
     shared: Arc<Shared>,
-    actor: Arc<Actor>,
+    sign_in: Option<Uuid>,
     news: watch::Receiver<Revisions>,
     agency: AgencyId,
     told: i64,
@@ -103,14 +104,14 @@ async fn live(shared: web::Data<Shared>, news: web::Data<News>, caller: Caller) 
         shared: shared.into_inner(),
         news: news.0.clone(),
         agency: caller.0.agency,
-        actor: caller.0,
+        sign_in: caller.0.sign_in,
         told: -1,
         ends,
     };
     let events = stream::unfold(start, |mut stream| async move {
         loop {
             // What ends a sign-in is a change too, or is noticed at the next beat.
-            stream.shared.keys.allows(&stream.actor).ok()?;
+            stream.shared.door.ended().allows(stream.sign_in).ok()?;
             let latest = stream.news.borrow_and_update().get(&stream.agency).copied().unwrap_or_default();
             if latest > stream.told {
                 stream.told = latest;

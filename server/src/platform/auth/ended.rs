@@ -71,8 +71,9 @@ impl Ended {
         Ok(())
     }
 
-    /// Refuses a sign-in that was ended.
-    pub fn allows(&self, sign_in: Uuid) -> Result<(), Fault> {
+    /// Refuses a sign-in that was ended; the service itself has none.
+    pub fn allows(&self, sign_in: Option<Uuid>) -> Result<(), Fault> {
+        let Some(sign_in) = sign_in else { return Ok(()) };
         let ends = self.ends.read().unwrap_or_else(PoisonError::into_inner);
         ends.get(&sign_in).map_or(Ok(()), |end| Err(refusal(end.revoked)))
     }

@@ -121,7 +121,7 @@ impl Sessions {
             .first(conn)
             .optional())?;
         let row = found.filter(|row| row.open(now)).ok_or_else(unknown)?;
-        self.ended.allows(row.sign_in.0).map_err(|_| unknown())?;
+        self.ended.allows(Some(row.sign_in.0)).map_err(|_| unknown())?;
         Ok(row.into())
     }
 }

@@ -176,13 +176,8 @@ impl Keys {
     /// Who an access token stands for; time is judged by this service's clock, and a sign-in that was ended is refused.
     pub fn actor(&self, token: &str) -> Result<Arc<Actor>, Fault> {
         let actor = self.signed(token)?;
-        self.allows(&actor)?;
+        self.ended.allows(actor.sign_in)?;
         Ok(actor)
-    }
-
-    /// Refuses an actor whose sign-in was ended.
-    pub fn allows(&self, actor: &Actor) -> Result<(), Fault> {
-        actor.sign_in.map_or(Ok(()), |sign_in| self.ended.allows(sign_in))
     }
 
     fn signed(&self, token: &str) -> Result<Arc<Actor>, Fault> {

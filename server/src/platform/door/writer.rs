@@ -112,6 +112,8 @@ impl Door {
 
     /// Applies a batch; answers when it is durable. `sent_at` is the sender's clock at sending, for measuring its skew.
     pub async fn send(&self, actor: Arc<Actor>, sent_at: Option<DateTime<Utc>>, commands: Vec<Command>) -> Result<Batch, Fault> {
+        // A body may have been long on its way: the sign-in counts that is there when it has come.
+        self.ended.allows(actor.sign_in)?;
         let (registry, own, received_at) = (Arc::clone(&self.registry), Arc::clone(&actor), self.clock.now());
         let slow = commands.iter().any(|command| registry.slow(&command.kind));
         let read = move || reading::ready(&registry, &own, received_at, sent_at, commands);

@@ -48,6 +48,7 @@ pub fn routes(api: &mut Api) {
             .takes::<Redeem>()
             .answers::<Session>("200", "Enrolled and signed in")
             .refuses("400", "The body cannot be read")
+            .refuses("401", "Whoever made the code has been let go")
             .refuses("403", "The code is wrong, used or too old")
             .refuses("409", "A device with this id is there already")
             .refuses("413", "The body is too large")
@@ -310,8 +311,11 @@ async fn refresh(request: HttpRequest, shared: web::Data<Shared>, RawBody(bytes)
         .ok_or_else(|| Fault::new(error::SESSION_ENDED, "No refresh token came along; sign in again"))?;
     let shared = shared.into_inner();
     let tokens = shared.slow(move |shared| shared.sessions.refresh(&token)).await?;
-    if let Some(device) = tokens.device {
-        seen(&shared, tokens.agency, device).await?;
+    // The token is spent by now, so nothing that can wait may fail the answer.
+    if let Some(device) = tokens.device
+        && let Err(fault) = seen(&shared, tokens.agency, device).await
+    {
+        tracing::warn!(cause = ?fault.cause, %fault, "that a device is in use was not noted");
     }
     signed_in(shared, tokens, browser).await
 }

@@ -50,6 +50,7 @@ impl SignInLimits {
 /// ten codes open, it finds one with a chance of 55 x 10 / 31^8, one in fifteen hundred million. All networks of the world together
 /// have 60 x 60 x 24 x 365 = 31.5 million tries in a year, with ten codes open all year long a chance of one in 2,700. Each
 /// further process that serves adds as many. Who exhausts the common sixty keeps others from enrolling, and from nothing else.
+/// Behind a proxy all callers are one network.
 pub struct CodeLimits {
     each: DefaultKeyedRateLimiter<IpAddr>,
     all: DefaultDirectRateLimiter,
