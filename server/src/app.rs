@@ -18,7 +18,8 @@ use crate::{
         http::{Api, Shared, assets, body},
     },
     slices::{
-        agencies, board, capability, classes, defects, districts, members, models, photos, pieces, register, rigs, sets, sheet, shops, stations, swaps, tickets, uses,
+        agencies, board, capability, classes, defects, devices, districts, members, models, photos, pieces, register, rigs, sessions, sets, sheet, shops,
+        stations, swaps, tickets, uses,
     },
     sync,
 };
@@ -63,9 +64,11 @@ impl Settings {
 
 /// Every route and every command kind.
 fn api() -> Api {
-    let mut api = Api::new(Registry::new(capability::follow));
+    let mut api = Api::new(Registry::new(capability::follow, devices::signer));
     agencies::routes(&mut api);
     members::routes(&mut api);
+    devices::routes(&mut api);
+    sessions::routes(&mut api);
     districts::routes(&mut api);
     stations::routes(&mut api);
     shops::routes(&mut api);
@@ -125,11 +128,13 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let writers = db::pool(&location, Access::Write, 2)?;
     let readers = db::pool(&location, Access::Read, readers)?;
     let photos = web::Data::new(photos::Photos::open(&photos, readers.clone(), writers.clone(), clock.clone())?);
+    let door = Door::open(&location, Arc::new(registry), clock.clone(), GroupLimits::default())?;
+    let ended = Arc::clone(door.ended());
     let shared = Arc::new(Shared {
-        door: Door::open(&location, Arc::new(registry), clock.clone(), GroupLimits::default())?,
+        door,
         readers,
-        sessions: Sessions::open(writers.clone(), clock.clone())?,
-        keys: Keys::open(writers, clock.clone())?,
+        sessions: Sessions::open(writers.clone(), clock.clone(), Arc::clone(&ended))?,
+        keys: Keys::open(writers, clock.clone(), ended)?,
         clock,
         origins,
         plain_http,

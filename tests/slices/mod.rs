@@ -1,6 +1,7 @@
 mod board;
 mod capability;
 mod defects;
+mod devices;
 mod extremes;
 mod lists;
 mod members;
@@ -11,6 +12,7 @@ mod places;
 mod reach;
 mod register;
 mod sessions;
+mod signed;
 mod swaps;
 mod tickets;
 mod uses;

@@ -13,6 +13,8 @@ pub mod agencies;
 pub mod districts;
 pub mod stations;
 pub mod members;
+pub mod devices;
+pub mod sessions;
 pub mod shops;
 pub mod models;
 pub mod classes;
