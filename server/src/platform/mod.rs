@@ -9,3 +9,4 @@ pub mod http;
 pub mod ids;
 pub mod patch;
 pub mod record;
+pub mod tls;
