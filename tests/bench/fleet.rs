@@ -46,10 +46,13 @@ pub fn command(kind: &str, body: Value) -> Value {
 impl Fleet {
     /// A command that puts a new piece on a station's shelf.
     pub fn shelved(&self, n: usize) -> (Uuid, Value) {
-        let id = Uuid::now_v7();
+        // As unlike each other as in a register, or compression would flatter.
+        let (id, day) = (Uuid::now_v7(), n * 7919 % 330);
+        let date = |year: usize| format!("{year}-{:02}-{:02}", day / 28 + 1, day % 28 + 1);
         let body = json!({
-            "id": id, "tag": format!("S-{n}"), "model": self.models[n % self.models.len()], "made_on": "2024-05-01", "in_service_since": "2024-06-01",
-            "last_service_on": "2026-06-01", "place": { "at": "shelf", "station": self.stations[n % self.stations.len()] },
+            "id": id, "tag": format!("S-{n}"), "serial": &Uuid::new_v4().simple().to_string()[..10], "model": self.models[n % self.models.len()],
+            "made_on": date(2012 + n % 13), "in_service_since": date(2013 + n % 13), "last_service_on": date(2024 + n % 2),
+            "place": { "at": "shelf", "station": self.stations[n * 31 % self.stations.len()] },
         });
         (id, command("piece.add", body))
     }

@@ -17,7 +17,8 @@ use tokio::{
 };
 use tokio_rustls::{TlsConnector, client::TlsStream};
 
-const SOON: Duration = Duration::from_secs(5);
+/// Less than a stopping service waits for what is open.
+const SOON: Duration = Duration::from_secs(4);
 
 pub struct Wire {
     send: SendRequest<Bytes>,

@@ -1,4 +1,4 @@
-//! The platform knows no noun of the product: databases, the door, sign-in, HTTP, errors, ids, time.
+//! The platform knows no noun of the product: databases, the door, sign-in, HTTP, TLS, errors, ids, time.
 
 pub mod auth;
 pub mod clock;
