@@ -9,13 +9,17 @@
 //! | [`cli`] | the command line |
 //! | [`journal`] | that tampering is found |
 //! | [`schema`] | that both databases have the same tables |
+//! | [`tls`] | TLS of the service itself |
+//! | [`pages`] | the dashboard's files as they are sent |
 //! | [`architecture`] | which file may name which |
 
 mod architecture;
 mod cli;
 mod contract;
 mod journal;
+mod pages;
 mod schema;
 mod slices;
 mod sync;
+mod tls;
 mod world;
