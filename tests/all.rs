@@ -7,12 +7,14 @@
 //! | [`contract`] | what `/openapi.json` promises, for every operation that it lists |
 //! | [`sync`] | batches, the feed, the live stream, and a service that is killed |
 //! | [`cli`] | the command line |
+//! | [`conformance`] | `fullset sync-check`, against the service and against ones that are broken on purpose |
 //! | [`journal`] | that tampering is found |
 //! | [`schema`] | that both databases have the same tables |
 //! | [`architecture`] | which file may name which |
 
 mod architecture;
 mod cli;
+mod conformance;
 mod contract;
 mod journal;
 mod schema;

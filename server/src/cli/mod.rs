@@ -1,6 +1,7 @@
 //! The command line: `fullset serve`, `setup`, `member add`, `import register`, `export register`, `verify`, `migrate`,
-//! `openapi`, `demo`. What it writes goes through the door like everything else.
+//! `openapi`, `sync-check`, `demo`. What it writes goes through the door like everything else.
 
+mod check;
 mod demo;
 mod keep;
 mod register;
@@ -54,6 +55,8 @@ enum Command {
     Migrate(keep::Migrate),
     /// Print the OpenAPI document
     Openapi,
+    /// Put the hard cases of the sync protocol to a server, and print which of them hold
+    SyncCheck(check::SyncCheck),
 }
 
 impl Arguments {
@@ -68,6 +71,7 @@ impl Arguments {
             Command::Export(export) => export.run(),
             Command::Verify(verify) => verify.run(),
             Command::Migrate(migrate) => migrate.run(),
+            Command::SyncCheck(check) => check.run(),
             Command::Openapi => {
                 println!("{}", serde_json::to_string_pretty(&crate::app::document())?);
                 Ok(())
