@@ -8,7 +8,9 @@
 //! | [`sync`] | batches, the feed, the live stream, and a service that is killed |
 //! | [`cli`] | the command line |
 //! | [`conformance`] | `fullset sync-check`, against the service and against ones that are broken on purpose |
+//! | [`examples`] | the examples of `openapi/sync.md`, run as they stand there |
 //! | [`journal`] | that tampering is found |
+//! | [`outside`] | other people's tools, against the document and the service |
 //! | [`schema`] | that both databases have the same tables |
 //! | [`architecture`] | which file may name which |
 
@@ -16,7 +18,9 @@ mod architecture;
 mod cli;
 mod conformance;
 mod contract;
+mod examples;
 mod journal;
+mod outside;
 mod schema;
 mod slices;
 mod sync;
