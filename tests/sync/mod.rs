@@ -2,9 +2,11 @@
 
 mod batch;
 mod feed;
-mod killed;
 mod live;
 mod model;
+mod phones;
 mod processes;
 mod queries;
+mod replica;
+mod scopes;
 mod times;
