@@ -236,10 +236,7 @@ impl Model {
                 .map_or(missing, |piece| decided(command, piece.rev, piece.place != body["to"])),
             "piece.arrive" => self.pieces.get(&own).map_or(missing, |piece| rule(piece.place["at"] == "transit")),
             "swap.start" => self.judge_stand_in(act),
-            "swap.end" | "swap.keep" => self
-                .swaps
-                .get(&own)
-                .map_or(missing, |swap| decided(command, swap.rev, swap.state == "open")),
+            "swap.end" | "swap.keep" => self.swaps.get(&own).map_or(missing, |swap| decided(command, swap.rev, swap.state == "open")),
             "rig.take_out" => self.rigs.get(&own).map_or(missing, |_| Verdict::Applies),
             "rig.put_back" => self.rigs.get(&own).map_or(missing, |rig| decided(command, rig.rev, rig.out)),
             "rig.edit" => self.rigs.get(&own).map_or(missing, |rig| decided(command, rig.rev, true)),

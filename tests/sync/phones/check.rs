@@ -59,7 +59,10 @@ fn states(fleet: &Fleet, agency: &Agency) -> States {
         let [rev, kind, id, body] = words[..] else { panic!("four words in {row}") };
         let id: Uuid = id.parse().expect("an id");
         let body = serde_json::from_str(body).expect("JSON");
-        states.entry((kind.to_owned(), id.to_string())).or_default().insert(rev.parse().expect("a number"), body);
+        states
+            .entry((kind.to_owned(), id.to_string()))
+            .or_default()
+            .insert(rev.parse().expect("a number"), body);
     }
     states
 }
@@ -79,7 +82,10 @@ fn acknowledged<'a>(told: &'a [Told], journal: &[Entry], faults: &mut Vec<String
         if *first != revision || *times > 1 {
             faults.push(format!("told to act at {first} and at {revision}, {times} times anew: {}", told.act.command));
         }
-        if by_rev.insert(revision, &*told.act).is_some_and(|other: &Act| other.command["id"] != told.act.command["id"]) {
+        if by_rev
+            .insert(revision, &*told.act)
+            .is_some_and(|other: &Act| other.command["id"] != told.act.command["id"])
+        {
             faults.push(format!("two commands at revision {revision}: {}", told.act.command));
         }
     }
@@ -105,7 +111,10 @@ fn acknowledged<'a>(told: &'a [Told], journal: &[Entry], faults: &mut Vec<String
 /// in a state in which it may have been decided.
 fn replay(mut model: Model, told: &[Told], journal: &[Entry], acts: &BTreeMap<i64, &Act>, states: &States, base: i64, faults: &mut Vec<String>) -> Model {
     let mut waiting: Vec<&Told> = told.iter().filter(|told| ["refused", "conflict"].contains(&told.outcome.as_str())).collect();
-    for told in told.iter().filter(|told| !["applied", "repeated", "refused", "conflict"].contains(&told.outcome.as_str())) {
+    for told in told
+        .iter()
+        .filter(|told| !["applied", "repeated", "refused", "conflict"].contains(&told.outcome.as_str()))
+    {
         faults.push(format!("an outcome that is none: {told:?}"));
     }
     let mut explain = |model: &Model, at: i64| {
@@ -198,7 +207,10 @@ fn pages_existed(fleet: &Fleet, states: &States, faults: &mut Vec<String>) {
 fn times_hold(acts: &BTreeMap<i64, &Act>, lists: &Records, faults: &mut Vec<String>) {
     for act in acts.values().filter(|act| act.command["kind"] == "defect.report") {
         let key = ("defect".to_owned(), act.command["body"]["id"].as_str().expect("an id").to_owned());
-        let seen = lists.get(&key).and_then(|defect| defect["seen_at"].as_str()).and_then(|at| at.parse::<DateTime<Utc>>().ok());
+        let seen = lists
+            .get(&key)
+            .and_then(|defect| defect["seen_at"].as_str())
+            .and_then(|at| at.parse::<DateTime<Utc>>().ok());
         if seen.is_none_or(|seen| seen < act.said - TimeDelta::microseconds(5) || seen > Utc::now()) {
             faults.push(format!("done at {}, dated {seen:?}: {}", act.said, act.command));
         }
@@ -221,7 +233,11 @@ async fn replicas_are_equal(fleet: &Fleet, agency: &Agency, phones: &[Phone], li
         }
         for phone in phones.iter().filter(|phone| phone.scope() == scope) {
             if let Some(difference) = difference(&phone.replica().records, &fresh.records) {
-                faults.push(format!("phone {} is not equal to the service for {}: {difference}", phone.number, scope.query()));
+                faults.push(format!(
+                    "phone {} is not equal to the service for {}: {difference}",
+                    phone.number,
+                    scope.query()
+                ));
             }
         }
     }

@@ -27,7 +27,12 @@ impl Phone {
     /// Records of a kind as the phone shows them, in an order that is the same in every run.
     fn shown(&self, kind: &str, wanted: impl Fn(&Value) -> bool) -> Vec<Value> {
         let mut shown: Vec<Value> = self.replica().of_kind(kind).filter(|record| wanted(record)).cloned().collect();
-        shown.sort_by_key(|record| ["tag", "name", "what", "started_at"].iter().find_map(|field| record[*field].as_str()).map(str::to_owned));
+        shown.sort_by_key(|record| {
+            ["tag", "name", "what", "started_at"]
+                .iter()
+                .find_map(|field| record[*field].as_str())
+                .map(str::to_owned)
+        });
         shown
     }
 
@@ -176,7 +181,7 @@ impl Phone {
     fn plan_something(&mut self, rng: &mut Rng) -> Vec<Act> {
         let stations = self.shown("station", |_| true);
         let Some(station) = rng.pick(&stations).cloned() else { return Vec::new() };
-        match rng.roll(6) {
+        match rng.roll(7) {
             0 | 1 => {
                 let rigs = self.shown("rig", |_| true);
                 let Some(rig) = rng.pick(&rigs).cloned() else { return Vec::new() };
@@ -197,12 +202,14 @@ impl Phone {
                 let file = base64::engine::general_purpose::STANDARD.encode(file);
                 let body = json!({ "id": import, "file_name": "more.csv", "file": file });
                 let read_in = self.act(rng, "register.import", body, 0);
-                if rng.chance(50) {
-                    return vec![read_in];
-                }
+                self.imports.push((import, read_in.command["id"].clone()));
+                vec![read_in]
+            }
+            _ if !self.imports.is_empty() => {
+                let (import, command) = self.imports.swap_remove(rng.roll(self.imports.len()));
                 let mut undo = self.act(rng, "register.undo_import", json!({ "id": import }), 0);
-                undo.command["after"] = read_in.command["id"].clone();
-                vec![read_in, undo]
+                undo.command["after"] = command;
+                vec![undo]
             }
             _ => {
                 let standing = self.shown("import", |import| import["undone_at"].is_null());

@@ -64,7 +64,9 @@ fn run(plan: &Plan) -> Result<Counts, Vec<String>> {
         for round in 0..plan.rounds {
             let mut all: Vec<&mut Phone> = phones.iter_mut().collect();
             order.shuffle(&mut all);
-            futures_util::stream::iter(all).for_each_concurrent(AT_ONCE, |phone| phone.live(&fleet, round)).await;
+            futures_util::stream::iter(all)
+                .for_each_concurrent(AT_ONCE, |phone| phone.live(&fleet, round))
+                .await;
         }
         fleet.is_over();
         fate.await.expect("the service is up");
@@ -128,7 +130,11 @@ fn seeds(set_up: SetUp) {
         match run(&Plan::of(seed, phones(seed))) {
             Ok(more) => more.into_iter().for_each(|(what, times)| *counts.entry(what).or_default() += times),
             Err(faults) => {
-                eprintln!("seed {seed} on {set_up:?} with {} phones:\n{}", phones(seed), faults.iter().take(20).cloned().collect::<Vec<_>>().join("\n"));
+                eprintln!(
+                    "seed {seed} on {set_up:?} with {} phones:\n{}",
+                    phones(seed),
+                    faults.iter().take(20).cloned().collect::<Vec<_>>().join("\n")
+                );
                 eprintln!("alone: FULLSET_TEST_SEED={seed} cargo nextest run -p fullset-tests sync::phones::seeds_\n");
                 broken.push(seed);
             }

@@ -4,6 +4,7 @@ use std::{collections::BTreeSet, sync::Arc};
 
 use chrono::{DateTime, TimeDelta, Utc};
 use serde_json::{Value, json};
+use uuid::Uuid;
 
 use super::{
     broken::Broken,
@@ -33,6 +34,8 @@ pub struct Phone {
     pub plan: PhonePlan,
     /// Everything that it has said so far, for words of its own.
     pub said: usize,
+    /// The files that it has read in and not taken back: the import, and the command.
+    pub imports: Vec<(Uuid, Value)>,
     /// What it has to send.
     pub outbox: Vec<Arc<Act>>,
     /// What has acted.
@@ -47,12 +50,10 @@ impl Phone {
             number,
             plan,
             said: 0,
+            imports: Vec::new(),
             outbox: Vec::new(),
             done: Vec::new(),
-            memory: Memory {
-                scope,
-                ..Memory::default()
-            },
+            memory: Memory { scope, ..Memory::default() },
             kept: None,
         }
     }
@@ -225,10 +226,7 @@ impl Phone {
                 }
             }
             Air::Twice => {
-                let (one, two) = tokio::join!(
-                    fleet.post(server, self.plan.role, &body),
-                    fleet.post(server + 1, self.plan.role, &body)
-                );
+                let (one, two) = tokio::join!(fleet.post(server, self.plan.role, &body), fleet.post(server + 1, self.plan.role, &body));
                 // What one answer says was not done, the other may have done: that is known when both are there.
                 let both = one.is_some() && two.is_some();
                 for answer in [one, two].into_iter().flatten() {
@@ -336,7 +334,7 @@ impl Phone {
 
     /// Follows its feed to the end.
     pub async fn catch_up(&mut self, fleet: &Fleet) {
-        let limit = [5, 20, 100, 2000][self.plan.rng.roll(4)];
+        let limit = [10, 50, 200, 2000][self.plan.rng.roll(4)];
         for _ in 0..1000 {
             if self.page(fleet, limit).await == Some(false) {
                 return;

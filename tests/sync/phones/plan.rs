@@ -227,7 +227,13 @@ fn phone(number: usize, mut rng: Rng) -> PhonePlan {
             let mut steps = if rng.chance(20) { Vec::new() } else { steps(&mut rng) };
             if round == 0 {
                 // It has to know something before it can say anything.
-                steps.insert(0, Step::Read { pages: 2, limit: [20, 60, 200][rng.roll(3)] });
+                steps.insert(
+                    0,
+                    Step::Read {
+                        pages: 2,
+                        limit: [20, 60, 200][rng.roll(3)],
+                    },
+                );
             }
             steps
         })
@@ -248,7 +254,7 @@ impl Plan {
         let set_up = SetUp::of(seed);
         let phones: Vec<PhonePlan> = (0..phones).map(|number| phone(number, rng.fork())).collect();
         let requests: usize = phones.iter().flat_map(|phone| &phone.rounds).map(Vec::len).sum();
-        let mut orders: Vec<(usize, Order)> = (0..1 + rng.roll(3))
+        let mut orders: Vec<(usize, Order)> = (0..1 + rng.roll(3) + phones.len() / 50)
             .map(|_| (rng.roll(requests), Order::Kill(rng.roll(set_up.servers()))))
             .collect();
         orders.extend((0..1 + rng.roll(2)).map(|_| (rng.roll(requests), Order::Compact)));
