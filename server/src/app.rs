@@ -13,7 +13,7 @@ use crate::{
         auth::{Keys, Sessions},
         clock::Clock,
         db::{self, Access, Db, Location},
-        door::{Door, GroupLimits, Registry},
+        door::{Door, GroupLimits, Keep, Registry, compact},
         error::{self, Fault},
         http::{Api, Shared, assets, body},
     },
@@ -36,6 +36,8 @@ pub struct Settings {
     pub origins: Vec<String>,
     /// Whether cookies may travel over plain HTTP.
     pub plain_http: bool,
+    /// How long deleted records and replaced states are kept.
+    pub keep: Keep,
 }
 
 impl Settings {
@@ -49,6 +51,7 @@ impl Settings {
             workers,
             origins: Vec::new(),
             plain_http: true,
+            keep: Keep::default(),
         }
     }
 }
@@ -106,6 +109,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         workers,
         origins,
         plain_http,
+        keep,
     } = settings;
     Db::open(&location, Access::Write)?.migrate()?;
     let (document, registry, routes) = api().finish();
@@ -123,6 +127,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let (stop, stopping) = watch::channel(());
     let news = web::Data::new(sync::watch(Arc::clone(&shared), stopping));
     let time = tokio::spawn(capability::keep_time(Arc::clone(&shared)));
+    let tidying = tokio::spawn(forget_daily(location, shared.clock.clone(), keep));
     let routes = Arc::new(routes);
     let shared = web::Data::from(shared);
     let server = HttpServer::new(move || {
@@ -158,12 +163,26 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             }
         };
         time.abort();
+        tidying.abort();
         ended
     };
     Ok(Running {
         handle,
         server: Box::pin(server),
     })
+}
+
+/// Forgets what is past its time, at the start and then once a day.
+async fn forget_daily(location: Location, clock: Clock, keep: Keep) {
+    let mut day = tokio::time::interval(Duration::from_secs(24 * 60 * 60));
+    loop {
+        day.tick().await;
+        let (location, now) = (location.clone(), clock.now());
+        let done = web::block(move || anyhow::Ok(compact(&mut Db::open(&location, Access::Write)?, now, keep)?)).await;
+        if let Ok(Err(error)) = done {
+            tracing::warn!(%error, "what is past its time could not be forgotten; the service tries again tomorrow");
+        }
+    }
 }
 
 /// Waits for the signal that stops a service.

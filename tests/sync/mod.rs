@@ -1,6 +1,7 @@
 //! One door for writes, one feed for reads: what a client may rely on.
 
 mod batch;
+mod belongs;
 mod feed;
 mod live;
 mod model;

@@ -8,7 +8,7 @@ use chrono::{DateTime, Utc};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::scopes::{Belongs, Places};
+use super::belongs::{Belongs, Places};
 
 /// A piece as the model knows it.
 #[derive(Debug, Clone, PartialEq)]
@@ -83,6 +83,8 @@ pub struct Act {
     pub seen: i64,
     /// When it was done, by a true clock.
     pub said: DateTime<Utc>,
+    /// For an import: the tags that the file holds, and where it says they are.
+    pub brings: Vec<(String, Value)>,
 }
 
 /// The county of the model.
@@ -400,19 +402,23 @@ impl Model {
         Ok(())
     }
 
-    /// An import's pieces come in, as the service made them.
-    pub fn bring_in(&mut self, rev: i64, act: &Act, records: &[(String, Value)]) {
+    /// An import's pieces come in, under the ids that the service made, at the places that the file named.
+    pub fn bring_in(&mut self, rev: i64, act: &Act, made: Vec<(Uuid, Value)>) {
         let import = id(&act.command["body"], "id");
-        let mut pieces = Vec::new();
-        for (_, record) in records.iter().filter(|(kind, _)| kind == "piece") {
-            let own = id(record, "id");
-            pieces.push(own);
-            self.pieces.insert(own, piece(record));
-            self.places.put("piece", own, self.places.at(&record["place"]));
-        }
         self.applied.insert(id(&act.command, "id"));
         self.imports.insert(import, Import { rev, undone: false });
-        self.brought.insert(import, (rev, pieces));
+        self.brought.insert(import, (rev, made.iter().map(|(own, _)| *own).collect()));
+        for (own, place) in made {
+            self.places.put("piece", own, self.places.at(&place));
+            let new = Piece {
+                rev,
+                out: false,
+                reason: None,
+                holds: BTreeSet::new(),
+                place,
+            };
+            self.pieces.insert(own, new);
+        }
     }
 
     fn put_out(&mut self, rev: i64, piece: Uuid, reason: String, hold: Option<Uuid>, seen: i64) {

@@ -1633,7 +1633,7 @@ export interface components {
             record?: Record<string, never> | null;
             /**
              * Format: int64
-             * @description The revision of its last change.
+             * @description The revision of its last change, or that at which it left.
              */
             rev: number;
         };
@@ -2061,7 +2061,7 @@ export interface components {
          * @description Why a record is gone.
          * @enum {string}
          */
-        Gone: "deleted";
+        Gone: "deleted" | "out_of_scope";
         /** @description One thing that happened. */
         HistoryItem: {
             /**
@@ -3701,14 +3701,17 @@ export interface operations {
     list_changes: {
         parameters: {
             query?: {
-                /** @description `agency`: the only scope so far, and the one meant when it is left out */
+                /** @description `agency`, `district:ID`, `station:ID`, `rig:ID`, or several with commas between; the agency when it is left out */
                 scope?: string;
                 /** @description The token to go on from: `next` of the last page */
                 since?: string;
                 /** @description Up to this many, 1 to 2000; 500 unless said */
                 limit?: string;
             };
-            header?: never;
+            header?: {
+                /** @description The sync protocol that the client was written for, a number; the newest when it is left out */
+                "Fullset-Protocol"?: string;
+            };
             path?: never;
             cookie?: never;
         };
@@ -3750,12 +3753,24 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The client speaks a protocol that is no longer served */
+            426: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
         };
     };
     watch_changes: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description The `id` of the last event that was heard; that revision is not told again */
+                "Last-Event-ID"?: string;
+            };
             path?: never;
             cookie?: never;
         };
@@ -3784,7 +3799,10 @@ export interface operations {
     send_commands: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description The sync protocol that the client was written for, a number; the newest when it is left out */
+                "Fullset-Protocol"?: string;
+            };
             path?: never;
             cookie?: never;
         };
@@ -3832,6 +3850,15 @@ export interface operations {
             };
             /** @description A field cannot be used */
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The client speaks a protocol that is no longer served */
+            426: {
                 headers: {
                     [name: string]: unknown;
                 };

@@ -47,6 +47,7 @@ codes! {
     ALREADY_THERE = "already-there", 409, "A record with this name, tag or id is there already";
     RULE_BROKEN = "rule-broken", 409, "The record is not in a state that allows this";
     RESYNC_REQUIRED = "resync-required", 410, "The token cannot be followed; take a new snapshot";
+    CLIENT_TOO_OLD = "client-too-old", 426, "This client speaks a protocol that is no longer served; update it";
     FILE_UNREADABLE = "file-unreadable", 422, "The file cannot be read as a register";
     BUSY = "busy", 503, "The service cannot take this now; try again in a moment";
     INTERNAL = "internal", 500, "The service failed; the failure was logged under the request id";

@@ -4,7 +4,7 @@ use std::{
     collections::BTreeMap,
     sync::{
         Arc, Mutex, PoisonError, RwLock,
-        atomic::{AtomicI64, AtomicUsize, Ordering},
+        atomic::{AtomicBool, AtomicI64, AtomicUsize, Ordering},
     },
 };
 
@@ -18,8 +18,14 @@ use super::{
     plan::{Order, Plan},
 };
 use crate::{
-    sync::{model::Act, scopes::Scope},
-    world::{Agency, Client, command, county::piece, on_shelf, process::Process},
+    sync::{belongs::Scope, model::Act},
+    world::{
+        Agency, Client, command,
+        county::piece,
+        on_shelf,
+        process::{self, Process},
+        sql,
+    },
 };
 
 /// One command with what became of it.
@@ -55,6 +61,7 @@ pub type Counts = BTreeMap<&'static str, usize>;
 /// A run's fleet.
 pub struct Fleet {
     pub location: Location,
+    agency: Uuid,
     pub scopes: Vec<Scope>,
     pub broken: Option<Broken>,
     pub told: Mutex<Vec<Told>>,
@@ -67,6 +74,10 @@ pub struct Fleet {
     send: Mutex<Option<UnboundedSender<Order>>>,
     requests: AtomicUsize,
     latest: AtomicI64,
+    /// Feed tokens from before this revision need not be followed.
+    horizon: AtomicI64,
+    /// Whether states that were replaced have been forgotten.
+    pub forgets_states: AtomicBool,
     counts: Mutex<Counts>,
     faults: Mutex<Vec<String>>,
 }
@@ -74,9 +85,6 @@ pub struct Fleet {
 fn lock<T>(of: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
     of.lock().unwrap_or_else(PoisonError::into_inner)
 }
-
-/// Whether feeds of places are followed, or the agency's alone.
-const SCOPED: bool = false;
 
 /// What phones follow: the agency, and places alone and together.
 fn scopes(agency: &Agency) -> Vec<Scope> {
@@ -96,7 +104,7 @@ fn scopes(agency: &Agency) -> Vec<Scope> {
         vec![district(county.south), rig(county.engine_1)],
         vec![rig(county.engine_1), rig(county.engine_2), station(county.station_2)],
     ]
-    .map(|places| if SCOPED { Scope(places) } else { Scope::default() })
+    .map(Scope)
     .into()
 }
 
@@ -144,6 +152,9 @@ impl Fleet {
             send: Mutex::new(Some(send)),
             requests: AtomicUsize::new(0),
             latest: AtomicI64::new(0),
+            horizon: AtomicI64::new(0),
+            forgets_states: AtomicBool::new(false),
+            agency: agency.id,
             counts: Mutex::default(),
             faults: Mutex::default(),
         };
@@ -165,7 +176,7 @@ impl Fleet {
             let fleet = Arc::clone(&self);
             let done = tokio::task::spawn_blocking(move || match order {
                 Order::Kill(server) => fleet.kill(server),
-                Order::Compact => fleet.compact(),
+                Order::Compact { deleted, past } => fleet.compact(deleted, past),
             });
             done.await.expect("a server starts again");
         }
@@ -183,8 +194,8 @@ impl Fleet {
     }
 
     /// Whether the service may have forgotten what came before a revision.
-    pub fn has_forgotten(&self, _revision: i64) -> bool {
-        false
+    pub fn has_forgotten(&self, revision: i64) -> bool {
+        revision < self.horizon.load(Ordering::SeqCst)
     }
 
     /// How many servers there are.
@@ -192,9 +203,26 @@ impl Fleet {
         self.servers.len()
     }
 
-    fn compact(&self) {
-        // The service has no compaction yet: nothing is done here.
-        self.count("compactions asked for");
+    /// Has what is older than this instant forgotten: what tells that a record is gone, replaced states, or both.
+    fn compact(&self, deleted: bool, past: bool) {
+        let before = self.horizon.swap(i64::MAX, Ordering::SeqCst);
+        let mut said = process::command("compact", &self.location);
+        said.args(deleted.then_some(["--keep-deleted-days", "0"]).into_iter().flatten());
+        said.args(past.then_some(["--keep-past-days", "0"]).into_iter().flatten());
+        let said = said.output().expect("the service starts");
+        if !said.status.success() {
+            self.fault(format!("compaction failed: {}", String::from_utf8_lossy(&said.stderr)));
+        }
+        let own = sql::id(&self.location, self.agency);
+        let horizon = sql::number(&self.location, &format!("SELECT horizon AS n FROM agency WHERE id = {own}"));
+        if horizon < before || (deleted && horizon == 0) {
+            self.fault(format!("the horizon went from {before} to {horizon}"));
+        }
+        self.horizon.store(horizon, Ordering::SeqCst);
+        self.count("compactions");
+        if past {
+            self.forgets_states.store(true, Ordering::SeqCst);
+        }
     }
 
     /// Counts a request, and sets off what was planned for this one.

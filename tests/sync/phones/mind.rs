@@ -44,6 +44,7 @@ impl Phone {
             role: self.plan.role.to_owned(),
             seen,
             said,
+            brings: Vec::new(),
         }
     }
 
@@ -196,12 +197,12 @@ impl Phone {
             3 | 4 => {
                 let import = self.own_id();
                 let (tag, place) = (self.words("x").replace([' ', '.'], "-"), station["name"].as_str().expect("a name"));
-                let file = format!(
-                    "Asset tag,Kind,Model,Assigned to\n{IMPORTED}{tag}-1,hand pump,Dorvan H{tag},{place} reserve\n{IMPORTED}{tag}-2,hand pump,Dorvan H{tag},{place} reserve\n"
-                );
-                let file = base64::engine::general_purpose::STANDARD.encode(file);
+                let tags = [format!("{IMPORTED}{tag}-1"), format!("{IMPORTED}{tag}-2")];
+                let rows = tags.each_ref().map(|row| format!("{row},hand pump,Dorvan H{tag},{place} reserve\n")).concat();
+                let file = base64::engine::general_purpose::STANDARD.encode(format!("Asset tag,Kind,Model,Assigned to\n{rows}"));
                 let body = json!({ "id": import, "file_name": "more.csv", "file": file });
-                let read_in = self.act(rng, "register.import", body, 0);
+                let mut read_in = self.act(rng, "register.import", body, 0);
+                read_in.brings = tags.map(|tag| (tag, json!({ "at": "shelf", "station": station["id"] }))).into();
                 self.imports.push((import, read_in.command["id"].clone()));
                 vec![read_in]
             }

@@ -105,7 +105,7 @@ fn phones(seed: u64) -> usize {
 }
 
 /// What must have happened somewhere in the runs of a set-up, or they show less than they say.
-const MUST: [&str; 11] = [
+const MUST: [&str; 14] = [
     "applied",
     "repeated",
     "conflicts",
@@ -116,7 +116,10 @@ const MUST: [&str; 11] = [
     "gone: deleted",
     "records read",
     "phones put back to a copy",
-    "compactions asked for",
+    "compactions",
+    "gone: out of scope",
+    "new scopes",
+    "resyncs after compaction",
 ];
 
 fn seeds(set_up: SetUp) {

@@ -14,7 +14,7 @@ use super::{
 use crate::sync::{
     model::{Act, id},
     replica::Replica,
-    scopes::Scope,
+    belongs::Scope,
 };
 
 /// What a phone knows, as a copy of the whole phone would keep it.

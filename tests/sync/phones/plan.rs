@@ -146,8 +146,11 @@ pub struct PhonePlan {
 pub enum Order {
     /// A server is killed and started again.
     Kill(usize),
-    /// Old entries are compacted.
-    Compact,
+    /// The service forgets: what tells that records are gone, states that were replaced, or both.
+    Compact {
+        deleted: bool,
+        past: bool,
+    },
 }
 
 /// The whole plan.
@@ -257,7 +260,10 @@ impl Plan {
         let mut orders: Vec<(usize, Order)> = (0..1 + rng.roll(3) + phones.len() / 50)
             .map(|_| (rng.roll(requests), Order::Kill(rng.roll(set_up.servers()))))
             .collect();
-        orders.extend((0..1 + rng.roll(2)).map(|_| (rng.roll(requests), Order::Compact)));
+        orders.extend((0..1 + rng.roll(2)).map(|_| {
+            let (deleted, past) = [(true, false), (true, true), (false, true)][rng.roll(3)];
+            (rng.roll(requests), Order::Compact { deleted, past })
+        }));
         Self {
             set_up,
             phones,

@@ -3,7 +3,7 @@
 diesel::table! {
     use diesel::sql_types::*;
     use crate::platform::db::types::*;
-    agency (id) { id -> UidSql, rev -> BigInt, journal_head -> Binary, created_at -> MomentSql, }
+    agency (id) { id -> UidSql, rev -> BigInt, journal_head -> Binary, created_at -> MomentSql, horizon -> BigInt, }
 }
 
 diesel::table! {
@@ -108,3 +108,5 @@ diesel::table! {
     use crate::platform::db::types::*;
     signing_key (kid) { kid -> Text, created_at -> MomentSql, secret_pem -> Text, public_key -> Text, }
 }
+
+diesel::allow_tables_to_appear_in_same_query!(change_log, record);

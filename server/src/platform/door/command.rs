@@ -226,6 +226,7 @@ pub type Follow = fn(&mut Write<'_>, &BTreeSet<Uuid>) -> Result<(), Fault>;
 #[derive(Debug)]
 pub struct Registry {
     kinds: BTreeMap<&'static str, Kind>,
+    everywhere: Vec<&'static str>,
     pub(super) follow: Follow,
 }
 
@@ -234,6 +235,7 @@ impl Registry {
     pub fn new(follow: Follow) -> Self {
         Self {
             kinds: BTreeMap::new(),
+            everywhere: Vec::new(),
             follow,
         }
     }
@@ -248,6 +250,16 @@ impl Registry {
                 read: read::<A>,
             },
         );
+    }
+
+    /// Says that records of this kind are in every feed, whatever places it names.
+    pub fn put_everywhere(&mut self, kind: &'static str) {
+        self.everywhere.push(kind);
+    }
+
+    /// The record kinds that are in every feed.
+    pub fn everywhere(&self) -> &[&'static str] {
+        &self.everywhere
     }
 
     /// The kinds by name.

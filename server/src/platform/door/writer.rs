@@ -1,9 +1,9 @@
 //! The one writer of a process: takes jobs in order, applies them in groups, commits once per group.
 
 use std::{
-    collections::BTreeMap,
+    collections::{BTreeMap, HashMap},
     sync::{
-        Arc,
+        Arc, PoisonError, RwLock,
         mpsc::{Receiver, SyncSender, TrySendError, sync_channel},
     },
     thread,
@@ -55,7 +55,11 @@ pub struct Door {
     registry: Arc<Registry>,
     clock: Clock,
     news: broadcast::Sender<(AgencyId, i64)>,
+    revisions: Option<Revisions>,
 }
+
+/// Each agency's latest revision, told before the answers are.
+type Revisions = Arc<RwLock<HashMap<AgencyId, i64>>>;
 
 impl std::fmt::Debug for Job {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
@@ -69,16 +73,38 @@ impl Door {
         let db = Db::open(location, Access::Write)?;
         let (queue, jobs) = sync_channel(limits.queue);
         let (news, _) = broadcast::channel(1024);
+        let revisions = matches!(location, Location::Sqlite(_)).then(Revisions::default);
         let writer = Writer {
             db,
             location: location.clone(),
             registry: Arc::clone(&registry),
             news: news.clone(),
+            revisions: revisions.clone(),
             limits,
             kept: Kept::default(),
         };
         thread::Builder::new().name("writer".into()).spawn(move || writer.run(&jobs))?;
-        Ok(Self { queue, registry, clock, news })
+        Ok(Self {
+            queue,
+            registry,
+            clock,
+            news,
+            revisions,
+        })
+    }
+
+    /// The agency's latest revision without a look at the database, where that can be known: on SQLite, whose one service
+    /// is this process. What the command line writes beside it is [heard](Self::heard) of a moment later.
+    pub fn revision(&self, agency: AgencyId) -> Option<i64> {
+        let known = self.revisions.as_ref()?.read().unwrap_or_else(PoisonError::into_inner);
+        known.get(&agency).copied()
+    }
+
+    /// Takes note of a revision that was found in the database.
+    pub fn heard(&self, agency: AgencyId, rev: i64) {
+        if let Some(revisions) = &self.revisions {
+            note(revisions, agency, rev);
+        }
     }
 
     /// Tells of each agency's new revision, after it is durable.
@@ -147,6 +173,12 @@ impl Door {
     }
 }
 
+fn note(revisions: &Revisions, agency: AgencyId, rev: i64) {
+    let mut known = revisions.write().unwrap_or_else(PoisonError::into_inner);
+    let latest = known.entry(agency).or_default();
+    *latest = rev.max(*latest);
+}
+
 /// Cut to what both databases keep: microseconds, and four digits of a year after 1970. A clock beyond that says nothing.
 fn to_micros(at: DateTime<Utc>) -> DateTime<Utc> {
     const LAST: i64 = 253_402_300_799_000_000;
@@ -158,6 +190,7 @@ struct Writer {
     location: Location,
     registry: Arc<Registry>,
     news: broadcast::Sender<(AgencyId, i64)>,
+    revisions: Option<Revisions>,
     limits: GroupLimits,
     kept: Kept,
 }
@@ -322,6 +355,9 @@ impl Writer {
 
     fn tell(&self, chains: &BTreeMap<AgencyId, Chain>) {
         for (agency, chain) in chains.iter().filter(|(_, chain)| chain.rev > chain.start) {
+            if let Some(revisions) = &self.revisions {
+                note(revisions, *agency, chain.rev);
+            }
             // Nobody listening is no failure.
             let _ = self.news.send((*agency, chain.rev));
         }

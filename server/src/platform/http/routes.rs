@@ -134,6 +134,9 @@ impl Api {
 
     /// A list of records.
     pub fn list<R: Record>(&mut self, path: &'static str) {
+        if R::EVERYWHERE {
+            self.registry.put_everywhere(R::KIND);
+        }
         let mut doc = Doc::new(
             &tag_of(path),
             &format!("list_{}", R::KIND),
