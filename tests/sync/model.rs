@@ -378,15 +378,26 @@ impl Model {
             "rig.edit" => {
                 let rig = self.rigs.get_mut(&own).expect("judged");
                 (rig.rev, rig.station) = (rev, id(body, "station"));
-                let there = self.places.of("station", rig.station);
-                let moved = self.places.rescope(|old| old.rig == Some(own), |_| Belongs { rig: Some(own), ..there });
+                let there = Belongs {
+                    rig: Some(own),
+                    ..self.places.of("station", rig.station)
+                };
+                let moved = if there == self.places.of("rig", own) {
+                    Vec::new()
+                } else {
+                    self.places.rescope(|old| old.rig == Some(own), |_| there)
+                };
                 self.touch(rev, moved);
             }
             "station.edit" => {
                 let station = self.stations.get_mut(&own).expect("judged");
                 (station.rev, station.district) = (rev, id(body, "district"));
                 let district = Some(station.district);
-                let moved = self.places.rescope(|old| old.station == Some(own), |old| Belongs { district, ..old });
+                let moved = if self.places.of("station", own).district == district {
+                    Vec::new()
+                } else {
+                    self.places.rescope(|old| old.station == Some(own), |old| Belongs { district, ..old })
+                };
                 self.touch(rev, moved);
             }
             "register.undo_import" => {

@@ -219,8 +219,11 @@ impl Fleet {
             self.fault(format!("the horizon went from {before} to {horizon}"));
         }
         self.horizon.store(horizon, Ordering::SeqCst);
-        self.count("compactions");
+        if deleted {
+            self.count("compactions");
+        }
         if past {
+            self.count("compactions of states");
             self.forgets_states.store(true, Ordering::SeqCst);
         }
     }
