@@ -1,10 +1,13 @@
 //! The change feed: a client that follows `next` ends equal to the service, whatever happened in between.
 
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use futures_util::future::join_all;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::replica::{Replica, equals_the_lists};
-use crate::world::{World, on_both};
+use super::replica::{Replica, difference, equals_the_lists};
+use crate::world::{World, on_both, on_rig, on_shelf};
 
 on_both!(a_snapshot_in_small_pages_is_what_the_lists_show, async |world: &World| {
     let crew = world.crew();
@@ -120,3 +123,63 @@ on_both!(what_is_deleted_in_the_midst_of_a_snapshot_is_told_as_gone, async |worl
     replica.follow(&coordinator, 4).await;
     equals_the_lists(&replica, &coordinator).await;
 });
+
+/// Moves a piece of its own about, and reports a defect now and then.
+async fn moves_about(world: &World, piece: Uuid, turns: usize) {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    let places = [
+        on_shelf(county.station_1),
+        on_rig(county.engine_2),
+        on_shelf(county.station_3),
+        on_rig(county.engine_1),
+        on_shelf(county.station_2),
+    ];
+    for (turn, place) in places.iter().cycle().take(turns).enumerate() {
+        coordinator.bring(piece, place.clone()).await.ok();
+        if turn % 3 == 0 {
+            coordinator.report(piece, &format!("mark {turn}"), "usable").await.ok();
+        }
+    }
+}
+
+on_both!(
+    a_snapshot_in_pages_goes_over_into_changes_without_a_gap_while_others_write,
+    async |world: &World| {
+        let (county, crew) = (world.county(), world.crew());
+        let scopes = [
+            "agency".to_owned(),
+            format!("station:{}", county.station_1),
+            format!("district:{}", county.south),
+            format!("rig:{},station:{}", county.engine_1, county.station_3),
+        ];
+        let pieces = [county.set_1.ram, county.set_2.ram, county.spare_hose, county.twin_cutter];
+        let writing = AtomicBool::new(true);
+        let writers = async {
+            join_all(pieces.map(|piece| moves_about(world, piece, 15))).await;
+            writing.store(false, Ordering::SeqCst);
+        };
+        let readers = join_all(scopes.iter().flat_map(|scope| [1, 4].map(|limit| (scope, limit))).map(|(scope, limit)| {
+            let (crew, writing) = (&crew, &writing);
+            async move {
+                let mut replica = Replica::default();
+                let mut pages = 0;
+                while writing.load(Ordering::SeqCst) {
+                    replica.step_in(crew, scope, limit).await;
+                    pages += 1;
+                }
+                assert!(pages > 3, "it was read while others wrote");
+                replica.follow_in(crew, scope, limit).await;
+                (scope, replica)
+            }
+        }));
+        let (replicas, ()) = tokio::join!(readers, writers);
+        for (scope, replica) in replicas {
+            let mut fresh = Replica::default();
+            fresh.follow_in(&crew, scope, 2000).await;
+            assert_eq!(difference(&replica.records, &fresh.records), None, "{scope}");
+            if scope == "agency" {
+                equals_the_lists(&replica, &crew).await;
+            }
+        }
+    }
+);

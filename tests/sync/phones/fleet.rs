@@ -6,6 +6,7 @@ use std::{
         Arc, Mutex, PoisonError, RwLock,
         atomic::{AtomicBool, AtomicI64, AtomicUsize, Ordering},
     },
+    time::Duration,
 };
 
 use fullset::platform::{clock::Clock, db::Location};
@@ -129,7 +130,8 @@ impl Fleet {
         let servers: Vec<Process> = (0..plan.set_up.servers()).map(|_| Process::serve(location)).collect();
         let bases = servers.iter().map(|server| RwLock::new(server.base.clone())).collect();
         let (send, receive) = unbounded_channel();
-        let http = reqwest::Client::new();
+        // Nothing takes so long: a request that does is a service that hangs.
+        let http = reqwest::Client::builder().timeout(Duration::from_secs(60)).build().expect("a client");
         let mut tokens = BTreeMap::new();
         for role in ["crew", "officer", "coordinator"] {
             let client = Client::new(&servers[0].base, &http, &Clock::system(), &agency.people[role]);
@@ -245,7 +247,15 @@ impl Fleet {
 
     async fn answer(&self, request: reqwest::RequestBuilder) -> Option<(u16, Value)> {
         self.passes();
-        let answer = request.send().await.ok()?;
+        let answer = match request.send().await {
+            Ok(answer) => answer,
+            Err(error) => {
+                if error.is_timeout() {
+                    self.fault(format!("no answer, and no end of the connection: {error}"));
+                }
+                return None;
+            }
+        };
         let status = answer.status().as_u16();
         let text = answer.bytes().await.ok()?;
         match serde_json::from_slice(&text) {

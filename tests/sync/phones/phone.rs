@@ -12,9 +12,9 @@ use super::{
     plan::{Air, Cut, PhonePlan, Rng, Step},
 };
 use crate::sync::{
+    belongs::Scope,
     model::{Act, id},
     replica::Replica,
-    belongs::Scope,
 };
 
 /// What a phone knows, as a copy of the whole phone would keep it.

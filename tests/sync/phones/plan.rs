@@ -147,10 +147,7 @@ pub enum Order {
     /// A server is killed and started again.
     Kill(usize),
     /// The service forgets: what tells that records are gone, states that were replaced, or both.
-    Compact {
-        deleted: bool,
-        past: bool,
-    },
+    Compact { deleted: bool, past: bool },
 }
 
 /// The whole plan.
@@ -167,6 +164,8 @@ pub struct Plan {
     pub broken: Option<Broken>,
 }
 
+/// What the service is told to forget: that records are gone, states that were replaced.
+const FORGETTING: [(bool, bool); 1] = [(true, false)];
 const ROUNDS: usize = 5;
 /// How many scopes a phone chooses from (see `scopes` in `fleet.rs`).
 pub const SCOPES: usize = 12;
@@ -261,7 +260,7 @@ impl Plan {
             .map(|_| (rng.roll(requests), Order::Kill(rng.roll(set_up.servers()))))
             .collect();
         orders.extend((0..1 + rng.roll(2)).map(|_| {
-            let (deleted, past) = [(true, false), (true, true), (false, true)][rng.roll(3)];
+            let (deleted, past) = FORGETTING[rng.roll(FORGETTING.len())];
             (rng.roll(requests), Order::Compact { deleted, past })
         }));
         Self {
