@@ -127,12 +127,13 @@ on_both!(what_is_deleted_in_the_midst_of_a_snapshot_is_told_as_gone, async |worl
 /// Moves a piece of its own about, and reports a defect now and then.
 async fn moves_about(world: &World, piece: Uuid, turns: usize) {
     let (county, coordinator) = (world.county(), world.coordinator());
+    // No piece is at the first one yet.
     let places = [
+        on_shelf(county.station_2),
         on_shelf(county.station_1),
         on_rig(county.engine_2),
         on_shelf(county.station_3),
         on_rig(county.engine_1),
-        on_shelf(county.station_2),
     ];
     for (turn, place) in places.iter().cycle().take(turns).enumerate() {
         coordinator.bring(piece, place.clone()).await.ok();
