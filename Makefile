@@ -25,7 +25,7 @@ demo: install dashboard ## Build, start on SQLite with the demo county, print th
 	target/release/fullset demo --listen $(LISTEN) --file demo.sqlite
 
 clean-demo: ## Forget the demo county; the next `make demo` tells it anew
-	rm -f demo.sqlite demo.sqlite-shm demo.sqlite-wal
+	rm -rf demo.sqlite demo.sqlite-shm demo.sqlite-wal demo.sqlite.photos
 
 test: install-test lint unit integration browser ## Run every test, on both databases and in a real browser
 

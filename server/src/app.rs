@@ -17,7 +17,10 @@ use crate::{
         error::{self, Fault},
         http::{Api, Shared, assets, body},
     },
-    slices::{agencies, board, capability, classes, defects, districts, members, models, pieces, register, rigs, sets, shops, stations, swaps, tickets},
+    slices::{
+        agencies, board, capability, classes, defects, devices, districts, members, models, photos, pieces, register, rigs, sessions, sets, sheet, shops,
+        stations, swaps, tickets, uses,
+    },
     sync,
 };
 
@@ -26,6 +29,8 @@ use crate::{
 pub struct Settings {
     /// Where the data is.
     pub location: Location,
+    /// Where photos are kept.
+    pub photos: photos::PhotoPlace,
     /// The clock.
     pub clock: Clock,
     /// Connections that read.
@@ -45,6 +50,7 @@ impl Settings {
     pub fn new(location: Location) -> Self {
         let workers = std::thread::available_parallelism().map_or(2, std::num::NonZero::get);
         Self {
+            photos: photos::PhotoPlace::beside(&location),
             location,
             clock: Clock::system(),
             readers: 8,
@@ -58,9 +64,11 @@ impl Settings {
 
 /// Every route and every command kind.
 fn api() -> Api {
-    let mut api = Api::new(Registry::new(capability::follow));
+    let mut api = Api::new(Registry::new(capability::follow, devices::signer));
     agencies::routes(&mut api);
     members::routes(&mut api);
+    devices::routes(&mut api);
+    sessions::routes(&mut api);
     districts::routes(&mut api);
     stations::routes(&mut api);
     shops::routes(&mut api);
@@ -69,11 +77,14 @@ fn api() -> Api {
     rigs::routes(&mut api);
     pieces::routes(&mut api);
     sets::routes(&mut api);
+    photos::routes(&mut api);
     defects::routes(&mut api);
+    uses::routes(&mut api);
     swaps::routes(&mut api);
     tickets::routes(&mut api);
     capability::routes(&mut api);
     board::routes(&mut api);
+    sheet::routes(&mut api);
     register::routes(&mut api);
     sync::routes(&mut api);
     api
@@ -104,6 +115,7 @@ pub struct Running {
 pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<Running> {
     let Settings {
         location,
+        photos,
         clock,
         readers,
         workers,
@@ -114,11 +126,15 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     Db::open(&location, Access::Write)?.migrate()?;
     let (document, registry, routes) = api().finish();
     let writers = db::pool(&location, Access::Write, 2)?;
+    let readers = db::pool(&location, Access::Read, readers)?;
+    let photos = web::Data::new(photos::Photos::open(&photos, readers.clone(), writers.clone(), clock.clone())?);
+    let door = Door::open(&location, Arc::new(registry), clock.clone(), GroupLimits::default())?;
+    let ended = Arc::clone(door.ended());
     let shared = Arc::new(Shared {
-        door: Door::open(&location, Arc::new(registry), clock.clone(), GroupLimits::default())?,
-        readers: db::pool(&location, Access::Read, readers)?,
-        sessions: Sessions::open(writers.clone(), clock.clone())?,
-        keys: Keys::open(writers, clock.clone())?,
+        door,
+        readers,
+        sessions: Sessions::open(writers.clone(), clock.clone(), Arc::clone(&ended))?,
+        keys: Keys::open(writers, clock.clone(), ended)?,
         clock,
         origins,
         plain_http,
@@ -128,6 +144,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let news = web::Data::new(sync::watch(Arc::clone(&shared), stopping));
     let time = tokio::spawn(capability::keep_time(Arc::clone(&shared)));
     let tidying = tokio::spawn(forget_daily(location, shared.clock.clone(), keep));
+    let photos_tidy = tokio::spawn(photos::keep_tidy(Arc::clone(&photos)));
     let routes = Arc::new(routes);
     let shared = web::Data::from(shared);
     let server = HttpServer::new(move || {
@@ -136,6 +153,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             .app_data(shared.clone())
             .app_data(document.clone())
             .app_data(news.clone())
+            .app_data(photos.clone())
             .app_data(web::PayloadConfig::new(body::LIMIT))
             .app_data(web::QueryConfig::default().error_handler(|error, _| Fault::new(error::QUERY_INVALID, error.to_string()).into()))
             .wrap(middleware::Compress::default())
@@ -164,6 +182,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         };
         time.abort();
         tidying.abort();
+        photos_tidy.abort();
         ended
     };
     Ok(Running {
@@ -172,9 +191,10 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     })
 }
 
-/// Forgets what is past its time, at the start and then once a day.
+/// Forgets what is past its time: once the service has settled, then once a day.
 async fn forget_daily(location: Location, clock: Clock, keep: Keep) {
-    let mut day = tokio::time::interval(Duration::from_secs(24 * 60 * 60));
+    let settled = tokio::time::Instant::now() + Duration::from_secs(60);
+    let mut day = tokio::time::interval_at(settled, Duration::from_secs(24 * 60 * 60));
     loop {
         day.tick().await;
         let (location, now) = (location.clone(), clock.now());

@@ -55,6 +55,13 @@ pub struct Station {
     pub district: Uuid,
 }
 
+/// A use as the model knows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Use {
+    pub rev: i64,
+    pub rig: Uuid,
+}
+
 /// An import as the model knows it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Import {
@@ -95,6 +102,7 @@ pub struct Model {
     pub swaps: BTreeMap<Uuid, Swap>,
     pub rigs: BTreeMap<Uuid, Rig>,
     pub stations: BTreeMap<Uuid, Station>,
+    pub uses: BTreeMap<Uuid, Use>,
     pub imports: BTreeMap<Uuid, Import>,
     /// The revision at which an import was made, and the pieces that it brought in.
     brought: BTreeMap<Uuid, (i64, Vec<Uuid>)>,
@@ -177,6 +185,14 @@ pub fn station(record: &Value) -> Station {
     }
 }
 
+/// A record of a use in the model's terms.
+pub fn used(record: &Value) -> Use {
+    Use {
+        rev: rev(record),
+        rig: id(record, "rig"),
+    }
+}
+
 /// A record of an import in the model's terms.
 pub fn import(record: &Value) -> Import {
     Import {
@@ -213,7 +229,9 @@ impl Model {
             return Verdict::Refused("after-refused");
         }
         let needs: &[&str] = match kind {
-            "defect.report" | "defect.note" | "piece.take_out" | "piece.arrive" | "rig.take_out" | "swap.start" => &["crew", "officer", "coordinator"],
+            "defect.report" | "defect.note" | "piece.take_out" | "piece.arrive" | "rig.take_out" | "swap.start" | "use.record" => {
+                &["crew", "officer", "coordinator"]
+            }
             "rig.edit" | "station.edit" | "register.import" | "register.undo_import" => &["coordinator"],
             _ => &["officer", "coordinator"],
         };
@@ -239,6 +257,8 @@ impl Model {
             "piece.arrive" => self.pieces.get(&own).map_or(missing, |piece| rule(piece.place["at"] == "transit")),
             "swap.start" => self.judge_stand_in(act),
             "swap.end" | "swap.keep" => self.swaps.get(&own).map_or(missing, |swap| decided(command, swap.rev, swap.state == "open")),
+            "use.record" if !self.pieces.contains_key(&used_piece(body)) => Verdict::Refused("field-invalid"),
+            "use.record" => Verdict::Applies,
             "rig.take_out" => self.rigs.get(&own).map_or(missing, |_| Verdict::Applies),
             "rig.put_back" => self.rigs.get(&own).map_or(missing, |rig| decided(command, rig.rev, rig.out)),
             "rig.edit" => self.rigs.get(&own).map_or(missing, |rig| decided(command, rig.rev, true)),
@@ -371,6 +391,11 @@ impl Model {
                 (swap.rev, swap.state) = (rev, "kept".to_owned());
                 self.pieces.get_mut(&swap.piece).expect("a piece with a swap is never taken away").rev = rev;
             }
+            "use.record" => {
+                let rig = id(body, "rig");
+                self.uses.insert(own, Use { rev, rig });
+                self.places.put("use", own, self.places.of("rig", rig));
+            }
             "rig.take_out" | "rig.put_back" => {
                 let rig = self.rigs.get_mut(&own).expect("judged");
                 (rig.rev, rig.out) = (rev, command["kind"] == "rig.take_out");
@@ -455,11 +480,17 @@ impl Model {
                 "piece" => self.pieces.get_mut(&id).into_iter().for_each(|piece| piece.rev = rev),
                 "defect" => self.defects.get_mut(&id).into_iter().for_each(|defect| defect.rev = rev),
                 "swap" => self.swaps.get_mut(&id).into_iter().for_each(|swap| swap.rev = rev),
+                "use" => self.uses.get_mut(&id).into_iter().for_each(|used| used.rev = rev),
                 "rig" => self.rigs.get_mut(&id).into_iter().for_each(|rig| rig.rev = rev),
                 _ => {}
             }
         }
     }
+}
+
+/// The one piece that a phone's use names.
+fn used_piece(body: &Value) -> Uuid {
+    body["pieces"][0].as_str().and_then(|id| id.parse().ok()).expect("a piece")
 }
 
 fn rule(holds: bool) -> Verdict {

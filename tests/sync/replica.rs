@@ -10,7 +10,7 @@ use crate::world::Client;
 pub type Records = BTreeMap<(String, String), Value>;
 
 /// Every kind with the address that lists it.
-pub const KINDS: [(&str, &str); 15] = [
+pub const KINDS: [(&str, &str); 17] = [
     ("agency", "agencies"),
     ("member", "members"),
     ("district", "districts"),
@@ -26,6 +26,8 @@ pub const KINDS: [(&str, &str); 15] = [
     ("ticket", "tickets"),
     ("capability", "capabilities"),
     ("import", "imports"),
+    ("use", "uses"),
+    ("device", "devices"),
 ];
 
 /// A client's copy.

@@ -66,6 +66,8 @@ impl Ground {
 
 /// Takes a copy away.
 pub fn forget(location: &Location) {
+    // A test may have taken its photos away.
+    let _ = std::fs::remove_dir_all(super::photos_of(location));
     match location {
         Location::Sqlite(path) => {
             for beside in ["", "-wal", "-shm"] {
@@ -170,6 +172,7 @@ async fn sent(door: &door::Door, actor: Actor, kind: &str, body: &Value, at: chr
         at: Some(at),
         expects: None,
         after: None,
+        by: None,
         body,
     };
     let batch = door.send(Arc::new(actor), Some(at), vec![command]).await.expect("the door answers");

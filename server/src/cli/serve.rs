@@ -4,7 +4,10 @@ use anyhow::Context as _;
 use clap::Args;
 
 use super::{Database, compact::Kept, runtime};
-use crate::app::{self, Settings};
+use crate::{
+    app::{self, Settings},
+    slices::photos::PhotoPlace,
+};
 
 /// Answer HTTP
 #[derive(Debug, Args)]
@@ -14,6 +17,10 @@ pub struct Serve {
     /// Address and port
     #[arg(long, env = "FULLSET_LISTEN", default_value = "127.0.0.1:8080")]
     listen: String,
+    /// Where photos are kept: a folder, or s3://BUCKET/PREFIX with the usual AWS_ variables (AWS_ENDPOINT for a store of your
+    /// own); FILE.photos beside a SQLite file and the folder photos otherwise
+    #[arg(long, env = "FULLSET_PHOTOS")]
+    photos: Option<PhotoPlace>,
     /// An origin that browsers may write from, besides the service's own address; may be said again
     #[arg(long = "origin", env = "FULLSET_ORIGINS", value_delimiter = ',')]
     origins: Vec<String>,
@@ -49,12 +56,14 @@ impl Serve {
         let listener = listen(&self.listen)?;
         let address = listener.local_addr()?;
         runtime()?.block_on(async move {
+            let usual = Settings::new(self.database.database);
             let settings = Settings {
+                photos: self.photos.unwrap_or_else(|| usual.photos.clone()),
                 readers: self.readers,
                 origins: self.origins,
                 keep: self.keep.into(),
                 plain_http: !self.behind_tls,
-                ..Settings::new(self.database.database)
+                ..usual
             };
             let running = app::start(listener, settings).await?;
             println!("Fullset answers at http://{address}");

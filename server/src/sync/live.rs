@@ -9,6 +9,7 @@ use diesel::prelude::*;
 use futures_util::stream;
 use tokio::sync::watch;
 use utoipa::openapi::path::ParameterIn;
+use uuid::Uuid;
 
 use crate::{
     on,
@@ -48,7 +49,9 @@ pub fn watch(shared: Arc<Shared>, mut stopping: watch::Receiver<()>) -> News {
                     tell.send_modify(|known| { Arc::make_mut(known).insert(agency, rev); });
                 },
                 _ = look.tick() => {
-                    let found = shared.read(|db| {
+                    let ended = Arc::clone(shared.door.ended());
+                    let found = shared.read(move |db| {
+                        ended.look(db)?;
                         let rows: Vec<(Uid, i64)> = on!(db, conn => agency::table.select((agency::id, agency::rev)).load(conn))?;
                         Ok(rows)
                     }).await;
@@ -95,6 +98,8 @@ pub fn routes(api: &mut Api) {
 }
 
 struct Stream {
+    shared: Arc<Shared>,
+    sign_in: Option<Uuid>,
     news: watch::Receiver<Revisions>,
     agency: AgencyId,
     told: i64,
@@ -107,16 +112,20 @@ fn last_told(request: &HttpRequest) -> i64 {
     id.and_then(|id| id.trim().parse().ok()).unwrap_or(-1)
 }
 
-async fn live(request: HttpRequest, news: web::Data<News>, caller: Caller) -> Result<HttpResponse, Fault> {
+async fn live(request: HttpRequest, shared: web::Data<Shared>, news: web::Data<News>, caller: Caller) -> Result<HttpResponse, Fault> {
     let ends = tokio::time::Instant::now() + Duration::from_secs(u64::try_from(ACCESS_SECONDS).unwrap_or(900));
     let start = Stream {
+        shared: shared.into_inner(),
         news: news.0.clone(),
         agency: caller.0.agency,
+        sign_in: caller.0.sign_in,
         told: last_told(&request),
         ends,
     };
     let events = stream::unfold(start, |mut stream| async move {
         loop {
+            // What ends a sign-in is a change too, or is noticed at the next beat.
+            stream.shared.door.ended().allows(stream.sign_in).ok()?;
             let latest = stream.news.borrow_and_update().get(&stream.agency).copied().unwrap_or_default();
             if latest > stream.told {
                 stream.told = latest;

@@ -275,6 +275,7 @@ pub async fn all(fleet: &Fleet, agency: &Agency, phones: &[Phone], before: &Reco
     same("swap", &model.swaps, &now, model::swap, &mut faults);
     same("rig", &model.rigs, &now, model::rig, &mut faults);
     same("station", &model.stations, &now, model::station, &mut faults);
+    same("use", &model.uses, &now, model::used, &mut faults);
     same("import", &model.imports, &now, model::import, &mut faults);
     out_of_service_won(&acts, &mut faults);
     times_hold(&acts, &now, &mut faults);

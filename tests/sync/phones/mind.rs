@@ -79,6 +79,12 @@ impl Phone {
         let (own, seen) = (id(&piece, "id"), rev(&piece));
         let of = |wanted: &dyn Fn(&Value) -> bool| pieces.iter().filter(|piece| wanted(piece)).cloned().collect::<Vec<_>>();
         match rng.roll(20) {
+            3 => {
+                let rigs = self.shown("rig", |_| true);
+                let Some(rig) = rng.pick(&rigs).cloned() else { return Vec::new() };
+                let (used, what) = (self.own_id(), self.words("two cars"));
+                vec![self.act(rng, "use.record", json!({ "id": used, "rig": rig["id"], "pieces": [own], "what": what }), 0)]
+            }
             4 | 5 => self.on_a_defect(rng, |phone, rng, defect| {
                 let text = phone.words("again");
                 phone.act(rng, "defect.note", json!({ "id": defect["id"], "text": text }), rev(defect))

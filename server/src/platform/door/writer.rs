@@ -13,14 +13,14 @@ use chrono::{DateTime, Utc};
 use tokio::sync::{broadcast, oneshot};
 
 use super::{
-    Answer, Batch, Command, Head, Registry,
+    Answer, Batch, Command, Registry,
     apply::{Chain, apply, chain_of, put_heads, unmet},
     command::Ready,
-    journal,
+    journal, reading,
     write::{Kept, Seen},
 };
 use crate::platform::{
-    auth::Actor,
+    auth::{Actor, Ended},
     clock::Clock,
     db::{Access, Db, Location},
     error::{self, Fault},
@@ -56,6 +56,7 @@ pub struct Door {
     clock: Clock,
     news: broadcast::Sender<(AgencyId, i64)>,
     revisions: Option<Revisions>,
+    ended: Arc<Ended>,
 }
 
 /// Each agency's latest revision, told before the answers are.
@@ -74,8 +75,10 @@ impl Door {
         let (queue, jobs) = sync_channel(limits.queue);
         let (news, _) = broadcast::channel(1024);
         let revisions = matches!(location, Location::Sqlite(_)).then(Revisions::default);
+        let ended = Arc::new(Ended::new(clock.clone()));
         let writer = Writer {
             db,
+            ended: Arc::clone(&ended),
             location: location.clone(),
             registry: Arc::clone(&registry),
             news: news.clone(),
@@ -90,6 +93,7 @@ impl Door {
             clock,
             news,
             revisions,
+            ended,
         })
     }
 
@@ -112,6 +116,11 @@ impl Door {
         self.news.subscribe()
     }
 
+    /// The sign-ins that were ended lately.
+    pub fn ended(&self) -> &Arc<Ended> {
+        &self.ended
+    }
+
     /// The command kinds.
     pub fn registry(&self) -> &Registry {
         &self.registry
@@ -124,38 +133,17 @@ impl Door {
 
     /// Applies a batch; answers when it is durable. `sent_at` is the sender's clock at sending, for measuring its skew.
     pub async fn send(&self, actor: Arc<Actor>, sent_at: Option<DateTime<Utc>>, commands: Vec<Command>) -> Result<Batch, Fault> {
-        let received_at = self.clock.now();
-        let sent_at = sent_at.map_or(received_at, to_micros);
-        let skew = received_at - sent_at;
-        let ready = commands
-            .into_iter()
-            .map(|command| {
-                let at_raw = command.at.map_or(sent_at, to_micros);
-                // A time that the correction cannot hold is a clock gone wild: the server's own time stands in.
-                let at = at_raw.checked_add_signed(skew).map_or(received_at, |at| to_micros(at).min(received_at));
-                let read = self.registry.read(actor.role, &command.kind, &command.body);
-                let (act, journaled) = match read {
-                    Ok((act, journaled)) => (Ok(act), journaled),
-                    Err(fault) => (Err(fault), String::new()),
-                };
-                let body_hash = journal::body_hash(&command.kind, &journaled);
-                Ready {
-                    head: Head {
-                        id: command.id,
-                        at_raw,
-                        at,
-                        received_at,
-                        skew_us: skew.num_microseconds().unwrap_or_default(),
-                        expects: command.expects,
-                    },
-                    kind: command.kind,
-                    after: command.after,
-                    body_hash,
-                    journaled,
-                    act,
-                }
-            })
-            .collect();
+        // A body may have been long on its way: the sign-in counts that is there when it has come.
+        self.ended.allows(actor.sign_in)?;
+        let (registry, own, received_at) = (Arc::clone(&self.registry), Arc::clone(&actor), self.clock.now());
+        let slow = commands.iter().any(|command| registry.slow(&command.kind));
+        let read = move || reading::ready(&registry, &own, received_at, sent_at, commands);
+        let ready = if slow {
+            let read = tokio::task::spawn_blocking(read).await;
+            read.map_err(|error| anyhow::anyhow!("reading commands ended early: {error}"))?
+        } else {
+            read()
+        };
         let (reply, answer) = oneshot::channel();
         self.queue.try_send(Job { actor, commands: ready, reply }).map_err(|full| match full {
             TrySendError::Full(_) => Fault::new(
@@ -179,14 +167,9 @@ fn note(revisions: &Revisions, agency: AgencyId, rev: i64) {
     *latest = rev.max(*latest);
 }
 
-/// Cut to what both databases keep: microseconds, and four digits of a year after 1970. A clock beyond that says nothing.
-fn to_micros(at: DateTime<Utc>) -> DateTime<Utc> {
-    const LAST: i64 = 253_402_300_799_000_000;
-    DateTime::from_timestamp_micros(at.timestamp_micros().clamp(0, LAST)).unwrap_or(at)
-}
-
 struct Writer {
     db: Db,
+    ended: Arc<Ended>,
     location: Location,
     registry: Arc<Registry>,
     news: broadcast::Sender<(AgencyId, i64)>,
@@ -276,11 +259,13 @@ impl Writer {
         let mut seen = Seen::new();
         let mut chains = BTreeMap::new();
         let outcome = apply(&mut self.db, &self.registry, (&mut seen, &mut self.kept), &mut chains, actor, command);
-        let outcome = outcome.and_then(|(answer, _)| {
-            put_heads(&mut self.db, &chains)?;
-            self.db.commit()?;
-            Ok(answer)
-        });
+        let outcome = match outcome {
+            // What a refused command wrote is undone with it. One that wrote nothing may have left a wrong signature counted.
+            Err(fault) if fault.is_ours() || fault.spoils => Err(fault),
+            told => put_heads(&mut self.db, &chains)
+                .and_then(|()| Ok(self.db.commit()?))
+                .and(told.map(|(answer, _)| answer)),
+        };
         match outcome {
             Ok(answer) => {
                 self.tell(&chains);
@@ -353,7 +338,12 @@ impl Writer {
         }
     }
 
-    fn tell(&self, chains: &BTreeMap<AgencyId, Chain>) {
+    fn tell(&mut self, chains: &BTreeMap<AgencyId, Chain>) {
+        if chains.values().any(|chain| chain.ended)
+            && let Err(fault) = self.ended.look(&mut self.db)
+        {
+            tracing::warn!(cause = ?fault.cause, "sign-ins that were ended are heard of a moment later");
+        }
         for (agency, chain) in chains.iter().filter(|(_, chain)| chain.rev > chain.start) {
             if let Some(revisions) = &self.revisions {
                 note(revisions, *agency, chain.rev);
