@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use serde_json::Value;
 use uuid::Uuid;
 
-use super::model::{Piece, id};
+use super::known::{Piece, id};
 
 /// The kinds that every feed holds.
 pub const EVERYWHERE: [&str; 6] = ["agency", "district", "station", "shop", "model", "rig_class"];

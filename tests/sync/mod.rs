@@ -3,6 +3,7 @@
 mod batch;
 mod belongs;
 mod feed;
+mod known;
 mod live;
 mod model;
 mod phones;

@@ -8,66 +8,10 @@ use chrono::{DateTime, Utc};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::belongs::{Belongs, Places};
-
-/// A piece as the model knows it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Piece {
-    pub rev: i64,
-    pub out: bool,
-    pub reason: Option<String>,
-    pub holds: BTreeSet<Uuid>,
-    pub place: Value,
-}
-
-/// A defect as the model knows it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Defect {
-    pub rev: i64,
-    pub piece: Uuid,
-    pub open: bool,
-    /// Sorted: the service sorts them by times that it has corrected.
-    pub notes: Vec<String>,
-}
-
-/// A swap as the model knows it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Swap {
-    pub rev: i64,
-    pub rig: Uuid,
-    pub piece: Uuid,
-    pub state: String,
-    pub from: Value,
-}
-
-/// A rig as the model knows it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Rig {
-    pub rev: i64,
-    pub station: Uuid,
-    pub out: bool,
-}
-
-/// A station as the model knows it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Station {
-    pub rev: i64,
-    pub district: Uuid,
-}
-
-/// A use as the model knows it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Use {
-    pub rev: i64,
-    pub rig: Uuid,
-}
-
-/// An import as the model knows it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Import {
-    pub rev: i64,
-    pub undone: bool,
-}
+use super::{
+    belongs::{Belongs, Places},
+    known::{self, Defect, Import, Piece, Rig, Station, Swap, Use, id, text},
+};
 
 /// What must become of a command in a state.
 #[derive(Debug, Clone, PartialEq)]
@@ -114,93 +58,6 @@ pub struct Model {
     pub out_may_lose: bool,
 }
 
-pub fn id(body: &Value, field: &str) -> Uuid {
-    body[field]
-        .as_str()
-        .and_then(|id| id.parse().ok())
-        .unwrap_or_else(|| panic!("no {field} in {body}"))
-}
-
-fn text(body: &Value, field: &str) -> String {
-    body[field].as_str().unwrap_or_else(|| panic!("no {field} in {body}")).to_owned()
-}
-
-fn rev(record: &Value) -> i64 {
-    record["rev"].as_i64().expect("a record has its rev")
-}
-
-/// A record of a piece in the model's terms.
-pub fn piece(record: &Value) -> Piece {
-    Piece {
-        rev: rev(record),
-        out: record["state"] == "out_of_service",
-        reason: record["state_reason"].as_str().map(str::to_owned),
-        holds: record["holds"].as_array().expect("holds").iter().map(|hold| id(hold, "id")).collect(),
-        place: record["place"].clone(),
-    }
-}
-
-/// A record of a defect in the model's terms.
-pub fn defect(record: &Value) -> Defect {
-    let mut notes: Vec<String> = record["repeats"]
-        .as_array()
-        .expect("repeats")
-        .iter()
-        .map(|repeat| text(repeat, "text"))
-        .collect();
-    notes.sort();
-    Defect {
-        rev: rev(record),
-        piece: id(record, "piece"),
-        open: record["state"] == "open",
-        notes,
-    }
-}
-
-/// A record of a swap in the model's terms.
-pub fn swap(record: &Value) -> Swap {
-    Swap {
-        rev: rev(record),
-        rig: id(record, "rig"),
-        piece: id(record, "piece"),
-        state: text(record, "state"),
-        from: record["from"].clone(),
-    }
-}
-
-/// A record of a rig in the model's terms.
-pub fn rig(record: &Value) -> Rig {
-    Rig {
-        rev: rev(record),
-        station: id(record, "station"),
-        out: record["in_service"] == false,
-    }
-}
-
-/// A record of a station in the model's terms.
-pub fn station(record: &Value) -> Station {
-    Station {
-        rev: rev(record),
-        district: id(record, "district"),
-    }
-}
-
-/// A record of a use in the model's terms.
-pub fn used(record: &Value) -> Use {
-    Use {
-        rev: rev(record),
-        rig: id(record, "rig"),
-    }
-}
-
-/// A record of an import in the model's terms.
-pub fn import(record: &Value) -> Import {
-    Import {
-        rev: rev(record),
-        undone: record["undone_at"].is_string(),
-    }
-}
-
 impl Model {
     /// Starts from records as the service holds them.
     pub fn of<'a>(records: impl Iterator<Item = (&'a str, &'a Value)>) -> Self {
@@ -208,11 +65,11 @@ impl Model {
         for (kind, record) in records {
             let own = id(record, "id");
             match kind {
-                "piece" => drop(model.pieces.insert(own, piece(record))),
-                "defect" => drop(model.defects.insert(own, defect(record))),
-                "swap" => drop(model.swaps.insert(own, swap(record))),
-                "rig" => drop(model.rigs.insert(own, rig(record))),
-                "station" => drop(model.stations.insert(own, station(record))),
+                "piece" => drop(model.pieces.insert(own, known::piece(record))),
+                "defect" => drop(model.defects.insert(own, known::defect(record))),
+                "swap" => drop(model.swaps.insert(own, known::swap(record))),
+                "rig" => drop(model.rigs.insert(own, known::rig(record))),
+                "station" => drop(model.stations.insert(own, known::station(record))),
                 _ => {}
             }
             model.places.begin(kind, own, record);
@@ -306,12 +163,12 @@ impl Model {
         let kind = act.command["kind"].as_str().expect("a kind");
         own == named
             && match kind.split('.').next() {
-                _ if kind == "swap.start" => self.pieces.get(&own) == Some(&piece(current)),
-                Some("piece") => self.pieces.get(&own) == Some(&piece(current)),
-                Some("defect") => self.defects.get(&own) == Some(&defect(current)),
-                Some("swap") => self.swaps.get(&own) == Some(&swap(current)),
-                Some("rig") => self.rigs.get(&own) == Some(&rig(current)),
-                _ => self.stations.get(&own) == Some(&station(current)),
+                _ if kind == "swap.start" => self.pieces.get(&own) == Some(&known::piece(current)),
+                Some("piece") => self.pieces.get(&own) == Some(&known::piece(current)),
+                Some("defect") => self.defects.get(&own) == Some(&known::defect(current)),
+                Some("swap") => self.swaps.get(&own) == Some(&known::swap(current)),
+                Some("rig") => self.rigs.get(&own) == Some(&known::rig(current)),
+                _ => self.stations.get(&own) == Some(&known::station(current)),
             }
     }
 

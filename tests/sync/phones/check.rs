@@ -16,7 +16,8 @@ use super::{
 };
 use crate::{
     sync::{
-        model::{self, Act, Model, Verdict, id},
+        known::{self, id},
+        model::{Act, Model, Verdict},
         replica::{Records, Replica, difference, lists},
     },
     world::{Agency, process::verify, sql},
@@ -270,13 +271,13 @@ pub async fn all(fleet: &Fleet, agency: &Agency, phones: &[Phone], before: &Reco
     model.out_may_lose = fleet.broken == Some(Broken::OutMayLose);
     let acts = acknowledged(&told, &journal, &mut faults);
     let model = replay(model, &told, &journal, &acts, &states, base, &mut faults);
-    same("piece", &model.pieces, &now, model::piece, &mut faults);
-    same("defect", &model.defects, &now, model::defect, &mut faults);
-    same("swap", &model.swaps, &now, model::swap, &mut faults);
-    same("rig", &model.rigs, &now, model::rig, &mut faults);
-    same("station", &model.stations, &now, model::station, &mut faults);
-    same("use", &model.uses, &now, model::used, &mut faults);
-    same("import", &model.imports, &now, model::import, &mut faults);
+    same("piece", &model.pieces, &now, known::piece, &mut faults);
+    same("defect", &model.defects, &now, known::defect, &mut faults);
+    same("swap", &model.swaps, &now, known::swap, &mut faults);
+    same("rig", &model.rigs, &now, known::rig, &mut faults);
+    same("station", &model.stations, &now, known::station, &mut faults);
+    same("use", &model.uses, &now, known::used, &mut faults);
+    same("import", &model.imports, &now, known::import, &mut faults);
     out_of_service_won(&acts, &mut faults);
     times_hold(&acts, &now, &mut faults);
     pages_existed(fleet, &states, &mut faults);

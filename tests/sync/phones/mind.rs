@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 use super::{phone::Phone, plan::Rng};
-use crate::sync::model::{Act, id};
+use crate::sync::{known::id, model::Act};
 
 /// Pieces of this kind are imported and taken back, and mostly left alone by the others, so that some can be taken back.
 pub const IMPORTED: &str = "I-";

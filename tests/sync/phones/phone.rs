@@ -11,11 +11,7 @@ use super::{
     fleet::{Fleet, Told},
     plan::{Air, Cut, PhonePlan, Rng, Step},
 };
-use crate::sync::{
-    belongs::Scope,
-    model::{Act, id},
-    replica::Replica,
-};
+use crate::sync::{belongs::Scope, known::id, model::Act, replica::Replica};
 
 /// What a phone knows, as a copy of the whole phone would keep it.
 #[derive(Debug, Clone, Default)]
