@@ -16,6 +16,7 @@ const TYPES = {
   '.js': 'text/javascript',
   '.css': 'text/css',
   '.svg': 'image/svg+xml',
+  '.wasm': 'application/wasm',
 }
 
 const json = (res, status, body, headers = {}) => {
