@@ -1,6 +1,7 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte'
 import { fileURLToPath } from 'node:url'
 import { defineConfig } from 'vitest/config'
+import { worker } from './vite.worker'
 
 const server = process.env['FULLSET_SERVER'] ?? 'http://127.0.0.1:8080'
 
@@ -12,7 +13,7 @@ const alias = [
 ]
 
 export default defineConfig({
-  plugins: [svelte()],
+  plugins: [svelte(), worker(alias)],
   resolve: { alias },
   build: {
     target: 'es2022',

@@ -3,6 +3,8 @@ import type { Write } from 'fullset-client'
 import type { AnyRecord, Answer, Problem } from '@/api/types'
 import { problemTitle, problemTodo } from '@/words/problems'
 import { outbox, type Item, type PutOptions } from './outbox.svelte'
+import { session } from './session.svelte'
+import { signing } from './signing.svelte'
 import { standsNow } from './stands'
 
 export type Sent =
@@ -59,7 +61,12 @@ export class Act {
     this.#mine = mine
     this.#done = done
     try {
-      this.#items = await outbox.put(mine, writes, options)
+      let { signer } = options
+      if (session.device && !signer) {
+        signer = (await signing.ask(mine)) ?? undefined
+        if (!signer) return false
+      }
+      this.#items = await outbox.put(mine, writes, { photos: options.photos, signer })
       return await this.#settle(options.quick ? 0 : PATIENCE_MS)
     } catch (fault) {
       this.problem = asProblem(fault)

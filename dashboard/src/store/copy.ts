@@ -134,12 +134,3 @@ const moved = (kept: Kept, page: ChangesPage): Kept => ({
   revision: Math.max(kept.revision, page.revision),
   at: Date.now(),
 })
-
-/** Forgets the copy and keeps the outbox: the next sync is a snapshot. */
-export async function forgetCopy(disk: Disk): Promise<void> {
-  await disk.write([
-    { clear: 'records' },
-    { delete: 'meta', key: 'replica' },
-    { delete: 'meta', key: 'building' },
-  ])
-}

@@ -3,8 +3,9 @@
 import { backoff, pull, RESYNC } from 'fullset-client'
 import { wire } from '@/api/client'
 import type { ChangesPage, Problem } from '@/api/types'
-import { Copy, forgetCopy, type Kept } from './copy'
+import { Copy, type Kept } from './copy'
 import { disk } from './disk'
+import { COPY_GOES } from './forget'
 import { Replica } from './replica'
 import { world } from './world.svelte'
 
@@ -55,7 +56,7 @@ class Feed {
       if (copy.kept) await this.#load(copy.kept, epoch)
     } catch {
       // What is on the disk cannot be read: a new snapshot takes its place, the outbox stays.
-      await forgetCopy(copy.disk).catch(() => {})
+      await copy.disk.write(COPY_GOES).catch(() => {})
       copy.kept = copy.building = null
     }
   }

@@ -3,6 +3,8 @@ import { disk } from './disk'
 import { feed } from './feed.svelte'
 import { SENDING } from './queue'
 
+const QUIET_MS = 5_000
+
 interface Choice {
   station: string | null
 }
@@ -131,6 +133,12 @@ class Phone {
       worker.addEventListener('updatefound', () => {
         worker.installing?.addEventListener('statechange', ready)
       })
+      // Large parts are fetched when nothing else has to be, and not on a line that somebody pays for by the byte.
+      const { connection } = navigator as Navigator & { connection?: { saveData?: boolean } }
+      if (!connection?.saveData) {
+        const idle = () => void navigator.serviceWorker.ready.then((r) => r.active?.postMessage('idle'))
+        setTimeout(idle, QUIET_MS)
+      }
       setInterval(() => void worker.update().catch(() => {}), 3_600_000)
     } catch {
       // Without a worker the app works while there is a signal.

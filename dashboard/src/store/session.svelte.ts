@@ -3,12 +3,13 @@ import { uuid7, type Opened, type Reply } from 'fullset-client'
 import { wire } from '@/api/client'
 import type { Problem, Session } from '@/api/types'
 import { useZone } from '@/words/time'
-import { disk, type Disk, type Op } from './disk'
+import { disk, type Op } from './disk'
 import { feed } from './feed.svelte'
+import { COPY_GOES, endSession, forget, forgetAll } from './forget'
 import { goLive } from './live'
 import { outbox } from './outbox.svelte'
 import { phone } from './phone.svelte'
-import { SENDING, type Item, type KeptSession, type Photo } from './queue'
+import { SENDING, type Item, type KeptSession } from './queue'
 import { world } from './world.svelte'
 
 type Stage = 'asking' | 'out' | 'in' | 'unreachable'
@@ -103,8 +104,14 @@ class SignedIn {
     const { owner } = this
     await this.#leave()
     await forget(await disk(), owner)
+    forgetHints()
     this.#channel?.postMessage('out')
     return null
+  }
+
+  /** Signs out and wipes this phone, waiting acts included; the person has been asked. */
+  async wipe(): Promise<Problem | null> {
+    return this.signOut(true)
   }
 
   /** Nothing is sent while the cookies change hands: one member's acts never go out under another's name. */
@@ -156,16 +163,15 @@ class SignedIn {
 
   /** The server ended the sign-in. Everything stays on the phone; somebody has to sign in before it is shown or sent. */
   async #ended() {
-    const store = await disk()
-    const to = (old: KeptSession | undefined) => old && { ...old, ended: true }
-    await store.write([{ change: 'meta', key: 'session', to }])
+    await endSession(await disk())
     await this.#leave()
   }
 
   /** Somebody took this device out of the agency: nothing stays on it. */
   async #revoked() {
     await this.#leave()
-    await forget(await disk(), null)
+    await forgetAll(await disk())
+    forgetHints()
     this.left = []
     this.problem = REVOKED
     this.#channel?.postMessage('out')
@@ -198,27 +204,13 @@ const REVOKED: Problem = {
   hint: 'Ask an officer for a new enrolment code.',
   status: 401,
 }
-const COPY_GOES: Op[] = [
-  { clear: 'records' },
-  { delete: 'meta', key: 'replica' },
-  { delete: 'meta', key: 'building' },
-  { delete: 'meta', key: 'signers' },
-]
-
-/** Wipes what is one's own, or, without an owner, everything. What other members have queued stays theirs. */
-export async function forget(store: Disk, owner: string | null): Promise<void> {
-  if (owner === null) {
-    return store.write([{ clear: 'records' }, { clear: 'meta' }, { clear: 'outbox' }, { clear: 'photos' }])
+/** Small choices that screens keep beside the disk. */
+function forgetHints() {
+  try {
+    localStorage.clear()
+  } catch {
+    // Storage is closed: then nothing is in it either.
   }
-  const items = (await store.all<Item>('outbox')).filter((i) => i.owner === owner)
-  const photos = (await store.all<Photo>('photos')).filter((p) => p.owner === owner)
-  await store.write([
-    ...COPY_GOES,
-    { delete: 'meta', key: 'session' },
-    { delete: 'meta', key: `phone:${owner}` },
-    ...items.map((i): Op => ({ delete: 'outbox', key: i.seq })),
-    ...photos.map((p): Op => ({ delete: 'photos', key: p.sha })),
-  ])
 }
 
 async function underLock(work: () => Promise<void>): Promise<void> {
