@@ -4,8 +4,11 @@ import type { Component } from 'svelte'
 export type Screen = Component<{ id: string }>
 
 export const SCREENS: Record<string, () => Promise<{ default: unknown }>> = {
+  rig: () => import('../slices/rig/Rig.svelte'),
+  mine: () => import('../slices/mine/Mine.svelte'),
   scan: () => import('../slices/scan/Scan.svelte'),
   rigSwap: () => import('../slices/swap/Swap.svelte'),
+  rigUse: () => import('../slices/use/Use.svelte'),
   swaps: () => import('../slices/swap/Swaps.svelte'),
   piece: () => import('../slices/piece/Piece.svelte'),
   tag: () => import('../slices/piece/ByTag.svelte'),
@@ -16,5 +19,8 @@ export const SCREENS: Record<string, () => Promise<{ default: unknown }>> = {
   register: () => import('../slices/register/Register.svelte'),
   import: () => import('../slices/register/Import.svelte'),
   labels: () => import('../slices/register/Labels.svelte'),
+  outbox: () => import('../slices/outbox/Outbox.svelte'),
+  devices: () => import('../slices/devices/Devices.svelte'),
+  enrol: () => import('../slices/devices/Enrol.svelte'),
   find: () => import('./FindPage.svelte'),
 }
