@@ -1,7 +1,7 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte'
 import { fileURLToPath } from 'node:url'
 import { defineConfig } from 'vitest/config'
-import { worker } from './vite.worker'
+import { worker } from './vite.worker.ts'
 
 const server = process.env['FULLSET_SERVER'] ?? 'http://127.0.0.1:8080'
 

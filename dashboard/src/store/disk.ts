@@ -27,7 +27,7 @@ const KEYS: Record<Name, IDBObjectStoreParameters> = {
   records: { keyPath: ['gen', 'kind', 'id'] },
   meta: {},
   outbox: { keyPath: 'seq', autoIncrement: true },
-  photos: { keyPath: 'sha' },
+  photos: { keyPath: ['owner', 'sha'] },
 }
 const NAMES = Object.keys(KEYS) as Name[]
 

@@ -1,16 +1,15 @@
 // Pulls the change feed into the world and onto the disk, and says how fresh the world is. One tab at a time pulls; the
 // others hear its pages.
-import { backoff, pull, RESYNC } from 'fullset-client'
+import { backoff } from 'fullset-client'
 import { wire } from '@/api/client'
 import type { ChangesPage, Problem } from '@/api/types'
+import { catchUp } from './catchup'
 import { Copy, type Kept } from './copy'
 import { disk } from './disk'
 import { COPY_GOES } from './forget'
-import { Replica } from './replica'
 import { world } from './world.svelte'
 
 const LOCK = 'fullset-feed'
-const PAGE = 500
 const CATCH_UP_MS = 1_500
 export type LinkState = 'starting' | 'live' | 'trying' | 'off'
 
@@ -24,6 +23,8 @@ class Feed {
   /** Called after pages came that hold what this phone had sent. */
   onNews: () => void = () => {}
   #failures = $state(0)
+  /** The server asked for so much patience, milliseconds. */
+  #pause = 0
   #heard = $state(false)
   #copy: Copy | null = null
   #retry: ReturnType<typeof setTimeout> | undefined
@@ -106,7 +107,8 @@ class Feed {
     // Cleared in the same turn as the last look at #again, so that no call falls between the two.
     this.#running = null
     this.#failures = good ? 0 : this.#failures + 1
-    if (!good) this.#retry = setTimeout(() => void this.sync(), backoff(this.#failures))
+    if (!good)
+      this.#retry = setTimeout(() => void this.sync(), Math.max(this.#pause, backoff(this.#failures)))
     return good
   }
 
@@ -116,84 +118,42 @@ class Feed {
 
   async #round(epoch: number): Promise<boolean> {
     const copy = this.#copy
-    if (!copy || epoch !== this.#epoch) return false
+    const wanted = () => epoch === this.#epoch
+    if (!copy || !wanted()) return false
     await copy.look()
-    if (!copy.kept || !copy.fits) return this.#snapshot(copy, epoch)
-    if (!world.ready || copy.kept.token !== world.token) {
-      if (!copy.disk.lasting && !world.ready) return this.#snapshot(copy, epoch)
-      await this.#load(copy.kept, epoch)
+    if (copy.kept && copy.fits && (!world.ready || copy.kept.token !== world.token)) {
+      // Another tab has moved it on. In memory there is no other tab, only a world that was forgotten.
+      if (copy.disk.lasting) await this.#load(copy.kept, epoch)
+      else copy.kept = null
     }
-    return this.#deltas(copy, epoch)
-  }
-
-  async #snapshot(copy: Copy, epoch: number): Promise<boolean> {
-    let fresh = copy.building ? await copy.load(copy.building) : new Replica()
-    let restarts = 0
-    for (;;) {
-      const page = await this.#page(copy, fresh.token, epoch)
-      if (page === RESYNC && restarts++ < 3) {
-        await copy.begin()
-        fresh = new Replica()
-        continue
-      }
-      if (!page || page === RESYNC) return false
-      await this.#write(copy, () => copy.build(page))
-      if (epoch !== this.#epoch) return false
-      fresh.apply(page)
-      if (!page.more) break
-    }
-    world.take(fresh)
-    this.#tell('copy')
-    this.onNews()
-    return true
-  }
-
-  async #deltas(copy: Copy, epoch: number): Promise<boolean> {
-    for (;;) {
-      const since = world.token
-      const page = await this.#page(copy, since, epoch)
-      if (page === RESYNC) {
-        copy.building = null
-        return this.#snapshot(copy, epoch)
-      }
-      if (!page) return false
-      await this.#write(copy, () => copy.keep(page))
-      if (epoch !== this.#epoch) return false
-      this.#took(since, page)
-      this.#tell({ since, page })
-      if (!page.more) return true
-    }
-  }
-
-  /** A full or broken disk must not stop the screens: from here on this tab keeps the copy in memory. */
-  async #write(copy: Copy, work: () => Promise<void>) {
-    try {
-      await work()
-    } catch {
-      await copy.retreat()
-      await work()
-    }
+    const problem = await catchUp(copy, wire, {
+      wanted,
+      page: (since, page) => {
+        this.#took(since, page)
+        this.#tell({ since, page })
+      },
+      snapshot: (replica) => {
+        world.take(replica)
+        this.#came()
+        this.#tell('copy')
+        this.onNews()
+      },
+    })
+    if (!wanted()) return false
+    this.problem = problem
+    this.#pause = (problem?.retry_after ?? 0) * 1000
+    return !problem
   }
 
   #took(since: string | null, page: ChangesPage) {
     if (since === world.token) world.deltas(page)
-    this.lastSynced = Date.now()
-    this.#heard = true
+    this.#came()
     if (!page.more) this.onNews()
   }
 
-  async #page(copy: Copy, since: string | null, epoch: number): Promise<ChangesPage | typeof RESYNC | null> {
-    const reply = await pull(wire, { scopes: copy.scope.split(','), since, limit: PAGE })
-    if (epoch !== this.#epoch) return null
-    if (reply.ok) {
-      this.lastSynced = Date.now()
-      this.#heard = true
-      this.problem = null
-      return reply.data
-    }
-    if (reply.problem.code === RESYNC) return RESYNC
-    this.problem = reply.problem
-    return null
+  #came() {
+    this.lastSynced = Date.now()
+    this.#heard = true
   }
 
   async #load(kept: Kept, epoch: number) {

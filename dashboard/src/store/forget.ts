@@ -19,7 +19,7 @@ export async function forget(disk: Disk, owner: string): Promise<void> {
     { delete: 'meta', key: 'session' },
     { delete: 'meta', key: `phone:${owner}` },
     ...items.map((i): Op => ({ delete: 'outbox', key: i.seq })),
-    ...photos.map((p): Op => ({ delete: 'photos', key: p.sha })),
+    ...photos.map((p): Op => ({ delete: 'photos', key: [p.owner, p.sha] })),
   ])
 }
 

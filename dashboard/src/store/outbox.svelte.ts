@@ -213,7 +213,10 @@ class Outbox {
     if (this.items.some((i) => i.state === 'sent') || this.items.length < before.length) await feed.sync()
     if (!problem) return void (this.#failures = 0)
     phone.askForSync()
-    this.#retry = setTimeout(() => void this.send(), backoff(++this.#failures))
+    this.#retry = setTimeout(
+      () => void this.send(),
+      Math.max((problem.retry_after ?? 0) * 1000, backoff(++this.#failures)),
+    )
   }
 }
 

@@ -20,7 +20,7 @@ export async function keepPhoto(blob: Blob): Promise<{ sha: string; url: string 
   const fresh: Photo = { sha, owner: session.owner, type: small.type, bytes, at: Date.now(), for: [] }
   const to = (old: Photo | undefined) => old ?? fresh
   try {
-    await store.write([{ change: 'photos', key: sha, to }])
+    await store.write([{ change: 'photos', key: [fresh.owner, sha], to }])
   } catch {
     throw fault('photo-too-large', 'This phone has no room for the photo. Send the words without it.')
   }
@@ -30,12 +30,12 @@ export async function keepPhoto(blob: Blob): Promise<{ sha: string; url: string 
 /** The person took it away again. One that an act names stays. */
 export async function dropPhoto(sha: string): Promise<void> {
   const to = (old: Photo | undefined) => (old?.for.length ? old : undefined)
-  await (await disk()).write([{ change: 'photos', key: sha, to }])
+  await (await disk()).write([{ change: 'photos', key: [session.owner, sha], to }])
 }
 
 /** From this phone while it is here, else from the server. */
 export async function photoUrl(sha: string, size: 'thumbnail' | 'full' = 'full'): Promise<string> {
-  const kept = await (await disk()).get<Photo>('photos', sha)
+  const kept = await (await disk()).get<Photo>('photos', [session.owner, sha])
   if (kept) return URL.createObjectURL(new Blob([kept.bytes], { type: kept.type }))
   return `/v1/photos/${sha}${size === 'thumbnail' ? '/thumbnail' : ''}`
 }

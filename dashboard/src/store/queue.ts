@@ -75,7 +75,8 @@ export async function enqueue(
     } satisfies Omit<Item, 'seq'>,
   }))
   const first = commands[0]?.id
-  for (const sha of photos) ops.push(changePhoto(sha, (p) => ({ ...p, for: [...p.for, first ?? ''] })))
+  for (const sha of photos)
+    ops.push(changePhoto(who.owner, sha, (p) => ({ ...p, for: [...p.for, first ?? ''] })))
   await disk.write(ops)
   return (await queued(disk, who.owner)).filter((i) => ids.has(i.id))
 }
@@ -85,9 +86,9 @@ export const changeItem = (seq: number, to: (item: Item) => Item | undefined): O
   key: seq,
   to: (old: Item | undefined) => old && to(old),
 })
-const changePhoto = (sha: string, to: (photo: Photo) => Photo | undefined): Op => ({
+const changePhoto = (owner: string, sha: string, to: (photo: Photo) => Photo | undefined): Op => ({
   change: 'photos',
-  key: sha,
+  key: [owner, sha],
   to: (old: Photo | undefined) => old && to(old),
 })
 
@@ -114,14 +115,9 @@ export async function withdraw(disk: Disk, items: Item[]): Promise<boolean> {
   if (items.some((i) => i.state === 'sent' || (i.state === 'waiting' && i.tried > 0))) return false
   const ids = new Set(items.map((i) => i.id))
   const ops: Op[] = items.map((i) => ({ delete: 'outbox', key: i.seq }))
-  for (const sha of items.flatMap((i) => i.photos)) {
-    ops.push(
-      changePhoto(sha, (photo) => {
-        const left = photo.for.filter((id) => !ids.has(id))
-        return left.length ? { ...photo, for: left } : undefined
-      }),
-    )
-  }
+  const left = (photo: Photo) => photo.for.filter((id) => !ids.has(id))
+  const free = (photo: Photo) => (left(photo).length ? { ...photo, for: left(photo) } : undefined)
+  for (const { owner, photos } of items) for (const sha of photos) ops.push(changePhoto(owner, sha, free))
   await disk.write(ops)
   return true
 }
@@ -177,7 +173,7 @@ function pushPatiently(client: Client, batch: Item[]) {
 }
 
 /** About the sender, not about what is sent: everything is kept and waits. */
-const standsStill = ({ status }: Problem) => [401, 403, 404, 408, 410, 426, 429].includes(status)
+const standsStill = ({ status }: Problem) => [401, 403, 404, 408, 410, 426, 429, 507].includes(status)
 
 function answered(item: Item, answer: Answer | undefined, revision: number, known: Set<string>): Item {
   if (answer?.outcome === 'applied' || answer?.outcome === 'repeated') {
@@ -195,7 +191,7 @@ function answered(item: Item, answer: Answer | undefined, revision: number, know
   }
   const problem: Problem = answer?.problem ?? {
     code: 'no-answer',
-    title: 'The server left this one without an answer',
+    title: answer ? `The server answered "${answer.outcome}"` : 'The server left this one without an answer',
     status: 0,
   }
   // Refused only because of the one before it: it waits for what becomes of that one.
@@ -208,14 +204,14 @@ async function sendPhotos(disk: Disk, client: Client, owner: string, items: Item
   const photos = (await disk.all<Photo>('photos')).filter((p) => p.owner === owner)
   for (const photo of photos) {
     if (!photo.for.length) {
-      if (Date.now() - photo.at > DRAFT_MS) await disk.write([{ delete: 'photos', key: photo.sha }])
+      if (Date.now() - photo.at > DRAFT_MS) await disk.write([{ delete: 'photos', key: [owner, photo.sha] }])
       continue
     }
     if (photo.problem || photo.for.some((id) => open.has(id))) continue
     const done = await upload(client, photo.sha, photo.bytes, photo.type)
-    if (done.ok) await disk.write([{ delete: 'photos', key: photo.sha }])
+    if (done.ok) await disk.write([{ delete: 'photos', key: [owner, photo.sha] }])
     else if (isLost(done.problem) || standsStill(done.problem)) return done.problem
-    else await disk.write([changePhoto(photo.sha, (p) => ({ ...p, problem: done.problem }))])
+    else await disk.write([changePhoto(owner, photo.sha, (p) => ({ ...p, problem: done.problem }))])
     moved()
   }
   return null
