@@ -79,20 +79,21 @@ test('an act whose answer was lost is sent again as the same act', async ({ page
   await signIn(page)
   const { piece } = await fullRig(page)
   await page.goto(`/pieces/${piece.id}/report`)
-  await page.getByText('Can still be used. The defect').click()
-  await page.getByLabel('Or in your own words').fill('Paint chipped')
+  await page.getByLabel('In your own words').fill('Paint chipped')
   let drop = true
   await page.route('**/v1/commands', async (route) => {
     if (!drop) return route.continue()
     await route.fetch()
     await route.abort()
   })
-  const button = page.getByRole('button', { name: 'Send in these words' })
-  await button.click()
-  await expect(page.getByRole('alert')).toContainText('No connection')
+  await page.getByRole('button', { name: 'Send: still usable' }).click()
+  await expect(page.getByText('Kept on this phone', { exact: false })).toBeVisible({ timeout: 15_000 })
   drop = false
-  await button.click()
-  await expect(page.getByRole('heading', { name: 'May I use it?' })).toBeVisible()
+  await page.goto('/outbox')
+  await page.getByRole('button', { name: 'Send now' }).click()
+  await expect(page.getByRole('heading', { level: 1 })).toHaveText('Nothing waits on this phone', {
+    timeout: 15_000,
+  })
   await page.unroute('**/v1/commands')
   const found = records<Defect>(await feed(page), 'defect').filter(
     (d) => d.what === 'Paint chipped' && d.state === 'open',
