@@ -4,6 +4,7 @@ import { backoff, listen } from 'fullset-client'
 import { wire } from '@/api/client'
 import { feed } from './feed.svelte'
 import { outbox } from './outbox.svelte'
+import { phone } from './phone.svelte'
 
 const LOCK = 'fullset-live'
 const SILENCE_MS = 40_000
@@ -127,7 +128,8 @@ export function goLive(): () => void {
 
   const wake = () => {
     nudge()
-    if (document.visibilityState !== 'visible') return
+    // The tab may be closed next: then the worker has to send.
+    if (document.visibilityState !== 'visible') return outbox.waiting ? phone.askForSync() : undefined
     void feed.sync()
     void outbox.send()
   }

@@ -212,7 +212,8 @@ class Outbox {
     this.fault = problem && !isLost(problem) && problem.status !== 404 ? problem : null
     if (this.items.some((i) => i.state === 'sent') || this.items.length < before.length) await feed.sync()
     if (!problem) return void (this.#failures = 0)
-    phone.askForSync()
+    // Once for each spell without a signal: the browser may answer at once, and would be asked again and again.
+    if (!this.#failures) phone.askForSync()
     this.#retry = setTimeout(
       () => void this.send(),
       Math.max((problem.retry_after ?? 0) * 1000, backoff(++this.#failures)),
