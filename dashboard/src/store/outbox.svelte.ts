@@ -5,6 +5,7 @@ import type { Command, Problem } from '@/api/types'
 import { disk, type Disk } from './disk'
 import { feed } from './feed.svelte'
 import { phone } from './phone.svelte'
+import { signing, type ActingMember } from './signing.svelte'
 import * as queue from './queue'
 import type { Item, Photo } from './queue'
 import { world } from './world.svelte'
@@ -16,7 +17,7 @@ export interface PutOptions {
   /** Hashes of kept photos that the first command names. */
   photos?: string[] | undefined
   /** On a shared tablet: who does this. */
-  signer?: { member: string; pin: string } | undefined
+  signer?: ActingMember | undefined
 }
 type Where = 'waiting' | 'sending' | 'blocked' | 'refused' | 'conflict' | 'sent'
 
@@ -70,11 +71,14 @@ class Outbox {
     const who = this.#who
     if (!who) throw new Error('nobody is signed in')
     let commands: Command[] = prepare(writes)
+    let by: string | undefined
     if (options.signer) {
       const { signAll } = await import('./sign')
-      commands = await signAll(commands, options.signer, who.owner)
+      const signed = await signAll(commands, options.signer, who.owner)
+      commands = signed.commands
+      by = signed.name
     }
-    const items = await queue.enqueue(await disk(), who, words, commands, options.photos)
+    const items = await queue.enqueue(await disk(), { ...who, by }, words, commands, options.photos)
     await this.#moved()
     void phone.askToPersist()
     void this.send()
@@ -127,8 +131,24 @@ class Outbox {
     return this.items.filter((i) => Object.values(i.command.body).includes(id))
   }
 
+  /** Once more as it is; on a shared tablet somebody signs it anew. */
   async again(item: Item): Promise<void> {
-    const change = (old: Item): Item => ({ ...old, state: 'waiting', problem: undefined, current: undefined })
+    let { command } = item
+    if ('by' in command) {
+      const who = await signing.ask(item.words)
+      if (!who) return
+      const { signAll } = await import('./sign')
+      const signed = await signAll([command], who, item.owner).catch(() => null)
+      if (!signed?.commands[0]) return
+      command = signed.commands[0]
+    }
+    const change = (old: Item): Item => ({
+      ...old,
+      command,
+      state: 'waiting',
+      problem: undefined,
+      current: undefined,
+    })
     await (await disk()).write([queue.changeItem(item.seq, change)])
     await this.#moved()
     void this.send()

@@ -12,6 +12,7 @@ export interface Laid {
 interface Queued {
   command: Command
   ownerName: string
+  by?: string | undefined
   queued_at: number
 }
 
@@ -33,7 +34,7 @@ class Desk {
   ) {
     this.body = item.command.body
     this.at = item.command.at ?? new Date(item.queued_at).toISOString()
-    this.who = item.ownerName
+    this.who = item.by ?? item.ownerName
   }
 
   text = (field: string) => String(this.body[field] ?? '')

@@ -9,6 +9,8 @@ export interface Item {
   id: string
   owner: string
   ownerName: string
+  /** On a shared tablet: who signed it. */
+  by?: string | undefined
   /** What the person did, in words. */
   words: string
   command: Command
@@ -55,7 +57,7 @@ export async function queued(disk: Disk, owner: string): Promise<Item[]> {
 /** Commands, and which photos belong to them, in one transaction. */
 export async function enqueue(
   disk: Disk,
-  who: { owner: string; ownerName: string },
+  who: Pick<Item, 'owner' | 'ownerName' | 'by'>,
   words: string,
   commands: Command[],
   photos: string[] = [],
@@ -138,6 +140,9 @@ export async function drain(
     const ready = items.filter((i) => i.state === 'waiting' && !stuck.has(i.id))
     const batch = ready.slice(0, alone ? 1 : BATCH)
     if (!batch.length) return sendPhotos(disk, client, owner, items, moved)
+    // Certainly no signal: nothing can have left, so it can still be taken back.
+    if (typeof navigator !== 'undefined' && navigator.onLine === false)
+      return { code: 'no-connection', title: 'No signal', status: 0 }
     // Written before it goes: after a crash nobody can think that it never went.
     await disk.write(batch.map((i) => changeItem(i.seq, (o) => ({ ...o, tried: o.tried + 1 }))))
     const reply = await pushPatiently(client, batch)

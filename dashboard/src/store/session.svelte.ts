@@ -49,7 +49,7 @@ class SignedIn {
     return this.current?.member ?? null
   }
   get device() {
-    return this.current?.device ?? null
+    return this.current?.member ? null : (this.current?.device ?? null)
   }
   /** Whose outbox and copy this is: the member's, or the shared tablet's. */
   get owner(): string {
@@ -159,6 +159,8 @@ class SignedIn {
     await feed.open(owner, phone.scope)
     this.stage = 'in'
     this.#stopLive ??= goLive()
+    // A tablet must know who may sign before the signal goes.
+    if (this.device) void import('./sign').then(({ refreshSigners }) => refreshSigners())
   }
 
   /** The server ended the sign-in. Everything stays on the phone; somebody has to sign in before it is shown or sent. */

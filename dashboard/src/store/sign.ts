@@ -3,29 +3,40 @@ import { keyOf, plausible, sign, type Signer } from 'fullset-client/sign'
 import type { Command, Problem } from '@/api/types'
 import { wire } from '@/api/client'
 import { disk } from './disk'
+import type { ActingMember } from './signing.svelte'
 
-/** Who may act at this tablet's station: from the server, or as it was when there was a signal last. */
+/** Who may act at this tablet's station, as the phone keeps it; asked for afresh meanwhile, or first when nothing is kept. */
 export async function signers(): Promise<Signer[]> {
-  const store = await disk()
-  const reply = await wire.any<Signer[] | { items: Signer[] }>('GET', '/v1/signers')
-  if (reply.ok) {
-    const list = Array.isArray(reply.data) ? reply.data : reply.data.items
-    await store.write([{ put: 'meta', key: 'signers', value: list }])
-    return list
-  }
-  return (await store.get<Signer[]>('meta', 'signers')) ?? []
+  const kept = await (await disk()).get<Signer[]>('meta', 'signers')
+  const fresh = refreshSigners()
+  return kept ?? (await fresh) ?? []
+}
+
+/** Null without an answer: then what is kept still counts. */
+export async function refreshSigners(): Promise<Signer[] | null> {
+  const reply = await wire.any<{ items: Signer[] }>('GET', '/v1/signers')
+  if (!reply.ok) return null
+  await (await disk()).write([{ put: 'meta', key: 'signers', value: reply.data.items }])
+  return reply.data.items
 }
 
 /** Throws a problem when the PIN cannot be right, also with no signal. */
 export async function signAll(
   commands: Command[],
-  signer: { member: string; pin: string },
+  { member, pin }: ActingMember,
   device: string,
-): Promise<Command[]> {
-  const known = (await signers()).find((s) => s.member === signer.member)
-  const fault = (code: string, title: string): Problem => ({ code, title, status: 0 })
-  if (!known) throw fault('signer-unknown', 'This member cannot sign on this tablet yet: they need a PIN.')
-  const key = await keyOf(signer.pin, known)
-  if (!(await plausible(key, known))) throw fault('pin-wrong', 'That is not your PIN.')
-  return Promise.all(commands.map((command) => sign(command, device, signer.member, key)))
+): Promise<{ commands: Command[]; name: string }> {
+  const key = async (list: Signer[]) => {
+    const signer = list.find((s) => s.member === member)
+    const made = signer && (await keyOf(pin, signer))
+    return made && (await plausible(made, signer)) ? { made, name: signer.name } : null
+  }
+  // A PIN that was changed since is known to the server alone.
+  const found = (await key(await signers())) ?? (await key((await refreshSigners()) ?? []))
+  if (!found) {
+    const problem: Problem = { code: 'pin-wrong', title: 'That is not the PIN of this member.', status: 0 }
+    throw { ...problem, hint: 'Try again. A member without a PIN sets one where they are signed in.' }
+  }
+  const signed = commands.map((command) => sign(command, device, member, found.made))
+  return { commands: await Promise.all(signed), name: found.name }
 }

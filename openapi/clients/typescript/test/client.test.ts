@@ -178,6 +178,20 @@ describe('signing on a shared tablet', () => {
     const sent = JSON.stringify({ commands: [signed] })
     expect(sent).toContain(`"body":${JSON.stringify(command.body)}`)
   })
+  it('agrees with the example of sync.md', async () => {
+    const example = { salt: 'AAECAwQFBgcICQoLDA0ODw', iterations: 600_000, check: '41' }
+    const body = {
+      id: '01936f2e-7b1c-7c11-8a55-2f7c1b0c9d11',
+      piece: '01936f2e-7b1c-7c11-8a55-2f7c1b0c9d12',
+      what: 'leak at the handle',
+      severity: 'usable',
+    }
+    const command = { id: '01936f2e-7b1c-7c11-8a55-2f7c1b0c9d10', kind: 'defect.report', body }
+    const made = await keyOf('482915', example)
+    expect(await plausible(made, example)).toBe(true)
+    const signed = await sign(command, '01936f2e-7b1c-7c11-8a55-2f7c1b0c9d20', 'm', made)
+    expect(signed.by?.signature).toBe('YYmB8eW91id1aTbGzPq8GdDuS3lj_maKIECKW2CXUBc')
+  })
   it('takes a salt in hex too, and catches a wrong PIN without a signal', async () => {
     const key = await keyOf('482913', { ...signer, salt: salt.toString('hex') })
     expect(await plausible(key, signer)).toBe(true)
