@@ -87,7 +87,9 @@ test('an act whose answer was lost is sent again as the same act', async ({ page
     await route.abort()
   })
   await page.getByRole('button', { name: 'Send: still usable' }).click()
-  await expect(page.getByText('Kept on this phone', { exact: false })).toBeVisible({ timeout: 15_000 })
+  await expect(page.getByText('it goes when the signal is back', { exact: false })).toBeVisible({
+    timeout: 15_000,
+  })
   drop = false
   await page.goto('/outbox')
   await page.getByRole('button', { name: 'Send now' }).click()
