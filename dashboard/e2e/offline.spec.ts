@@ -1,93 +1,21 @@
 // The phone in a basement, against the real service that is really stopped. Each test has a browser profile of its own on the
 // disk, so that a closed tab and a new start of the browser are real too.
 import { chromium, expect, test, type BrowserContext, type Page } from '@playwright/test'
-import { execFileSync, spawn, type ChildProcess } from 'node:child_process'
+import { Client, ephemeral, follow } from 'fullset-client'
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
-import { createServer, request as ask, type Server } from 'node:http'
-import type { AddressInfo } from 'node:net'
 import { tmpdir } from 'node:os'
 import path from 'node:path'
 import type { Defect, Piece, Rig } from '../src/api/types'
+import { Basement } from './basement'
 import { feed, records } from './helpers'
 
-const BINARY = process.env['FULLSET_BIN'] ?? '../target/debug/fullset'
-const FILE = '../target/offline.sqlite'
 const PASSWORD = 'county-demo-only'
 const IMAGE = 'public/icon-512.png'
-
-/** The service, and in front of it a line that can be cut. */
-class Basement {
-  #service: ChildProcess | null = null
-  #door: Server
-  #port = 0
-  /** So many answers of commands are swallowed after the service gave them. */
-  cut = 0
-  swallowed = 0
-  readonly uploads: string[] = []
-
-  constructor() {
-    this.#door = createServer((incoming, outgoing) => {
-      const { method, url, headers } = incoming
-      if (method === 'PUT' && url?.startsWith('/v1/photos/')) this.uploads.push(url)
-      const onward = ask({ host: '127.0.0.1', port: this.#port, method, path: url, headers }, (answer) => {
-        if (url === '/v1/commands' && this.cut > 0) {
-          this.cut--
-          answer.resume().on('end', () => {
-            this.swallowed++
-            outgoing.destroy()
-          })
-          return
-        }
-        outgoing.writeHead(answer.statusCode ?? 502, answer.headers)
-        answer.pipe(outgoing).on('close', () => answer.destroy())
-      })
-      onward.on('error', () => outgoing.destroy())
-      outgoing.on('close', () => onward.destroy())
-      incoming.pipe(onward)
-    })
-  }
-
-  get url() {
-    return `http://127.0.0.1:${(this.#door.address() as AddressInfo).port}`
-  }
-  async open() {
-    await new Promise<void>((ready) => this.#door.listen(0, '127.0.0.1', ready))
-    const free = createServer().listen(0, '127.0.0.1')
-    await new Promise((ready) => free.once('listening', ready))
-    this.#port = (free.address() as AddressInfo).port
-    await new Promise((closed) => free.close(closed))
-  }
-  async start() {
-    this.#service = spawn(BINARY, ['demo', '--file', FILE, '--listen', `127.0.0.1:${this.#port}`], {
-      stdio: 'ignore',
-    })
-    await expect(async () => {
-      expect((await fetch(`http://127.0.0.1:${this.#port}/healthz`)).status).toBe(200)
-    }).toPass({ timeout: 60_000 })
-  }
-  /** As a power cut would. */
-  async stop() {
-    const service = this.#service
-    if (!service || service.exitCode !== null) return
-    const gone = new Promise((ended) => service.once('exit', ended))
-    service.kill('SIGKILL')
-    await gone
-    this.#service = null
-  }
-  async close() {
-    await this.stop()
-    this.#door.closeAllConnections()
-    await new Promise((closed) => this.#door.close(closed))
-  }
-}
 
 const basement = new Basement()
 let folder = ''
 test.beforeAll(async () => {
   test.setTimeout(90_000)
-  for (const end of ['', '-shm', '-wal']) rmSync(FILE + end, { force: true })
-  // Told to the end before anything is stopped: a story that broke off would be a smaller county.
-  execFileSync(BINARY, ['demo', '--file', FILE, '--seed-only'], { stdio: 'ignore' })
   await basement.open()
 })
 test.afterAll(() => basement.close())
@@ -95,6 +23,8 @@ test.beforeEach(async () => {
   test.setTimeout(90_000)
   folder = mkdtempSync(path.join(tmpdir(), 'phone-'))
   basement.cut = basement.swallowed = 0
+  basement.revoked = false
+  basement.newer = ''
   await basement.stop()
   await basement.start()
 })
@@ -141,6 +71,17 @@ async function pieces(page: Page, count: number): Promise<Piece[]> {
   return free.slice(0, count)
 }
 
+/** What the service has, asked by somebody else. */
+async function stored(words: string): Promise<number> {
+  const client = new Client({ base: basement.url, keys: ephemeral() })
+  const reply = await client.signIn('admin@tamarrow.example', PASSWORD)
+  expect(reply.ok).toBe(true)
+  let count = 0
+  for await (const page of follow(client, {}))
+    count += page.changes.filter((c) => c.kind === 'defect' && c.record?.['what'] === words).length
+  return count
+}
+
 async function report(page: Page, piece: Piece | undefined, words: string, photo?: string) {
   await page.goto(`/pieces/${piece?.id}/report`)
   await page.getByLabel('In your own words').fill(words)
@@ -151,6 +92,23 @@ async function report(page: Page, piece: Piece | undefined, words: string, photo
   await page.getByRole('button', { name: 'Send: out of service' }).click()
   await expect(page).toHaveURL(new RegExp(`/pieces/${piece?.id}$`))
 }
+
+/** How many records, waiting acts and photos the browser keeps. */
+const onDisk = (page: Page) =>
+  page.evaluate(async () => {
+    const db = await new Promise<IDBDatabase>((resolve) => {
+      const opening = indexedDB.open('fullset')
+      opening.onsuccess = () => resolve(opening.result)
+    })
+    const count = (name: string) =>
+      new Promise<number>((resolve) => {
+        const counting = db.transaction(name).objectStore(name).count()
+        counting.onsuccess = () => resolve(counting.result)
+      })
+    const counts = await Promise.all(['records', 'outbox', 'photos'].map(count))
+    db.close()
+    return counts
+  })
 
 const defectsCalled = async (page: Page, words: string) =>
   records<Defect>(await feed(page), 'defect').filter((d) => d.what === words)
@@ -274,20 +232,7 @@ test('signing out with something waiting asks first, and then leaves nothing on 
   await expect(dialog).toContainText('1 act has not reached the server')
   await dialog.getByRole('button', { name: 'Sign out and lose it' }).click()
   await expect(page.getByLabel('E-mail')).toBeVisible()
-  const left = await page.evaluate(async () => {
-    const db = await new Promise<IDBDatabase>((resolve) => {
-      const opening = indexedDB.open('fullset')
-      opening.onsuccess = () => resolve(opening.result)
-    })
-    const count = (name: string) =>
-      new Promise<number>((resolve) => {
-        const counting = db.transaction(name).objectStore(name).count()
-        counting.onsuccess = () => resolve(counting.result)
-      })
-    const counts = await Promise.all(['records', 'outbox', 'photos'].map(count))
-    db.close()
-    return counts
-  })
+  const left = await onDisk(page)
   expect(left).toEqual([0, 0, 0])
   await context.close()
 })
@@ -309,5 +254,69 @@ test('the parts of the app that are kept are what the server has, and no answer 
     expect(kept.paths).toContain(asset)
   const icon = readFileSync('public/icon-192.png')
   expect(icon.subarray(1, 4).toString()).toBe('PNG')
+  await context.close()
+})
+
+test('a revoked device keeps nothing at all, not even what waits', async () => {
+  const { context, page } = await takePhone()
+  await ready(page, 'tools')
+  const [piece] = await pieces(page, 1)
+  await basement.stop()
+  await report(page, piece, 'Gone with the device', IMAGE)
+  expect(await onDisk(page)).toEqual([expect.any(Number), 1, 1])
+  basement.revoked = true
+  await page.evaluate(() => document.dispatchEvent(new Event('visibilitychange')))
+  await expect(page.getByText('This device was taken out of the agency')).toBeVisible({ timeout: 20_000 })
+  expect(await onDisk(page)).toEqual([0, 0, 0])
+  await context.close()
+})
+
+test('with no tab open the worker sends what waits', async () => {
+  const { context, page } = await takePhone()
+  await ready(page)
+  const [piece] = await pieces(page, 1)
+  const browser = await context.newCDPSession(page)
+  const found = new Promise<string>((resolve) => {
+    browser.on('ServiceWorker.workerRegistrationUpdated', ({ registrations }) => {
+      const ours = registrations.find((r) => r.scopeURL.startsWith(basement.url))
+      if (ours) resolve(ours.registrationId)
+    })
+  })
+  await browser.send('ServiceWorker.enable')
+  const registrationId = await found
+  await basement.stop()
+  await report(page, piece, 'Sent by the worker')
+  await page.goto('about:blank')
+  await basement.start()
+  expect(await stored('Sent by the worker')).toBe(0)
+  // What the browser does by itself when the signal is back.
+  const event = { origin: basement.url, registrationId, tag: 'fullset-outbox', lastChance: false }
+  await browser.send('ServiceWorker.dispatchSyncEvent', event)
+  await expect.poll(() => stored('Sent by the worker'), { timeout: 15_000 }).toBe(1)
+  await page.goto('/')
+  await expect(page.getByText('Live', { exact: true })).toBeVisible()
+  await expect(page.getByRole('link', { name: /waiting/ })).toBeHidden()
+  await context.close()
+})
+
+test('a new version is offered, not forced, and waits while a form is open', async () => {
+  const { context, page } = await takePhone()
+  await ready(page)
+  const [piece] = await pieces(page, 1)
+  await page.goto(`/pieces/${piece?.id}/report`)
+  basement.newer = 'newer'
+  await page.evaluate(async () => void (await (await navigator.serviceWorker.ready).update()))
+  await expect
+    .poll(() => page.evaluate(async () => (await navigator.serviceWorker.ready).waiting?.state))
+    .toBe('installed')
+  await expect(page.getByText('A new version is ready')).toBeHidden()
+  await page.getByRole('link', { name: /without reporting/ }).click()
+  await expect(page.getByText('A new version is ready')).toBeVisible()
+  const loaded = page.waitForEvent('load')
+  await page.getByRole('button', { name: 'Reload' }).click()
+  await loaded
+  await expect(page.getByText('Live', { exact: true })).toBeVisible()
+  await expect(page.getByText('A new version is ready')).toBeHidden()
+  expect(await page.evaluate(async () => (await navigator.serviceWorker.ready).waiting)).toBeNull()
   await context.close()
 })
