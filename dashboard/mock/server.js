@@ -17,6 +17,9 @@ const TYPES = {
   '.js': 'text/javascript',
   '.css': 'text/css',
   '.svg': 'image/svg+xml',
+  '.png': 'image/png',
+  '.wasm': 'application/wasm',
+  '.webmanifest': 'application/manifest+json',
   '.wasm': 'application/wasm',
 }
 
