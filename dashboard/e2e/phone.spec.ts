@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os'
 import path from 'node:path'
 import { command, EMAIL, feed, fullRig, giveBack, PASSWORD, records, signIn } from './helpers'
 import { film, picture } from './film'
-import type { Change, Piece } from '../src/api/types'
+import type { Change, Piece, Rig } from '../src/api/types'
 
 /** A piece on a rig with no open defect: its label is what the fake camera sees. */
 async function labelled(baseURL: string): Promise<Piece> {
@@ -221,7 +221,10 @@ test('a shared tablet is added by a code, and each act is signed with a PIN', as
   const dialog = page.getByRole('dialog')
   test.skip(!(await dialog.getByLabel(/tablet/).isVisible()), 'this server knows no devices yet')
   await dialog.getByLabel(/tablet/).check()
-  await dialog.getByRole('combobox').selectOption({ index: 1 })
+  const home = records<Rig>(await feed(page), 'rig').find(
+    (r) => label.place.at === 'rig' && r.id === label.place.rig,
+  )
+  await dialog.getByRole('combobox').selectOption(home?.station ?? '')
   await dialog.getByRole('button', { name: 'Make a code' }).tap()
   const letters = dialog.locator('.letters')
   const refused = dialog.getByRole('alert')

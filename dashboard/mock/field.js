@@ -80,7 +80,7 @@ export async function fieldDoor({ route, url, world, member, bytes, origin, open
       station: known.station,
       member: known.kind === 'phone' ? known.member.id : null,
       enrolled_at: new Date().toISOString(),
-      enrolled_by: known.member.name,
+      enrolled_by: known.member.id,
       last_seen_at: new Date().toISOString(),
       state: 'active',
     }
