@@ -91,7 +91,7 @@ export class Copy {
       ops.push({ put: 'meta', key: 'replica', value: building }, { delete: 'meta', key: 'building' })
       if (this.disk.lasting)
         ops.push({ delete: 'records', key: IDBKeyRange.upperBound([building.gen], true) })
-      ops.push(...(await this.#arrived(building.revision)))
+      ops.push(...(await this.#arrived(Infinity)))
     }
     await this.disk.write(ops)
     this.building = page.more ? building : null
@@ -119,6 +119,7 @@ export class Copy {
     })
   }
 
+  /** What was sent and is in the feed by now. A whole new snapshot has it, whatever its revision is called. */
   async #arrived(revision: number): Promise<Op[]> {
     const items = await this.disk.all<Item>('outbox')
     const seen = items.filter(

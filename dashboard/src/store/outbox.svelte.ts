@@ -223,7 +223,10 @@ class Outbox {
     const before = this.items
     let problem: Problem | null
     try {
-      problem = await alone(store, () => queue.drain(store, wire, who.owner, () => void this.#moved()))
+      // After a silence one small question first: an act that certainly did not leave can still be taken back.
+      const silent = this.#failures > 0 || feed.link === 'off'
+      problem = silent ? await unheard() : null
+      problem ??= await alone(store, () => queue.drain(store, wire, who.owner, () => void this.#moved()))
     } finally {
       this.sending = false
       await this.look()
@@ -239,6 +242,12 @@ class Outbox {
       Math.max((problem.retry_after ?? 0) * 1000, backoff(++this.#failures)),
     )
   }
+}
+
+/** Why nothing arrives, or null when the server answers, whatever it answers. */
+async function unheard(): Promise<Problem | null> {
+  const reply = await wire.who()
+  return reply.ok || !isLost(reply.problem) ? null : reply.problem
 }
 
 async function alone<T>(store: Disk, work: () => Promise<T>): Promise<T> {

@@ -3,7 +3,7 @@ import 'fake-indexeddb/auto'
 import { IDBFactory } from 'fake-indexeddb'
 import { Client, prepare, type Command } from 'fullset-client'
 import { beforeEach, describe, expect, it } from 'vitest'
-import { memory, openDisk, VERSION, type Disk, type Op } from './disk'
+import { memory, openDisk, VERSION, type Disk, type Name, type Op } from './disk'
 import { forget, forgetAll } from './forget'
 import { blocked, chain, drain, enqueue, queued, withdraw, type Item, type Photo } from './queue'
 
@@ -206,6 +206,23 @@ describe('photos', () => {
     await drain(disk, client, 'ann')
     expect([acted.size, [...photos]]).toEqual([1, ['p1']])
     expect(await disk.all('photos')).toEqual([])
+  })
+  it('let an act go in between', async () => {
+    const { client, photos, acted } = service()
+    await disk.write([
+      { put: 'photos', value: photo('p1') },
+      { put: 'photos', value: photo('p2') },
+    ])
+    await put('defect.report', ANN, ['p1', 'p2'])
+    const order: string[] = []
+    const queueAnother = async () => {
+      order.push(`${acted.size} acts, ${photos.size} photos`)
+      if (photos.size === 1 && acted.size === 1) await put('urgent')
+    }
+    let pending = Promise.resolve()
+    const slow = { ...disk, all: async <T>(name: Name) => (await pending, disk.all<T>(name)) }
+    await drain(slow, client, 'ann', () => void (pending = pending.then(queueAnother)))
+    expect(order).toEqual(['1 acts, 0 photos', '1 acts, 1 photos', '2 acts, 1 photos', '2 acts, 2 photos'])
   })
   it('wait while the act was refused, and go away with it', async () => {
     const { client, refuse, photos } = service()

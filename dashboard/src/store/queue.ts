@@ -139,7 +139,12 @@ export async function drain(
     const stuck = blocked(items)
     const ready = items.filter((i) => i.state === 'waiting' && !stuck.has(i.id))
     const batch = ready.slice(0, alone ? 1 : BATCH)
-    if (!batch.length) return sendPhotos(disk, client, owner, items, moved)
+    if (!batch.length) {
+      const left = await sendPhoto(disk, client, owner, items, moved)
+      // One photo at a time: an act that was queued meanwhile goes before the next.
+      if (left === 'sent') continue
+      return left
+    }
     // Certainly no signal: nothing can have left, so it can still be taken back.
     if (typeof navigator !== 'undefined' && navigator.onLine === false)
       return { code: 'no-connection', title: 'No signal', status: 0 }
@@ -204,20 +209,25 @@ function answered(item: Item, answer: Answer | undefined, revision: number, know
   return follows ? { ...item, tried: 0 } : { ...item, state: 'refused', tried: 0, problem }
 }
 
-async function sendPhotos(disk: Disk, client: Client, owner: string, items: Item[], moved: () => void) {
+async function sendPhoto(
+  disk: Disk,
+  client: Client,
+  owner: string,
+  items: Item[],
+  moved: () => void,
+): Promise<'sent' | Problem | null> {
   const open = new Set(items.filter((i) => i.state !== 'sent').map((i) => i.id))
   const photos = (await disk.all<Photo>('photos')).filter((p) => p.owner === owner)
-  for (const photo of photos) {
-    if (!photo.for.length) {
-      if (Date.now() - photo.at > DRAFT_MS) await disk.write([{ delete: 'photos', key: [owner, photo.sha] }])
-      continue
-    }
-    if (photo.problem || photo.for.some((id) => open.has(id))) continue
-    const done = await upload(client, photo.sha, photo.bytes, photo.type)
-    if (done.ok) await disk.write([{ delete: 'photos', key: [owner, photo.sha] }])
-    else if (isLost(done.problem) || standsStill(done.problem)) return done.problem
-    else await disk.write([changePhoto(owner, photo.sha, (p) => ({ ...p, problem: done.problem }))])
-    moved()
-  }
-  return null
+  const gone = (photo: Photo): Op => ({ delete: 'photos', key: [owner, photo.sha] })
+  const forgotten = photos.filter((p) => !p.for.length && Date.now() - p.at > DRAFT_MS)
+  await disk.write(forgotten.map(gone))
+  const photo = photos.find((p) => p.for.length && !p.problem && !p.for.some((id) => open.has(id)))
+  if (!photo) return null
+  const done = await upload(client, photo.sha, photo.bytes, photo.type)
+  if (!done.ok && (isLost(done.problem) || standsStill(done.problem))) return done.problem
+  await disk.write([
+    done.ok ? gone(photo) : changePhoto(owner, photo.sha, (p) => ({ ...p, problem: done.problem })),
+  ])
+  moved()
+  return 'sent'
 }

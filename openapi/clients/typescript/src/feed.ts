@@ -10,6 +10,9 @@ export interface From {
   limit?: number
 }
 
+/** A page that takes longer is asked for again; a dead line must not hold everything up. */
+const PATIENCE_MS = 60_000
+
 /** The token is of no use any more: forget the records, start without one. */
 export const RESYNC = 'resync-required'
 
@@ -20,7 +23,8 @@ export function pull(client: Client, from: From): Promise<Reply<ChangesPage>> {
     since: from.since ?? undefined,
     limit: from.limit ?? 500,
   }
-  return client.any<ChangesPage>('GET', '/v1/changes', { params: { query } })
+  const signal = AbortSignal.timeout(PATIENCE_MS)
+  return client.any<ChangesPage>('GET', '/v1/changes', { params: { query }, signal })
 }
 
 /** A problem of the feed, thrown by `follow`; its code is `RESYNC` when a new snapshot is needed. */

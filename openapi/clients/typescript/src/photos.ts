@@ -4,7 +4,9 @@ import type { Problem } from './types'
 
 export type Uploaded = { ok: true } | { ok: false; problem: Problem }
 
-const PART = 256 * 1024
+const PART = 128 * 1024
+/** For one part. */
+const PATIENCE_MS = 60_000
 
 /** Lower-case hex of the SHA-256: the photo's name. */
 export async function sha256(bytes: ArrayBuffer | Uint8Array): Promise<string> {
@@ -22,7 +24,7 @@ export async function upload(
 ): Promise<Uploaded> {
   const path = `/v1/photos/${sha}`
   try {
-    const known = await client.raw(path, { method: 'HEAD' })
+    const known = await client.raw(path, { method: 'HEAD', signal: AbortSignal.timeout(PATIENCE_MS) })
     if (known.ok) return { ok: true }
     if (known.status !== 404) return failed(known)
     let offset = offsetOf(known) ?? 0
@@ -35,6 +37,7 @@ export async function upload(
       }
       const answer = await client.raw(path, {
         method: 'PUT',
+        signal: AbortSignal.timeout(PATIENCE_MS),
         body: bytes.slice(offset, end),
         headers: { 'content-type': type, ...(whole ? {} : range) },
       })
