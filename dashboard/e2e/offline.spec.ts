@@ -273,7 +273,7 @@ test('a revoked device keeps nothing at all, not even what waits', async () => {
 
 test('with no tab open the worker sends what waits', async () => {
   const { context, page } = await takePhone()
-  await ready(page)
+  await ready(page, 'tools')
   const [piece] = await pieces(page, 1)
   const browser = await context.newCDPSession(page)
   const found = new Promise<string>((resolve) => {
