@@ -10,14 +10,14 @@ test('a defect reported on one device shows on the board of another within a sec
   const { rig, piece } = await fullRig(page)
   const phone = await (await browser.newContext({ viewport: { width: 390, height: 844 } })).newPage()
   await signIn(phone, `/pieces/${piece.id}/report`)
-  await phone.getByText('Must not be used').click()
   const row = page.locator('.district li', { has: page.getByRole('link', { name: rig.name, exact: true }) })
   await expect(row).toContainText('Full')
   await phone
-    .getByRole('group', { name: /What is wrong/ })
+    .getByRole('group', { name: /What you see/ })
     .getByRole('button')
     .first()
     .click()
+  await phone.getByRole('button', { name: 'Send: out of service' }).click()
   await expect(phone.getByRole('heading', { name: 'May I use it?' })).toBeVisible()
   await expect(row.getByText(/^now (limited|none)$/)).toBeVisible({ timeout: 1_000 })
   await expect(phone.getByText('No. It must not be used.')).toBeVisible()
@@ -92,7 +92,6 @@ test('an act whose answer was lost is sent again as the same act', async ({ page
   })
   drop = false
   await page.goto('/outbox')
-  await page.getByRole('button', { name: 'Send now' }).click()
   await expect(page.getByRole('heading', { level: 1 })).toHaveText('Nothing waits on this phone', {
     timeout: 15_000,
   })

@@ -42,7 +42,6 @@ async function labelled(baseURL: string): Promise<Piece> {
 
 const test = base.extend<object, { label: Piece }>({
   label: [
-    // eslint-disable-next-line no-empty-pattern
     async ({}, use) => use(await labelled(process.env['BASE_URL'] ?? 'http://127.0.0.1:8098')),
     { scope: 'worker' },
   ],
@@ -113,6 +112,17 @@ test('a label that is not ours, a tag that nobody knows, and typing', async ({ p
   await expect(page.getByText('The server knows no piece with this tag either.')).toBeVisible()
   await page.goto(`/tag/${encodeURIComponent(label.tag)}`)
   await expect(page.getByRole('heading', { level: 1 })).toContainText(label.tag)
+})
+
+test('a camera that is refused says what to do, and the screen stays readable', async ({ page }) => {
+  await page.addInitScript(() => {
+    navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException('no', 'NotAllowedError'))
+  })
+  await signIn(page, '/scan')
+  await expect(page.getByRole('alert')).toContainText('The camera is not allowed')
+  await expect(page.getByRole('alert')).toContainText('Or type the tag')
+  await expect(page.getByLabel('Or type the tag')).toBeVisible()
+  await check(page, 'refused camera', true)
 })
 
 test('without signal a defect waits with its photo, can be taken back, and goes once', async ({
