@@ -132,6 +132,8 @@ test('without signal a defect waits with its photo, can be taken back, and goes 
 }) => {
   await signIn(page, '/mine')
   await rigOf(page, label)
+  // The worker has put the whole app on the phone.
+  await page.evaluate(async () => void (await navigator.serviceWorker.ready))
   await page.goto(`/pieces/${label.id}`)
   await page.getByRole('link', { name: 'Report a defect' }).tap()
   await expect(page.getByRole('button', { name: 'Slow' })).toBeVisible()

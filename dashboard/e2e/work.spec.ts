@@ -118,6 +118,7 @@ test('an import shows every row before anything is written, and can be undone', 
   await page.getByRole('button', { name: 'Import 1 rows' }).click()
   await expect(page.getByRole('heading', { name: /1 rows taken in/ })).toBeVisible()
   await page.getByRole('button', { name: 'Undo this import' }).click()
+  await expect(page.getByText('The import was undone.')).toBeVisible()
   await page.goto(`/register?q=${tag}`)
   await expect(page.getByText('No piece fits these filters.')).toBeVisible()
 })

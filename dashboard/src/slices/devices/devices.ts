@@ -1,6 +1,7 @@
 // What the screens of devices know of the contract, and the words for it.
+import { prepare, push } from 'fullset-client'
 import { wire } from '@/api/client'
-import type { Id, RecordKind } from '@/api/types'
+import type { Id, Problem, RecordKind } from '@/api/types'
 import { world } from '@/store/world.svelte'
 import type { MarkWords } from '@/words/marks'
 
@@ -26,6 +27,15 @@ export const allDevices = () => world.all('device' as RecordKind) as unknown as 
 
 export const enrol = (kind: Device['kind'], station?: Id) =>
   wire.any<Enrolment>('POST', '/v1/enrolments', { body: { kind, ...(station ? { station } : {}) } })
+
+/** Goes straight to the server and never through the outbox: a PIN is not kept on a phone, not even for a minute. */
+export async function setPin(pin: string): Promise<Problem | null> {
+  const reply = await push(wire, prepare([{ kind: 'member.set_pin', body: { pin } }]))
+  if (!reply.ok) return reply.problem
+  const [answer] = reply.data.answers
+  if (answer?.outcome === 'applied' || answer?.outcome === 'repeated') return null
+  return answer?.problem ?? { code: 'no-answer', title: 'The server left this without an answer', status: 0 }
+}
 
 export function deviceMark(device: Device): MarkWords {
   return device.state === 'revoked'
