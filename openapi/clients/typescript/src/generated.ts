@@ -4,10674 +4,12845 @@
  */
 
 export interface paths {
-  '/v1/agencies': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** List: agency */
-    get: operations['list_agency']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/agencies/{id}': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Find one: agency */
-    get: operations['find_agency']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/agencies/{id}/history': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What happened to it, newest first */
-    get: operations['list_agency_history']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/agency': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    /** Change the agency's name, time zone, units or policy */
-    patch: operations['agency_edit']
-    trace?: never
-  }
-  '/v1/board': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Rigs by level in each district, against the district's least number of full rigs */
-    get: operations['show_board']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/capabilities': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** List: capability */
-    get: operations['list_capability']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/capabilities/{id}': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Find one: capability */
-    get: operations['find_capability']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/capabilities/{id}/history': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What happened to it, newest first */
-    get: operations['list_capability_history']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/changes': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What has changed since a token; without one, everything */
-    get: operations['list_changes']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/changes/live': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Server-sent events: `revision` with the agency's new revision, at each change */
-    get: operations['watch_changes']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/commands': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Send commands; each is answered for itself */
-    post: operations['send_commands']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/defects': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** List: defect */
-    get: operations['list_defect']
-    put?: never
-    /** Report a defect */
-    post: operations['defect_report']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/defects/{id}': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Find one: defect */
-    get: operations['find_defect']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/defects/{id}/close': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Close a defect; a piece that it put out of service stays so until a person returns it */
-    post: operations['defect_close']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/defects/{id}/history': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What happened to it, newest first */
-    get: operations['list_defect_history']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/defects/{id}/note': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Say that an open defect was seen again */
-    post: operations['defect_note']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/districts': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** List: district */
-    get: operations['list_district']
-    put?: never
-    /** Add a district */
-    post: operations['district_add']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/districts/{id}': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Find one: district */
-    get: operations['find_district']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    /** Change a district's name or its least number of full rigs */
-    patch: operations['district_edit']
-    trace?: never
-  }
-  '/v1/districts/{id}/history': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What happened to it, newest first */
-    get: operations['list_district_history']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/imports': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** List: import */
-    get: operations['list_import']
-    put?: never
-    /** Read a file into the register, or show what would happen */
-    post: operations['import_register']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/imports/{id}': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Find one: import */
-    get: operations['find_import']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/imports/{id}/history': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What happened to it, newest first */
-    get: operations['list_import_history']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/imports/{id}/undo': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Undo an import: everything that it brought in goes */
-    post: operations['register_undo_import']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/members': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** List: member */
-    get: operations['list_member']
-    put?: never
-    /** Add a member */
-    post: operations['member_add']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/members/{id}': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Find one: member */
-    get: operations['find_member']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    /** Change a member's name, role, reach or password, or let it go */
-    patch: operations['member_edit']
-    trace?: never
-  }
-  '/v1/members/{id}/history': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What happened to it, newest first */
-    get: operations['list_member_history']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/models': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** List: model */
-    get: operations['list_model']
-    put?: never
-    /** Add a model to the catalogue */
-    post: operations['model_add']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/models/{id}': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Find one: model */
-    get: operations['find_model']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    /** Change a model's name, hook-up or ratings */
-    patch: operations['model_edit']
-    trace?: never
-  }
-  '/v1/models/{id}/history': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What happened to it, newest first */
-    get: operations['list_model_history']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/pieces': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** List: piece */
-    get: operations['list_piece']
-    put?: never
-    /** Add a piece to the register */
-    post: operations['piece_add']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/pieces/{id}': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Find one: piece */
-    get: operations['find_piece']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    /** Change what the register says of a piece */
-    patch: operations['piece_edit']
-    trace?: never
-  }
-  '/v1/pieces/{id}/arrive': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Confirm that a piece in transit has arrived */
-    post: operations['piece_arrive']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/pieces/{id}/history': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What happened to it, newest first */
-    get: operations['list_piece_history']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/pieces/{id}/move': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Send a piece to another place */
-    post: operations['piece_move']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/pieces/{id}/retire': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Retire a piece for good */
-    post: operations['piece_retire']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/pieces/{id}/return': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Return a piece to service */
-    post: operations['piece_return']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/pieces/{id}/take-out': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Take a piece out of service */
-    post: operations['piece_take_out']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/register.csv': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** The register as a file that reads back in */
-    get: operations['export_register']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/rig-classes': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** List: rig class */
-    get: operations['list_rig_class']
-    put?: never
-    /** Add a rig class with its complement */
-    post: operations['class_add']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/rig-classes/{id}': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Find one: rig class */
-    get: operations['find_rig_class']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    /** Change a rig class or its complement */
-    patch: operations['class_edit']
-    trace?: never
-  }
-  '/v1/rig-classes/{id}/history': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What happened to it, newest first */
-    get: operations['list_rig_class_history']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/rigs': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** List: rig */
-    get: operations['list_rig']
-    put?: never
-    /** Add a rig */
-    post: operations['rig_add']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/rigs/{id}': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Find one: rig */
-    get: operations['find_rig']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    /** Change a rig's name, station or class */
-    patch: operations['rig_edit']
-    trace?: never
-  }
-  '/v1/rigs/{id}/history': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What happened to it, newest first */
-    get: operations['list_rig_history']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/rigs/{id}/put-back': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Put a rig back in service */
-    post: operations['rig_put_back']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/rigs/{id}/stand-ins': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Pieces that would fill a slot of a rig, nearest first */
-    get: operations['list_stand_ins']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/rigs/{id}/take-out': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Take a rig out of service */
-    post: operations['rig_take_out']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/session': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Who is signed in, and which commands the member may send */
-    get: operations['who_am_i']
-    put?: never
-    /** Sign in */
-    post: operations['sign_in']
-    /** Sign out: end this sign-in on every copy of its tokens */
-    delete: operations['sign_out']
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/session/refresh': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Spend the refresh token for the next, and get a new access token */
-    post: operations['refresh_session']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/shops': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** List: shop */
-    get: operations['list_shop']
-    put?: never
-    /** Add a shop */
-    post: operations['shop_add']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/shops/{id}': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Find one: shop */
-    get: operations['find_shop']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    /** Change a shop's name */
-    patch: operations['shop_edit']
-    trace?: never
-  }
-  '/v1/shops/{id}/history': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What happened to it, newest first */
-    get: operations['list_shop_history']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/stations': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** List: station */
-    get: operations['list_station']
-    put?: never
-    /** Add a station */
-    post: operations['station_add']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/stations/{id}': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Find one: station */
-    get: operations['find_station']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    /** Change a station; with its district, everything at the station changes district */
-    patch: operations['station_edit']
-    trace?: never
-  }
-  '/v1/stations/{id}/history': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What happened to it, newest first */
-    get: operations['list_station_history']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/swaps': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** List: swap */
-    get: operations['list_swap']
-    put?: never
-    /** Put a stand-in on a rig */
-    post: operations['swap_start']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/swaps/{id}': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Find one: swap */
-    get: operations['find_swap']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/swaps/{id}/end': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** End a swap: the stand-in goes back */
-    post: operations['swap_end']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/swaps/{id}/history': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What happened to it, newest first */
-    get: operations['list_swap_history']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/swaps/{id}/keep': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Make a swap permanent */
-    post: operations['swap_keep']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/tickets': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** List: ticket */
-    get: operations['list_ticket']
-    put?: never
-    /** Open a repair ticket for a piece that is out of service */
-    post: operations['ticket_open']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/tickets/{id}': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Find one: ticket */
-    get: operations['find_ticket']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/tickets/{id}/accept': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Accept a repair ticket; with the piece, when it lies in the shop */
-    post: operations['ticket_accept']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/tickets/{id}/drop': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Close a ticket without returning the piece; it stays out of service */
-    post: operations['ticket_drop']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/tickets/{id}/history': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What happened to it, newest first */
-    get: operations['list_ticket_history']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/tickets/{id}/line': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Record a part or labour on a ticket */
-    post: operations['ticket_line']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/tickets/{id}/return': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Return the piece to service after a passed test, and close the ticket with its defects */
-    post: operations['ticket_return']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/tickets/{id}/test': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Record a test with its readings */
-    post: operations['ticket_test']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/tickets/{id}/wait': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Say that a ticket has to wait, and what for */
-    post: operations['ticket_wait']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/tickets/{id}/work': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** Begin, or go on with, the work of a ticket */
-    post: operations['ticket_work']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/tool-sets': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** List: tool set */
-    get: operations['list_tool_set']
-    put?: never
-    /** Add a tool set */
-    post: operations['set_add']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/v1/tool-sets/{id}': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** Find one: tool set */
-    get: operations['find_tool_set']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    /** Change a tool set, or which pieces are in it */
-    patch: operations['set_edit']
-    trace?: never
-  }
-  '/v1/tool-sets/{id}/history': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** What happened to it, newest first */
-    get: operations['list_tool_set_history']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
+    "/v1/agencies": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: agency */
+        get: operations["list_agency"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/agencies/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: agency */
+        get: operations["find_agency"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/agencies/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_agency_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/agency": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Change the agency's name, time zone, units or policy */
+        patch: operations["agency_edit"];
+        trace?: never;
+    };
+    "/v1/board": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Rigs by level in each district, against the district's least number of full rigs */
+        get: operations["show_board"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/capabilities": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: capability */
+        get: operations["list_capability"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/capabilities/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: capability */
+        get: operations["find_capability"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/capabilities/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_capability_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/changes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What has changed since a token; without one, everything */
+        get: operations["list_changes"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/changes/live": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Server-sent events: `revision` with the agency's new revision, at each change */
+        get: operations["watch_changes"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/commands": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Send commands; each is answered for itself */
+        post: operations["send_commands"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/defects": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: defect */
+        get: operations["list_defect"];
+        put?: never;
+        /** Report a defect */
+        post: operations["defect_report"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/defects/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: defect */
+        get: operations["find_defect"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/defects/{id}/close": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Close a defect; a piece that it put out of service stays so until a person returns it */
+        post: operations["defect_close"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/defects/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_defect_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/defects/{id}/note": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Say that an open defect was seen again */
+        post: operations["defect_note"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/devices": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: device */
+        get: operations["list_device"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/devices/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: device */
+        get: operations["find_device"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Rename a device: one's own, or as an officer any within reach */
+        patch: operations["device_rename"];
+        trace?: never;
+    };
+    "/v1/devices/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_device_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/devices/{id}/revoke": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Revoke a device at once: one's own, or as an officer any within reach */
+        post: operations["device_revoke"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/districts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: district */
+        get: operations["list_district"];
+        put?: never;
+        /** Add a district */
+        post: operations["district_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/districts/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: district */
+        get: operations["find_district"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Change a district's name or its least number of full rigs */
+        patch: operations["district_edit"];
+        trace?: never;
+    };
+    "/v1/districts/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_district_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/enrolments": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Make a code that enrols a device: the own phone, or as an officer a tablet of a station */
+        post: operations["make_enrolment"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/enrolments/redeem": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Enrol this device by a code and sign it in */
+        post: operations["redeem_enrolment"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/imports": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: import */
+        get: operations["list_import"];
+        put?: never;
+        /** Read a file into the register, or show what would happen */
+        post: operations["import_register"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/imports/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: import */
+        get: operations["find_import"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/imports/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_import_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/imports/{id}/undo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Undo an import: everything that it brought in goes */
+        post: operations["register_undo_import"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/members": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: member */
+        get: operations["list_member"];
+        put?: never;
+        /** Add a member */
+        post: operations["member_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/members/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: member */
+        get: operations["find_member"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Change a member's name, role, reach or password, or let it go */
+        patch: operations["member_edit"];
+        trace?: never;
+    };
+    "/v1/members/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_member_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/members/{id}/unlock-pin": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Open a member's PIN again that wrong signatures have locked */
+        post: operations["member_unlock_pin"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/models": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: model */
+        get: operations["list_model"];
+        put?: never;
+        /** Add a model to the catalogue */
+        post: operations["model_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/models/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: model */
+        get: operations["find_model"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Change a model's name, hook-up or ratings */
+        patch: operations["model_edit"];
+        trace?: never;
+    };
+    "/v1/models/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_model_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/photos/{sha256}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A photo, upright, with nothing in it but its pixels */
+        get: operations["show_photo"];
+        /** Send a photo, whole or in parts; sent again, it changes nothing */
+        put: operations["put_photo"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        /** How much of a photo is here */
+        head: operations["check_photo"];
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/photos/{sha256}/thumbnail": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A photo, 320 pixels on its longest side at most */
+        get: operations["show_photo_thumbnail"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pieces": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: piece */
+        get: operations["list_piece"];
+        put?: never;
+        /** Add a piece to the register */
+        post: operations["piece_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pieces/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: piece */
+        get: operations["find_piece"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Change what the register says of a piece */
+        patch: operations["piece_edit"];
+        trace?: never;
+    };
+    "/v1/pieces/{id}/arrive": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Confirm that a piece in transit has arrived */
+        post: operations["piece_arrive"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pieces/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_piece_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pieces/{id}/move": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Send a piece to another place */
+        post: operations["piece_move"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pieces/{id}/retire": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Retire a piece for good */
+        post: operations["piece_retire"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pieces/{id}/return": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Return a piece to service */
+        post: operations["piece_return"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pieces/{id}/take-out": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Take a piece out of service */
+        post: operations["piece_take_out"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pin": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Set the own PIN, to sign with on shared tablets */
+        post: operations["member_set_pin"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/register.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The register as a file that reads back in */
+        get: operations["export_register"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rig-classes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: rig class */
+        get: operations["list_rig_class"];
+        put?: never;
+        /** Add a rig class with its complement */
+        post: operations["class_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rig-classes/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: rig class */
+        get: operations["find_rig_class"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Change a rig class or its complement */
+        patch: operations["class_edit"];
+        trace?: never;
+    };
+    "/v1/rig-classes/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_rig_class_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rigs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: rig */
+        get: operations["list_rig"];
+        put?: never;
+        /** Add a rig */
+        post: operations["rig_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rigs/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: rig */
+        get: operations["find_rig"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Change a rig's name, station or class */
+        patch: operations["rig_edit"];
+        trace?: never;
+    };
+    "/v1/rigs/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_rig_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rigs/{id}/put-back": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Put a rig back in service */
+        post: operations["rig_put_back"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rigs/{id}/sheet": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What a rig carried at an instant, and who knew what */
+        get: operations["show_rig_sheet"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rigs/{id}/stand-ins": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Pieces that would fill a slot of a rig, nearest first */
+        get: operations["list_stand_ins"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rigs/{id}/take-out": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Take a rig out of service */
+        post: operations["rig_take_out"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Who is signed in, and which commands the member may send */
+        get: operations["who_am_i"];
+        put?: never;
+        /** Sign in */
+        post: operations["sign_in"];
+        /** Sign out: end this sign-in on every copy of its tokens */
+        delete: operations["sign_out"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/refresh": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Spend the refresh token for the next, and get a new access token */
+        post: operations["refresh_session"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/shops": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: shop */
+        get: operations["list_shop"];
+        put?: never;
+        /** Add a shop */
+        post: operations["shop_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/shops/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: shop */
+        get: operations["find_shop"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Change a shop's name */
+        patch: operations["shop_edit"];
+        trace?: never;
+    };
+    "/v1/shops/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_shop_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/signers": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The members who may sign on this tablet; for a member, those within reach who have a PIN */
+        get: operations["show_signers"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/stations": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: station */
+        get: operations["list_station"];
+        put?: never;
+        /** Add a station */
+        post: operations["station_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/stations/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: station */
+        get: operations["find_station"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Change a station; with its district, everything at the station changes district */
+        patch: operations["station_edit"];
+        trace?: never;
+    };
+    "/v1/stations/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_station_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/swaps": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: swap */
+        get: operations["list_swap"];
+        put?: never;
+        /** Put a stand-in on a rig */
+        post: operations["swap_start"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/swaps/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: swap */
+        get: operations["find_swap"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/swaps/{id}/end": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** End a swap: the stand-in goes back */
+        post: operations["swap_end"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/swaps/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_swap_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/swaps/{id}/keep": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Make a swap permanent */
+        post: operations["swap_keep"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/tickets": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: ticket */
+        get: operations["list_ticket"];
+        put?: never;
+        /** Open a repair ticket for a piece that is out of service */
+        post: operations["ticket_open"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/tickets/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: ticket */
+        get: operations["find_ticket"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/tickets/{id}/accept": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Accept a repair ticket; with the piece, when it lies in the shop */
+        post: operations["ticket_accept"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/tickets/{id}/drop": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Close a ticket without returning the piece; it stays out of service */
+        post: operations["ticket_drop"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/tickets/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_ticket_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/tickets/{id}/line": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Record a part or labour on a ticket */
+        post: operations["ticket_line"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/tickets/{id}/return": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Return the piece to service after a passed test, and close the ticket with its defects */
+        post: operations["ticket_return"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/tickets/{id}/test": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Record a test with its readings */
+        post: operations["ticket_test"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/tickets/{id}/wait": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Say that a ticket has to wait, and what for */
+        post: operations["ticket_wait"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/tickets/{id}/work": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Begin, or go on with, the work of a ticket */
+        post: operations["ticket_work"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/tool-sets": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: tool set */
+        get: operations["list_tool_set"];
+        put?: never;
+        /** Add a tool set */
+        post: operations["set_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/tool-sets/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: tool set */
+        get: operations["find_tool_set"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Change a tool set, or which pieces are in it */
+        patch: operations["set_edit"];
+        trace?: never;
+    };
+    "/v1/tool-sets/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_tool_set_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/uses": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: use */
+        get: operations["list_use"];
+        put?: never;
+        /** Record that pieces of a rig were used */
+        post: operations["use_record"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/uses/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: use */
+        get: operations["find_use"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/uses/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_use_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
-export type webhooks = Record<string, never>
+export type webhooks = Record<string, never>;
 export interface components {
-  schemas: {
-    /** @description Accepts a ticket. */
-    AcceptTicket: {
-      /** @description The ticket. */
-      id: components['schemas']['TicketId']
-      /** @description Set when the piece lies in the shop already. */
-      piece_is_here?: boolean
-    }
-    /** @description One act toward full capability. */
-    Act: {
-      /** @description What to do. */
-      act: components['schemas']['ActKind']
-      /** @description On which coupling family and fluid, or battery family. */
-      family?: string | null
-      kind?: null | components['schemas']['Kind']
-      /**
-       * Format: uuid
-       * @description To which piece aboard.
-       */
-      piece?: string | null
-      /** @description For which slot a piece is put aboard; `None`: for none, for example a further hose. */
-      slot?: string | null
-      /** @description In words. */
-      words: string
-    }
-    /**
-     * @description What kind of act.
-     * @enum {string}
-     */
-    ActKind: 'put_rig_back' | 'check' | 'put_aboard' | 'put_right'
-    /** @description Adds a rig class. */
-    AddClass: {
-      /** @description What its rigs must carry. */
-      complement: components['schemas']['Complement']
-      /** @description Its id, made by the client. */
-      id: components['schemas']['ClassId']
-      /** @description Its name. */
-      name: string
-    }
-    /** @description Adds a district. */
-    AddDistrict: {
-      /** @description Its id, made by the client. */
-      id: components['schemas']['DistrictId']
-      /**
-       * Format: int32
-       * @description How many full rigs it needs at least.
-       */
-      min_full?: number
-      /** @description Its name. */
-      name: string
-    }
-    /** @description Adds a part or labour to a ticket. */
-    AddLine: {
-      /** @description The ticket. */
-      id: components['schemas']['TicketId']
-      /** @description The part or the labour. */
-      line: components['schemas']['Line']
-    }
-    /** @description Adds a member. */
-    AddMember: {
-      /**
-       * Format: uuid
-       * @description When set, only in this district.
-       */
-      district?: string | null
-      /** @description The email that it signs in with; no other member has it. */
-      email: string
-      /** @description Its id, made by the client. */
-      id: components['schemas']['MemberId']
-      /** @description Its name. */
-      name: string
-      /** @description Its first password, 10 characters or more; without one it cannot sign in yet. */
-      password?: string | null
-      /** @description What it may do. */
-      role: components['schemas']['Role']
-      /**
-       * Format: uuid
-       * @description When set, only at this station.
-       */
-      station?: string | null
-    }
-    /** @description Adds a model. */
-    AddModel: {
-      /** @description What it connects to. */
-      hookup?: components['schemas']['Hookup']
-      /** @description Its id, made by the client. */
-      id: components['schemas']['ModelId']
-      /** @description What it is. */
-      kind: components['schemas']['Kind']
-      /** @description Its name. */
-      name: string
-      /** @description What it is rated for. */
-      ratings?: components['schemas']['Ratings']
-    }
-    /** @description Adds a piece. */
-    AddPiece: {
-      home?: null | components['schemas']['Place']
-      /** @description Its id, made by the client. */
-      id: components['schemas']['PieceId']
-      /**
-       * Format: date
-       * @description In service with the agency since.
-       */
-      in_service_since?: string | null
-      /**
-       * Format: date
-       * @description Its last annual service.
-       */
-      last_service_on?: string | null
-      /**
-       * Format: date
-       * @description Date of make.
-       */
-      made_on?: string | null
-      /** @description Its model. */
-      model: components['schemas']['ModelId']
-      /** @description Free note. */
-      note?: string | null
-      /** @description Where it is. */
-      place: components['schemas']['Place']
-      /** @description The maker's serial number. */
-      serial?: string | null
-      /** @description Its asset tag. */
-      tag: string
-    }
-    /** @description Adds a rig. */
-    AddRig: {
-      /** @description Its id, made by the client. */
-      id: components['schemas']['RigId']
-      /** @description Its name. */
-      name: string
-      rig_class?: null | components['schemas']['ClassId']
-      /** @description Its station. */
-      station: components['schemas']['StationId']
-    }
-    /** @description Adds a tool set. */
-    AddSet: {
-      home?: null | components['schemas']['Place']
-      /** @description Its id, made by the client. */
-      id: components['schemas']['SetId']
-      /** @description Its name. */
-      name: string
-      /** @description The pieces that are issued together. */
-      pieces?: components['schemas']['PieceId'][]
-    }
-    /** @description Adds a shop. */
-    AddShop: {
-      /** @description Its id, made by the client. */
-      id: components['schemas']['ShopId']
-      /** @description Its name. */
-      name: string
-    }
-    /** @description Adds a station. */
-    AddStation: {
-      /** @description Its district. */
-      district: components['schemas']['DistrictId']
-      /** @description Its id, made by the client. */
-      id: components['schemas']['StationId']
-      /**
-       * Format: double
-       * @description Latitude, WGS 84 degrees.
-       */
-      lat?: number | null
-      /**
-       * Format: double
-       * @description Longitude, WGS 84 degrees.
-       */
-      lon?: number | null
-      /** @description Its name. */
-      name: string
-      /** @description Its number, as the agency writes it. */
-      number?: string | null
-    }
-    /** @description One fire agency: the tenant. */
-    Agency: {
-      /** @description Its id. */
-      id: components['schemas']['AgencyId']
-      /** @description Its name. */
-      name: string
-      /** @description What the agency has decided where no standard decides. */
-      policy: components['schemas']['Policy']
-      /**
-       * Format: int64
-       * @description Revision of the last change.
-       */
-      rev: number
-      /**
-       * @description Its time zone by IANA name; days begin and end here.
-       * @example America/Denver
-       */
-      time_zone: string
-      /** @description The units that screens and papers show. */
-      units: components['schemas']['Units']
-    }
-    /**
-     * Format: uuid
-     * @description An agency: the tenant.
-     */
-    AgencyId: string
-    /** @description One page of a list. */
-    AgencyPage: {
-      /** @description The records, in the order of their labels. */
-      items: components['schemas']['Agency'][]
-      /** @description The key to go on after; absent on the last page. */
-      next?: string | null
-    }
-    /** @description The answer to one command. */
-    Answer: {
-      /** @description For a conflict: the record as it stands. */
-      current?: Record<string, never> | null
-      /**
-       * Format: uuid
-       * @description The command's id.
-       */
-      id: string
-      /** @description How it ended. */
-      outcome: components['schemas']['Outcome']
-      problem?: null | components['schemas']['Problem']
-      /** @description The main record as the command left it. */
-      record?: Record<string, never> | null
-      /** @description What it touched, the main record first. */
-      records?: components['schemas']['RecordRef'][]
-      /**
-       * Format: int64
-       * @description The agency's revision that the command made.
-       */
-      revision?: number | null
-    }
-    /** @description Confirms that a piece in transit has arrived. */
-    ArrivePiece: {
-      /** @description The piece. */
-      id: components['schemas']['PieceId']
-    }
-    /** @description The whole answer about one rig at one instant. */
-    Assessment: {
-      /** @description What holds the level down beside the slots, in words. */
-      also: string[]
-      /** @description The single pieces whose loss drops the level. */
-      critical: string[]
-      /** @description One for each slot, in the order of the complement. */
-      fillings: components['schemas']['Filling'][]
-      /** @description One for each slot that is not filled, in the order of the complement. */
-      gaps: components['schemas']['Gap'][]
-      /**
-       * Format: date-time
-       * @description The first future instant at which this answer changes if nobody does anything; `None`: it stands.
-       */
-      holds_until?: string | null
-      /** @description Full, limited or none. */
-      level: components['schemas']['Level']
-      /**
-       * Format: int32
-       * @description How many pieces, whichever they are, the rig can lose without dropping a level; `None` at level none.
-       */
-      margin?: number | null
-      /** @description True when the margin is at least the one stated, but was not followed further. */
-      margin_at_least?: boolean
-      /** @description What is to be known of pieces aboard without holding the level down: a check that is overdue within its grace. */
-      remarks?: string[]
-      /** @description The smallest set of acts that makes the rig full; empty when it is, or when nothing can. */
-      restore: components['schemas']['Act'][]
-      /** @description False when a smaller set than `restore` could not be ruled out within the work allowed. */
-      restore_is_smallest?: boolean
-      /**
-       * Format: int32
-       * @description How many tools can run at once.
-       */
-      simultaneous: number
-      /**
-       * Format: int32
-       * @description How many must, for full.
-       */
-      simultaneous_min: number
-    }
-    /** @description The answers to a batch. */
-    Batch: {
-      /** @description One answer for each command, in order. */
-      answers: components['schemas']['Answer'][]
-      /**
-       * Format: int64
-       * @description The agency's revision after the batch.
-       */
-      revision: number
-    }
-    /**
-     * @description How battery tools get their packs.
-     * @enum {string}
-     */
-    Batteries: 'with_tool' | 'as_pieces'
-    /** @description The board of an agency at a revision. */
-    Board: {
-      /**
-       * Format: date-time
-       * @description When it was read.
-       */
-      at: string
-      /** @description The districts, by name. */
-      districts: components['schemas']['DistrictLine'][]
-      /**
-       * Format: int64
-       * @description The revision that it shows.
-       */
-      revision: number
-      /** @description All rigs by level. */
-      totals: components['schemas']['Totals']
-    }
-    /** @description Who sent a command. */
-    By: {
-      /**
-       * Format: uuid
-       * @description The member; absent for the service itself.
-       */
-      id?: string | null
-      /** @description The name at the time. */
-      name: string
-      /** @description The role at the time. */
-      role: string
-    }
-    /** @description What a rig can do, and why not more. A planning aid: no dispatch order, and no substitute for the officer's own check. */
-    Capability: components['schemas']['Assessment'] & {
-      /** @description The rig. */
-      id: components['schemas']['RigId']
-      /**
-       * Format: int64
-       * @description Revision of the last change.
-       */
-      rev: number
-      /** @description The rig's name, for sorting. */
-      rig_name: string
-      /**
-       * Format: date-time
-       * @description Since when it is at this level.
-       */
-      since: string
-    }
-    /** @description One page of a list. */
-    CapabilityPage: {
-      /** @description The records, in the order of their labels. */
-      items: components['schemas']['Capability'][]
-      /** @description The key to go on after; absent on the last page. */
-      next?: string | null
-    }
-    /**
-     * @description EN 13204 cutting capacity, A to K: the worst profile.
-     * @example H
-     */
-    CapacityLetter: string
-    /** @description A record at its latest state, or gone. */
-    Change: {
-      gone?: null | components['schemas']['Gone']
-      /**
-       * Format: uuid
-       * @description Its id.
-       */
-      id: string
-      /** @description The record's kind. */
-      kind: string
-      /** @description The record. */
-      record?: Record<string, never> | null
-      /**
-       * Format: int64
-       * @description The revision of its last change.
-       */
-      rev: number
-    }
-    /** @description One page of changes: a state that existed. */
-    Changes: {
-      /** @description The changes, in the order of their revisions. */
-      changes: components['schemas']['Change'][]
-      /** @description Whether there is more now. */
-      more: boolean
-      /** @description The token to go on from. */
-      next: string
-      /**
-       * Format: int64
-       * @description The agency's revision when the page was read.
-       */
-      revision: number
-    }
-    /**
-     * Format: uuid
-     * @description A rig class.
-     */
-    ClassId: string
-    /** @description Closes a defect. */
-    CloseDefect: {
-      /** @description The defect. */
-      id: components['schemas']['DefectId']
-      /** @description What was done. */
-      resolution: string
-    }
-    /** @description One column of the file. */
-    ColumnRead: {
-      /** @description Its heading as it stands there. */
-      column: string
-      /** @description What it is read as. */
-      field?: string | null
-      /** @description Why. */
-      how: components['schemas']['How']
-    }
-    /** @description One command as a client sends it. */
-    Command: {
-      /**
-       * Format: uuid
-       * @description A command that must have been applied first.
-       */
-      after?: string | null
-      /**
-       * Format: date-time
-       * @description When it was done, by the sender's clock.
-       */
-      at?: string | null
-      /** @description What the kind takes. */
-      body: Record<string, never>
-      /**
-       * Format: int64
-       * @description The revision of the record that it was decided on.
-       */
-      expects?: number | null
-      /**
-       * Format: uuid
-       * @description UUIDv7 made by the client. Sent again, it acts once.
-       */
-      id: string
-      /** @description One of the command kinds, for example `defect.report`. */
-      kind: string
-    }
-    /** @description Slots that compete for the same pieces. */
-    Compete: {
-      /** @description Every piece that fits any of them: fewer than the slots. */
-      pieces: string[]
-      /** @description The slots, in the order of the complement. */
-      slots: string[]
-    }
-    /** @description What a rig class must carry. */
-    Complement: {
-      /**
-       * Format: int32
-       * @description How many tools must be able to run at once for full capability.
-       */
-      simultaneous_min?: number
-      /** @description The slots, in the order in which people read them. */
-      slots: components['schemas']['Slot'][]
-    }
-    /** @description How many of each the file brings in. */
-    Creates: {
-      /** @description Districts. */
-      districts: number
-      /** @description Models. */
-      models: number
-      /** @description Pieces. */
-      pieces: number
-      /** @description Rigs. */
-      rigs: number
-      /** @description Shops. */
-      shops: number
-      /** @description Stations. */
-      stations: number
-    }
-    /**
-     * @description NFPA cutting levels, A to E and where rated F.
-     * @example A8/B9/C8/D9/E9
-     */
-    CuttingLevels: string
-    /**
-     * @description Which number of a date of three numbers comes first.
-     * @enum {string}
-     */
-    DateOrder: 'month first' | 'day first'
-    /** @description Something wrong with a piece. */
-    Defect: {
-      /**
-       * Format: date-time
-       * @description When it was closed.
-       */
-      closed_at?: string | null
-      /** @description Who closed it. */
-      closed_by?: string | null
-      /** @description Its id. */
-      id: components['schemas']['DefectId']
-      /** @description The piece. */
-      piece: components['schemas']['PieceId']
-      /** @description Where the piece was. */
-      place: components['schemas']['Place']
-      /** @description When it was seen again. */
-      repeats: components['schemas']['Repeat'][]
-      /** @description Who reported it. */
-      reported_by: string
-      /** @description What was done. */
-      resolution?: string | null
-      /**
-       * Format: int64
-       * @description Revision of the last change.
-       */
-      rev: number
-      /**
-       * Format: date-time
-       * @description When it was seen, by the server's reckoning.
-       */
-      seen_at: string
-      /** @description Whether the piece can still be used. */
-      severity: components['schemas']['Severity']
-      /** @description Whether it is still there. */
-      state: components['schemas']['DefectState']
-      /**
-       * Format: uuid
-       * @description The repair ticket that deals with it.
-       */
-      ticket?: string | null
-      /** @description What is wrong, in the crew's own words. */
-      what: string
-    }
-    /**
-     * Format: uuid
-     * @description A defect.
-     */
-    DefectId: string
-    /** @description One page of a list. */
-    DefectPage: {
-      /** @description The records, in the order of their labels. */
-      items: components['schemas']['Defect'][]
-      /** @description The key to go on after; absent on the last page. */
-      next?: string | null
-    }
-    /**
-     * @description Whether somebody still has to do something.
-     * @enum {string}
-     */
-    DefectState: 'open' | 'closed'
-    /**
-     * @description The sign between two cells.
-     * @enum {string}
-     */
-    Delimiter: 'comma' | 'semicolon' | 'tab' | 'pipe'
-    /** @description A group of stations under one chief. */
-    District: {
-      /** @description Its id. */
-      id: components['schemas']['DistrictId']
-      /**
-       * Format: int32
-       * @description How many full rigs it needs at least.
-       */
-      min_full: number
-      /** @description Its name; no other district has it. */
-      name: string
-      /**
-       * Format: int64
-       * @description Revision of the last change.
-       */
-      rev: number
-    }
-    /**
-     * Format: uuid
-     * @description A district.
-     */
-    DistrictId: string
-    /** @description One district on the board. */
-    DistrictLine: {
-      /**
-       * Format: int32
-       * @description Rigs with full capability.
-       */
-      full: number
-      /** @description The district. */
-      id: components['schemas']['DistrictId']
-      /**
-       * Format: int32
-       * @description Rigs with limited capability.
-       */
-      limited: number
-      /**
-       * Format: int32
-       * @description How many full rigs it needs at least.
-       */
-      min_full: number
-      /** @description Its name. */
-      name: string
-      /**
-       * Format: int32
-       * @description Rigs without capability.
-       */
-      none: number
-      /** @description Its rigs, by name. */
-      rigs: components['schemas']['RigLine'][]
-      /** @description Whether it has fewer full rigs than it needs. */
-      short: boolean
-    }
-    /** @description One page of a list. */
-    DistrictPage: {
-      /** @description The records, in the order of their labels. */
-      items: components['schemas']['District'][]
-      /** @description The key to go on after; absent on the last page. */
-      next?: string | null
-    }
-    /** @description Closes a ticket without returning the piece: it stays out of service. */
-    DropTicket: {
-      /** @description The ticket. */
-      id: components['schemas']['TicketId']
-      /** @description Why. */
-      note: string
-    }
-    /** @description Changes the agency's name, time zone, units or policy. Every rig's capability is worked out again. */
-    EditAgency: {
-      /** @description New name. */
-      name?: string | null
-      policy?: null | components['schemas']['Policy']
-      /** @description New time zone. */
-      time_zone?: string | null
-      units?: null | components['schemas']['Units']
-    }
-    /** @description Changes a rig class. Every rig is worked out again. */
-    EditClass: {
-      complement?: null | components['schemas']['Complement']
-      /** @description The class. */
-      id: components['schemas']['ClassId']
-      /** @description New name. */
-      name?: string | null
-    }
-    /** @description Changes a district. */
-    EditDistrict: {
-      /** @description The district. */
-      id: components['schemas']['DistrictId']
-      /**
-       * Format: int32
-       * @description New least number of full rigs.
-       */
-      min_full?: number | null
-      /** @description New name. */
-      name?: string | null
-    }
-    /** @description Changes a member. A changed role, reach or password ends its sign-ins. */
-    EditMember: {
-      /** @description Whether it may sign in. */
-      active?: boolean | null
-      /**
-       * Format: uuid
-       * @description New district; null for no bound.
-       */
-      district?: string | null
-      /** @description The member. */
-      id: components['schemas']['MemberId']
-      /** @description New name. */
-      name?: string | null
-      /** @description New password. */
-      password?: string | null
-      role?: null | components['schemas']['Role']
-      /**
-       * Format: uuid
-       * @description New station; null for no bound.
-       */
-      station?: string | null
-    }
-    /** @description Changes a model. Every rig is worked out again. Its kind stays: a piece does not turn from a ram into a hose. */
-    EditModel: {
-      hookup?: null | components['schemas']['Hookup']
-      /** @description The model. */
-      id: components['schemas']['ModelId']
-      /** @description New name. */
-      name?: string | null
-      ratings?: null | components['schemas']['Ratings']
-    }
-    /** @description Changes what the register says of a piece. */
-    EditPiece: {
-      home?: null | components['schemas']['Place']
-      /** @description The piece. */
-      id: components['schemas']['PieceId']
-      /**
-       * Format: date
-       * @description New first day of service; null for unknown.
-       */
-      in_service_since?: string | null
-      /**
-       * Format: date
-       * @description New day of the last annual service; null for never.
-       */
-      last_service_on?: string | null
-      /**
-       * Format: date
-       * @description New date of make; null for unknown.
-       */
-      made_on?: string | null
-      model?: null | components['schemas']['ModelId']
-      /** @description New note; null for none. */
-      note?: string | null
-      /** @description New serial number; null for none. */
-      serial?: string | null
-    }
-    /** @description Changes a rig. With its station, everything aboard changes station. */
-    EditRig: {
-      /** @description The rig. */
-      id: components['schemas']['RigId']
-      /** @description New name. */
-      name?: string | null
-      rig_class?: null | components['schemas']['ClassId']
-      station?: null | components['schemas']['StationId']
-    }
-    /** @description Changes a tool set. */
-    EditSet: {
-      /** @description Pieces to put into it. */
-      add?: components['schemas']['PieceId'][]
-      /** @description Pieces to take out of it. */
-      drop?: components['schemas']['PieceId'][]
-      home?: null | components['schemas']['Place']
-      /** @description The set. */
-      id: components['schemas']['SetId']
-      /** @description New name. */
-      name?: string | null
-    }
-    /** @description Changes a shop. */
-    EditShop: {
-      /** @description The shop. */
-      id: components['schemas']['ShopId']
-      /** @description New name. */
-      name: string
-    }
-    /** @description Changes a station. With its district, everything at the station changes district. */
-    EditStation: {
-      district?: null | components['schemas']['DistrictId']
-      /** @description The station. */
-      id: components['schemas']['StationId']
-      /**
-       * Format: double
-       * @description New latitude; null for none.
-       */
-      lat?: number | null
-      /**
-       * Format: double
-       * @description New longitude; null for none.
-       */
-      lon?: number | null
-      /** @description New name. */
-      name?: string | null
-      /** @description New number; null for none. */
-      number?: string | null
-    }
-    /**
-     * @description How the file's bytes were read as text.
-     * @enum {string}
-     */
-    Encoding: 'UTF-8' | 'UTF-8 with mark' | 'UTF-16 LE' | 'UTF-16 BE' | 'Windows-1252'
-    /** @description Ends a swap: the stand-in goes back. */
-    EndSwap: {
-      /** @description The swap. */
-      id: components['schemas']['SwapId']
-      /** @description Set when it still has to be driven there. */
-      on_the_way?: boolean
-      to?: null | components['schemas']['Place']
-    }
-    /** @description What a piece has, or what is needed: a size, or words such as a coupling family or cutting levels. */
-    Fact: components['schemas']['Quantity'] | string
-    /** @description One field's fault among several. */
-    FieldFault: {
-      /** @description What is wrong with it and what to do. */
-      detail: string
-      /** @description Path of the field, for example `slots[2].kinds`. */
-      field: string
-    }
-    /** @description A slot with the piece in it. */
-    Filling: {
-      /**
-       * Format: uuid
-       * @description The piece that fills it; `None`: empty.
-       */
-      piece?: string | null
-      /** @description The slot. */
-      slot: string
-      via?: null | components['schemas']['Via']
-    }
-    /**
-     * @description The fluid families in use. They never mix; a mixed system is out of service until the shop says otherwise.
-     * @enum {string}
-     */
-    Fluid: 'mineral oil' | 'phosphate ester' | 'polyalphaolefin'
-    /** @description An empty slot, and why. */
-    Gap: {
-      compete?: null | components['schemas']['Compete']
-      /** @description Why, as data: every piece aboard that might have filled it, and what kept it from that. */
-      near: components['schemas']['Near'][]
-      /** @description How much it is needed. */
-      need: components['schemas']['Need']
-      /** @description The slot. */
-      slot: string
-      /** @description Why, in words. */
-      words: string[]
-    }
-    /**
-     * @description Why a record is gone.
-     * @enum {string}
-     */
-    Gone: 'deleted'
-    /** @description One thing that happened. */
-    HistoryItem: {
-      /**
-       * Format: date-time
-       * @description When it was done, by the server's reckoning.
-       */
-      at: string
-      /** @description The command's body, secrets left out. */
-      body: Record<string, never>
-      /** @description Who did it. */
-      by: components['schemas']['By']
-      /** @description The command kind. */
-      kind: string
-      /**
-       * Format: date-time
-       * @description When the server had it.
-       */
-      received_at: string
-      /** @description The record as the command left it. */
-      record: Record<string, never>
-      /**
-       * Format: int64
-       * @description The revision that it made.
-       */
-      revision: number
-      /** @description What it was, in words. */
-      words: string
-    }
-    /** @description One page of history, newest first. */
-    HistoryPage: {
-      /** @description What happened. */
-      items: components['schemas']['HistoryItem'][]
-      /**
-       * Format: int64
-       * @description Go on before this revision; absent on the last page.
-       */
-      next?: number | null
-    }
-    /** @description What keeps a piece out of service until a person closes it. */
-    Hold: {
-      /** @description What holds it. */
-      by: components['schemas']['HoldBy']
-      /**
-       * Format: uuid
-       * @description The defect's or ticket's id.
-       */
-      id: string
-    }
-    /**
-     * @description What can hold a piece.
-     * @enum {string}
-     */
-    HoldBy: 'defect' | 'ticket'
-    /** @description How a model is hooked up. What is `None` is not known, or does not apply to the kind. */
-    Hookup: {
-      /**
-       * @description Battery family of a battery tool, a battery or a charger.
-       * @example 28V family
-       */
-      battery?: string | null
-      /**
-       * Format: int32
-       * @description How many tools a source runs at once. Not stated: one, which is certain. A hand pump always has one.
-       */
-      circuits?: number | null
-      /**
-       * @description Coupling family; of a hose, that of its source end.
-       * @example flat-face single
-       */
-      coupling?: string | null
-      fluid?: null | components['schemas']['Fluid']
-      pressure?: null | components['schemas']['Quantity']
-      /** @description Coupling family of a hose's tool end, where it differs: the hose is then an adapter. */
-      tool_coupling?: string | null
-    }
-    /**
-     * @description How a column came to its field.
-     * @enum {string}
-     */
-    How: 'by name' | 'chosen' | 'not used'
-    /**
-     * Format: uuid
-     * @description An import.
-     */
-    ImportId: string
-    /** @description Makes a swap permanent: the stand-in's home is the rig. */
-    KeepSwap: {
-      /** @description The swap. */
-      id: components['schemas']['SwapId']
-    }
-    /**
-     * @description What a piece is.
-     * @enum {string}
-     */
-    Kind:
-      | 'power_unit'
-      | 'hand_pump'
-      | 'cutter'
-      | 'spreader'
-      | 'combination_tool'
-      | 'ram'
-      | 'hose'
-      | 'battery'
-      | 'charger'
-      | 'accessory'
-    /**
-     * @description Capability of a rig.
-     * @enum {string}
-     */
-    Level: 'none' | 'limited' | 'full'
-    /** @description A part or labour. */
-    Line: {
-      /** @description Part or labour. */
-      kind: components['schemas']['LineKind']
-      /**
-       * Format: int32
-       * @description Minutes of labour.
-       */
-      minutes?: number | null
-      /**
-       * Format: double
-       * @description How many parts.
-       */
-      quantity?: number | null
-      /**
-       * Format: double
-       * @description Cost of one, in the agency's currency.
-       */
-      unit_cost?: number | null
-      /** @description What. */
-      what: string
-    }
-    /**
-     * @description What a line of a ticket is for.
-     * @enum {string}
-     */
-    LineKind: 'part' | 'labour'
-    /** @description A member of the agency. */
-    Member: {
-      /** @description Whether it may sign in. */
-      active: boolean
-      /**
-       * Format: uuid
-       * @description When set, only in this district.
-       */
-      district?: string | null
-      /** @description The email that it signs in with. */
-      email: string
-      /** @description Its id. */
-      id: components['schemas']['MemberId']
-      /** @description Its name, as the journal and the screens show it. */
-      name: string
-      /**
-       * Format: int64
-       * @description Revision of the last change.
-       */
-      rev: number
-      /** @description What it may do. */
-      role: components['schemas']['Role']
-      /**
-       * Format: uuid
-       * @description When set, only at this station.
-       */
-      station?: string | null
-    }
-    /**
-     * Format: uuid
-     * @description A member of an agency.
-     */
-    MemberId: string
-    /** @description One page of a list. */
-    MemberPage: {
-      /** @description The records, in the order of their labels. */
-      items: components['schemas']['Member'][]
-      /** @description The key to go on after; absent on the last page. */
-      next?: string | null
-    }
-    /** @description A catalogue entry. */
-    Model: {
-      /** @description What it connects to. */
-      hookup: components['schemas']['Hookup']
-      /** @description Its id. */
-      id: components['schemas']['ModelId']
-      /** @description What it is. */
-      kind: components['schemas']['Kind']
-      /** @description Its name; no other model of its kind has it. */
-      name: string
-      /** @description What it is rated for. */
-      ratings: components['schemas']['Ratings']
-      /**
-       * Format: int64
-       * @description Revision of the last change.
-       */
-      rev: number
-    }
-    /**
-     * Format: uuid
-     * @description A model.
-     */
-    ModelId: string
-    /** @description One page of a list. */
-    ModelPage: {
-      /** @description The records, in the order of their labels. */
-      items: components['schemas']['Model'][]
-      /** @description The key to go on after; absent on the last page. */
-      next?: string | null
-    }
-    /** @description Moves a piece. Until the far end confirms, it is in transit. */
-    MovePiece: {
-      /** @description Set when it is there already, seen by the member. */
-      arrived?: boolean
-      /** @description The piece. */
-      id: components['schemas']['PieceId']
-      /** @description Where to. */
-      to: components['schemas']['Place']
-    }
-    /** @description One near miss: a piece and one requirement that it fails. */
-    Near: {
-      /** @description What it fails. */
-      code: components['schemas']['NearCode']
-      has?: null | components['schemas']['Fact']
-      needs?: null | components['schemas']['Fact']
-      /**
-       * Format: uuid
-       * @description The piece; `None` when none of a fitting kind is aboard.
-       */
-      piece?: string | null
-      short_by?: null | components['schemas']['Quantity']
-      /**
-       * Format: date-time
-       * @description Since when, where that is known.
-       */
-      since?: string | null
-      /** @description In words: "cutter HT-1002: out of service since ..., leak at handle". */
-      words: string
-    }
-    /**
-     * @description What keeps a piece from filling a slot. Codes never change their meaning.
-     * @enum {string}
-     */
-    NearCode:
-      | 'none-aboard'
-      | 'out-of-service'
-      | 'stop-use'
-      | 'life-ended'
-      | 'life-unknown'
-      | 'check-overdue'
-      | 'minimum-not-met'
-      | 'rating-unknown'
-      | 'rated-by-another-standard'
-      | 'no-source'
-      | 'no-hose'
-      | 'no-battery'
-      | 'hookup-unknown'
-      | 'coupling-unknown'
-      | 'coupling-differs'
-      | 'fluid-unknown'
-      | 'fluid-differs'
-      | 'pressure-unknown'
-      | 'pressure-below'
-      | 'fills-another-slot'
-      | 'another-system'
-      | 'not-counted'
-    /**
-     * @description How much a rig needs a slot.
-     * @enum {string}
-     */
-    Need: 'core' | 'required' | 'optional'
-    /** @description Says that an open defect was seen again. */
-    NoteDefect: {
-      /** @description The defect. */
-      id: components['schemas']['DefectId']
-      /** @description What was seen. */
-      text: string
-    }
-    /** @description Opens a repair ticket. */
-    OpenTicket: {
-      /** @description The open defects that it deals with. */
-      defects?: components['schemas']['DefectId'][]
-      /** @description Its id, made by the client. */
-      id: components['schemas']['TicketId']
-      /** @description The piece. */
-      piece: components['schemas']['PieceId']
-      /** @description The shop. */
-      shop: components['schemas']['ShopId']
-      /** @description What is wrong. */
-      what: string
-    }
-    /**
-     * @description How a command ended.
-     * @enum {string}
-     */
-    Outcome: 'applied' | 'repeated' | 'conflict' | 'refused'
-    /** @description One tracked thing with an asset tag. */
-    Piece: {
-      /** @description What keeps it out of service. */
-      holds: components['schemas']['Hold'][]
-      home?: null | components['schemas']['Place']
-      /** @description Its id. */
-      id: components['schemas']['PieceId']
-      /**
-       * Format: date
-       * @description In service with the agency since.
-       */
-      in_service_since?: string | null
-      /** @description What it is: its model's kind. */
-      kind: components['schemas']['Kind']
-      /**
-       * Format: date
-       * @description Its last annual service.
-       */
-      last_service_on?: string | null
-      /**
-       * Format: date
-       * @description Date of make, from its label; unknown is not young.
-       */
-      made_on?: string | null
-      /** @description Its model. */
-      model: components['schemas']['ModelId']
-      /** @description Free note. */
-      note?: string | null
-      /** @description Where it is. */
-      place: components['schemas']['Place']
-      /**
-       * Format: int64
-       * @description Revision of the last change.
-       */
-      rev: number
-      /** @description The maker's serial number. */
-      serial?: string | null
-      /** @description Whether it may be used. */
-      state: components['schemas']['PieceState']
-      /** @description Who put it in this state. */
-      state_by: string
-      /** @description Why, in a member's words. */
-      state_reason?: string | null
-      /**
-       * Format: date-time
-       * @description Since when it is in this state.
-       */
-      state_since: string
-      /** @description Its asset tag; no other piece has or had it. */
-      tag: string
-      tool_set?: null | components['schemas']['SetId']
-    }
-    /**
-     * Format: uuid
-     * @description A piece.
-     */
-    PieceId: string
-    /** @description One page of a list. */
-    PiecePage: {
-      /** @description The records, in the order of their labels. */
-      items: components['schemas']['Piece'][]
-      /** @description The key to go on after; absent on the last page. */
-      next?: string | null
-    }
-    /**
-     * @description Whether a piece may be used.
-     * @enum {string}
-     */
-    PieceState: 'in_service' | 'out_of_service' | 'retired'
-    /** @description Where a piece is. */
-    Place:
-      | {
-          /** @enum {string} */
-          at: 'rig'
-          /** @description The rig. */
-          rig: components['schemas']['RigId']
-        }
-      | {
-          /** @enum {string} */
-          at: 'shelf'
-          /** @description The station. */
-          station: components['schemas']['StationId']
-        }
-      | {
-          /** @enum {string} */
-          at: 'shop'
-          /** @description The shop. */
-          shop: components['schemas']['ShopId']
-        }
-      | {
-          /** @enum {string} */
-          at: 'vendor'
-          /**
-           * Format: date
-           * @description When it is due back.
-           */
-          due_on?: string | null
-          /** @description Who. */
-          name: string
-        }
-      | {
-          /** @enum {string} */
-          at: 'loan'
-          /**
-           * Format: date
-           * @description When it is due back.
-           */
-          due_on?: string | null
-          /** @description To whom. */
-          name: string
-        }
-      | {
-          /** @enum {string} */
-          at: 'transit'
-          /** @description Where to. */
-          to: components['schemas']['Place']
-        }
-      | {
-          /** @enum {string} */
-          at: 'retired'
-        }
-    /** @description The agency's own decisions. */
-    Policy: {
-      /**
-       * Format: int32
-       * @description Days between two annual services.
-       */
-      annual_check_days: number
-      /** @description How battery packs count. */
-      batteries: components['schemas']['Batteries']
-      /**
-       * Format: int32
-       * @description Years from its date of make that a hose serves; the published figure for rescue use is 10.
-       */
-      hose_life_years: number
-      /**
-       * Format: int32
-       * @description Days that a check may be overdue before the piece stops counting; null: an overdue check is shown but never
-       *     lowers capability.
-       */
-      overdue_grace_days?: number | null
-      /**
-       * Format: double
-       * @description How far two pressures may differ and still be the same rating, as a part of 1: 720 bar and 10,500 psi are printed
-       *     as equal by makers.
-       */
-      pressure_tolerance: number
-      /** @description What a hose of unknown date of make is. */
-      unknown_age: components['schemas']['UnknownAge']
-    }
-    /** @description An RFC 9457 problem, as it goes over the wire (`application/problem+json`). */
-    Problem: {
-      /** @description The stable code. */
-      code: string
-      /** @description The record as it stands now, when the command was decided on an older one. */
-      current?: Record<string, never> | null
-      /** @description What happened and what to do. */
-      detail: string
-      /** @description All faults, when there are several. */
-      errors?: components['schemas']['FieldFault'][]
-      /** @description Path of the field at fault. */
-      field?: string | null
-      /** @description What to try instead. */
-      hint?: string | null
-      /**
-       * Format: int32
-       * @description The HTTP status.
-       */
-      status: number
-      /** @description The meaning of the code. */
-      title: string
-      /** @description `urn:fullset:` and the code. */
-      type: string
-    }
-    /** @description A batch of commands. */
-    Push: {
-      /** @description The commands, in the order in which they act. */
-      commands: components['schemas']['Command'][]
-      /**
-       * Format: date-time
-       * @description The sender's clock at the moment of sending: what the server corrects the commands' times by.
-       */
-      sent_at: string
-    }
-    /** @description Puts a rig back in service. */
-    PutRigBack: {
-      /** @description The rig. */
-      id: components['schemas']['RigId']
-      /** @description What was done. */
-      note?: string | null
-    }
-    /**
-     * @description A number with the unit it was typed in, for example `{"value": 10400, "unit": "psi"}`.
-     *
-     *     Two quantities are `==` only when number and unit are the same; compare [`Quantity::si`] to compare sizes.
-     */
-    Quantity: {
-      /** @description The unit as typed, as its symbol. */
-      unit: components['schemas']['Unit']
-      /**
-       * Format: double
-       * @description The number as typed; finite.
-       */
-      value: number
-    }
-    /** @description The flat shape of a [`Rating`] on the wire. */
-    Rating: {
-      /** @description The edition of that standard. */
-      edition?: string | null
-      letter?: null | components['schemas']['CapacityLetter']
-      levels?: null | components['schemas']['CuttingLevels']
-      /** @description The standard that the figure was rated by. */
-      standard?: string | null
-      unit?: null | components['schemas']['Unit']
-      /**
-       * Format: double
-       * @description The number of a measured figure.
-       */
-      value?: number | null
-    }
-    /** @description The ratings of a model, or the minimums of a slot: a map from [`Term`] to [`Rating`]. */
-    Ratings: {
-      [key: string]: components['schemas']['Rating']
-    }
-    /** @description A measured value. */
-    Reading: {
-      /** @description The value, with its unit. */
-      value: components['schemas']['Quantity']
-      /** @description What was measured. */
-      what: string
-    }
-    /** @description A record that a command touched. */
-    RecordRef: {
-      /**
-       * Format: uuid
-       * @description Its id.
-       */
-      id: string
-      /** @description Its kind. */
-      kind: string
-      /**
-       * Format: int64
-       * @description Its revision now.
-       */
-      rev: number
-    }
-    /** @description A refresh token; a browser leaves it out, its cookie has it. */
-    Refresh: {
-      refresh_token?: string | null
-    }
-    /** @description A row that was refused. */
-    RefusedRow: {
-      /** @description What else is wrong with the row. */
-      also?: string[]
-      /** @description A code that never changes its meaning. */
-      code: string
-      /** @description The heading of the column at fault, where it is one column. */
-      column?: string | null
-      /** @description What to write instead. */
-      hint?: string | null
-      /** @description The line of the file. */
-      line: number
-      /** @description What is wrong. */
-      reason: string
-      /** @description The piece's tag, where the row has one. */
-      tag?: string | null
-    }
-    /** @description A file that was read into the register. */
-    RegisterImport: components['schemas']['Report'] & {
-      /**
-       * Format: date-time
-       * @description When.
-       */
-      at: string
-      /** @description By whom. */
-      by: string
-      /** @description The file's name. */
-      file_name: string
-      /** @description Its id. */
-      id: components['schemas']['ImportId']
-      /**
-       * Format: int64
-       * @description The revision that brought its records in.
-       */
-      made_rev: number
-      /**
-       * Format: int64
-       * @description Revision of the last change.
-       */
-      rev: number
-      /**
-       * Format: date-time
-       * @description When it was undone.
-       */
-      undone_at?: string | null
-      /** @description By whom it was undone. */
-      undone_by?: string | null
-    }
-    /** @description One page of a list. */
-    RegisterImportPage: {
-      /** @description The records, in the order of their labels. */
-      items: components['schemas']['RegisterImport'][]
-      /** @description The key to go on after; absent on the last page. */
-      next?: string | null
-    }
-    /** @description A line that is no piece, or something to know that stops nothing. */
-    Remark: {
-      /** @description The line of the file; absent where it is about the file. */
-      line?: number | null
-      /** @description What to know. */
-      words: string
-    }
-    /** @description The same defect, seen again. */
-    Repeat: {
-      /**
-       * Format: date-time
-       * @description When.
-       */
-      at: string
-      /** @description By whom. */
-      by: string
-      /** @description What was seen. */
-      text: string
-    }
-    /** @description How a file was read. */
-    Report: {
-      /** @description Pieces accepted. */
-      accepted: number
-      /** @description Its columns, left to right, each with what it was read as. */
-      columns: components['schemas']['ColumnRead'][]
-      /** @description What it brings in. */
-      creates: components['schemas']['Creates']
-      date_order?: null | components['schemas']['DateOrder']
-      /** @description The sign between its cells. */
-      delimiter: components['schemas']['Delimiter']
-      /** @description How its bytes were read as text. */
-      encoding: components['schemas']['Encoding']
-      /** @description What to know. */
-      notes: components['schemas']['Remark'][]
-      /** @description Of those, out of service. */
-      out_of_service: number
-      /** @description Lines that are no pieces. */
-      passed_over: components['schemas']['Remark'][]
-      /** @description Rows refused. */
-      refused: components['schemas']['RefusedRow'][]
-    }
-    /** @description Reports a defect. */
-    ReportDefect: {
-      /** @description Its id, made by the client. */
-      id: components['schemas']['DefectId']
-      /** @description The piece. */
-      piece: components['schemas']['PieceId']
-      /** @description Whether the piece can still be used. */
-      severity: components['schemas']['Severity']
-      /** @description What is wrong, in the crew's own words. */
-      what: string
-    }
-    /** @description Takes a piece out of the register for good. Its tag is never used again. */
-    RetirePiece: {
-      /** @description The piece. */
-      id: components['schemas']['PieceId']
-      /** @description Why, and how it was made unusable. */
-      reason: string
-    }
-    /** @description Returns a piece to service. The journal names who did it. */
-    ReturnPiece: {
-      /** @description The piece. */
-      id: components['schemas']['PieceId']
-      /** @description What was done and found. */
-      note: string
-      reading?: null | components['schemas']['Reading']
-    }
-    /** @description Returns the piece to service and closes the ticket with its defects. */
-    ReturnTicket: {
-      /** @description Set when it is there already. */
-      arrived?: boolean
-      /** @description The ticket. */
-      id: components['schemas']['TicketId']
-      /** @description What was done. */
-      note?: string | null
-      to?: null | components['schemas']['Place']
-    }
-    /** @description A vehicle that carries tools. */
-    Rig: {
-      /** @description Its id. */
-      id: components['schemas']['RigId']
-      /** @description Whether it may be used. */
-      in_service: boolean
-      /** @description Its name; no other rig has it. */
-      name: string
-      /** @description Why it is out of service. */
-      out_reason?: string | null
-      /**
-       * Format: date-time
-       * @description Since when it is out of service.
-       */
-      out_since?: string | null
-      /**
-       * Format: int64
-       * @description Revision of the last change.
-       */
-      rev: number
-      rig_class?: null | components['schemas']['ClassId']
-      /** @description Its station. */
-      station: components['schemas']['StationId']
-    }
-    /** @description Rigs that must carry the same complement. */
-    RigClass: {
-      /** @description What its rigs must carry. */
-      complement: components['schemas']['Complement']
-      /** @description Its id. */
-      id: components['schemas']['ClassId']
-      /** @description Its name; no other class has it. */
-      name: string
-      /**
-       * Format: int64
-       * @description Revision of the last change.
-       */
-      rev: number
-    }
-    /** @description One page of a list. */
-    RigClassPage: {
-      /** @description The records, in the order of their labels. */
-      items: components['schemas']['RigClass'][]
-      /** @description The key to go on after; absent on the last page. */
-      next?: string | null
-    }
-    /**
-     * Format: uuid
-     * @description A rig.
-     */
-    RigId: string
-    /** @description One rig on the board. */
-    RigLine: {
-      /**
-       * Format: date-time
-       * @description Until when this holds if nobody does anything.
-       */
-      holds_until?: string | null
-      /** @description The rig. */
-      id: components['schemas']['RigId']
-      /** @description Full, limited or none. */
-      level: components['schemas']['Level']
-      /**
-       * Format: int32
-       * @description How many further pieces it can lose before it drops a level.
-       */
-      margin?: number | null
-      /** @description Its name. */
-      name: string
-      /**
-       * Format: date-time
-       * @description Since when.
-       */
-      since: string
-      /** @description Its station's name. */
-      station: string
-      /** @description Why it is not full, in words. */
-      words: string[]
-    }
-    /** @description One page of a list. */
-    RigPage: {
-      /** @description The records, in the order of their labels. */
-      items: components['schemas']['Rig'][]
-      /** @description The key to go on after; absent on the last page. */
-      next?: string | null
-    }
-    /**
-     * @description What a member is in the agency.
-     * @enum {string}
-     */
-    Role: 'crew' | 'officer' | 'shop' | 'chief' | 'coordinator' | 'admin'
-    /** @description What happens to one row. */
-    RowFate: {
-      /** @description `new`, `refused` or `passed_over`. */
-      fate: string
-      /** @description The line of the file. */
-      line: number
-      /** @description The piece's tag. */
-      tag?: string | null
-      /** @description Why, or what it becomes. */
-      words: string
-    }
-    /** @description A sign-in. */
-    Session: {
-      /** @description Bearer token for the API; not for browsers. */
-      access_token?: string | null
-      /** @description Where. */
-      agency: components['schemas']['Agency']
-      /**
-       * Format: int64
-       * @description Seconds that the access token serves.
-       */
-      expires_in: number
-      /** @description The command kinds that the member may send. */
-      may: string[]
-      /** @description Who signed in. */
-      member: components['schemas']['Member']
-      /** @description Spend it once for the next pair; not for browsers. */
-      refresh_token?: string | null
-    }
-    /**
-     * Format: uuid
-     * @description A tool set.
-     */
-    SetId: string
-    /**
-     * @description Whether the piece can still be used.
-     * @enum {string}
-     */
-    Severity: 'usable' | 'out_of_service'
-    /** @description A repair shop of the agency. */
-    Shop: {
-      /** @description Its id. */
-      id: components['schemas']['ShopId']
-      /** @description Its name; no other shop has it. */
-      name: string
-      /**
-       * Format: int64
-       * @description Revision of the last change.
-       */
-      rev: number
-    }
-    /**
-     * Format: uuid
-     * @description A shop.
-     */
-    ShopId: string
-    /** @description One page of a list. */
-    ShopPage: {
-      /** @description The records, in the order of their labels. */
-      items: components['schemas']['Shop'][]
-      /** @description The key to go on after; absent on the last page. */
-      next?: string | null
-    }
-    /** @description How a file was read, and with a dry run every row's fate. */
-    Shown: components['schemas']['Report'] & {
-      /** @description Whether nothing was written. */
-      dry_run: boolean
-      /**
-       * Format: uuid
-       * @description The import, once it is one.
-       */
-      id?: string | null
-      /** @description Every row, with a dry run. */
-      rows?: components['schemas']['RowFate'][]
-    }
-    /** @description Email and password. */
-    SignIn: {
-      /** @description Set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer. */
-      browser?: boolean
-      /** @description The member's email. */
-      email: string
-      /** @description The member's password. */
-      password: string
-    }
-    /** @description A place in the complement for one piece. */
-    Slot: {
-      /**
-       * @description Short name, unique in the complement.
-       * @example cutter
-       */
-      id: string
-      /** @description The kinds that may fill it. With a power unit or hand pump among them it is a power slot. */
-      kinds: components['schemas']['Kind'][]
-      /** @description The ratings a piece must meet; for terms where less is better, the most that is accepted. */
-      minimums?: components['schemas']['Ratings']
-      /**
-       * @description The name that people read.
-       * @example Cutter
-       */
-      name: string
-      /** @description How much it is needed. */
-      need: components['schemas']['Need']
-    }
-    /** @description A piece that would fill the slot. */
-    StandIn: {
-      /**
-       * Format: double
-       * @description Straight-line distance in km; absent where a station has no point.
-       */
-      distance_km?: number | null
-      /** @description What it leaves open behind. */
-      leaves?: string | null
-      /**
-       * Format: uuid
-       * @description Its model.
-       */
-      model: string
-      /** @description The piece. */
-      piece: components['schemas']['PieceId']
-      /** @description Where it is. */
-      place: components['schemas']['Place']
-      /** @description The level that the rig would have with it. */
-      restores: components['schemas']['Level']
-      /**
-       * Format: int64
-       * @description The piece's revision, to be named when it is taken off another rig.
-       */
-      rev: number
-      /**
-       * Format: uuid
-       * @description The station where it is, if it is at one.
-       */
-      station?: string | null
-      /** @description Its tag. */
-      tag: string
-      /** @description What speaks for it and against it. */
-      words: string
-    }
-    /** @description What fits, nearest first. */
-    StandIns: {
-      /** @description The candidates. */
-      items: components['schemas']['StandIn'][]
-    }
-    /** @description Puts a stand-in on a rig. */
-    StartSwap: {
-      /** @description Its id, made by the client. */
-      id: components['schemas']['SwapId']
-      /** @description Set when it still has to be driven over: it counts when the far end confirms. */
-      on_the_way?: boolean
-      /** @description The stand-in. */
-      piece: components['schemas']['PieceId']
-      /** @description The rig. */
-      rig: components['schemas']['RigId']
-      /** @description The slot of the rig's complement that it is meant for. */
-      slot?: string | null
-      stands_in_for?: null | components['schemas']['PieceId']
-    }
-    /** @description A fire house. */
-    Station: {
-      /** @description Its district. */
-      district: components['schemas']['DistrictId']
-      /** @description Its id. */
-      id: components['schemas']['StationId']
-      /**
-       * Format: double
-       * @description Latitude, WGS 84 degrees.
-       */
-      lat?: number | null
-      /**
-       * Format: double
-       * @description Longitude, WGS 84 degrees.
-       */
-      lon?: number | null
-      /** @description Its name; no other station has it. */
-      name: string
-      /** @description Its number, as the agency writes it. */
-      number?: string | null
-      /**
-       * Format: int64
-       * @description Revision of the last change.
-       */
-      rev: number
-    }
-    /**
-     * Format: uuid
-     * @description A station.
-     */
-    StationId: string
-    /** @description One page of a list. */
-    StationPage: {
-      /** @description The records, in the order of their labels. */
-      items: components['schemas']['Station'][]
-      /** @description The key to go on after; absent on the last page. */
-      next?: string | null
-    }
-    /** @description A stand-in on a rig. */
-    Swap: {
-      /**
-       * Format: date-time
-       * @description When it was ended or kept.
-       */
-      ended_at?: string | null
-      /** @description Who ended or kept it. */
-      ended_by?: string | null
-      /** @description Where the stand-in came from. */
-      from: components['schemas']['Place']
-      /** @description Its id. */
-      id: components['schemas']['SwapId']
-      /** @description The stand-in. */
-      piece: components['schemas']['PieceId']
-      /**
-       * Format: int64
-       * @description Revision of the last change.
-       */
-      rev: number
-      /** @description The rig. */
-      rig: components['schemas']['RigId']
-      /** @description The slot of the rig's complement that it is meant for. */
-      slot?: string | null
-      stands_in_for?: null | components['schemas']['PieceId']
-      /**
-       * Format: date-time
-       * @description When it began.
-       */
-      started_at: string
-      /** @description Who began it. */
-      started_by: string
-      /** @description How it stands. */
-      state: components['schemas']['SwapState']
-    }
-    /**
-     * Format: uuid
-     * @description A swap.
-     */
-    SwapId: string
-    /** @description One page of a list. */
-    SwapPage: {
-      /** @description The records, in the order of their labels. */
-      items: components['schemas']['Swap'][]
-      /** @description The key to go on after; absent on the last page. */
-      next?: string | null
-    }
-    /**
-     * @description How a swap stands.
-     * @enum {string}
-     */
-    SwapState: 'open' | 'ended' | 'kept'
-    /** @description Takes a piece out of service. */
-    TakePieceOut: {
-      /** @description The piece. */
-      id: components['schemas']['PieceId']
-      /** @description Why, in the member's own words. */
-      reason: string
-    }
-    /** @description Takes a rig out of service. */
-    TakeRigOut: {
-      /** @description The rig. */
-      id: components['schemas']['RigId']
-      /** @description Why, in the member's own words. */
-      reason: string
-    }
-    /** @description One test. */
-    Test: {
-      /**
-       * Format: date-time
-       * @description When.
-       */
-      at: string
-      /** @description By whom. */
-      by: string
-      /** @description What else was seen. */
-      note?: string | null
-      /** @description Whether it passed. */
-      passed: boolean
-      /** @description What was measured. */
-      readings: components['schemas']['TestReading'][]
-    }
-    /** @description A measured value of a test. */
-    TestReading: {
-      /** @description The value, with its unit. */
-      value: components['schemas']['Quantity']
-      /** @description What was measured. */
-      what: string
-    }
-    /** @description Records a test. */
-    TestTicket: {
-      /** @description The ticket. */
-      id: components['schemas']['TicketId']
-      /** @description What else was seen. */
-      note?: string | null
-      /** @description Whether the piece passed. */
-      passed: boolean
-      /** @description What was measured. */
-      readings?: components['schemas']['TestReading'][]
-    }
-    /** @description A repair ticket. */
-    Ticket: {
-      /** @description Who accepted it. */
-      accepted_by?: string | null
-      /**
-       * Format: date-time
-       * @description When it was closed.
-       */
-      closed_at?: string | null
-      /** @description Who closed it: who returned the piece to service. */
-      closed_by?: string | null
-      /** @description The defects that it deals with. */
-      defects: components['schemas']['DefectId'][]
-      /**
-       * Format: date
-       * @description When the wait should end.
-       */
-      expected_on?: string | null
-      /** @description What it waits for. */
-      hold_for?: string | null
-      /** @description Its id. */
-      id: components['schemas']['TicketId']
-      /** @description Parts and labour. */
-      lines: components['schemas']['Line'][]
-      /** @description What was done. */
-      note?: string | null
-      /**
-       * Format: date-time
-       * @description When it was opened.
-       */
-      opened_at: string
-      /** @description Who opened it. */
-      opened_by: string
-      /** @description The piece. */
-      piece: components['schemas']['PieceId']
-      /**
-       * Format: int64
-       * @description Revision of the last change.
-       */
-      rev: number
-      /** @description The shop. */
-      shop: components['schemas']['ShopId']
-      /** @description How far the shop is. */
-      state: components['schemas']['TicketState']
-      /** @description Tests, oldest first. */
-      tests: components['schemas']['Test'][]
-      /** @description What is wrong, in the crew's own words. */
-      what: string
-    }
-    /**
-     * Format: uuid
-     * @description A repair ticket.
-     */
-    TicketId: string
-    /** @description One page of a list. */
-    TicketPage: {
-      /** @description The records, in the order of their labels. */
-      items: components['schemas']['Ticket'][]
-      /** @description The key to go on after; absent on the last page. */
-      next?: string | null
-    }
-    /**
-     * @description How far the shop is.
-     * @enum {string}
-     */
-    TicketState: 'waiting' | 'accepted' | 'working' | 'on_hold' | 'tested' | 'closed'
-    /** @description Pieces that are issued together. */
-    ToolSet: {
-      home?: null | components['schemas']['Place']
-      /** @description Its id. */
-      id: components['schemas']['SetId']
-      /** @description Its name; no other set has it. */
-      name: string
-      /**
-       * Format: int64
-       * @description Revision of the last change.
-       */
-      rev: number
-    }
-    /** @description One page of a list. */
-    ToolSetPage: {
-      /** @description The records, in the order of their labels. */
-      items: components['schemas']['ToolSet'][]
-      /** @description The key to go on after; absent on the last page. */
-      next?: string | null
-    }
-    /** @description Rigs by level. */
-    Totals: {
-      /**
-       * Format: int32
-       * @description Full.
-       */
-      full: number
-      /**
-       * Format: int32
-       * @description Limited.
-       */
-      limited: number
-      /**
-       * Format: int32
-       * @description None.
-       */
-      none: number
-    }
-    /** @description Undoes an import: everything that it brought in goes, so long as nothing of it has changed since. */
-    UndoImport: {
-      /** @description The import. */
-      id: components['schemas']['ImportId']
-    }
-    /**
-     * @description The symbol of a unit, as typed.
-     * @example psi
-     */
-    Unit: string
-    /**
-     * @description The habit of an agency: US customary or SI.
-     * @enum {string}
-     */
-    Units: 'us' | 'si'
-    /**
-     * @description What counts as the start of a service life when the date of make is unknown.
-     * @enum {string}
-     */
-    UnknownAge: 'from_in_service' | 'not_usable'
-    /** @description The hook-up of a tool. */
-    Via:
-      | {
-          /**
-           * Format: uuid
-           * @description The hose.
-           */
-          hose: string
-          /**
-           * Format: uuid
-           * @description The source.
-           */
-          source: string
-        }
-      | {
-          /**
-           * Format: uuid
-           * @description The pack.
-           */
-          battery: string
-        }
-    /** @description Says that a ticket has to wait. */
-    WaitTicket: {
-      /**
-       * Format: date
-       * @description When the wait should end.
-       */
-      expected_on?: string | null
-      /** @description What for: a part, somebody outside. */
-      for: string
-      /** @description The ticket. */
-      id: components['schemas']['TicketId']
-    }
-    /** @description Who is signed in. */
-    WhoAmI: {
-      /** @description Its agency. */
-      agency: components['schemas']['Agency']
-      /** @description The command kinds that the member may send. */
-      may: string[]
-      /** @description The member. */
-      member: components['schemas']['Member']
-    }
-    /** @description Begins or goes on with the work. */
-    WorkTicket: {
-      /** @description The ticket. */
-      id: components['schemas']['TicketId']
-    }
-  }
-  responses: never
-  parameters: never
-  requestBodies: never
-  headers: never
-  pathItems: never
+    schemas: {
+        /** @description A piece that was aboard. */
+        Aboard: {
+            /** @description The defects that were open on it. */
+            defects: components["schemas"]["Defect"][];
+            /** @description Its model's name then. */
+            model: string;
+            /** @description The piece as it stood. */
+            piece: components["schemas"]["Piece"];
+        };
+        /** @description Accepts a ticket. */
+        AcceptTicket: {
+            /** @description The ticket. */
+            id: components["schemas"]["TicketId"];
+            /** @description Set when the piece lies in the shop already. */
+            piece_is_here?: boolean;
+        };
+        /** @description One act toward full capability. */
+        Act: {
+            /** @description What to do. */
+            act: components["schemas"]["ActKind"];
+            /** @description On which coupling family and fluid, or battery family. */
+            family?: string | null;
+            kind?: null | components["schemas"]["Kind"];
+            /**
+             * Format: uuid
+             * @description To which piece aboard.
+             */
+            piece?: string | null;
+            /** @description For which slot a piece is put aboard; `None`: for none, for example a further hose. */
+            slot?: string | null;
+            /** @description In words. */
+            words: string;
+        };
+        /**
+         * @description What kind of act.
+         * @enum {string}
+         */
+        ActKind: "put_rig_back" | "check" | "put_aboard" | "put_right";
+        /** @description Adds a rig class. */
+        AddClass: {
+            /** @description What its rigs must carry. */
+            complement: components["schemas"]["Complement"];
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["ClassId"];
+            /** @description Its name. */
+            name: string;
+        };
+        /** @description Adds a district. */
+        AddDistrict: {
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["DistrictId"];
+            /**
+             * Format: int32
+             * @description How many full rigs it needs at least.
+             */
+            min_full?: number;
+            /** @description Its name. */
+            name: string;
+        };
+        /** @description Adds a part or labour to a ticket. */
+        AddLine: {
+            /** @description The ticket. */
+            id: components["schemas"]["TicketId"];
+            /** @description The part or the labour. */
+            line: components["schemas"]["Line"];
+        };
+        /** @description Adds a member. */
+        AddMember: {
+            /**
+             * Format: uuid
+             * @description When set, only in this district.
+             */
+            district?: string | null;
+            /** @description The email that it signs in with; no other member has it. */
+            email: string;
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["MemberId"];
+            /** @description Its name. */
+            name: string;
+            /** @description Its first password, 10 characters or more; without one it cannot sign in yet. */
+            password?: string | null;
+            /** @description What it may do. */
+            role: components["schemas"]["Role"];
+            /**
+             * Format: uuid
+             * @description When set, only at this station.
+             */
+            station?: string | null;
+        };
+        /** @description Adds a model. */
+        AddModel: {
+            /** @description What it connects to. */
+            hookup?: components["schemas"]["Hookup"];
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["ModelId"];
+            /** @description What it is. */
+            kind: components["schemas"]["Kind"];
+            /** @description Its name. */
+            name: string;
+            /** @description What it is rated for. */
+            ratings?: components["schemas"]["Ratings"];
+        };
+        /** @description Adds a piece. */
+        AddPiece: {
+            home?: null | components["schemas"]["Place"];
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["PieceId"];
+            /**
+             * Format: date
+             * @description In service with the agency since.
+             */
+            in_service_since?: string | null;
+            /**
+             * Format: date
+             * @description Its last annual service.
+             */
+            last_service_on?: string | null;
+            /**
+             * Format: date
+             * @description Date of make.
+             */
+            made_on?: string | null;
+            /** @description Its model. */
+            model: components["schemas"]["ModelId"];
+            /** @description Free note. */
+            note?: string | null;
+            /** @description Where it is. */
+            place: components["schemas"]["Place"];
+            /** @description The maker's serial number. */
+            serial?: string | null;
+            /** @description Its asset tag. */
+            tag: string;
+        };
+        /** @description Adds a rig. */
+        AddRig: {
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["RigId"];
+            /** @description Its name. */
+            name: string;
+            rig_class?: null | components["schemas"]["ClassId"];
+            /** @description Its station. */
+            station: components["schemas"]["StationId"];
+        };
+        /** @description Adds a tool set. */
+        AddSet: {
+            home?: null | components["schemas"]["Place"];
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["SetId"];
+            /** @description Its name. */
+            name: string;
+            /** @description The pieces that are issued together. */
+            pieces?: components["schemas"]["PieceId"][];
+        };
+        /** @description Adds a shop. */
+        AddShop: {
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["ShopId"];
+            /** @description Its name. */
+            name: string;
+        };
+        /** @description Adds a station. */
+        AddStation: {
+            /** @description Its district. */
+            district: components["schemas"]["DistrictId"];
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["StationId"];
+            /**
+             * Format: double
+             * @description Latitude, WGS 84 degrees.
+             */
+            lat?: number | null;
+            /**
+             * Format: double
+             * @description Longitude, WGS 84 degrees.
+             */
+            lon?: number | null;
+            /** @description Its name. */
+            name: string;
+            /** @description Its number, as the agency writes it. */
+            number?: string | null;
+        };
+        /** @description One fire agency: the tenant. */
+        Agency: {
+            /** @description Its id. */
+            id: components["schemas"]["AgencyId"];
+            /** @description Its name. */
+            name: string;
+            /** @description What the agency has decided where no standard decides. */
+            policy: components["schemas"]["Policy"];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /**
+             * @description Its time zone by IANA name; days begin and end here.
+             * @example America/Denver
+             */
+            time_zone: string;
+            /** @description The units that screens and papers show. */
+            units: components["schemas"]["Units"];
+        };
+        /**
+         * Format: uuid
+         * @description An agency: the tenant.
+         */
+        AgencyId: string;
+        /** @description One page of a list. */
+        AgencyPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Agency"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description The answer to one command. */
+        Answer: {
+            /** @description For a conflict: the record as it stands. */
+            current?: Record<string, never> | null;
+            /**
+             * Format: uuid
+             * @description The enrolled device that it came through.
+             */
+            device?: string | null;
+            /**
+             * Format: uuid
+             * @description The command's id.
+             */
+            id: string;
+            /** @description How it ended. */
+            outcome: components["schemas"]["Outcome"];
+            problem?: null | components["schemas"]["Problem"];
+            /** @description The main record as the command left it. */
+            record?: Record<string, never> | null;
+            /** @description What it touched, the main record first. */
+            records?: components["schemas"]["RecordRef"][];
+            /**
+             * Format: int64
+             * @description The agency's revision that the command made.
+             */
+            revision?: number | null;
+        };
+        /** @description Confirms that a piece in transit has arrived. */
+        ArrivePiece: {
+            /** @description The piece. */
+            id: components["schemas"]["PieceId"];
+        };
+        /** @description The whole answer about one rig at one instant. */
+        Assessment: {
+            /** @description What holds the level down beside the slots, in words. */
+            also: string[];
+            /** @description The single pieces whose loss drops the level. */
+            critical: string[];
+            /** @description One for each slot, in the order of the complement. */
+            fillings: components["schemas"]["Filling"][];
+            /** @description One for each slot that is not filled, in the order of the complement. */
+            gaps: components["schemas"]["Gap"][];
+            /**
+             * Format: date-time
+             * @description The first future instant at which this answer changes if nobody does anything; `None`: it stands.
+             */
+            holds_until?: string | null;
+            /** @description Full, limited or none. */
+            level: components["schemas"]["Level"];
+            /**
+             * Format: int32
+             * @description How many pieces, whichever they are, the rig can lose without dropping a level; `None` at level none.
+             */
+            margin?: number | null;
+            /** @description True when the margin is at least the one stated, but was not followed further. */
+            margin_at_least?: boolean;
+            /** @description What is to be known of pieces aboard without holding the level down: a check that is overdue within its grace. */
+            remarks?: string[];
+            /** @description The smallest set of acts that makes the rig full; empty when it is, or when nothing can. */
+            restore: components["schemas"]["Act"][];
+            /** @description False when a smaller set than `restore` could not be ruled out within the work allowed. */
+            restore_is_smallest?: boolean;
+            /**
+             * Format: int32
+             * @description How many tools can run at once.
+             */
+            simultaneous: number;
+            /**
+             * Format: int32
+             * @description How many must, for full.
+             */
+            simultaneous_min: number;
+        };
+        /** @description The answers to a batch. */
+        Batch: {
+            /** @description One answer for each command, in order. */
+            answers: components["schemas"]["Answer"][];
+            /**
+             * Format: int64
+             * @description The agency's revision after the batch.
+             */
+            revision: number;
+        };
+        /**
+         * @description How battery tools get their packs.
+         * @enum {string}
+         */
+        Batteries: "with_tool" | "as_pieces";
+        /** @description The board of an agency at a revision. */
+        Board: {
+            /**
+             * Format: date-time
+             * @description When it was read, or the instant that was asked of.
+             */
+            at: string;
+            /** @description The districts, by name. */
+            districts: components["schemas"]["DistrictLine"][];
+            /**
+             * Format: int64
+             * @description The revision that it shows.
+             */
+            revision: number;
+            /** @description All rigs by level. */
+            totals: components["schemas"]["Totals"];
+        };
+        /** @description Who sent a command. */
+        By: {
+            /**
+             * Format: uuid
+             * @description The member; absent for the service itself.
+             */
+            id?: string | null;
+            /** @description The name at the time. */
+            name: string;
+            /** @description The role at the time. */
+            role: string;
+        };
+        /** @description What a rig can do, and why not more. A planning aid: no dispatch order, and no substitute for the officer's own check. */
+        Capability: components["schemas"]["Assessment"] & {
+            /** @description The rig. */
+            id: components["schemas"]["RigId"];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description The rig's name, for sorting. */
+            rig_name: string;
+            /**
+             * Format: date-time
+             * @description Since when it is at this level.
+             */
+            since: string;
+        };
+        /** @description One page of a list. */
+        CapabilityPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Capability"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /**
+         * @description EN 13204 cutting capacity, A to K: the worst profile.
+         * @example H
+         */
+        CapacityLetter: string;
+        /** @description A record at its latest state, or gone. */
+        Change: {
+            gone?: null | components["schemas"]["Gone"];
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /** @description The record's kind. */
+            kind: string;
+            /** @description The record. */
+            record?: Record<string, never> | null;
+            /**
+             * Format: int64
+             * @description The revision of its last change, or that at which it left.
+             */
+            rev: number;
+        };
+        /** @description One page of changes: a state that existed. */
+        Changes: {
+            /** @description The changes, in the order of their revisions. */
+            changes: components["schemas"]["Change"][];
+            /** @description Whether there is more now. */
+            more: boolean;
+            /** @description The token to go on from. */
+            next: string;
+            /**
+             * Format: int64
+             * @description The agency's revision when the page was read.
+             */
+            revision: number;
+        };
+        /**
+         * Format: uuid
+         * @description A rig class.
+         */
+        ClassId: string;
+        /** @description Closes a defect. */
+        CloseDefect: {
+            /** @description The defect. */
+            id: components["schemas"]["DefectId"];
+            /** @description What was done. */
+            resolution: string;
+        };
+        /** @description One column of the file. */
+        ColumnRead: {
+            /** @description Its heading as it stands there. */
+            column: string;
+            /** @description What it is read as. */
+            field?: string | null;
+            /** @description Why. */
+            how: components["schemas"]["How"];
+        };
+        /** @description One command as a client sends it. */
+        Command: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock.
+             */
+            at?: string | null;
+            /** @description What the kind takes. */
+            body: Record<string, never>;
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the record that it was decided on.
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /** @description One of the command kinds, for example `defect.report`. */
+            kind: string;
+        };
+        /** @description Slots that compete for the same pieces. */
+        Compete: {
+            /** @description Every piece that fits any of them: fewer than the slots. */
+            pieces: string[];
+            /** @description The slots, in the order of the complement. */
+            slots: string[];
+        };
+        /** @description What a rig class must carry. */
+        Complement: {
+            /**
+             * Format: int32
+             * @description How many tools must be able to run at once for full capability.
+             */
+            simultaneous_min?: number;
+            /** @description The slots, in the order in which people read them. */
+            slots: components["schemas"]["Slot"][];
+        };
+        /** @description How many of each the file brings in. */
+        Creates: {
+            /** @description Districts. */
+            districts: number;
+            /** @description Models. */
+            models: number;
+            /** @description Pieces. */
+            pieces: number;
+            /** @description Rigs. */
+            rigs: number;
+            /** @description Shops. */
+            shops: number;
+            /** @description Stations. */
+            stations: number;
+        };
+        /**
+         * @description NFPA cutting levels, A to E and where rated F.
+         * @example A8/B9/C8/D9/E9
+         */
+        CuttingLevels: string;
+        /**
+         * @description Which number of a date of three numbers comes first.
+         * @enum {string}
+         */
+        DateOrder: "month first" | "day first";
+        /** @description Something wrong with a piece. */
+        Defect: {
+            /**
+             * Format: date-time
+             * @description When it was closed.
+             */
+            closed_at?: string | null;
+            /** @description Who closed it. */
+            closed_by?: string | null;
+            /** @description Its id. */
+            id: components["schemas"]["DefectId"];
+            /** @description Photos of it, by their names; some may still be on their way. */
+            photos: components["schemas"]["PhotoName"][];
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /** @description Where the piece was. */
+            place: components["schemas"]["Place"];
+            /** @description When it was seen again. */
+            repeats: components["schemas"]["Repeat"][];
+            /** @description Who reported it. */
+            reported_by: string;
+            /** @description What was done. */
+            resolution?: string | null;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /**
+             * Format: date-time
+             * @description When it was seen, by the server's reckoning.
+             */
+            seen_at: string;
+            /** @description Whether the piece can still be used. */
+            severity: components["schemas"]["Severity"];
+            /** @description Whether it is still there. */
+            state: components["schemas"]["DefectState"];
+            /**
+             * Format: uuid
+             * @description The repair ticket that deals with it.
+             */
+            ticket?: string | null;
+            /** @description What is wrong, in the crew's own words. */
+            what: string;
+        };
+        /**
+         * Format: uuid
+         * @description A defect.
+         */
+        DefectId: string;
+        /** @description One page of a list. */
+        DefectPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Defect"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /**
+         * @description Whether somebody still has to do something.
+         * @enum {string}
+         */
+        DefectState: "open" | "closed";
+        /**
+         * @description The sign between two cells.
+         * @enum {string}
+         */
+        Delimiter: "comma" | "semicolon" | "tab" | "pipe";
+        /**
+         * @description Where a piece in transit can be on its way to. For the API's description alone: a place that holds a place is more than
+         *     some generators of clients can read.
+         */
+        Destination: {
+            /** @enum {string} */
+            at: "rig";
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+        } | {
+            /** @enum {string} */
+            at: "shelf";
+            /** @description The station. */
+            station: components["schemas"]["StationId"];
+        } | {
+            /** @enum {string} */
+            at: "shop";
+            /** @description The shop. */
+            shop: components["schemas"]["ShopId"];
+        } | {
+            /** @enum {string} */
+            at: "vendor";
+            /**
+             * Format: date
+             * @description When it is due back.
+             */
+            due_on?: string | null;
+            /** @description Who. */
+            name: string;
+        } | {
+            /** @enum {string} */
+            at: "loan";
+            /**
+             * Format: date
+             * @description When it is due back.
+             */
+            due_on?: string | null;
+            /** @description To whom. */
+            name: string;
+        };
+        /** @description An enrolled phone or tablet. */
+        Device: {
+            /**
+             * Format: date-time
+             * @description When it was enrolled.
+             */
+            enrolled_at: string;
+            /** @description Who made the code for it. */
+            enrolled_by: components["schemas"]["MemberId"];
+            /** @description Its id, made by the device. */
+            id: components["schemas"]["DeviceId"];
+            /** @description What it is. */
+            kind: components["schemas"]["DeviceKind"];
+            /**
+             * Format: date-time
+             * @description When it last renewed its sign-in; told once a day.
+             */
+            last_seen_at?: string | null;
+            member?: null | components["schemas"]["MemberId"];
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description Whether it may be used. */
+            state: components["schemas"]["DeviceState"];
+            station?: null | components["schemas"]["StationId"];
+        };
+        /**
+         * Format: uuid
+         * @description A device.
+         */
+        DeviceId: string;
+        /**
+         * @description What a device is.
+         * @enum {string}
+         */
+        DeviceKind: "phone" | "tablet";
+        /** @description One page of a list. */
+        DevicePage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Device"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /**
+         * @description Whether a device may be used.
+         * @enum {string}
+         */
+        DeviceState: "active" | "revoked";
+        /** @description A group of stations under one chief. */
+        District: {
+            /** @description Its id. */
+            id: components["schemas"]["DistrictId"];
+            /**
+             * Format: int32
+             * @description How many full rigs it needs at least.
+             */
+            min_full: number;
+            /** @description Its name; no other district has it. */
+            name: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+        };
+        /**
+         * Format: uuid
+         * @description A district.
+         */
+        DistrictId: string;
+        /** @description One district on the board. */
+        DistrictLine: {
+            /**
+             * Format: int32
+             * @description Rigs with full capability.
+             */
+            full: number;
+            /** @description The district. */
+            id: components["schemas"]["DistrictId"];
+            /**
+             * Format: int32
+             * @description Rigs with limited capability.
+             */
+            limited: number;
+            /**
+             * Format: int32
+             * @description How many full rigs it needs at least.
+             */
+            min_full: number;
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: int32
+             * @description Rigs without capability.
+             */
+            none: number;
+            /** @description Its rigs, by name. */
+            rigs: components["schemas"]["RigLine"][];
+            /** @description Whether it has fewer full rigs than it needs. */
+            short: boolean;
+        };
+        /** @description One page of a list. */
+        DistrictPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["District"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description Closes a ticket without returning the piece: it stays out of service. */
+        DropTicket: {
+            /** @description The ticket. */
+            id: components["schemas"]["TicketId"];
+            /** @description Why. */
+            note: string;
+        };
+        /** @description Changes the agency's name, time zone, units or policy. Every rig's capability is worked out again. */
+        EditAgency: {
+            /** @description New name. */
+            name?: string | null;
+            policy?: null | components["schemas"]["Policy"];
+            /** @description New time zone. */
+            time_zone?: string | null;
+            units?: null | components["schemas"]["Units"];
+        };
+        /** @description Changes a rig class. Every rig is worked out again. */
+        EditClass: {
+            complement?: null | components["schemas"]["Complement"];
+            /** @description The class. */
+            id: components["schemas"]["ClassId"];
+            /** @description New name. */
+            name?: string | null;
+        };
+        /** @description Changes a district. */
+        EditDistrict: {
+            /** @description The district. */
+            id: components["schemas"]["DistrictId"];
+            /**
+             * Format: int32
+             * @description New least number of full rigs.
+             */
+            min_full?: number | null;
+            /** @description New name. */
+            name?: string | null;
+        };
+        /** @description Changes a member. A changed role, reach or password ends its sign-ins. */
+        EditMember: {
+            /** @description Whether it may sign in. */
+            active?: boolean | null;
+            /**
+             * Format: uuid
+             * @description New district; null for no bound.
+             */
+            district?: string | null;
+            /** @description The member. */
+            id: components["schemas"]["MemberId"];
+            /** @description New name. */
+            name?: string | null;
+            /** @description New password. */
+            password?: string | null;
+            role?: null | components["schemas"]["Role"];
+            /**
+             * Format: uuid
+             * @description New station; null for no bound.
+             */
+            station?: string | null;
+        };
+        /** @description Changes a model. Every rig is worked out again. Its kind stays: a piece does not turn from a ram into a hose. */
+        EditModel: {
+            hookup?: null | components["schemas"]["Hookup"];
+            /** @description The model. */
+            id: components["schemas"]["ModelId"];
+            /** @description New name. */
+            name?: string | null;
+            ratings?: null | components["schemas"]["Ratings"];
+        };
+        /** @description Changes what the register says of a piece. */
+        EditPiece: {
+            home?: null | components["schemas"]["Place"];
+            /** @description The piece. */
+            id: components["schemas"]["PieceId"];
+            /**
+             * Format: date
+             * @description New first day of service; null for unknown.
+             */
+            in_service_since?: string | null;
+            /**
+             * Format: date
+             * @description New day of the last annual service; null for never.
+             */
+            last_service_on?: string | null;
+            /**
+             * Format: date
+             * @description New date of make; null for unknown.
+             */
+            made_on?: string | null;
+            model?: null | components["schemas"]["ModelId"];
+            /** @description New note; null for none. */
+            note?: string | null;
+            /** @description New serial number; null for none. */
+            serial?: string | null;
+        };
+        /** @description Changes a rig. With its station, everything aboard changes station. */
+        EditRig: {
+            /** @description The rig. */
+            id: components["schemas"]["RigId"];
+            /** @description New name. */
+            name?: string | null;
+            rig_class?: null | components["schemas"]["ClassId"];
+            station?: null | components["schemas"]["StationId"];
+        };
+        /** @description Changes a tool set. */
+        EditSet: {
+            /** @description Pieces to put into it. */
+            add?: components["schemas"]["PieceId"][];
+            /** @description Pieces to take out of it. */
+            drop?: components["schemas"]["PieceId"][];
+            home?: null | components["schemas"]["Place"];
+            /** @description The set. */
+            id: components["schemas"]["SetId"];
+            /** @description New name. */
+            name?: string | null;
+        };
+        /** @description Changes a shop. */
+        EditShop: {
+            /** @description The shop. */
+            id: components["schemas"]["ShopId"];
+            /** @description New name. */
+            name: string;
+        };
+        /** @description Changes a station. With its district, everything at the station changes district. */
+        EditStation: {
+            district?: null | components["schemas"]["DistrictId"];
+            /** @description The station. */
+            id: components["schemas"]["StationId"];
+            /**
+             * Format: double
+             * @description New latitude; null for none.
+             */
+            lat?: number | null;
+            /**
+             * Format: double
+             * @description New longitude; null for none.
+             */
+            lon?: number | null;
+            /** @description New name. */
+            name?: string | null;
+            /** @description New number; null for none. */
+            number?: string | null;
+        };
+        /**
+         * @description How the file's bytes were read as text.
+         * @enum {string}
+         */
+        Encoding: "UTF-8" | "UTF-8 with mark" | "UTF-16 LE" | "UTF-16 BE" | "Windows-1252";
+        /** @description Ends a swap: the stand-in goes back. */
+        EndSwap: {
+            /** @description The swap. */
+            id: components["schemas"]["SwapId"];
+            /** @description Set when it still has to be driven there. */
+            on_the_way?: boolean;
+            to?: null | components["schemas"]["Place"];
+        };
+        /** @description What a piece has, or what is needed: a size, or words such as a coupling family or cutting levels. */
+        Fact: components["schemas"]["Quantity"] | string;
+        /** @description One field's fault among several. */
+        FieldFault: {
+            /** @description What is wrong with it and what to do. */
+            detail: string;
+            /** @description Path of the field, for example `slots[2].kinds`. */
+            field: string;
+        };
+        /** @description A slot with the piece in it. */
+        Filling: {
+            /**
+             * Format: uuid
+             * @description The piece that fills it; `None`: empty.
+             */
+            piece?: string | null;
+            /** @description The slot. */
+            slot: string;
+            via?: null | components["schemas"]["Via"];
+        };
+        /**
+         * @description The fluid families in use. They never mix; a mixed system is out of service until the shop says otherwise.
+         * @enum {string}
+         */
+        Fluid: "mineral oil" | "phosphate ester" | "polyalphaolefin";
+        /** @description An empty slot, and why. */
+        Gap: {
+            compete?: null | components["schemas"]["Compete"];
+            /** @description Why, as data: every piece aboard that might have filled it, and what kept it from that. */
+            near: components["schemas"]["Near"][];
+            /** @description How much it is needed. */
+            need: components["schemas"]["Need"];
+            /** @description The slot. */
+            slot: string;
+            /** @description Why, in words. */
+            words: string[];
+        };
+        /**
+         * @description Why a record is gone.
+         * @enum {string}
+         */
+        Gone: "deleted" | "out_of_scope";
+        /** @description One thing that happened. */
+        HistoryItem: {
+            /**
+             * Format: date-time
+             * @description When it was done, by the server's reckoning.
+             */
+            at: string;
+            /** @description The command's body, secrets left out. */
+            body: Record<string, never>;
+            /** @description Who did it. */
+            by: components["schemas"]["By"];
+            /** @description The command kind. */
+            kind: string;
+            /**
+             * Format: date-time
+             * @description When the server had it.
+             */
+            received_at: string;
+            /** @description The record as the command left it. */
+            record: Record<string, never>;
+            /**
+             * Format: int64
+             * @description The revision that it made.
+             */
+            revision: number;
+            /** @description What it was, in words. */
+            words: string;
+        };
+        /** @description One page of history, newest first. */
+        HistoryPage: {
+            /** @description What happened. */
+            items: components["schemas"]["HistoryItem"][];
+            /**
+             * Format: int64
+             * @description Go on before this revision; absent on the last page.
+             */
+            next?: number | null;
+        };
+        /** @description What keeps a piece out of service until a person closes it. */
+        Hold: {
+            /** @description What holds it. */
+            by: components["schemas"]["HoldBy"];
+            /**
+             * Format: uuid
+             * @description The defect's or ticket's id.
+             */
+            id: string;
+        };
+        /**
+         * @description What can hold a piece.
+         * @enum {string}
+         */
+        HoldBy: "defect" | "ticket";
+        /** @description How a model is hooked up. What is `None` is not known, or does not apply to the kind. */
+        Hookup: {
+            /**
+             * @description Battery family of a battery tool, a battery or a charger.
+             * @example 28V family
+             */
+            battery?: string | null;
+            /**
+             * Format: int32
+             * @description How many tools a source runs at once. Not stated: one, which is certain. A hand pump always has one.
+             */
+            circuits?: number | null;
+            /**
+             * @description Coupling family; of a hose, that of its source end.
+             * @example flat-face single
+             */
+            coupling?: string | null;
+            fluid?: null | components["schemas"]["Fluid"];
+            pressure?: null | components["schemas"]["Quantity"];
+            /** @description Coupling family of a hose's tool end, where it differs: the hose is then an adapter. */
+            tool_coupling?: string | null;
+        };
+        /**
+         * @description How a column came to its field.
+         * @enum {string}
+         */
+        How: "by name" | "chosen" | "not used";
+        /**
+         * Format: uuid
+         * @description An import.
+         */
+        ImportId: string;
+        /** @description A code. */
+        Invitation: {
+            /** @description Two groups of four signs; in capital or small letters, it is the same code. */
+            code: string;
+            /**
+             * Format: date-time
+             * @description When it runs out.
+             */
+            expires_at: string;
+            /** @description The page that the device opens; the code is behind the `#`, which no server sees. */
+            url: string;
+        };
+        /** @description What a code is wanted for. */
+        Invite: {
+            /** @description What the device is. */
+            kind: components["schemas"]["DeviceKind"];
+            station?: null | components["schemas"]["StationId"];
+        };
+        /** @description Makes a swap permanent: the stand-in's home is the rig. */
+        KeepSwap: {
+            /** @description The swap. */
+            id: components["schemas"]["SwapId"];
+        };
+        /**
+         * @description What a piece is.
+         * @enum {string}
+         */
+        Kind: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "battery" | "charger" | "accessory";
+        /**
+         * @description Capability of a rig.
+         * @enum {string}
+         */
+        Level: "none" | "limited" | "full";
+        /** @description A part or labour. */
+        Line: {
+            /** @description Part or labour. */
+            kind: components["schemas"]["LineKind"];
+            /**
+             * Format: int32
+             * @description Minutes of labour.
+             */
+            minutes?: number | null;
+            /**
+             * Format: double
+             * @description How many parts.
+             */
+            quantity?: number | null;
+            /**
+             * Format: double
+             * @description Cost of one, in the agency's currency.
+             */
+            unit_cost?: number | null;
+            /** @description What. */
+            what: string;
+        };
+        /**
+         * @description What a line of a ticket is for.
+         * @enum {string}
+         */
+        LineKind: "part" | "labour";
+        /** @description A member of the agency. */
+        Member: {
+            /** @description Whether it may sign in. */
+            active: boolean;
+            /**
+             * Format: uuid
+             * @description When set, only in this district.
+             */
+            district?: string | null;
+            /** @description The email that it signs in with. */
+            email: string;
+            /** @description Whether it has a PIN to sign with on a shared tablet. */
+            has_pin?: boolean;
+            /** @description Its id. */
+            id: components["schemas"]["MemberId"];
+            /** @description Its name, as the journal and the screens show it. */
+            name: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description What it may do. */
+            role: components["schemas"]["Role"];
+            /**
+             * Format: uuid
+             * @description When set, only at this station.
+             */
+            station?: string | null;
+        };
+        /**
+         * Format: uuid
+         * @description A member of an agency.
+         */
+        MemberId: string;
+        /** @description One page of a list. */
+        MemberPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Member"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description A catalogue entry. */
+        Model: {
+            /** @description What it connects to. */
+            hookup: components["schemas"]["Hookup"];
+            /** @description Its id. */
+            id: components["schemas"]["ModelId"];
+            /** @description What it is. */
+            kind: components["schemas"]["Kind"];
+            /** @description Its name; no other model of its kind has it. */
+            name: string;
+            /** @description What it is rated for. */
+            ratings: components["schemas"]["Ratings"];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+        };
+        /**
+         * Format: uuid
+         * @description A model.
+         */
+        ModelId: string;
+        /** @description One page of a list. */
+        ModelPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Model"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description Moves a piece. Until the far end confirms, it is in transit. */
+        MovePiece: {
+            /** @description Set when it is there already, seen by the member. */
+            arrived?: boolean;
+            /** @description The piece. */
+            id: components["schemas"]["PieceId"];
+            /** @description Where to. */
+            to: components["schemas"]["Place"];
+        };
+        /** @description One near miss: a piece and one requirement that it fails. */
+        Near: {
+            /** @description What it fails. */
+            code: components["schemas"]["NearCode"];
+            has?: null | components["schemas"]["Fact"];
+            needs?: null | components["schemas"]["Fact"];
+            /**
+             * Format: uuid
+             * @description The piece; `None` when none of a fitting kind is aboard.
+             */
+            piece?: string | null;
+            short_by?: null | components["schemas"]["Quantity"];
+            /**
+             * Format: date-time
+             * @description Since when, where that is known.
+             */
+            since?: string | null;
+            /** @description In words: "cutter HT-1002: out of service since ..., leak at handle". */
+            words: string;
+        };
+        /**
+         * @description What keeps a piece from filling a slot. Codes never change their meaning.
+         * @enum {string}
+         */
+        NearCode: "none-aboard" | "out-of-service" | "stop-use" | "life-ended" | "life-unknown" | "check-overdue" | "minimum-not-met" | "rating-unknown" | "rated-by-another-standard" | "no-source" | "no-hose" | "no-battery" | "hookup-unknown" | "coupling-unknown" | "coupling-differs" | "fluid-unknown" | "fluid-differs" | "pressure-unknown" | "pressure-below" | "fills-another-slot" | "another-system" | "not-counted";
+        /**
+         * @description How much a rig needs a slot.
+         * @enum {string}
+         */
+        Need: "core" | "required" | "optional";
+        /** @description The device that a code enrols. */
+        NewDevice: {
+            /**
+             * Format: uuid
+             * @description Its id, made by the device.
+             */
+            id: string;
+            /** @description Its name, for example `Bay 2`. */
+            name: string;
+        };
+        /** @description Says that an open defect was seen again. */
+        NoteDefect: {
+            /** @description The defect. */
+            id: components["schemas"]["DefectId"];
+            /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
+            photos?: components["schemas"]["PhotoName"][];
+            /** @description What was seen. */
+            text: string;
+        };
+        /** @description Opens a repair ticket. */
+        OpenTicket: {
+            /** @description The open defects that it deals with. */
+            defects?: components["schemas"]["DefectId"][];
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["TicketId"];
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /** @description The shop. */
+            shop: components["schemas"]["ShopId"];
+            /** @description What is wrong. */
+            what: string;
+        };
+        /**
+         * @description How a command ended.
+         * @enum {string}
+         */
+        Outcome: "applied" | "repeated" | "conflict" | "refused";
+        /** @description A photo's name: the SHA-256 of its bytes as they were sent, as 64 lower-case hexadecimal digits. */
+        PhotoName: string;
+        /** @description One tracked thing with an asset tag. */
+        Piece: {
+            /** @description What keeps it out of service. */
+            holds: components["schemas"]["Hold"][];
+            home?: null | components["schemas"]["Place"];
+            /** @description Its id. */
+            id: components["schemas"]["PieceId"];
+            /**
+             * Format: date
+             * @description In service with the agency since.
+             */
+            in_service_since?: string | null;
+            /** @description What it is: its model's kind. */
+            kind: components["schemas"]["Kind"];
+            /**
+             * Format: date
+             * @description Its last annual service.
+             */
+            last_service_on?: string | null;
+            /**
+             * Format: date
+             * @description Date of make, from its label; unknown is not young.
+             */
+            made_on?: string | null;
+            /** @description Its model. */
+            model: components["schemas"]["ModelId"];
+            /** @description Free note. */
+            note?: string | null;
+            /** @description Where it is. */
+            place: components["schemas"]["Place"];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description The maker's serial number. */
+            serial?: string | null;
+            /** @description Whether it may be used. */
+            state: components["schemas"]["PieceState"];
+            /** @description Who put it in this state. */
+            state_by: string;
+            /** @description Why, in a member's words. */
+            state_reason?: string | null;
+            /**
+             * Format: date-time
+             * @description Since when it is in this state.
+             */
+            state_since: string;
+            /** @description Its asset tag; no other piece has or had it. */
+            tag: string;
+            tool_set?: null | components["schemas"]["SetId"];
+        };
+        /**
+         * Format: uuid
+         * @description A piece.
+         */
+        PieceId: string;
+        /** @description One page of a list. */
+        PiecePage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Piece"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /**
+         * @description Whether a piece may be used.
+         * @enum {string}
+         */
+        PieceState: "in_service" | "out_of_service" | "retired";
+        /** @description Where a piece is. */
+        Place: {
+            /** @enum {string} */
+            at: "rig";
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+        } | {
+            /** @enum {string} */
+            at: "shelf";
+            /** @description The station. */
+            station: components["schemas"]["StationId"];
+        } | {
+            /** @enum {string} */
+            at: "shop";
+            /** @description The shop. */
+            shop: components["schemas"]["ShopId"];
+        } | {
+            /** @enum {string} */
+            at: "vendor";
+            /**
+             * Format: date
+             * @description When it is due back.
+             */
+            due_on?: string | null;
+            /** @description Who. */
+            name: string;
+        } | {
+            /** @enum {string} */
+            at: "loan";
+            /**
+             * Format: date
+             * @description When it is due back.
+             */
+            due_on?: string | null;
+            /** @description To whom. */
+            name: string;
+        } | {
+            /** @enum {string} */
+            at: "transit";
+            /** @description Where to. */
+            to: components["schemas"]["Destination"];
+        } | {
+            /** @enum {string} */
+            at: "retired";
+        };
+        /** @description The agency's own decisions. */
+        Policy: {
+            /**
+             * Format: int32
+             * @description Days between two annual services.
+             */
+            annual_check_days: number;
+            /** @description How battery packs count. */
+            batteries: components["schemas"]["Batteries"];
+            /**
+             * Format: int32
+             * @description Years from its date of make that a hose serves; the published figure for rescue use is 10.
+             */
+            hose_life_years: number;
+            /**
+             * Format: int32
+             * @description Days that a check may be overdue before the piece stops counting; null: an overdue check is shown but never
+             *     lowers capability.
+             */
+            overdue_grace_days?: number | null;
+            /**
+             * Format: int32
+             * @description Room for the agency's photos, in MB of 1,048,576 bytes.
+             */
+            photo_quota_mb?: number;
+            /**
+             * Format: double
+             * @description How far two pressures may differ and still be the same rating, as a part of 1: 720 bar and 10,500 psi are printed
+             *     as equal by makers.
+             */
+            pressure_tolerance: number;
+            /** @description What a hose of unknown date of make is. */
+            unknown_age: components["schemas"]["UnknownAge"];
+        };
+        /** @description An RFC 9457 problem, as it goes over the wire (`application/problem+json`). */
+        Problem: {
+            /** @description The stable code. */
+            code: string;
+            /** @description The record as it stands now, when the command was decided on an older one. */
+            current?: Record<string, never> | null;
+            /** @description What happened and what to do. */
+            detail: string;
+            /** @description All faults, when there are several. */
+            errors?: components["schemas"]["FieldFault"][];
+            /** @description Path of the field at fault. */
+            field?: string | null;
+            /** @description What to try instead. */
+            hint?: string | null;
+            /**
+             * Format: int32
+             * @description The HTTP status.
+             */
+            status: number;
+            /** @description The meaning of the code. */
+            title: string;
+            /** @description `urn:fullset:` and the code. */
+            type: string;
+        };
+        /** @description A batch of commands. */
+        Push: {
+            /** @description The commands, in the order in which they act. */
+            commands: components["schemas"]["Command"][];
+            /**
+             * Format: date-time
+             * @description The sender's clock at the moment of sending: what the server corrects the commands' times by.
+             */
+            sent_at: string;
+        };
+        /** @description Puts a rig back in service. */
+        PutRigBack: {
+            /** @description The rig. */
+            id: components["schemas"]["RigId"];
+            /** @description What was done. */
+            note?: string | null;
+        };
+        /**
+         * @description A number with the unit it was typed in, for example `{"value": 10400, "unit": "psi"}`.
+         *
+         *     Two quantities are `==` only when number and unit are the same; compare [`Quantity::si`] to compare sizes.
+         */
+        Quantity: {
+            /** @description The unit as typed, as its symbol. */
+            unit: components["schemas"]["Unit"];
+            /**
+             * Format: double
+             * @description The number as typed; finite.
+             */
+            value: number;
+        };
+        /** @description The flat shape of a [`Rating`] on the wire. */
+        Rating: {
+            /** @description The edition of that standard. */
+            edition?: string | null;
+            letter?: null | components["schemas"]["CapacityLetter"];
+            levels?: null | components["schemas"]["CuttingLevels"];
+            /** @description The standard that the figure was rated by. */
+            standard?: string | null;
+            unit?: null | components["schemas"]["Unit"];
+            /**
+             * Format: double
+             * @description The number of a measured figure.
+             */
+            value?: number | null;
+        };
+        /** @description The ratings of a model, or the minimums of a slot: a map from [`Term`] to [`Rating`]. */
+        Ratings: {
+            [key: string]: components["schemas"]["Rating"];
+        };
+        /** @description A measured value. */
+        Reading: {
+            /** @description The value, with its unit. */
+            value: components["schemas"]["Quantity"];
+            /** @description What was measured. */
+            what: string;
+        };
+        /** @description A record that a command touched. */
+        RecordRef: {
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /** @description Its kind. */
+            kind: string;
+            /**
+             * Format: int64
+             * @description Its revision now.
+             */
+            rev: number;
+        };
+        /** @description Records that pieces of a rig were used. When is the command's `at`. */
+        RecordUse: {
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["UseId"];
+            /** @description The agency's own number of the incident. */
+            incident?: string | null;
+            /**
+             * Format: int32
+             * @description How long, in minutes: up to a day.
+             */
+            minutes?: number | null;
+            /** @description The pieces that were used; they need not be aboard any more. */
+            pieces: components["schemas"]["PieceId"][];
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+            /** @description What for, in the crew's own words. */
+            what?: string | null;
+        };
+        /** @description A code, and the device that it enrols. */
+        Redeem: {
+            /** @description Set by a browser: tokens go into cookies that scripts cannot read, not into the answer. */
+            browser?: boolean;
+            /** @description The code, as it was read. */
+            code: string;
+            /** @description The device. */
+            device: components["schemas"]["NewDevice"];
+        };
+        /** @description A refresh token; a browser leaves it out, its cookie has it. */
+        Refresh: {
+            refresh_token?: string | null;
+        };
+        /** @description A row that was refused. */
+        RefusedRow: {
+            /** @description What else is wrong with the row. */
+            also?: string[];
+            /** @description A code that never changes its meaning. */
+            code: string;
+            /** @description The heading of the column at fault, where it is one column. */
+            column?: string | null;
+            /** @description What to write instead. */
+            hint?: string | null;
+            /** @description The line of the file. */
+            line: number;
+            /** @description What is wrong. */
+            reason: string;
+            /** @description The piece's tag, where the row has one. */
+            tag?: string | null;
+        };
+        /** @description A file that was read into the register. */
+        RegisterImport: components["schemas"]["Report"] & {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description By whom. */
+            by: string;
+            /** @description The file's name. */
+            file_name: string;
+            /** @description Its id. */
+            id: components["schemas"]["ImportId"];
+            /**
+             * Format: int64
+             * @description The revision that brought its records in.
+             */
+            made_rev: number;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /**
+             * Format: date-time
+             * @description When it was undone.
+             */
+            undone_at?: string | null;
+            /** @description By whom it was undone. */
+            undone_by?: string | null;
+        };
+        /** @description One page of a list. */
+        RegisterImportPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["RegisterImport"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description A line that is no piece, or something to know that stops nothing. */
+        Remark: {
+            /** @description The line of the file; absent where it is about the file. */
+            line?: number | null;
+            /** @description What to know. */
+            words: string;
+        };
+        /** @description Renames a device. */
+        RenameDevice: {
+            /** @description The device. */
+            id: components["schemas"]["DeviceId"];
+            /** @description Its new name. */
+            name: string;
+        };
+        /** @description The same defect, seen again. */
+        Repeat: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description By whom. */
+            by: string;
+            /** @description Photos of it, by their names; some may still be on their way. */
+            photos: components["schemas"]["PhotoName"][];
+            /** @description What was seen. */
+            text: string;
+        };
+        /** @description How a file was read. */
+        Report: {
+            /** @description Pieces accepted. */
+            accepted: number;
+            /** @description Its columns, left to right, each with what it was read as. */
+            columns: components["schemas"]["ColumnRead"][];
+            /** @description What it brings in. */
+            creates: components["schemas"]["Creates"];
+            date_order?: null | components["schemas"]["DateOrder"];
+            /** @description The sign between its cells. */
+            delimiter: components["schemas"]["Delimiter"];
+            /** @description How its bytes were read as text. */
+            encoding: components["schemas"]["Encoding"];
+            /** @description What to know. */
+            notes: components["schemas"]["Remark"][];
+            /** @description Of those, out of service. */
+            out_of_service: number;
+            /** @description Lines that are no pieces. */
+            passed_over: components["schemas"]["Remark"][];
+            /** @description Rows refused. */
+            refused: components["schemas"]["RefusedRow"][];
+        };
+        /** @description Reports a defect. */
+        ReportDefect: {
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["DefectId"];
+            /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
+            photos?: components["schemas"]["PhotoName"][];
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /** @description Whether the piece can still be used. */
+            severity: components["schemas"]["Severity"];
+            /** @description What is wrong, in the crew's own words. */
+            what: string;
+        };
+        /** @description Takes a piece out of the register for good. Its tag is never used again. */
+        RetirePiece: {
+            /** @description The piece. */
+            id: components["schemas"]["PieceId"];
+            /** @description Why, and how it was made unusable. */
+            reason: string;
+        };
+        /** @description Returns a piece to service. The journal names who did it. */
+        ReturnPiece: {
+            /** @description The piece. */
+            id: components["schemas"]["PieceId"];
+            /** @description What was done and found. */
+            note: string;
+            reading?: null | components["schemas"]["Reading"];
+        };
+        /** @description Returns the piece to service and closes the ticket with its defects. */
+        ReturnTicket: {
+            /** @description Set when it is there already. */
+            arrived?: boolean;
+            /** @description The ticket. */
+            id: components["schemas"]["TicketId"];
+            /** @description What was done. */
+            note?: string | null;
+            to?: null | components["schemas"]["Place"];
+        };
+        /** @description Revokes a device, for good. Its sign-ins end at once, and it forgets what it keeps as soon as it asks again. */
+        RevokeDevice: {
+            /** @description The device. */
+            id: components["schemas"]["DeviceId"];
+        };
+        /** @description A vehicle that carries tools. */
+        Rig: {
+            /** @description Its id. */
+            id: components["schemas"]["RigId"];
+            /** @description Whether it may be used. */
+            in_service: boolean;
+            /** @description Its name; no other rig has it. */
+            name: string;
+            /** @description Why it is out of service. */
+            out_reason?: string | null;
+            /**
+             * Format: date-time
+             * @description Since when it is out of service.
+             */
+            out_since?: string | null;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            rig_class?: null | components["schemas"]["ClassId"];
+            /** @description Its station. */
+            station: components["schemas"]["StationId"];
+        };
+        /** @description Rigs that must carry the same complement. */
+        RigClass: {
+            /** @description What its rigs must carry. */
+            complement: components["schemas"]["Complement"];
+            /** @description Its id. */
+            id: components["schemas"]["ClassId"];
+            /** @description Its name; no other class has it. */
+            name: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+        };
+        /** @description One page of a list. */
+        RigClassPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["RigClass"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /**
+         * Format: uuid
+         * @description A rig.
+         */
+        RigId: string;
+        /** @description One rig on the board. */
+        RigLine: {
+            /**
+             * Format: date-time
+             * @description Until when this holds if nobody does anything.
+             */
+            holds_until?: string | null;
+            /** @description The rig. */
+            id: components["schemas"]["RigId"];
+            /** @description Full, limited or none. */
+            level: components["schemas"]["Level"];
+            /**
+             * Format: int32
+             * @description How many further pieces it can lose before it drops a level.
+             */
+            margin?: number | null;
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: date-time
+             * @description Since when.
+             */
+            since: string;
+            /** @description Its station's name. */
+            station: string;
+            /** @description Why it is not full, in words. */
+            words: string[];
+        };
+        /** @description One page of a list. */
+        RigPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Rig"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /**
+         * @description What a member is in the agency.
+         * @enum {string}
+         */
+        Role: "crew" | "officer" | "shop" | "chief" | "coordinator" | "admin";
+        /** @description What happens to one row. */
+        RowFate: {
+            /** @description `new`, `refused` or `passed_over`. */
+            fate: string;
+            /** @description The line of the file. */
+            line: number;
+            /** @description The piece's tag. */
+            tag?: string | null;
+            /** @description Why, or what it becomes. */
+            words: string;
+        };
+        /** @description A sign-in. */
+        Session: components["schemas"]["WhoAmI"] & {
+            /** @description Bearer token for the API; not for browsers. */
+            access_token?: string | null;
+            /**
+             * Format: int64
+             * @description Seconds that the access token serves.
+             */
+            expires_in: number;
+            /** @description Spend it once for the next pair; not for browsers. */
+            refresh_token?: string | null;
+        };
+        /**
+         * Format: uuid
+         * @description A tool set.
+         */
+        SetId: string;
+        /** @description Sets the own PIN, by which a member signs on shared tablets. */
+        SetPin: {
+            /** @description Six digits, not all the same. */
+            pin: string;
+        };
+        /**
+         * @description Whether the piece can still be used.
+         * @enum {string}
+         */
+        Severity: "usable" | "out_of_service";
+        /** @description A rig at an instant, by what the service had been told. */
+        Sheet: {
+            /** @description What was aboard, by tag. */
+            aboard: components["schemas"]["Aboard"][];
+            /**
+             * Format: date-time
+             * @description The instant.
+             */
+            at: string;
+            /** @description What had been done to the rig, to what was aboard and to its defects, newest first, at most 50. */
+            before: components["schemas"]["HistoryItem"][];
+            capability?: null | components["schemas"]["Capability"];
+            /**
+             * Format: int64
+             * @description The last revision that counts.
+             */
+            revision: number;
+            /** @description The rig. */
+            rig: components["schemas"]["Rig"];
+            /** @description What has been done to them since, newest first, at most 50. */
+            since: components["schemas"]["HistoryItem"][];
+            /** @description Its station's name. */
+            station: string;
+            /** @description The stand-ins that were aboard. */
+            swaps: components["schemas"]["Swap"][];
+        };
+        /** @description A repair shop of the agency. */
+        Shop: {
+            /** @description Its id. */
+            id: components["schemas"]["ShopId"];
+            /** @description Its name; no other shop has it. */
+            name: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+        };
+        /**
+         * Format: uuid
+         * @description A shop.
+         */
+        ShopId: string;
+        /** @description One page of a list. */
+        ShopPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Shop"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description How a file was read, and with a dry run every row's fate. */
+        Shown: components["schemas"]["Report"] & {
+            /** @description Whether nothing was written. */
+            dry_run: boolean;
+            /**
+             * Format: uuid
+             * @description The import, once it is one.
+             */
+            id?: string | null;
+            /** @description Every row, with a dry run. */
+            rows?: components["schemas"]["RowFate"][];
+        };
+        /** @description Email and password. */
+        SignIn: {
+            /** @description Set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer. */
+            browser?: boolean;
+            /** @description The member's email. */
+            email: string;
+            /** @description The member's password. */
+            password: string;
+        };
+        /** @description A member's signature on a command that a shared tablet sends. */
+        Signed: {
+            /** @description The member. */
+            member: components["schemas"]["MemberId"];
+            /** @description HMAC-SHA256 with the key of the member's PIN over command id, kind, device and body; base64url without padding. */
+            signature: string;
+        };
+        /** @description A member who may sign. */
+        Signer: {
+            /** @description The first byte of HMAC-SHA256(key, "check") in hex; for a tablet alone. */
+            check?: string | null;
+            /**
+             * Format: int64
+             * @description How often; for a tablet alone.
+             */
+            iterations?: number | null;
+            /** @description Whether ten wrong signatures have locked its PIN. */
+            locked: boolean;
+            /** @description The member. */
+            member: components["schemas"]["MemberId"];
+            /** @description Its name. */
+            name: string;
+            /** @description Its role. */
+            role: components["schemas"]["Role"];
+            /** @description What the PIN is hashed with, base64url without padding; for a tablet alone. */
+            salt?: string | null;
+        };
+        /** @description Who may sign. */
+        Signers: {
+            /** @description The members, by name. */
+            items: components["schemas"]["Signer"][];
+        };
+        /** @description A place in the complement for one piece. */
+        Slot: {
+            /**
+             * @description Short name, unique in the complement.
+             * @example cutter
+             */
+            id: string;
+            /** @description The kinds that may fill it. With a power unit or hand pump among them it is a power slot. */
+            kinds: components["schemas"]["Kind"][];
+            /** @description The ratings a piece must meet; for terms where less is better, the most that is accepted. */
+            minimums?: components["schemas"]["Ratings"];
+            /**
+             * @description The name that people read.
+             * @example Cutter
+             */
+            name: string;
+            /** @description How much it is needed. */
+            need: components["schemas"]["Need"];
+        };
+        /** @description A piece that would fill the slot. */
+        StandIn: {
+            /**
+             * Format: double
+             * @description Straight-line distance in km; absent where a station has no point.
+             */
+            distance_km?: number | null;
+            /** @description What it leaves open behind. */
+            leaves?: string | null;
+            /**
+             * Format: uuid
+             * @description Its model.
+             */
+            model: string;
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /** @description Where it is. */
+            place: components["schemas"]["Place"];
+            /** @description The level that the rig would have with it. */
+            restores: components["schemas"]["Level"];
+            /**
+             * Format: int64
+             * @description The piece's revision, to be named when it is taken off another rig.
+             */
+            rev: number;
+            /**
+             * Format: uuid
+             * @description The station where it is, if it is at one.
+             */
+            station?: string | null;
+            /** @description Its tag. */
+            tag: string;
+            /** @description What speaks for it and against it. */
+            words: string;
+        };
+        /** @description What fits, nearest first. */
+        StandIns: {
+            /** @description The candidates. */
+            items: components["schemas"]["StandIn"][];
+        };
+        /** @description Puts a stand-in on a rig. */
+        StartSwap: {
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["SwapId"];
+            /** @description Set when it still has to be driven over: it counts when the far end confirms. */
+            on_the_way?: boolean;
+            /** @description The stand-in. */
+            piece: components["schemas"]["PieceId"];
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+            /** @description The slot of the rig's complement that it is meant for. */
+            slot?: string | null;
+            stands_in_for?: null | components["schemas"]["PieceId"];
+        };
+        /** @description A fire house. */
+        Station: {
+            /** @description Its district. */
+            district: components["schemas"]["DistrictId"];
+            /** @description Its id. */
+            id: components["schemas"]["StationId"];
+            /**
+             * Format: double
+             * @description Latitude, WGS 84 degrees.
+             */
+            lat?: number | null;
+            /**
+             * Format: double
+             * @description Longitude, WGS 84 degrees.
+             */
+            lon?: number | null;
+            /** @description Its name; no other station has it. */
+            name: string;
+            /** @description Its number, as the agency writes it. */
+            number?: string | null;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+        };
+        /**
+         * Format: uuid
+         * @description A station.
+         */
+        StationId: string;
+        /** @description One page of a list. */
+        StationPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Station"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description A stand-in on a rig. */
+        Swap: {
+            /**
+             * Format: date-time
+             * @description When it was ended or kept.
+             */
+            ended_at?: string | null;
+            /** @description Who ended or kept it. */
+            ended_by?: string | null;
+            /** @description Where the stand-in came from. */
+            from: components["schemas"]["Place"];
+            /** @description Its id. */
+            id: components["schemas"]["SwapId"];
+            /** @description The stand-in. */
+            piece: components["schemas"]["PieceId"];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+            /** @description The slot of the rig's complement that it is meant for. */
+            slot?: string | null;
+            stands_in_for?: null | components["schemas"]["PieceId"];
+            /**
+             * Format: date-time
+             * @description When it began.
+             */
+            started_at: string;
+            /** @description Who began it. */
+            started_by: string;
+            /** @description How it stands. */
+            state: components["schemas"]["SwapState"];
+        };
+        /**
+         * Format: uuid
+         * @description A swap.
+         */
+        SwapId: string;
+        /** @description One page of a list. */
+        SwapPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Swap"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /**
+         * @description How a swap stands.
+         * @enum {string}
+         */
+        SwapState: "open" | "ended" | "kept";
+        /** @description Takes a piece out of service. */
+        TakePieceOut: {
+            /** @description The piece. */
+            id: components["schemas"]["PieceId"];
+            /** @description Why, in the member's own words. */
+            reason: string;
+        };
+        /** @description Takes a rig out of service. */
+        TakeRigOut: {
+            /** @description The rig. */
+            id: components["schemas"]["RigId"];
+            /** @description Why, in the member's own words. */
+            reason: string;
+        };
+        /** @description One test. */
+        Test: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description By whom. */
+            by: string;
+            /** @description What else was seen. */
+            note?: string | null;
+            /** @description Whether it passed. */
+            passed: boolean;
+            /** @description What was measured. */
+            readings: components["schemas"]["TestReading"][];
+        };
+        /** @description A measured value of a test. */
+        TestReading: {
+            /** @description The value, with its unit. */
+            value: components["schemas"]["Quantity"];
+            /** @description What was measured. */
+            what: string;
+        };
+        /** @description Records a test. */
+        TestTicket: {
+            /** @description The ticket. */
+            id: components["schemas"]["TicketId"];
+            /** @description What else was seen. */
+            note?: string | null;
+            /** @description Whether the piece passed. */
+            passed: boolean;
+            /** @description What was measured. */
+            readings?: components["schemas"]["TestReading"][];
+        };
+        /** @description A repair ticket. */
+        Ticket: {
+            /** @description Who accepted it. */
+            accepted_by?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was closed.
+             */
+            closed_at?: string | null;
+            /** @description Who closed it: who returned the piece to service. */
+            closed_by?: string | null;
+            /** @description The defects that it deals with. */
+            defects: components["schemas"]["DefectId"][];
+            /**
+             * Format: date
+             * @description When the wait should end.
+             */
+            expected_on?: string | null;
+            /** @description What it waits for. */
+            hold_for?: string | null;
+            /** @description Its id. */
+            id: components["schemas"]["TicketId"];
+            /** @description Parts and labour. */
+            lines: components["schemas"]["Line"][];
+            /** @description What was done. */
+            note?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was opened.
+             */
+            opened_at: string;
+            /** @description Who opened it. */
+            opened_by: string;
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description The shop. */
+            shop: components["schemas"]["ShopId"];
+            /** @description How far the shop is. */
+            state: components["schemas"]["TicketState"];
+            /** @description Tests, oldest first. */
+            tests: components["schemas"]["Test"][];
+            /** @description What is wrong, in the crew's own words. */
+            what: string;
+        };
+        /**
+         * Format: uuid
+         * @description A repair ticket.
+         */
+        TicketId: string;
+        /** @description One page of a list. */
+        TicketPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Ticket"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /**
+         * @description How far the shop is.
+         * @enum {string}
+         */
+        TicketState: "waiting" | "accepted" | "working" | "on_hold" | "tested" | "closed";
+        /** @description Pieces that are issued together. */
+        ToolSet: {
+            home?: null | components["schemas"]["Place"];
+            /** @description Its id. */
+            id: components["schemas"]["SetId"];
+            /** @description Its name; no other set has it. */
+            name: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+        };
+        /** @description One page of a list. */
+        ToolSetPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["ToolSet"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description Rigs by level. */
+        Totals: {
+            /**
+             * Format: int32
+             * @description Full.
+             */
+            full: number;
+            /**
+             * Format: int32
+             * @description Limited.
+             */
+            limited: number;
+            /**
+             * Format: int32
+             * @description None.
+             */
+            none: number;
+        };
+        /** @description Undoes an import: everything that it brought in goes, so long as nothing of it has changed since. */
+        UndoImport: {
+            /** @description The import. */
+            id: components["schemas"]["ImportId"];
+        };
+        /**
+         * @description The symbol of a unit, as typed.
+         * @example psi
+         */
+        Unit: string;
+        /**
+         * @description The habit of an agency: US customary or SI.
+         * @enum {string}
+         */
+        Units: "us" | "si";
+        /**
+         * @description What counts as the start of a service life when the date of make is unknown.
+         * @enum {string}
+         */
+        UnknownAge: "from_in_service" | "not_usable";
+        /** @description Opens a member's PIN again that ten wrong signatures have locked. */
+        UnlockPin: {
+            /** @description The member. */
+            id: components["schemas"]["MemberId"];
+        };
+        /** @description One use of a rig's pieces. */
+        Use: {
+            /** @description Its id. */
+            id: components["schemas"]["UseId"];
+            /** @description The agency's own number of the incident. */
+            incident?: string | null;
+            /**
+             * Format: int32
+             * @description How long, in minutes.
+             */
+            minutes?: number | null;
+            /** @description The pieces that were used. */
+            pieces: components["schemas"]["PieceId"][];
+            /** @description Who recorded it. */
+            recorded_by: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+            station?: null | components["schemas"]["StationId"];
+            /**
+             * Format: date-time
+             * @description When, by the server's reckoning.
+             */
+            used_at: string;
+            /** @description What for, in the crew's own words. */
+            what?: string | null;
+        };
+        /**
+         * Format: uuid
+         * @description A use.
+         */
+        UseId: string;
+        /** @description One page of a list. */
+        UsePage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Use"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description The hook-up of a tool. */
+        Via: {
+            /**
+             * Format: uuid
+             * @description The hose.
+             */
+            hose: string;
+            /**
+             * Format: uuid
+             * @description The source.
+             */
+            source: string;
+        } | {
+            /**
+             * Format: uuid
+             * @description The pack.
+             */
+            battery: string;
+        };
+        /** @description Says that a ticket has to wait. */
+        WaitTicket: {
+            /**
+             * Format: date
+             * @description When the wait should end.
+             */
+            expected_on?: string | null;
+            /** @description What for: a part, somebody outside. */
+            for: string;
+            /** @description The ticket. */
+            id: components["schemas"]["TicketId"];
+        };
+        /** @description Who is signed in. */
+        WhoAmI: {
+            /** @description The agency. */
+            agency: components["schemas"]["Agency"];
+            device?: null | components["schemas"]["Device"];
+            /**
+             * @description The command kinds that the member may send. For a shared tablet: what every member may send on it when signed; what else a
+             *     signer's own role opens is taken as well.
+             */
+            may: string[];
+            member?: null | components["schemas"]["Member"];
+        };
+        /** @description Begins or goes on with the work. */
+        WorkTicket: {
+            /** @description The ticket. */
+            id: components["schemas"]["TicketId"];
+        };
+    };
+    responses: never;
+    parameters: never;
+    requestBodies: never;
+    headers: never;
+    pathItems: never;
 }
-export type $defs = Record<string, never>
+export type $defs = Record<string, never>;
 export interface operations {
-  list_agency: {
-    parameters: {
-      query?: {
-        /** @description Only records of this district. */
-        district?: string
-        /** @description Only records of this station. */
-        station?: string
-        /** @description Only records of this rig. */
-        rig?: string
-        /** @description Only records that belong to this one, for example the defects of a piece. */
-        parent?: string
-        /** @description Only records in this state. */
-        state?: string
-        /** @description Only records whose tag or name starts so. */
-        q?: string
-        /** @description Up to this many, 1 to 500; 100 unless said. */
-        limit?: number
-        /** @description Go on after this key, taken from `next` of the page before. */
-        after?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['AgencyPage']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  find_agency: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The record */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Agency']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_agency_history: {
-    parameters: {
-      query?: {
-        /** @description Go on before this revision, taken from `next` of the page before */
-        before?: string
-      }
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['HistoryPage']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  agency_edit: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['EditAgency']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  show_board: {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The board at one revision */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Board']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_capability: {
-    parameters: {
-      query?: {
-        /** @description Only records of this district. */
-        district?: string
-        /** @description Only records of this station. */
-        station?: string
-        /** @description Only records of this rig. */
-        rig?: string
-        /** @description Only records that belong to this one, for example the defects of a piece. */
-        parent?: string
-        /** @description Only records in this state. */
-        state?: string
-        /** @description Only records whose tag or name starts so. */
-        q?: string
-        /** @description Up to this many, 1 to 500; 100 unless said. */
-        limit?: number
-        /** @description Go on after this key, taken from `next` of the page before. */
-        after?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['CapabilityPage']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  find_capability: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The record */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Capability']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_capability_history: {
-    parameters: {
-      query?: {
-        /** @description Go on before this revision, taken from `next` of the page before */
-        before?: string
-      }
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['HistoryPage']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_changes: {
-    parameters: {
-      query?: {
-        /** @description `agency`: the only scope so far, and the one meant when it is left out */
-        scope?: string
-        /** @description The token to go on from: `next` of the last page */
-        since?: string
-        /** @description Up to this many, 1 to 2000; 500 unless said */
-        limit?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page; go on with `next` at once while `more` is true */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Changes']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The token cannot be followed: take a new snapshot */
-      410: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  watch_changes: {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The stream */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'text/event-stream': string
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  send_commands: {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['Push']
-      }
-    }
-    responses: {
-      /** @description One answer for each command, in order */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Batch']
-        }
-      }
-      /** @description The body cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Too many commands, or too large a body */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Nothing was taken; send the batch again under the same ids */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_defect: {
-    parameters: {
-      query?: {
-        /** @description Only records of this district. */
-        district?: string
-        /** @description Only records of this station. */
-        station?: string
-        /** @description Only records of this rig. */
-        rig?: string
-        /** @description Only records that belong to this one, for example the defects of a piece. */
-        parent?: string
-        /** @description Only records in this state. */
-        state?: string
-        /** @description Only records whose tag or name starts so. */
-        q?: string
-        /** @description Up to this many, 1 to 500; 100 unless said. */
-        limit?: number
-        /** @description Go on after this key, taken from `next` of the page before. */
-        after?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['DefectPage']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  defect_report: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-      }
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['ReportDefect']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  find_defect: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The record */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Defect']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  defect_close: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['CloseDefect']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_defect_history: {
-    parameters: {
-      query?: {
-        /** @description Go on before this revision, taken from `next` of the page before */
-        before?: string
-      }
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['HistoryPage']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  defect_note: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['NoteDefect']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_district: {
-    parameters: {
-      query?: {
-        /** @description Only records of this district. */
-        district?: string
-        /** @description Only records of this station. */
-        station?: string
-        /** @description Only records of this rig. */
-        rig?: string
-        /** @description Only records that belong to this one, for example the defects of a piece. */
-        parent?: string
-        /** @description Only records in this state. */
-        state?: string
-        /** @description Only records whose tag or name starts so. */
-        q?: string
-        /** @description Up to this many, 1 to 500; 100 unless said. */
-        limit?: number
-        /** @description Go on after this key, taken from `next` of the page before. */
-        after?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['DistrictPage']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  district_add: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-      }
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['AddDistrict']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  find_district: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The record */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['District']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  district_edit: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['EditDistrict']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_district_history: {
-    parameters: {
-      query?: {
-        /** @description Go on before this revision, taken from `next` of the page before */
-        before?: string
-      }
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['HistoryPage']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_import: {
-    parameters: {
-      query?: {
-        /** @description Only records of this district. */
-        district?: string
-        /** @description Only records of this station. */
-        station?: string
-        /** @description Only records of this rig. */
-        rig?: string
-        /** @description Only records that belong to this one, for example the defects of a piece. */
-        parent?: string
-        /** @description Only records in this state. */
-        state?: string
-        /** @description Only records whose tag or name starts so. */
-        q?: string
-        /** @description Up to this many, 1 to 500; 100 unless said. */
-        limit?: number
-        /** @description Go on after this key, taken from `next` of the page before. */
-        after?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['RegisterImportPage']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  import_register: {
-    parameters: {
-      query?: {
-        /** @description The file's name */
-        file_name?: string
-        /** @description `true`: nothing is written, the answer shows every row's fate */
-        dry_run?: string
-        /** @description `all`: every new rig and station that the file names; `by_evidence`: those that the file bears out */
-        create_places?: string
-        /** @description `month first` or `day first`, for dates whose order the file does not show */
-        date_order?: string
-      }
-      header?: {
-        /** @description JSON object: what a column holds, by its heading; null passes it over */
-        'X-Fullset-Columns'?: string
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-      }
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'text/csv': string
-      }
-    }
-    responses: {
-      /** @description What would happen */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Shown']
-        }
-      }
-      /** @description What was read in */
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Shown']
-        }
-      }
-      /** @description A parameter cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description This id was used before with another file */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The file is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The file cannot be read as a register */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  find_import: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The record */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['RegisterImport']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_import_history: {
-    parameters: {
-      query?: {
-        /** @description Go on before this revision, taken from `next` of the page before */
-        before?: string
-      }
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['HistoryPage']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  register_undo_import: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['UndoImport']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_member: {
-    parameters: {
-      query?: {
-        /** @description Only records of this district. */
-        district?: string
-        /** @description Only records of this station. */
-        station?: string
-        /** @description Only records of this rig. */
-        rig?: string
-        /** @description Only records that belong to this one, for example the defects of a piece. */
-        parent?: string
-        /** @description Only records in this state. */
-        state?: string
-        /** @description Only records whose tag or name starts so. */
-        q?: string
-        /** @description Up to this many, 1 to 500; 100 unless said. */
-        limit?: number
-        /** @description Go on after this key, taken from `next` of the page before. */
-        after?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['MemberPage']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  member_add: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-      }
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['AddMember']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  find_member: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The record */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Member']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  member_edit: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['EditMember']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_member_history: {
-    parameters: {
-      query?: {
-        /** @description Go on before this revision, taken from `next` of the page before */
-        before?: string
-      }
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['HistoryPage']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_model: {
-    parameters: {
-      query?: {
-        /** @description Only records of this district. */
-        district?: string
-        /** @description Only records of this station. */
-        station?: string
-        /** @description Only records of this rig. */
-        rig?: string
-        /** @description Only records that belong to this one, for example the defects of a piece. */
-        parent?: string
-        /** @description Only records in this state. */
-        state?: string
-        /** @description Only records whose tag or name starts so. */
-        q?: string
-        /** @description Up to this many, 1 to 500; 100 unless said. */
-        limit?: number
-        /** @description Go on after this key, taken from `next` of the page before. */
-        after?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['ModelPage']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  model_add: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-      }
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['AddModel']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  find_model: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The record */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Model']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  model_edit: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['EditModel']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_model_history: {
-    parameters: {
-      query?: {
-        /** @description Go on before this revision, taken from `next` of the page before */
-        before?: string
-      }
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['HistoryPage']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_piece: {
-    parameters: {
-      query?: {
-        /** @description Only records of this district. */
-        district?: string
-        /** @description Only records of this station. */
-        station?: string
-        /** @description Only records of this rig. */
-        rig?: string
-        /** @description Only records that belong to this one, for example the defects of a piece. */
-        parent?: string
-        /** @description Only records in this state. */
-        state?: string
-        /** @description Only records whose tag or name starts so. */
-        q?: string
-        /** @description Up to this many, 1 to 500; 100 unless said. */
-        limit?: number
-        /** @description Go on after this key, taken from `next` of the page before. */
-        after?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PiecePage']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  piece_add: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-      }
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['AddPiece']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  find_piece: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The record */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Piece']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  piece_edit: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['EditPiece']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  piece_arrive: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['ArrivePiece']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_piece_history: {
-    parameters: {
-      query?: {
-        /** @description Go on before this revision, taken from `next` of the page before */
-        before?: string
-      }
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['HistoryPage']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  piece_move: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['MovePiece']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  piece_retire: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['RetirePiece']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  piece_return: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['ReturnPiece']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  piece_take_out: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['TakePieceOut']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  export_register: {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The register */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'text/csv': string
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_rig_class: {
-    parameters: {
-      query?: {
-        /** @description Only records of this district. */
-        district?: string
-        /** @description Only records of this station. */
-        station?: string
-        /** @description Only records of this rig. */
-        rig?: string
-        /** @description Only records that belong to this one, for example the defects of a piece. */
-        parent?: string
-        /** @description Only records in this state. */
-        state?: string
-        /** @description Only records whose tag or name starts so. */
-        q?: string
-        /** @description Up to this many, 1 to 500; 100 unless said. */
-        limit?: number
-        /** @description Go on after this key, taken from `next` of the page before. */
-        after?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['RigClassPage']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  class_add: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-      }
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['AddClass']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  find_rig_class: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The record */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['RigClass']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  class_edit: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['EditClass']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_rig_class_history: {
-    parameters: {
-      query?: {
-        /** @description Go on before this revision, taken from `next` of the page before */
-        before?: string
-      }
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['HistoryPage']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_rig: {
-    parameters: {
-      query?: {
-        /** @description Only records of this district. */
-        district?: string
-        /** @description Only records of this station. */
-        station?: string
-        /** @description Only records of this rig. */
-        rig?: string
-        /** @description Only records that belong to this one, for example the defects of a piece. */
-        parent?: string
-        /** @description Only records in this state. */
-        state?: string
-        /** @description Only records whose tag or name starts so. */
-        q?: string
-        /** @description Up to this many, 1 to 500; 100 unless said. */
-        limit?: number
-        /** @description Go on after this key, taken from `next` of the page before. */
-        after?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['RigPage']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  rig_add: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-      }
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['AddRig']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  find_rig: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The record */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Rig']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  rig_edit: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['EditRig']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_rig_history: {
-    parameters: {
-      query?: {
-        /** @description Go on before this revision, taken from `next` of the page before */
-        before?: string
-      }
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['HistoryPage']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  rig_put_back: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['PutRigBack']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_stand_ins: {
-    parameters: {
-      query: {
-        /** @description The slot's short name in the rig's complement */
-        slot: string
-      }
-      header?: never
-      path: {
-        /** @description The rig */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What fits */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['StandIns']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such rig, or its complement has no such slot */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  rig_take_out: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['TakeRigOut']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  who_am_i: {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The member */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['WhoAmI']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  sign_in: {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['SignIn']
-      }
-    }
-    responses: {
-      /** @description Signed in */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Session']
-        }
-      }
-      /** @description The body cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Email and password do not match */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Too many tries */
-      429: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  sign_out: {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description Signed out */
-      204: {
-        headers: {
-          [name: string]: unknown
-        }
-        content?: never
-      }
-      /** @description Not from the service's own pages */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  refresh_session: {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['Refresh']
-      }
-    }
-    responses: {
-      /** @description Refreshed */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Session']
-        }
-      }
-      /** @description The body cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The sign-in has ended */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Not from the service's own pages */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_shop: {
-    parameters: {
-      query?: {
-        /** @description Only records of this district. */
-        district?: string
-        /** @description Only records of this station. */
-        station?: string
-        /** @description Only records of this rig. */
-        rig?: string
-        /** @description Only records that belong to this one, for example the defects of a piece. */
-        parent?: string
-        /** @description Only records in this state. */
-        state?: string
-        /** @description Only records whose tag or name starts so. */
-        q?: string
-        /** @description Up to this many, 1 to 500; 100 unless said. */
-        limit?: number
-        /** @description Go on after this key, taken from `next` of the page before. */
-        after?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['ShopPage']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  shop_add: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-      }
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['AddShop']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  find_shop: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The record */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Shop']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  shop_edit: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['EditShop']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_shop_history: {
-    parameters: {
-      query?: {
-        /** @description Go on before this revision, taken from `next` of the page before */
-        before?: string
-      }
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['HistoryPage']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_station: {
-    parameters: {
-      query?: {
-        /** @description Only records of this district. */
-        district?: string
-        /** @description Only records of this station. */
-        station?: string
-        /** @description Only records of this rig. */
-        rig?: string
-        /** @description Only records that belong to this one, for example the defects of a piece. */
-        parent?: string
-        /** @description Only records in this state. */
-        state?: string
-        /** @description Only records whose tag or name starts so. */
-        q?: string
-        /** @description Up to this many, 1 to 500; 100 unless said. */
-        limit?: number
-        /** @description Go on after this key, taken from `next` of the page before. */
-        after?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['StationPage']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  station_add: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-      }
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['AddStation']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  find_station: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The record */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Station']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  station_edit: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['EditStation']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_station_history: {
-    parameters: {
-      query?: {
-        /** @description Go on before this revision, taken from `next` of the page before */
-        before?: string
-      }
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['HistoryPage']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_swap: {
-    parameters: {
-      query?: {
-        /** @description Only records of this district. */
-        district?: string
-        /** @description Only records of this station. */
-        station?: string
-        /** @description Only records of this rig. */
-        rig?: string
-        /** @description Only records that belong to this one, for example the defects of a piece. */
-        parent?: string
-        /** @description Only records in this state. */
-        state?: string
-        /** @description Only records whose tag or name starts so. */
-        q?: string
-        /** @description Up to this many, 1 to 500; 100 unless said. */
-        limit?: number
-        /** @description Go on after this key, taken from `next` of the page before. */
-        after?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['SwapPage']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  swap_start: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-      }
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['StartSwap']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  find_swap: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The record */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Swap']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  swap_end: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['EndSwap']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_swap_history: {
-    parameters: {
-      query?: {
-        /** @description Go on before this revision, taken from `next` of the page before */
-        before?: string
-      }
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['HistoryPage']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  swap_keep: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['KeepSwap']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_ticket: {
-    parameters: {
-      query?: {
-        /** @description Only records of this district. */
-        district?: string
-        /** @description Only records of this station. */
-        station?: string
-        /** @description Only records of this rig. */
-        rig?: string
-        /** @description Only records that belong to this one, for example the defects of a piece. */
-        parent?: string
-        /** @description Only records in this state. */
-        state?: string
-        /** @description Only records whose tag or name starts so. */
-        q?: string
-        /** @description Up to this many, 1 to 500; 100 unless said. */
-        limit?: number
-        /** @description Go on after this key, taken from `next` of the page before. */
-        after?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['TicketPage']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  ticket_open: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-      }
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['OpenTicket']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  find_ticket: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The record */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Ticket']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  ticket_accept: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['AcceptTicket']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  ticket_drop: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['DropTicket']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_ticket_history: {
-    parameters: {
-      query?: {
-        /** @description Go on before this revision, taken from `next` of the page before */
-        before?: string
-      }
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['HistoryPage']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  ticket_line: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['AddLine']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  ticket_return: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['ReturnTicket']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  ticket_test: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['TestTicket']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  ticket_wait: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['WaitTicket']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  ticket_work: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['WorkTicket']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_tool_set: {
-    parameters: {
-      query?: {
-        /** @description Only records of this district. */
-        district?: string
-        /** @description Only records of this station. */
-        station?: string
-        /** @description Only records of this rig. */
-        rig?: string
-        /** @description Only records that belong to this one, for example the defects of a piece. */
-        parent?: string
-        /** @description Only records in this state. */
-        state?: string
-        /** @description Only records whose tag or name starts so. */
-        q?: string
-        /** @description Up to this many, 1 to 500; 100 unless said. */
-        limit?: number
-        /** @description Go on after this key, taken from `next` of the page before. */
-        after?: string
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['ToolSetPage']
-        }
-      }
-      /** @description A query parameter cannot be used */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  set_add: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-      }
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['AddSet']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  find_tool_set: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description The record */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['ToolSet']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  set_edit: {
-    parameters: {
-      query?: never
-      header?: {
-        /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-        'Idempotency-Key'?: string
-        /** @description The revision of the record that this was decided on, in quotes */
-        'If-Match'?: string
-      }
-      path: {
-        /** @description The record's id; the body may leave it out */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['EditSet']
-      }
-    }
-    responses: {
-      /** @description Applied, or applied before under this id */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Answer']
-        }
-      }
-      /** @description The body or a header cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The member's role or reach does not allow it */
-      403: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The record changed, is there already, or is not in a state that allows this */
-      409: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description The body is too large */
-      413: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description A field cannot be used */
-      422: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Name the revision that this was decided on */
-      428: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Try again in a moment */
-      503: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
-  list_tool_set_history: {
-    parameters: {
-      query?: {
-        /** @description Go on before this revision, taken from `next` of the page before */
-        before?: string
-      }
-      header?: never
-      path: {
-        /** @description The record's id */
-        id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description One page */
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['HistoryPage']
-        }
-      }
-      /** @description The query cannot be read */
-      400: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description Sign in first */
-      401: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No such record in this agency */
-      404: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-    }
-  }
+    list_agency: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AgencyPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_agency: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Agency"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_agency_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    agency_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditAgency"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_board: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The board at one revision */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Board"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_capability: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CapabilityPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_capability: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Capability"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_capability_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_changes: {
+        parameters: {
+            query?: {
+                /** @description `agency`, `district:ID`, `station:ID`, `rig:ID`, or several with commas between; the agency when it is left out */
+                scope?: string;
+                /** @description The token to go on from: `next` of the last page */
+                since?: string;
+                /** @description Up to this many, 1 to 2000; 500 unless said */
+                limit?: string;
+            };
+            header?: {
+                /** @description The sync protocol that the client was written for, a number; the newest when it is left out */
+                "Fullset-Protocol"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page; go on with `next` at once while `more` is true */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Changes"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The token cannot be followed: take a new snapshot */
+            410: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The client speaks a protocol that is no longer served */
+            426: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    watch_changes: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The `id` of the last event that was heard; that revision is not told again */
+                "Last-Event-ID"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The stream */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/event-stream": string;
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    send_commands: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The sync protocol that the client was written for, a number; the newest when it is left out */
+                "Fullset-Protocol"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Push"];
+            };
+        };
+        responses: {
+            /** @description One answer for each command, in order */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Batch"];
+                };
+            };
+            /** @description The body cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many commands, or too large a body */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The client speaks a protocol that is no longer served */
+            426: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was taken; send the batch again under the same ids */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_defect: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DefectPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    defect_report: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReportDefect"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_defect: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Defect"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    defect_close: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CloseDefect"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_defect_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    defect_note: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NoteDefect"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_device: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DevicePage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_device: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Device"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    device_rename: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RenameDevice"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_device_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    device_revoke: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RevokeDevice"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_district: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DistrictPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    district_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddDistrict"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_district: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["District"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    district_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditDistrict"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_district_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    make_enrolment: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Invite"];
+            };
+        };
+        responses: {
+            /** @description The code; it is shown this once */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Invitation"];
+                };
+            };
+            /** @description The body cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Five codes are open already */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    redeem_enrolment: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Redeem"];
+            };
+        };
+        responses: {
+            /** @description Enrolled and signed in */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"];
+                };
+            };
+            /** @description The body cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Whoever made the code has been let go */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The code is wrong, used or too old */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A device with this id is there already */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_import: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RegisterImportPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    import_register: {
+        parameters: {
+            query?: {
+                /** @description The file's name */
+                file_name?: string;
+                /** @description `true`: nothing is written, the answer shows every row's fate */
+                dry_run?: string;
+                /** @description `all`: every new rig and station that the file names; `by_evidence`: those that the file bears out */
+                create_places?: string;
+                /** @description `month first` or `day first`, for dates whose order the file does not show */
+                date_order?: string;
+            };
+            header?: {
+                /** @description JSON object: what a column holds, by its heading; null passes it over */
+                "X-Fullset-Columns"?: string;
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description What would happen */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Shown"];
+                };
+            };
+            /** @description What was read in */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Shown"];
+                };
+            };
+            /** @description A parameter cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description This id was used before with another file */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The file is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The file cannot be read as a register */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_import: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RegisterImport"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_import_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    register_undo_import: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["UndoImport"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_member: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MemberPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    member_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddMember"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_member: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Member"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    member_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditMember"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_member_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    member_unlock_pin: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["UnlockPin"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_model: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ModelPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    model_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddModel"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_model: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Model"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    model_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditModel"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_model_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_photo: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The SHA-256 of the photo's bytes as they are sent, 64 hexadecimal digits in lower case */
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The picture, JPEG or PNG */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/*": string;
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The photo is not here yet, or was never sent */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    put_photo: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description `bytes FIRST-LAST/TOTAL` of a part (RFC 9110, section 14.4); left out, the body is the whole photo */
+                "Content-Range"?: string;
+            };
+            path: {
+                /** @description The SHA-256 of the photo's bytes as they are sent, 64 hexadecimal digits in lower case */
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "image/*": string;
+            };
+        };
+        responses: {
+            /** @description It was here before; Upload-Offset is its length */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description It is whole and stored; Upload-Offset is its length */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description The part is kept; go on from Upload-Offset */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Content-Range cannot be read, or the body is of another length */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The address names no photo */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The part does not begin at Upload-Offset, which is how many bytes are here; go on from there */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The photo is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The bytes do not have this SHA-256, or are no picture that can be read; what came before is forgotten */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The agency's room for photos is used up */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    check_photo: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The SHA-256 of the photo's bytes as they are sent, 64 hexadecimal digits in lower case */
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description All of it; Upload-Offset is its length */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not all of it; Upload-Offset is how many bytes of its parts are here */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_photo_thumbnail: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The SHA-256 of the photo's bytes as they are sent, 64 hexadecimal digits in lower case */
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/jpeg": string;
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The photo is not here yet, or was never sent */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_piece: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PiecePage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    piece_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddPiece"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_piece: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Piece"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    piece_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditPiece"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    piece_arrive: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ArrivePiece"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_piece_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    piece_move: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["MovePiece"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    piece_retire: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RetirePiece"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    piece_return: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReturnPiece"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    piece_take_out: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["TakePieceOut"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    member_set_pin: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SetPin"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    export_register: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The register */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": string;
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_rig_class: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RigClassPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    class_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddClass"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_rig_class: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RigClass"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    class_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditClass"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_rig_class_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_rig: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RigPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rig_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddRig"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_rig: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Rig"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rig_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditRig"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_rig_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rig_put_back: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PutRigBack"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_rig_sheet: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The rig's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The sheet */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Sheet"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rig in this agency at that time */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_stand_ins: {
+        parameters: {
+            query: {
+                /** @description The slot's short name in the rig's complement */
+                slot: string;
+            };
+            header?: never;
+            path: {
+                /** @description The rig */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What fits */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StandIns"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rig, or its complement has no such slot */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rig_take_out: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["TakeRigOut"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    who_am_i: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The member, or the shared tablet */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WhoAmI"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    sign_in: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SignIn"];
+            };
+        };
+        responses: {
+            /** @description Signed in */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"];
+                };
+            };
+            /** @description The body cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Email and password do not match */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    sign_out: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Signed out */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    refresh_session: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Refresh"];
+            };
+        };
+        responses: {
+            /** @description Refreshed */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"];
+                };
+            };
+            /** @description The body cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The sign-in has ended */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_shop: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ShopPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    shop_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddShop"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_shop: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Shop"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    shop_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditShop"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_shop_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_signers: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The members, by name */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Signers"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_station: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StationPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    station_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddStation"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_station: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Station"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    station_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditStation"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_station_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_swap: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SwapPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    swap_start: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["StartSwap"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_swap: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Swap"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    swap_end: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EndSwap"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_swap_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    swap_keep: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeepSwap"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_ticket: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TicketPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ticket_open: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["OpenTicket"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_ticket: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Ticket"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ticket_accept: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AcceptTicket"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ticket_drop: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DropTicket"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_ticket_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ticket_line: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddLine"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ticket_return: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReturnTicket"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ticket_test: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["TestTicket"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ticket_wait: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WaitTicket"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ticket_work: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WorkTicket"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_tool_set: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ToolSetPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    set_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddSet"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_tool_set: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ToolSet"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    set_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditSet"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_tool_set_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_use: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["UsePage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    use_record: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RecordUse"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_use: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Use"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_use_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
 }
