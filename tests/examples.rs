@@ -175,7 +175,7 @@ on_both!(every_example_of_the_page_is_answered_as_it_is_shown, async |world: &Wo
     let page = std::fs::read_to_string(PAGE).expect("the page is there");
     let blocks = blocks(&page);
     assert!(
-        blocks.len() >= 30 && blocks.len() % 2 == 0,
+        blocks.len() >= 30 && blocks.len().is_multiple_of(2),
         "{} blocks: each request has its answer",
         blocks.len()
     );
