@@ -103,7 +103,9 @@ fn diesel_sees_the_tables_as_they_are() {
         refresh_token,
         signing_key,
         photo,
-        photo_part
+        photo_part,
+        enrolment,
+        pin
     ) {
         let columns = query
             .split("SELECT ")

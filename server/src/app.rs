@@ -13,12 +13,13 @@ use crate::{
         auth::{Keys, Sessions},
         clock::Clock,
         db::{self, Access, Db, Location},
-        door::{Door, GroupLimits, Registry},
+        door::{Door, GroupLimits, Keep, Registry, compact},
         error::{self, Fault},
         http::{Api, Shared, assets, body},
     },
     slices::{
-        agencies, board, capability, classes, defects, districts, members, models, photos, pieces, register, rigs, sets, shops, stations, swaps, tickets, uses,
+        agencies, board, capability, classes, defects, devices, districts, members, models, photos, pieces, register, rigs, sessions, sets, sheet, shops,
+        stations, swaps, tickets, uses,
     },
     sync,
 };
@@ -40,6 +41,8 @@ pub struct Settings {
     pub origins: Vec<String>,
     /// Whether cookies may travel over plain HTTP.
     pub plain_http: bool,
+    /// How long deleted records and replaced states are kept.
+    pub keep: Keep,
 }
 
 impl Settings {
@@ -54,15 +57,18 @@ impl Settings {
             workers,
             origins: Vec::new(),
             plain_http: true,
+            keep: Keep::default(),
         }
     }
 }
 
 /// Every route and every command kind.
 fn api() -> Api {
-    let mut api = Api::new(Registry::new(capability::follow));
+    let mut api = Api::new(Registry::new(capability::follow, devices::signer));
     agencies::routes(&mut api);
     members::routes(&mut api);
+    devices::routes(&mut api);
+    sessions::routes(&mut api);
     districts::routes(&mut api);
     stations::routes(&mut api);
     shops::routes(&mut api);
@@ -78,6 +84,7 @@ fn api() -> Api {
     tickets::routes(&mut api);
     capability::routes(&mut api);
     board::routes(&mut api);
+    sheet::routes(&mut api);
     register::routes(&mut api);
     sync::routes(&mut api);
     api
@@ -114,17 +121,20 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         workers,
         origins,
         plain_http,
+        keep,
     } = settings;
     Db::open(&location, Access::Write)?.migrate()?;
     let (document, registry, routes) = api().finish();
     let writers = db::pool(&location, Access::Write, 2)?;
     let readers = db::pool(&location, Access::Read, readers)?;
     let photos = web::Data::new(photos::Photos::open(&photos, readers.clone(), writers.clone(), clock.clone())?);
+    let door = Door::open(&location, Arc::new(registry), clock.clone(), GroupLimits::default())?;
+    let ended = Arc::clone(door.ended());
     let shared = Arc::new(Shared {
-        door: Door::open(&location, Arc::new(registry), clock.clone(), GroupLimits::default())?,
+        door,
         readers,
-        sessions: Sessions::open(writers.clone(), clock.clone())?,
-        keys: Keys::open(writers, clock.clone())?,
+        sessions: Sessions::open(writers.clone(), clock.clone(), Arc::clone(&ended))?,
+        keys: Keys::open(writers, clock.clone(), ended)?,
         clock,
         origins,
         plain_http,
@@ -133,7 +143,8 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let (stop, stopping) = watch::channel(());
     let news = web::Data::new(sync::watch(Arc::clone(&shared), stopping));
     let time = tokio::spawn(capability::keep_time(Arc::clone(&shared)));
-    let tidy = tokio::spawn(photos::keep_tidy(Arc::clone(&photos)));
+    let tidying = tokio::spawn(forget_daily(location, shared.clock.clone(), keep));
+    let photos_tidy = tokio::spawn(photos::keep_tidy(Arc::clone(&photos)));
     let routes = Arc::new(routes);
     let shared = web::Data::from(shared);
     let server = HttpServer::new(move || {
@@ -170,13 +181,28 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             }
         };
         time.abort();
-        tidy.abort();
+        tidying.abort();
+        photos_tidy.abort();
         ended
     };
     Ok(Running {
         handle,
         server: Box::pin(server),
     })
+}
+
+/// Forgets what is past its time: once the service has settled, then once a day.
+async fn forget_daily(location: Location, clock: Clock, keep: Keep) {
+    let settled = tokio::time::Instant::now() + Duration::from_secs(60);
+    let mut day = tokio::time::interval_at(settled, Duration::from_secs(24 * 60 * 60));
+    loop {
+        day.tick().await;
+        let (location, now) = (location.clone(), clock.now());
+        let done = web::block(move || anyhow::Ok(compact(&mut Db::open(&location, Access::Write)?, now, keep)?)).await;
+        if let Ok(Err(error)) = done {
+            tracing::warn!(%error, "what is past its time could not be forgotten; the service tries again tomorrow");
+        }
+    }
 }
 
 /// Waits for the signal that stops a service.

@@ -42,6 +42,10 @@ impl Stage {
                     json!({ "id": id, "name": "Sam Sample", "email": email, "role": "crew", "station": c.station_1, "password": "three-more-words" }),
                 )
             }
+            "member_set_pin" => (None, json!({ "pin": "739164" })),
+            "member_unlock_pin" => (Some(self.admin), json!({})),
+            "device_rename" => (Some(self.phones[0]), json!({ "name": "Phone of the duty officer" })),
+            "device_revoke" => (Some(self.phones[1]), json!({})),
             "member_edit" => (Some(self.member), json!({ "name": "Sam Renamed", "role": "officer" })),
             "district_add" => (None, json!({ "id": new(), "name": format!("West {}", new()), "min_full": 1 })),
             "district_edit" => (Some(c.north), json!({ "name": "Upper North", "min_full": 3 })),

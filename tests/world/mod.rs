@@ -6,6 +6,7 @@ pub mod acts;
 pub mod client;
 pub mod cluster;
 pub mod county;
+pub mod device;
 pub mod ground;
 pub mod people;
 pub mod process;

@@ -819,6 +819,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/rigs/{id}/sheet": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What a rig carried at an instant, and who knew what */
+        get: operations["show_rig_sheet"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/rigs/{id}/stand-ins": {
         parameters: {
             query?: never;
@@ -1361,6 +1378,15 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        /** @description A piece that was aboard. */
+        Aboard: {
+            /** @description The defects that were open on it. */
+            defects: components["schemas"]["Defect"][];
+            /** @description Its model's name then. */
+            model: string;
+            /** @description The piece as it stood. */
+            piece: components["schemas"]["Piece"];
+        };
         /** @description Accepts a ticket. */
         AcceptTicket: {
             /** @description The ticket. */
@@ -1653,7 +1679,7 @@ export interface components {
         Board: {
             /**
              * Format: date-time
-             * @description When it was read.
+             * @description When it was read, or the instant that was asked of.
              */
             at: string;
             /** @description The districts, by name. */
@@ -1721,7 +1747,7 @@ export interface components {
             record?: Record<string, never> | null;
             /**
              * Format: int64
-             * @description The revision of its last change.
+             * @description The revision of its last change, or that at which it left.
              */
             rev: number;
         };
@@ -2151,7 +2177,7 @@ export interface components {
          * @description Why a record is gone.
          * @enum {string}
          */
-        Gone: "deleted";
+        Gone: "deleted" | "out_of_scope";
         /** @description One thing that happened. */
         HistoryItem: {
             /**
@@ -2948,6 +2974,32 @@ export interface components {
          * @enum {string}
          */
         Severity: "usable" | "out_of_service";
+        /** @description A rig at an instant, by what the service had been told. */
+        Sheet: {
+            /** @description What was aboard, by tag. */
+            aboard: components["schemas"]["Aboard"][];
+            /**
+             * Format: date-time
+             * @description The instant.
+             */
+            at: string;
+            /** @description What had been done to the rig, to what was aboard and to its defects, newest first, at most 50. */
+            before: components["schemas"]["HistoryItem"][];
+            capability?: null | components["schemas"]["Capability"];
+            /**
+             * Format: int64
+             * @description The last revision that counts.
+             */
+            revision: number;
+            /** @description The rig. */
+            rig: components["schemas"]["Rig"];
+            /** @description What has been done to them since, newest first, at most 50. */
+            since: components["schemas"]["HistoryItem"][];
+            /** @description Its station's name. */
+            station: string;
+            /** @description The stand-ins that were aboard. */
+            swaps: components["schemas"]["Swap"][];
+        };
         /** @description A repair shop of the agency. */
         Shop: {
             /** @description Its id. */
@@ -3482,7 +3534,12 @@ export interface operations {
     };
     find_agency: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -3492,13 +3549,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Agency"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -3686,7 +3752,12 @@ export interface operations {
     };
     show_board: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path?: never;
             cookie?: never;
@@ -3700,6 +3771,15 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Board"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -3770,7 +3850,12 @@ export interface operations {
     };
     find_capability: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -3780,13 +3865,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Capability"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -3865,14 +3959,17 @@ export interface operations {
     list_changes: {
         parameters: {
             query?: {
-                /** @description `agency`: the only scope so far, and the one meant when it is left out */
+                /** @description `agency`, `district:ID`, `station:ID`, `rig:ID`, or several with commas between; the agency when it is left out */
                 scope?: string;
                 /** @description The token to go on from: `next` of the last page */
                 since?: string;
                 /** @description Up to this many, 1 to 2000; 500 unless said */
                 limit?: string;
             };
-            header?: never;
+            header?: {
+                /** @description The sync protocol that the client was written for, a number; the newest when it is left out */
+                "Fullset-Protocol"?: string;
+            };
             path?: never;
             cookie?: never;
         };
@@ -3914,12 +4011,24 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The client speaks a protocol that is no longer served */
+            426: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
         };
     };
     watch_changes: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description The `id` of the last event that was heard; that revision is not told again */
+                "Last-Event-ID"?: string;
+            };
             path?: never;
             cookie?: never;
         };
@@ -3948,7 +4057,10 @@ export interface operations {
     send_commands: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description The sync protocol that the client was written for, a number; the newest when it is left out */
+                "Fullset-Protocol"?: string;
+            };
             path?: never;
             cookie?: never;
         };
@@ -3996,6 +4108,15 @@ export interface operations {
             };
             /** @description A field cannot be used */
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The client speaks a protocol that is no longer served */
+            426: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -4179,7 +4300,12 @@ export interface operations {
     };
     find_defect: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -4189,13 +4315,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Defect"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -4662,7 +4797,12 @@ export interface operations {
     };
     find_district: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -4672,13 +4812,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["District"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -5034,7 +5183,12 @@ export interface operations {
     };
     find_import: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -5044,13 +5198,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["RegisterImport"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -5404,7 +5567,12 @@ export interface operations {
     };
     find_member: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -5414,13 +5582,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Member"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -5774,7 +5951,12 @@ export interface operations {
     };
     find_model: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -5784,13 +5966,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Model"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -6415,7 +6606,12 @@ export interface operations {
     };
     find_piece: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -6425,13 +6621,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Piece"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -7379,7 +7584,12 @@ export interface operations {
     };
     find_rig_class: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -7389,13 +7599,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["RigClass"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -7749,7 +7968,12 @@ export interface operations {
     };
     find_rig: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -7759,13 +7983,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Rig"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -8058,6 +8291,61 @@ export interface operations {
             };
             /** @description Try again in a moment */
             503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_rig_sheet: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The rig's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The sheet */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Sheet"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rig in this agency at that time */
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -8592,7 +8880,12 @@ export interface operations {
     };
     find_shop: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -8602,13 +8895,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Shop"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -8962,7 +9264,12 @@ export interface operations {
     };
     find_station: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -8972,13 +9279,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Station"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -9332,7 +9648,12 @@ export interface operations {
     };
     find_swap: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -9342,13 +9663,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Swap"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -9815,7 +10145,12 @@ export interface operations {
     };
     find_ticket: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -9825,13 +10160,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Ticket"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -10863,7 +11207,12 @@ export interface operations {
     };
     find_tool_set: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -10873,13 +11222,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["ToolSet"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */

@@ -1,6 +1,7 @@
-//! The command line: `fullset serve`, `setup`, `member add`, `import register`, `export register`, `verify`, `migrate`,
+//! The command line: `fullset serve`, `setup`, `member add`, `import register`, `export register`, `verify`, `migrate`, `compact`,
 //! `openapi`, `demo`. What it writes goes through the door like everything else.
 
+mod compact;
 mod demo;
 mod keep;
 mod register;
@@ -52,6 +53,8 @@ enum Command {
     Verify(keep::Verify),
     /// Bring the tables up to this version
     Migrate(keep::Migrate),
+    /// Forget deleted records and, if told to, old states
+    Compact(compact::Compact),
     /// Print the OpenAPI document
     Openapi,
 }
@@ -68,6 +71,7 @@ impl Arguments {
             Command::Export(export) => export.run(),
             Command::Verify(verify) => verify.run(),
             Command::Migrate(migrate) => migrate.run(),
+            Command::Compact(compact) => compact.run(),
             Command::Openapi => {
                 println!("{}", serde_json::to_string_pretty(&crate::app::document())?);
                 Ok(())

@@ -3,7 +3,7 @@ use std::net::TcpListener;
 use anyhow::Context as _;
 use clap::Args;
 
-use super::{Database, runtime};
+use super::{Database, compact::Kept, runtime};
 use crate::{
     app::{self, Settings},
     slices::photos::PhotoPlace,
@@ -30,6 +30,8 @@ pub struct Serve {
     /// Connections that read
     #[arg(long, env = "FULLSET_READERS", default_value_t = 8)]
     readers: u32,
+    #[command(flatten)]
+    keep: Kept,
     /// Write logs as JSON
     #[arg(long, env = "FULLSET_LOG_JSON")]
     log_json: bool,
@@ -59,6 +61,7 @@ impl Serve {
                 photos: self.photos.unwrap_or_else(|| usual.photos.clone()),
                 readers: self.readers,
                 origins: self.origins,
+                keep: self.keep.into(),
                 plain_http: !self.behind_tls,
                 ..usual
             };

@@ -35,10 +35,15 @@ codes! {
     SIGN_IN_NEEDED = "sign-in-needed", 401, "Sign in first; the access token is missing, spent or unknown";
     SIGN_IN_FAILED = "sign-in-failed", 401, "Email and password do not match";
     SESSION_ENDED = "session-ended", 401, "This sign-in was ended; sign in again";
+    DEVICE_REVOKED = "device-revoked", 401, "This device was revoked; it forgets everything that it keeps";
     SLOW_DOWN = "slow-down", 429, "Too many tries; wait before the next one";
     ORIGIN_REFUSED = "origin-refused", 403, "A browser session may write only from the service's own pages";
     NOT_ALLOWED = "not-allowed", 403, "This member's role may not do this";
     OUT_OF_REACH = "out-of-reach", 403, "This member's role may do this, but not at this station or district";
+    CODE_UNKNOWN = "code-unknown", 403, "This code enrols nothing: it is wrong, used or too old";
+    SIGNATURE_NEEDED = "signature-needed", 403, "A shared tablet sends only what a member has signed with the PIN";
+    PIN_WRONG = "pin-wrong", 403, "The signature was not made with this member's PIN";
+    PIN_LOCKED = "pin-locked", 403, "Too many wrong signatures in a row; an officer unlocks the PIN, or the member sets a new one";
     NOT_FOUND = "not-found", 404, "No such record in this agency";
     PATH_UNKNOWN = "path-unknown", 404, "Nothing answers at this address";
     METHOD_UNKNOWN = "method-unknown", 405, "This address does not take that method";
@@ -47,6 +52,7 @@ codes! {
     ALREADY_THERE = "already-there", 409, "A record with this name, tag or id is there already";
     RULE_BROKEN = "rule-broken", 409, "The record is not in a state that allows this";
     RESYNC_REQUIRED = "resync-required", 410, "The token cannot be followed; take a new snapshot";
+    CLIENT_TOO_OLD = "client-too-old", 426, "This client speaks a protocol that is no longer served; update it";
     FILE_UNREADABLE = "file-unreadable", 422, "The file cannot be read as a register";
     PHOTO_AWAITED = "photo-awaited", 404, "The photo is not here yet, or was never sent";
     UPLOAD_OFFSET = "upload-offset", 409, "The part does not begin where the upload stands; go on from Upload-Offset";

@@ -7,5 +7,6 @@ pub mod door;
 pub mod error;
 pub mod http;
 pub mod ids;
+pub mod past;
 pub mod patch;
 pub mod record;

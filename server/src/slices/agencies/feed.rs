@@ -79,6 +79,7 @@ impl Default for Policy {
 
 impl Record for Agency {
     const KIND: &'static str = "agency";
+    const EVERYWHERE: bool = true;
 
     fn id(&self) -> Uuid {
         self.id.0
