@@ -5,17 +5,27 @@
 //! | [`world`] | a service on a fresh database with a county in it, people, builders |
 //! | [`slices`] | the rules of each noun, and one walk through all of them |
 //! | [`contract`] | what `/openapi.json` promises, for every operation that it lists |
-//! | [`sync`] | batches, the feed, the live stream, and a service that is killed |
+//! | [`sync`] | batches, the feed, the live stream, and hundreds of simulated phones with a service that is killed |
 //! | [`cli`] | the command line |
+//! | [`conformance`] | `fullset sync-check`, against the service and against ones that are broken on purpose |
+//! | [`examples`] | the examples of `openapi/sync.md`, run as they stand there |
 //! | [`journal`] | that tampering is found |
+//! | [`outside`] | other people's tools, against the document and the service |
 //! | [`schema`] | that both databases have the same tables |
+//! | [`tls`] | TLS of the service itself |
+//! | [`pages`] | the dashboard's files as they are sent |
 //! | [`architecture`] | which file may name which |
 
 mod architecture;
 mod cli;
+mod conformance;
 mod contract;
+mod examples;
 mod journal;
+mod pages;
+mod outside;
 mod schema;
 mod slices;
 mod sync;
+mod tls;
 mod world;

@@ -16,6 +16,7 @@ use crate::{
         door::{Door, GroupLimits, Keep, Registry, compact},
         error::{self, Fault},
         http::{Api, Shared, assets, body},
+        tls::{Authority, Tls},
     },
     slices::{
         agencies, board, capability, classes, defects, devices, districts, members, models, photos, pieces, register, rigs, sessions, sets, sheet, shops,
@@ -43,6 +44,8 @@ pub struct Settings {
     pub plain_http: bool,
     /// How long deleted records and replaced states are kept.
     pub keep: Keep,
+    /// TLS of the service itself; without it the listener speaks plain HTTP.
+    pub tls: Option<Arc<Tls>>,
 }
 
 impl Settings {
@@ -58,6 +61,7 @@ impl Settings {
             origins: Vec::new(),
             plain_http: true,
             keep: Keep::default(),
+            tls: None,
         }
     }
 }
@@ -122,6 +126,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         origins,
         plain_http,
         keep,
+        tls,
     } = settings;
     Db::open(&location, Access::Write)?.migrate()?;
     let (document, registry, routes) = api().finish();
@@ -137,7 +142,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         keys: Keys::open(writers, clock.clone(), ended)?,
         clock,
         origins,
-        plain_http,
+        plain_http: plain_http && tls.is_none(),
     });
     let document = web::Data::new(serde_json::to_string(&document)?);
     let (stop, stopping) = watch::channel(());
@@ -147,8 +152,14 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let photos_tidy = tokio::spawn(photos::keep_tidy(Arc::clone(&photos)));
     let routes = Arc::new(routes);
     let shared = web::Data::from(shared);
+    let authority = tls
+        .as_deref()
+        .and_then(Tls::authority)
+        .map(Authority::certificate)
+        .transpose()?
+        .map(web::Bytes::from);
     let server = HttpServer::new(move || {
-        let routes = Arc::clone(&routes);
+        let (routes, authority) = (Arc::clone(&routes), authority.clone());
         App::new()
             .app_data(shared.clone())
             .app_data(document.clone())
@@ -160,15 +171,26 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             .wrap(TracingLogger::default())
             .route("/openapi.json", web::get().to(openapi))
             .route("/healthz", web::get().to(healthy))
-            .configure(move |config| routes(config))
+            .configure(move |config| {
+                routes(config);
+                if let Some(authority) = authority {
+                    config.route("/ca.crt", web::get().to(move || install(authority.clone())));
+                }
+            })
             .default_service(web::to(assets::serve))
     })
     .workers(workers)
     .tcp_nodelay(true)
     .shutdown_timeout(5)
     .keep_alive(Duration::from_secs(75))
-    .listen(listener)?
+    // A phone at the edge of its network needs several turns of seconds each.
+    .tls_handshake_timeout(Duration::from_secs(15));
+    let server = match &tls {
+        Some(tls) => server.listen_rustls_0_23(listener, tls.config()?)?,
+        None => server.listen(listener)?,
+    }
     .run();
+    let certificate = tls.map(|tls| tokio::spawn(tls.keep()));
     let handle = server.handle();
     let server = async move {
         tokio::pin!(server);
@@ -183,6 +205,9 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         time.abort();
         tidying.abort();
         photos_tidy.abort();
+        if let Some(certificate) = certificate {
+            certificate.abort();
+        }
         ended
     };
     Ok(Running {
@@ -224,6 +249,15 @@ async fn openapi(document: web::Data<String>, _: HttpRequest) -> HttpResponse {
         .content_type("application/json")
         .insert_header((header::CACHE_CONTROL, "no-cache"))
         .body(document.as_str().to_owned())
+}
+
+/// The machine's own authority, for a phone to install.
+async fn install(certificate: web::Bytes) -> HttpResponse {
+    HttpResponse::Ok()
+        .content_type("application/x-x509-ca-cert")
+        .insert_header((header::CONTENT_DISPOSITION, "attachment; filename=\"fullset-ca.crt\""))
+        .insert_header((header::CACHE_CONTROL, "no-cache"))
+        .body(certificate)
 }
 
 /// Answers when a reader can read.

@@ -1,6 +1,7 @@
 //! The command line: `fullset serve`, `setup`, `member add`, `import register`, `export register`, `verify`, `migrate`, `compact`,
-//! `openapi`, `demo`. What it writes goes through the door like everything else.
+//! `openapi`, `sync-check`, `demo`. What it writes goes through the door like everything else.
 
+mod check;
 mod compact;
 mod demo;
 mod keep;
@@ -57,6 +58,8 @@ enum Command {
     Compact(compact::Compact),
     /// Print the OpenAPI document
     Openapi,
+    /// Put the hard cases of the sync protocol to a server, and print which of them hold
+    SyncCheck(check::SyncCheck),
 }
 
 impl Arguments {
@@ -72,6 +75,7 @@ impl Arguments {
             Command::Verify(verify) => verify.run(),
             Command::Migrate(migrate) => migrate.run(),
             Command::Compact(compact) => compact.run(),
+            Command::SyncCheck(check) => check.run(),
             Command::Openapi => {
                 println!("{}", serde_json::to_string_pretty(&crate::app::document())?);
                 Ok(())

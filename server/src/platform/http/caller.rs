@@ -64,7 +64,13 @@ pub fn same_origin(request: &HttpRequest, shared: &Shared) -> Result<(), Fault> 
     let origin = request.headers().get(header::ORIGIN).and_then(|value| value.to_str().ok());
     let host = request.connection_info().host().to_owned();
     let own = origin.is_some_and(|origin| {
-        origin.strip_prefix("http://").or_else(|| origin.strip_prefix("https://")) == Some(host.as_str()) || shared.origins.iter().any(|known| known == origin)
+        let named = match origin.split_once("://") {
+            // Where cookies travel over TLS alone, a plain page under the same name may be anybody's.
+            Some(("http", named)) if shared.plain_http => Some(named),
+            Some(("https", named)) => Some(named),
+            _ => None,
+        };
+        named == Some(host.as_str()) || shared.origins.iter().any(|known| known == origin)
     });
     if own {
         Ok(())

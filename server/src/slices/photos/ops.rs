@@ -12,7 +12,7 @@ use super::{
 };
 use crate::{
     platform::{
-        auth::Actor,
+        auth::{Actor, Role},
         clock::Clock,
         db::{
             Access, Db, Pool,
@@ -126,7 +126,9 @@ impl Photos {
 
     /// Takes a photo whole, or one part of it. The last part makes it whole.
     pub async fn put(&self, actor: &Actor, name: PhotoName, part: Option<Part>, bytes: Vec<u8>) -> Result<Sent, Fault> {
-        if ![Permission::Report, Permission::Repair].iter().any(|needed| actor.role.grants(*needed)) {
+        // What a tablet sends counts for nothing until a signed command names it.
+        let sends = actor.role == Role::Tablet || [Permission::Report, Permission::Repair].iter().any(|needed| actor.role.grants(*needed));
+        if !sends {
             return Err(Fault::new(error::NOT_ALLOWED, format!("The role '{}' may not send photos", actor.role)));
         }
         let (first, total) = part.map_or((0, bytes.len()), |part| (part.first, part.total));

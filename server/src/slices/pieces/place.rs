@@ -53,11 +53,48 @@ pub enum Place {
     /// On its way; the far end has not confirmed.
     Transit {
         /// Where to.
-        #[schema(no_recursion)]
+        #[schema(value_type = Destination)]
         to: Box<Place>,
     },
     /// Out of the register for good.
     Retired,
+}
+
+/// Where a piece in transit can be on its way to. For the API's description alone: a place that holds a place is more than
+/// some generators of clients can read.
+#[derive(ToSchema)]
+#[serde(tag = "at", rename_all = "snake_case")]
+#[allow(dead_code, reason = "it is only described")]
+enum Destination {
+    /// To a rig.
+    Rig {
+        /// The rig.
+        rig: RigId,
+    },
+    /// To a station's reserve shelf.
+    Shelf {
+        /// The station.
+        station: StationId,
+    },
+    /// To the agency's shop.
+    Shop {
+        /// The shop.
+        shop: ShopId,
+    },
+    /// To somebody outside who mends or tests it.
+    Vendor {
+        /// Who.
+        name: String,
+        /// When it is due back.
+        due_on: Option<NaiveDate>,
+    },
+    /// To somebody outside the agency, on loan.
+    Loan {
+        /// To whom.
+        name: String,
+        /// When it is due back.
+        due_on: Option<NaiveDate>,
+    },
 }
 
 impl Place {

@@ -1,0 +1,135 @@
+//! The feed: its pages, and the copy that follows it.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize, de::DeserializeOwned};
+use serde_json::Value;
+use uuid::Uuid;
+
+/// Why a record is gone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Gone {
+    /// It was deleted.
+    Deleted,
+    /// It belongs to another station, rig or district now.
+    OutOfScope,
+    /// A word that this program does not know: it is gone all the same.
+    #[serde(other)]
+    Unknown,
+}
+
+/// A record at its latest state, or gone.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Change {
+    /// The record's kind.
+    pub kind: String,
+    /// Its id.
+    pub id: Uuid,
+    /// The revision of its last change.
+    pub rev: i64,
+    /// The record, whole, with the fields that this program does not know.
+    #[serde(default)]
+    pub record: Option<Value>,
+    /// Set when it is gone.
+    #[serde(default)]
+    pub gone: Option<Gone>,
+}
+
+/// One page of changes: a state that existed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Page {
+    /// The agency's revision when the page was read.
+    pub revision: i64,
+    /// The token to go on from; opaque.
+    pub next: String,
+    /// Whether there is more now.
+    pub more: bool,
+    /// The changes, in the order of their revisions.
+    pub changes: Vec<Change>,
+}
+
+/// A copy of the records of a scope. Plain data: the caller stores it whole, the token together with the records.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Replica {
+    /// What it is a copy of: `agency`, or a list such as `station:<id>,rig:<id>`.
+    pub scope: String,
+    /// Where it goes on; none before the first page.
+    pub token: Option<String>,
+    /// The agency's revision that it has been brought to.
+    pub revision: i64,
+    /// Whether it has been read to the end at least once: before that, what it lacks may exist all the same.
+    pub whole: bool,
+    /// Kind by kind, the records by id. A rig's capability has the rig's id: the key is kind *and* id.
+    pub records: BTreeMap<String, BTreeMap<Uuid, Value>>,
+    /// A new copy in the making, after the service asked for one: until it is whole, the old one is better than nothing.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub anew: Option<Box<Self>>,
+}
+
+impl Replica {
+    /// An empty copy of a scope.
+    pub fn of(scope: &str) -> Self {
+        Self {
+            scope: scope.to_owned(),
+            ..Self::default()
+        }
+    }
+
+    /// The token that the next page is asked with.
+    pub fn since(&self) -> Option<&str> {
+        self.anew.as_deref().unwrap_or(self).token.as_deref()
+    }
+
+    /// Takes a page that was asked with [`Replica::since`]. Taken twice, it does no harm.
+    pub fn take(&mut self, page: Page) {
+        let Some(anew) = &mut self.anew else { return self.take_own(page) };
+        anew.take_own(page);
+        if anew.whole {
+            *self = std::mem::take(&mut **anew);
+        }
+    }
+
+    fn take_own(&mut self, page: Page) {
+        for change in page.changes {
+            match (change.record, change.gone) {
+                (Some(record), None) => {
+                    self.records.entry(change.kind).or_default().insert(change.id, record);
+                }
+                _ => {
+                    if let Some(records) = self.records.get_mut(&change.kind) {
+                        records.remove(&change.id);
+                    }
+                }
+            }
+        }
+        self.token = Some(page.next);
+        self.revision = page.revision;
+        self.whole |= !page.more;
+    }
+
+    /// Starts again without a token, because the service cannot follow the one that was kept. The records stay to be looked
+    /// at until the new copy is whole.
+    pub fn start_again(&mut self) {
+        if self.whole {
+            self.anew = Some(Box::new(Self::of(&self.scope)));
+        } else {
+            *self = Self::of(&self.scope);
+        }
+    }
+
+    /// The records of a kind.
+    pub fn kind(&self, kind: &str) -> impl Iterator<Item = (&Uuid, &Value)> {
+        self.records.get(kind).into_iter().flatten()
+    }
+
+    /// One record as it came.
+    pub fn get(&self, kind: &str, id: Uuid) -> Option<&Value> {
+        self.records.get(kind)?.get(&id)
+    }
+
+    /// One record as a type of the caller's.
+    pub fn read<T: DeserializeOwned>(&self, kind: &str, id: Uuid) -> Result<Option<T>, serde_json::Error> {
+        self.get(kind, id).map(T::deserialize).transpose()
+    }
+}

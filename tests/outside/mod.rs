@@ -1,0 +1,154 @@
+//! Other people's tools, against the document and the service that serves it: one that tries to break what the document says,
+//! and two that make clients from it. Their versions are pinned in `requirements.txt` and in the dashboard's package lock.
+
+use std::{
+    path::{Path, PathBuf},
+    process::Command,
+};
+
+use crate::world::{Engine, World, on};
+
+const HERE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/outside");
+
+fn top() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("the repository").to_owned()
+}
+
+/// A folder of the test's own, empty.
+fn folder(name: &str) -> PathBuf {
+    let folder = top().join("target/outside").join(name);
+    if folder.exists() {
+        std::fs::remove_dir_all(&folder).expect("it can be emptied");
+    }
+    std::fs::create_dir_all(&folder).expect("target is writable");
+    folder
+}
+
+/// A tool of the Python under `target/outside`.
+fn python(tool: &str) -> Command {
+    let place = top().join("target/outside");
+    let is_current = std::fs::read(place.join("requirements.txt")).ok() == std::fs::read(Path::new(HERE).join("requirements.txt")).ok();
+    assert!(is_current, "the outside tools are not there, or not in these versions: run `.ci/install test`");
+    let mut command = Command::new(place.join("venv/bin").join(tool));
+    // A tool finds the others, and nothing of the person's own.
+    let path = std::env::var("PATH").unwrap_or_default();
+    command
+        .env("PATH", format!("{}:{path}", place.join("venv/bin").display()))
+        .env_remove("PYTHONPATH");
+    command
+}
+
+/// A tool of the dashboard's.
+fn node(tool: &str) -> Command {
+    let tool = top().join("dashboard/node_modules/.bin").join(tool);
+    assert!(tool.exists(), "{} is not there: run `make dashboard`", tool.display());
+    Command::new(tool)
+}
+
+/// Runs a tool while the service answers; what it printed. It must end well.
+async fn run(mut command: Command) -> String {
+    let words = format!("{command:?}");
+    let said = tokio::task::spawn_blocking(move || command.output()).await.expect("it did not panic");
+    let said = said.unwrap_or_else(|error| panic!("{words}: {error}"));
+    let told = format!("{}{}", String::from_utf8_lossy(&said.stdout), String::from_utf8_lossy(&said.stderr));
+    assert!(said.status.success(), "{words}\n{told}");
+    told
+}
+
+/// What stands at the end of a path in the document: the records that an id of the county is known for.
+fn known_ids(world: &World) -> Vec<(&'static str, String)> {
+    let county = world.county();
+    vec![
+        ("pieces", county.set_1.ram.to_string()),
+        ("rigs", county.engine_1.to_string()),
+        ("capabilities", county.engine_2.to_string()),
+        ("stations", county.station_1.to_string()),
+        ("districts", county.north.to_string()),
+        ("shops", county.shop.to_string()),
+        ("models", county.models.cutter.to_string()),
+        ("rig-classes", county.engine_class.to_string()),
+        ("members", world.crew().person.id.to_string()),
+    ]
+}
+
+/// Thousands of requests that fit the document and that do not: no answer is a fault of the server, and each has a status, a
+/// content type and a form that the document names.
+#[test]
+fn schemathesis_finds_no_answer_that_the_document_does_not_name() {
+    on(Engine::Sqlite, async |world: &World| {
+        let folder = folder("schemathesis");
+        let mut settings = String::new();
+        for (noun, id) in known_ids(world) {
+            settings += &format!("[[operations]]\ninclude-path-regex = '^/v1/{noun}/\\{{id\\}}'\nparameters = {{ \"path.id\" = \"{id}\" }}\n\n");
+        }
+        std::fs::write(folder.join("schemathesis.toml"), settings).expect("target is writable");
+        let mut command = python("st");
+        command.current_dir(&folder).args(["run", &format!("{}/openapi.json", world.server.base)]);
+        command.args(["--header", &format!("Authorization: Bearer {}", world.admin().access().await)]);
+        command.args([
+            "--checks",
+            "not_a_server_error,status_code_conformance,content_type_conformance,response_schema_conformance",
+        ]);
+        command.args([
+            "--phases",
+            "coverage,fuzzing",
+            "--max-examples",
+            "6",
+            "--seed",
+            "1",
+            "--workers",
+            "2",
+            "--no-color",
+            "--continue-on-failure",
+        ]);
+        command.args(["--warnings", "off", "--request-timeout", "20"]);
+        // A stream has no end to wait for; signing out would leave the rest without a member.
+        command.args(["--exclude-path", "/v1/changes/live", "--exclude-operation-id", "sign_out"]);
+        let told = run(command).await;
+        let tested = told.lines().find_map(|line| line.trim().strip_prefix("Tested:")?.trim().parse::<usize>().ok());
+        assert!(tested >= Some(90), "{told}");
+    });
+}
+
+#[test]
+fn a_generated_python_client_finds_reports_and_reads() {
+    on(Engine::Sqlite, async |world: &World| {
+        let folder = folder("python");
+        let settings = folder.join("settings.yaml");
+        std::fs::write(&settings, "content_type_overrides: { text/csv: application/octet-stream }\n").expect("target is writable");
+        let mut command = python("openapi-python-client");
+        command.args(["generate", "--fail-on-warning", "--url", &format!("{}/openapi.json", world.server.base)]);
+        command.arg("--config").arg(settings).arg("--output-path").arg(folder.join("client"));
+        run(command).await;
+        let mut call = python("python");
+        call.arg(Path::new(HERE).join("call.py")).arg(folder.join("client"));
+        call.args([&world.server.base, &world.officer().access().await, &world.county().set_1.ram.to_string()]);
+        assert!(run(call).await.contains("python: E1-RAM"));
+    });
+}
+
+#[test]
+fn generated_typescript_types_compile_and_the_call_runs() {
+    on(Engine::Sqlite, async |world: &World| {
+        let folder = folder("typescript");
+        let mut command = node("openapi-typescript");
+        command
+            .arg(format!("{}/openapi.json", world.server.base))
+            .arg("-o")
+            .arg(folder.join("schema.d.ts"));
+        run(command).await;
+        std::fs::copy(Path::new(HERE).join("call.ts"), folder.join("call.ts")).expect("target is writable");
+        std::fs::write(folder.join("package.json"), r#"{ "type": "module" }"#).expect("target is writable");
+        std::os::unix::fs::symlink(top().join("dashboard/node_modules"), folder.join("node_modules")).expect("target is writable");
+        let mut compile = node("tsc");
+        compile.current_dir(&folder);
+        compile.args([
+            "--strict", "--target", "es2022", "--module", "nodenext", "--types", "node", "--outDir", "out", "call.ts",
+        ]);
+        run(compile).await;
+        let mut call = Command::new("node");
+        call.arg(folder.join("out/call.js"));
+        call.args([&world.server.base, &world.officer().access().await, &world.county().set_1.ram.to_string()]);
+        assert!(run(call).await.contains("typescript: E1-RAM"));
+    });
+}
