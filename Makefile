@@ -9,7 +9,7 @@ SHELL := /bin/bash
 export PATH := $(CURDIR)/target/node/node_modules/.bin:$(PATH)
 # A runaway compiler fails here and does not take the machine with it. Node and Chromium reserve more than they use.
 CARGO := ulimit -v 16000000; cargo
-LISTEN ?= 127.0.0.1:8080
+LISTEN ?= $(if $(TLS),0.0.0.0:8443,127.0.0.1:8080)
 NEXTEST := $(shell command -v cargo-nextest 2>/dev/null)
 ifdef NEXTEST
 RUN_TESTS = $(CARGO) nextest run
@@ -20,12 +20,12 @@ endif
 help: ## Show these lines
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
 
-demo: install dashboard ## Build, start on SQLite with the demo county, print the address and the sign-ins
+demo: install dashboard ## Build, start on SQLite with the demo county, print the address and the sign-ins; TLS=1 for phones
 	$(CARGO) build --release -p fullset
-	target/release/fullset demo --listen $(LISTEN) --file demo.sqlite
+	target/release/fullset demo --listen $(LISTEN) --file demo.sqlite $(if $(TLS),--tls-self-signed demo-tls)
 
 clean-demo: ## Forget the demo county; the next `make demo` tells it anew
-	rm -f demo.sqlite demo.sqlite-shm demo.sqlite-wal
+	rm -rf demo.sqlite demo.sqlite-shm demo.sqlite-wal demo.sqlite.photos
 
 test: install-test lint unit integration browser ## Run every test, on both databases and in a real browser
 

@@ -12,6 +12,8 @@
 //! | [`journal`] | that tampering is found |
 //! | [`outside`] | other people's tools, against the document and the service |
 //! | [`schema`] | that both databases have the same tables |
+//! | [`tls`] | TLS of the service itself |
+//! | [`pages`] | the dashboard's files as they are sent |
 //! | [`architecture`] | which file may name which |
 
 mod architecture;
@@ -21,7 +23,9 @@ mod contract;
 mod examples;
 mod journal;
 mod outside;
+mod pages;
 mod schema;
 mod slices;
 mod sync;
+mod tls;
 mod world;

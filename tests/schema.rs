@@ -93,7 +93,20 @@ fn diesel_sees_the_tables_as_they_are() {
     let [sqlite, _] = on_each(columns);
     let there: BTreeSet<String> = sqlite.iter().map(|column| column.split(' ').next().unwrap().to_owned()).collect();
     let mut seen = BTreeSet::new();
-    for (table, query) in seen_by_diesel!(agency, record, change_log, journal, standing, credential, refresh_token, signing_key) {
+    for (table, query) in seen_by_diesel!(
+        agency,
+        record,
+        change_log,
+        journal,
+        standing,
+        credential,
+        refresh_token,
+        signing_key,
+        photo,
+        photo_part,
+        enrolment,
+        pin
+    ) {
         let columns = query
             .split("SELECT ")
             .nth(1)

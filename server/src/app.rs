@@ -13,11 +13,15 @@ use crate::{
         auth::{Keys, Sessions},
         clock::Clock,
         db::{self, Access, Db, Location},
-        door::{Door, GroupLimits, Registry},
+        door::{Door, GroupLimits, Keep, Registry, compact},
         error::{self, Fault},
         http::{Api, Shared, assets, body},
+        tls::{Authority, Tls},
     },
-    slices::{agencies, board, capability, classes, defects, districts, members, models, pieces, register, rigs, sets, shops, stations, swaps, tickets},
+    slices::{
+        agencies, board, capability, classes, defects, devices, districts, members, models, photos, pieces, register, rigs, sessions, sets, sheet, shops,
+        stations, swaps, tickets, uses,
+    },
     sync,
 };
 
@@ -26,6 +30,8 @@ use crate::{
 pub struct Settings {
     /// Where the data is.
     pub location: Location,
+    /// Where photos are kept.
+    pub photos: photos::PhotoPlace,
     /// The clock.
     pub clock: Clock,
     /// Connections that read.
@@ -36,6 +42,10 @@ pub struct Settings {
     pub origins: Vec<String>,
     /// Whether cookies may travel over plain HTTP.
     pub plain_http: bool,
+    /// How long deleted records and replaced states are kept.
+    pub keep: Keep,
+    /// TLS of the service itself; without it the listener speaks plain HTTP.
+    pub tls: Option<Arc<Tls>>,
 }
 
 impl Settings {
@@ -43,21 +53,26 @@ impl Settings {
     pub fn new(location: Location) -> Self {
         let workers = std::thread::available_parallelism().map_or(2, std::num::NonZero::get);
         Self {
+            photos: photos::PhotoPlace::beside(&location),
             location,
             clock: Clock::system(),
             readers: 8,
             workers,
             origins: Vec::new(),
             plain_http: true,
+            keep: Keep::default(),
+            tls: None,
         }
     }
 }
 
 /// Every route and every command kind.
 fn api() -> Api {
-    let mut api = Api::new(Registry::new(capability::follow));
+    let mut api = Api::new(Registry::new(capability::follow, devices::signer));
     agencies::routes(&mut api);
     members::routes(&mut api);
+    devices::routes(&mut api);
+    sessions::routes(&mut api);
     districts::routes(&mut api);
     stations::routes(&mut api);
     shops::routes(&mut api);
@@ -66,11 +81,14 @@ fn api() -> Api {
     rigs::routes(&mut api);
     pieces::routes(&mut api);
     sets::routes(&mut api);
+    photos::routes(&mut api);
     defects::routes(&mut api);
+    uses::routes(&mut api);
     swaps::routes(&mut api);
     tickets::routes(&mut api);
     capability::routes(&mut api);
     board::routes(&mut api);
+    sheet::routes(&mut api);
     register::routes(&mut api);
     sync::routes(&mut api);
     api
@@ -101,51 +119,78 @@ pub struct Running {
 pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<Running> {
     let Settings {
         location,
+        photos,
         clock,
         readers,
         workers,
         origins,
         plain_http,
+        keep,
+        tls,
     } = settings;
     Db::open(&location, Access::Write)?.migrate()?;
     let (document, registry, routes) = api().finish();
     let writers = db::pool(&location, Access::Write, 2)?;
+    let readers = db::pool(&location, Access::Read, readers)?;
+    let photos = web::Data::new(photos::Photos::open(&photos, readers.clone(), writers.clone(), clock.clone())?);
+    let door = Door::open(&location, Arc::new(registry), clock.clone(), GroupLimits::default())?;
+    let ended = Arc::clone(door.ended());
     let shared = Arc::new(Shared {
-        door: Door::open(&location, Arc::new(registry), clock.clone(), GroupLimits::default())?,
-        readers: db::pool(&location, Access::Read, readers)?,
-        sessions: Sessions::open(writers.clone(), clock.clone())?,
-        keys: Keys::open(writers, clock.clone())?,
+        door,
+        readers,
+        sessions: Sessions::open(writers.clone(), clock.clone(), Arc::clone(&ended))?,
+        keys: Keys::open(writers, clock.clone(), ended)?,
         clock,
         origins,
-        plain_http,
+        plain_http: plain_http && tls.is_none(),
     });
     let document = web::Data::new(serde_json::to_string(&document)?);
     let (stop, stopping) = watch::channel(());
     let news = web::Data::new(sync::watch(Arc::clone(&shared), stopping));
     let time = tokio::spawn(capability::keep_time(Arc::clone(&shared)));
+    let tidying = tokio::spawn(forget_daily(location, shared.clock.clone(), keep));
+    let photos_tidy = tokio::spawn(photos::keep_tidy(Arc::clone(&photos)));
     let routes = Arc::new(routes);
     let shared = web::Data::from(shared);
+    let authority = tls
+        .as_deref()
+        .and_then(Tls::authority)
+        .map(Authority::certificate)
+        .transpose()?
+        .map(web::Bytes::from);
     let server = HttpServer::new(move || {
-        let routes = Arc::clone(&routes);
+        let (routes, authority) = (Arc::clone(&routes), authority.clone());
         App::new()
             .app_data(shared.clone())
             .app_data(document.clone())
             .app_data(news.clone())
+            .app_data(photos.clone())
             .app_data(web::PayloadConfig::new(body::LIMIT))
             .app_data(web::QueryConfig::default().error_handler(|error, _| Fault::new(error::QUERY_INVALID, error.to_string()).into()))
             .wrap(middleware::Compress::default())
             .wrap(TracingLogger::default())
             .route("/openapi.json", web::get().to(openapi))
             .route("/healthz", web::get().to(healthy))
-            .configure(move |config| routes(config))
+            .configure(move |config| {
+                routes(config);
+                if let Some(authority) = authority {
+                    config.route("/ca.crt", web::get().to(move || install(authority.clone())));
+                }
+            })
             .default_service(web::to(assets::serve))
     })
     .workers(workers)
     .tcp_nodelay(true)
     .shutdown_timeout(5)
     .keep_alive(Duration::from_secs(75))
-    .listen(listener)?
+    // A phone at the edge of its network needs several turns of seconds each.
+    .tls_handshake_timeout(Duration::from_secs(15));
+    let server = match &tls {
+        Some(tls) => server.listen_rustls_0_23(listener, tls.config()?)?,
+        None => server.listen(listener)?,
+    }
     .run();
+    let certificate = tls.map(|tls| tokio::spawn(tls.keep()));
     let handle = server.handle();
     let server = async move {
         tokio::pin!(server);
@@ -158,12 +203,31 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             }
         };
         time.abort();
+        tidying.abort();
+        photos_tidy.abort();
+        if let Some(certificate) = certificate {
+            certificate.abort();
+        }
         ended
     };
     Ok(Running {
         handle,
         server: Box::pin(server),
     })
+}
+
+/// Forgets what is past its time: once the service has settled, then once a day.
+async fn forget_daily(location: Location, clock: Clock, keep: Keep) {
+    let settled = tokio::time::Instant::now() + Duration::from_secs(60);
+    let mut day = tokio::time::interval_at(settled, Duration::from_secs(24 * 60 * 60));
+    loop {
+        day.tick().await;
+        let (location, now) = (location.clone(), clock.now());
+        let done = web::block(move || anyhow::Ok(compact(&mut Db::open(&location, Access::Write)?, now, keep)?)).await;
+        if let Ok(Err(error)) = done {
+            tracing::warn!(%error, "what is past its time could not be forgotten; the service tries again tomorrow");
+        }
+    }
 }
 
 /// Waits for the signal that stops a service.
@@ -185,6 +249,15 @@ async fn openapi(document: web::Data<String>, _: HttpRequest) -> HttpResponse {
         .content_type("application/json")
         .insert_header((header::CACHE_CONTROL, "no-cache"))
         .body(document.as_str().to_owned())
+}
+
+/// The machine's own authority, for a phone to install.
+async fn install(certificate: web::Bytes) -> HttpResponse {
+    HttpResponse::Ok()
+        .content_type("application/x-x509-ca-cert")
+        .insert_header((header::CONTENT_DISPOSITION, "attachment; filename=\"fullset-ca.crt\""))
+        .insert_header((header::CACHE_CONTROL, "no-cache"))
+        .body(certificate)
 }
 
 /// Answers when a reader can read.

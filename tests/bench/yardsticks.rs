@@ -31,12 +31,7 @@ pub fn measure(folder: &Path) -> Bare {
         ("bare SQLite, one row a commit (WAL, synchronous FULL)", bare.commits),
         ("bare SQLite, 32 rows a commit (WAL, synchronous FULL)", bare.grouped),
     ] {
-        Line {
-            what: what.into(),
-            per_second,
-            against: None,
-        }
-        .say();
+        Line::new(what.into(), per_second).say();
     }
     bare
 }

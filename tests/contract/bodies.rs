@@ -264,6 +264,13 @@ on_both!(a_bad_sign_in_is_refused_with_its_field, async |world: &World| {
         ("/v1/session", json!({ "email": "a@b.example", "password": "x", "zz": 1 }), "body"),
         ("/v1/session/refresh", json!({ "refresh_token": 7 }), "body.refresh_token"),
         ("/v1/session/refresh", json!([]), "body"),
+        ("/v1/enrolments/redeem", json!({ "code": "7KQ4-M2XP" }), "body"),
+        ("/v1/enrolments/redeem", json!({ "code": 7, "device": {} }), "body.code"),
+        (
+            "/v1/enrolments/redeem",
+            json!({ "code": "7KQ4-M2XP", "device": { "id": "x" } }),
+            "body.device.id",
+        ),
     ] {
         let operation = document
             .operations

@@ -12,6 +12,9 @@ fn changed(body: &[u8], seed: u64) -> Vec<u8> {
     };
     let mut body = body.to_vec();
     for _ in 0..=roll(3) {
+        if body.is_empty() {
+            break;
+        }
         let at = roll(body.len());
         match roll(5) {
             0 => body[at] = [b'"', b'{', b'}', b'[', b']', b',', b':', b'\\', b'0', b'-', b' ', 0, 0xff, b'e'][roll(14)],

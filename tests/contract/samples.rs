@@ -42,6 +42,10 @@ impl Stage {
                     json!({ "id": id, "name": "Sam Sample", "email": email, "role": "crew", "station": c.station_1, "password": "three-more-words" }),
                 )
             }
+            "member_set_pin" => (None, json!({ "pin": "739164" })),
+            "member_unlock_pin" => (Some(self.admin), json!({})),
+            "device_rename" => (Some(self.phones[0]), json!({ "name": "Phone of the duty officer" })),
+            "device_revoke" => (Some(self.phones[1]), json!({})),
             "member_edit" => (Some(self.member), json!({ "name": "Sam Renamed", "role": "officer" })),
             "district_add" => (None, json!({ "id": new(), "name": format!("West {}", new()), "min_full": 1 })),
             "district_edit" => (Some(c.north), json!({ "name": "Upper North", "min_full": 3 })),
@@ -108,9 +112,16 @@ impl Stage {
             "piece_retire" => (Some(self.cutters[3]), json!({ "reason": "cut up" })),
             "defect_report" => (
                 None,
-                json!({ "id": new(), "piece": c.set_2.hose, "what": "cover cut", "severity": "out_of_service" }),
+                json!({ "id": new(), "piece": c.set_2.hose, "what": "cover cut", "severity": "out_of_service", "photos": ["5a".repeat(32)] }),
             ),
-            "defect_note" => (Some(self.open_defect), json!({ "text": "seeps more" })),
+            "defect_note" => (
+                Some(self.open_defect),
+                json!({ "text": "seeps more", "photos": ["5a".repeat(32), "5b".repeat(32)] }),
+            ),
+            "use_record" => (
+                None,
+                json!({ "id": new(), "rig": c.engine_1, "pieces": [c.set_1.cutter, c.set_1.hose], "what": "two cars, door removal", "incident": "26-1187", "minutes": 40 }),
+            ),
             "defect_close" => (Some(self.other_defect), json!({ "resolution": "resealed" })),
             "swap_start" => (
                 None,

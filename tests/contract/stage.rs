@@ -9,6 +9,10 @@ use crate::world::{Client, County, acts::id_of, command, county::piece, in_shop,
 pub struct Stage {
     pub county: County,
     pub member: Uuid,
+    /// Keeps the agency, and has a PIN.
+    pub admin: Uuid,
+    /// Two phones of the admin.
+    pub phones: [Uuid; 2],
     /// Cutters on the shelf of station 1; the first two stand in on the engines.
     pub cutters: [Uuid; 4],
     /// Rams in the shop, out of service; all but the last are on the ticket of the same number.
@@ -29,6 +33,8 @@ impl Stage {
         let stage = Self {
             county: county.clone(),
             member,
+            admin: admin.person.id,
+            phones: [fresh(), fresh()],
             cutters: std::array::from_fn(|_| fresh()),
             rams: std::array::from_fn(|_| fresh()),
             tickets: std::array::from_fn(|_| fresh()),
@@ -69,13 +75,23 @@ impl Stage {
                 json!({ "id": id, "piece": of, "what": "seeps", "severity": "usable" }),
             ));
         }
+        all.push(command(
+            "use.record",
+            json!({ "id": fresh(), "rig": county.engine_1, "pieces": [county.set_1.cutter] }),
+        ));
         all.push(command("piece.take_out", json!({ "id": county.set_1.ram, "reason": "bent" })));
         all.push(command("rig.take_out", json!({ "id": county.truck_3, "reason": "at the workshop" })));
         all.push(command(
             "set.add",
             json!({ "id": stage.set, "name": "Set of Engine 1", "pieces": [county.set_1.cutter] }),
         ));
+        all.push(command("member.set_pin", json!({ "pin": "482915" })));
         admin.apply(all).await;
+        for phone in stage.phones {
+            let code = admin.post("/v1/enrolments", json!({ "kind": "phone" })).await.ok()["code"].take();
+            let device = json!({ "id": phone, "name": "Phone" });
+            admin.post("/v1/enrolments/redeem", json!({ "code": code, "device": device })).await.ok();
+        }
         admin.move_to(county.spare_hose, on_shelf(county.station_1)).await.ok();
         stage
     }

@@ -25,7 +25,7 @@ on_both!(a_seep_that_is_seen_again_joins_the_open_defect, async |world: &World| 
     let defect = id_of(&crew.report(county.set_1.ram, "seeps a little", "usable").await.record());
     world.pass(TimeDelta::days(7));
     let noted = crew.post(&format!("/v1/defects/{defect}/note"), json!({ "text": "seeps more" })).await.record();
-    let expected = json!([{ "at": "2026-12-02T14:00:00Z", "by": crew.person.name, "text": "seeps more" }]);
+    let expected = json!([{ "at": "2026-12-02T14:00:00Z", "by": crew.person.name, "text": "seeps more", "photos": [] }]);
     assert_eq!(noted["repeats"], expected);
     assert_eq!(crew.list(&format!("/v1/defects?parent={}", county.set_1.ram)).await.len(), 1);
 });
@@ -75,4 +75,31 @@ on_both!(a_defect_says_where_it_was_seen_wherever_the_piece_goes, async |world: 
     officer.bring(county.set_1.ram, crate::world::on_shelf(county.station_3)).await.ok();
     let later = officer.find(&format!("/v1/defects/{}", id_of(&defect))).await;
     assert_eq!(later["place"], crate::world::on_rig(county.engine_1));
+});
+
+on_both!(a_defect_and_what_was_seen_again_name_their_photos, async |world: &World| {
+    let (county, crew) = (world.county(), world.crew());
+    let photos: Vec<String> = (0..9).map(|n| format!("{n:x}").repeat(64)).collect();
+    let report =
+        |photos: serde_json::Value| json!({ "id": uuid::Uuid::now_v7(), "piece": county.set_1.ram, "what": "seeps", "severity": "usable", "photos": photos });
+    let defect = crew.post("/v1/defects", report(json!(photos[..8]))).await.record();
+    assert_eq!(defect["photos"], json!(photos[..8]), "whether they are here yet does not matter");
+    let note = format!("/v1/defects/{}/note", id_of(&defect));
+    let noted = crew.post(&note, json!({ "text": "seeps more", "photos": [photos[8]] })).await.record();
+    assert_eq!((&noted["repeats"][0]["photos"], &noted["photos"]), (&json!([photos[8]]), &json!(photos[..8])));
+    assert_eq!(
+        crew.post(&note, json!({ "text": "no picture" })).await.record()["repeats"][1]["photos"],
+        json!([])
+    );
+    for (bad, field) in [
+        (json!(photos), "body.photos"),
+        (json!([photos[0], photos[1], photos[0]]), "body.photos[2]"),
+        (json!([photos[0], "x"]), "body.photos[1]"),
+        (json!([photos[0], "A".repeat(64)]), "body.photos[1]"),
+    ] {
+        let told = crew.post("/v1/defects", report(bad.clone())).await.refused(422, "field-invalid");
+        assert_eq!(told["field"], field);
+        let told = crew.post(&note, json!({ "text": "again", "photos": bad })).await.refused(422, "field-invalid");
+        assert_eq!(told["field"], field);
+    }
 });

@@ -7,4 +7,5 @@ mod live;
 mod model;
 mod processes;
 mod queries;
+mod scopes;
 mod times;

@@ -36,6 +36,8 @@ fn alone(name: &str, work: impl FnOnce()) {
         set_default_instrumentation(counting).expect("nothing else instruments");
         return work();
     }
+    // The run's watcher must watch the runner, not this test: the directory is made here and not by the child.
+    crate::world::run::dir();
     let own = std::env::current_exe().expect("a test knows its own path");
     let said = Command::new(own)
         .args(["--exact", name, "--nocapture"])

@@ -154,6 +154,7 @@ async fn sent(door: &door::Door, actor: Actor, kind: &str, body: &Value, at: chr
         at: Some(at),
         expects: None,
         after: None,
+        by: None,
         body,
     };
     let batch = door.send(Arc::new(actor), Some(at), vec![command]).await.expect("the door answers");

@@ -6,18 +6,20 @@ pub mod acts;
 pub mod client;
 pub mod cluster;
 pub mod county;
+pub mod device;
 pub mod ground;
 pub mod people;
 pub mod process;
 pub mod run;
 pub mod sql;
 
-use std::{future::Future, net::TcpListener, panic::AssertUnwindSafe, pin::Pin, time::Duration};
+use std::{future::Future, net::TcpListener, panic::AssertUnwindSafe, path::PathBuf, pin::Pin, time::Duration};
 
 use chrono::{DateTime, TimeDelta, TimeZone as _, Utc};
 use fullset::{
     app::{self, Settings},
     platform::{clock::Clock, db::Location},
+    slices::photos::PhotoPlace,
 };
 use futures_util::FutureExt as _;
 use uuid::Uuid;
@@ -91,6 +93,7 @@ impl Server {
         let base = format!("http://{}", listener.local_addr().expect("an address"));
         let settings = Settings {
             clock: clock.clone(),
+            photos: PhotoPlace::Folder(photos_of(location)),
             readers: 4,
             workers: 2,
             ..Settings::new(location.clone())
@@ -109,6 +112,14 @@ impl Server {
     pub async fn stop(self) {
         self.stop.await;
         self.task.await.expect("the service did not panic").expect("the service ended well");
+    }
+}
+
+/// The folder of a database's photos.
+pub fn photos_of(location: &Location) -> PathBuf {
+    match location {
+        Location::Sqlite(path) => format!("{}.photos", path.display()).into(),
+        Location::Postgres(url) => run::dir().join(format!("{}.photos", url.rsplit('/').next().expect("a database's name"))),
     }
 }
 
@@ -140,6 +151,8 @@ impl World {
 
     async fn end(self) {
         self.server.stop().await;
+        // A test may have taken it away.
+        let _ = std::fs::remove_dir_all(photos_of(&self.location));
         match &self.location {
             Location::Sqlite(path) => {
                 for beside in ["", "-wal", "-shm"] {

@@ -55,8 +55,24 @@ pub struct Process {
 impl Process {
     /// Starts it on a free port and waits until it says where it answers.
     pub fn serve(location: &Location) -> Self {
+        Self::serve_with(location, &super::photos_of(location).display().to_string(), &[])
+    }
+
+    /// As [`Process::serve`], with another place for photos and more in its environment.
+    pub fn serve_with(location: &Location, photos: &str, environment: &[(&str, &str)]) -> Self {
         let mut child = Command::new(binary())
-            .args(["serve", "--listen", "127.0.0.1:0", "--readers", "4", "--database", &url(location)])
+            .args([
+                "serve",
+                "--listen",
+                "127.0.0.1:0",
+                "--readers",
+                "4",
+                "--database",
+                &url(location),
+                "--photos",
+                photos,
+            ])
+            .envs(environment.iter().copied())
             .env("RUST_LOG", "error")
             .stdin(Stdio::null())
             .stdout(Stdio::piped())

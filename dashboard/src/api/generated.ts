@@ -505,6 +505,42 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/photos/{sha256}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A photo, upright, with nothing in it but its pixels */
+        get: operations["show_photo"];
+        /** Send a photo, whole or in parts; sent again, it changes nothing */
+        put: operations["put_photo"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        /** How much of a photo is here */
+        head: operations["check_photo"];
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/photos/{sha256}/thumbnail": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A photo, 320 pixels on its longest side at most */
+        get: operations["show_photo_thumbnail"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/pieces": {
         parameters: {
             query?: never;
@@ -777,6 +813,23 @@ export interface paths {
         put?: never;
         /** Put a rig back in service */
         post: operations["rig_put_back"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rigs/{id}/sheet": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What a rig carried at an instant, and who knew what */
+        get: operations["show_rig_sheet"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -1269,10 +1322,71 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/uses": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: use */
+        get: operations["list_use"];
+        put?: never;
+        /** Record that pieces of a rig were used */
+        post: operations["use_record"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/uses/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: use */
+        get: operations["find_use"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/uses/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_use_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        /** @description A piece that was aboard. */
+        Aboard: {
+            /** @description The defects that were open on it. */
+            defects: components["schemas"]["Defect"][];
+            /** @description Its model's name then. */
+            model: string;
+            /** @description The piece as it stood. */
+            piece: components["schemas"]["Piece"];
+        };
         /** @description Accepts a ticket. */
         AcceptTicket: {
             /** @description The ticket. */
@@ -1565,7 +1679,7 @@ export interface components {
         Board: {
             /**
              * Format: date-time
-             * @description When it was read.
+             * @description When it was read, or the instant that was asked of.
              */
             at: string;
             /** @description The districts, by name. */
@@ -1633,7 +1747,7 @@ export interface components {
             record?: Record<string, never> | null;
             /**
              * Format: int64
-             * @description The revision of its last change.
+             * @description The revision of its last change, or that at which it left.
              */
             rev: number;
         };
@@ -1752,6 +1866,8 @@ export interface components {
             closed_by?: string | null;
             /** @description Its id. */
             id: components["schemas"]["DefectId"];
+            /** @description Photos of it, by their names; some may still be on their way. */
+            photos: components["schemas"]["PhotoName"][];
             /** @description The piece. */
             piece: components["schemas"]["PieceId"];
             /** @description Where the piece was. */
@@ -2061,7 +2177,7 @@ export interface components {
          * @description Why a record is gone.
          * @enum {string}
          */
-        Gone: "deleted";
+        Gone: "deleted" | "out_of_scope";
         /** @description One thing that happened. */
         HistoryItem: {
             /**
@@ -2302,6 +2418,8 @@ export interface components {
         NoteDefect: {
             /** @description The defect. */
             id: components["schemas"]["DefectId"];
+            /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
+            photos?: components["schemas"]["PhotoName"][];
             /** @description What was seen. */
             text: string;
         };
@@ -2323,6 +2441,8 @@ export interface components {
          * @enum {string}
          */
         Outcome: "applied" | "repeated" | "conflict" | "refused";
+        /** @description A photo's name: the SHA-256 of its bytes as they were sent, as 64 lower-case hexadecimal digits. */
+        PhotoName: string;
         /** @description One tracked thing with an asset tag. */
         Piece: {
             /** @description What keeps it out of service. */
@@ -2458,6 +2578,11 @@ export interface components {
              */
             overdue_grace_days?: number | null;
             /**
+             * Format: int32
+             * @description Room for the agency's photos, in MB of 1,048,576 bytes.
+             */
+            photo_quota_mb?: number;
+            /**
              * Format: double
              * @description How far two pressures may differ and still be the same rating, as a part of 1: 720 bar and 10,500 psi are printed
              *     as equal by makers.
@@ -2562,6 +2687,24 @@ export interface components {
              */
             rev: number;
         };
+        /** @description Records that pieces of a rig were used. When is the command's `at`. */
+        RecordUse: {
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["UseId"];
+            /** @description The agency's own number of the incident. */
+            incident?: string | null;
+            /**
+             * Format: int32
+             * @description How long, in minutes: up to a day.
+             */
+            minutes?: number | null;
+            /** @description The pieces that were used; they need not be aboard any more. */
+            pieces: components["schemas"]["PieceId"][];
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+            /** @description What for, in the crew's own words. */
+            what?: string | null;
+        };
         /** @description A refresh token; a browser leaves it out, its cookie has it. */
         Refresh: {
             refresh_token?: string | null;
@@ -2637,6 +2780,8 @@ export interface components {
             at: string;
             /** @description By whom. */
             by: string;
+            /** @description Photos of it, by their names; some may still be on their way. */
+            photos: components["schemas"]["PhotoName"][];
             /** @description What was seen. */
             text: string;
         };
@@ -2666,6 +2811,8 @@ export interface components {
         ReportDefect: {
             /** @description Its id, made by the client. */
             id: components["schemas"]["DefectId"];
+            /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
+            photos?: components["schemas"]["PhotoName"][];
             /** @description The piece. */
             piece: components["schemas"]["PieceId"];
             /** @description Whether the piece can still be used. */
@@ -2827,6 +2974,32 @@ export interface components {
          * @enum {string}
          */
         Severity: "usable" | "out_of_service";
+        /** @description A rig at an instant, by what the service had been told. */
+        Sheet: {
+            /** @description What was aboard, by tag. */
+            aboard: components["schemas"]["Aboard"][];
+            /**
+             * Format: date-time
+             * @description The instant.
+             */
+            at: string;
+            /** @description What had been done to the rig, to what was aboard and to its defects, newest first, at most 50. */
+            before: components["schemas"]["HistoryItem"][];
+            capability?: null | components["schemas"]["Capability"];
+            /**
+             * Format: int64
+             * @description The last revision that counts.
+             */
+            revision: number;
+            /** @description The rig. */
+            rig: components["schemas"]["Rig"];
+            /** @description What has been done to them since, newest first, at most 50. */
+            since: components["schemas"]["HistoryItem"][];
+            /** @description Its station's name. */
+            station: string;
+            /** @description The stand-ins that were aboard. */
+            swaps: components["schemas"]["Swap"][];
+        };
         /** @description A repair shop of the agency. */
         Shop: {
             /** @description Its id. */
@@ -3207,6 +3380,49 @@ export interface components {
          * @enum {string}
          */
         UnknownAge: "from_in_service" | "not_usable";
+        /** @description One use of a rig's pieces. */
+        Use: {
+            /** @description Its id. */
+            id: components["schemas"]["UseId"];
+            /** @description The agency's own number of the incident. */
+            incident?: string | null;
+            /**
+             * Format: int32
+             * @description How long, in minutes.
+             */
+            minutes?: number | null;
+            /** @description The pieces that were used. */
+            pieces: components["schemas"]["PieceId"][];
+            /** @description Who recorded it. */
+            recorded_by: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+            station?: null | components["schemas"]["StationId"];
+            /**
+             * Format: date-time
+             * @description When, by the server's reckoning.
+             */
+            used_at: string;
+            /** @description What for, in the crew's own words. */
+            what?: string | null;
+        };
+        /**
+         * Format: uuid
+         * @description A use.
+         */
+        UseId: string;
+        /** @description One page of a list. */
+        UsePage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Use"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /** @description The hook-up of a tool. */
         Via: {
             /**
@@ -3318,7 +3534,12 @@ export interface operations {
     };
     find_agency: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -3328,13 +3549,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Agency"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -3522,7 +3752,12 @@ export interface operations {
     };
     show_board: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path?: never;
             cookie?: never;
@@ -3536,6 +3771,15 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Board"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -3606,7 +3850,12 @@ export interface operations {
     };
     find_capability: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -3616,13 +3865,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Capability"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -3701,14 +3959,17 @@ export interface operations {
     list_changes: {
         parameters: {
             query?: {
-                /** @description `agency`: the only scope so far, and the one meant when it is left out */
+                /** @description `agency`, `district:ID`, `station:ID`, `rig:ID`, or several with commas between; the agency when it is left out */
                 scope?: string;
                 /** @description The token to go on from: `next` of the last page */
                 since?: string;
                 /** @description Up to this many, 1 to 2000; 500 unless said */
                 limit?: string;
             };
-            header?: never;
+            header?: {
+                /** @description The sync protocol that the client was written for, a number; the newest when it is left out */
+                "Fullset-Protocol"?: string;
+            };
             path?: never;
             cookie?: never;
         };
@@ -3750,12 +4011,24 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The client speaks a protocol that is no longer served */
+            426: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
         };
     };
     watch_changes: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description The `id` of the last event that was heard; that revision is not told again */
+                "Last-Event-ID"?: string;
+            };
             path?: never;
             cookie?: never;
         };
@@ -3784,7 +4057,10 @@ export interface operations {
     send_commands: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description The sync protocol that the client was written for, a number; the newest when it is left out */
+                "Fullset-Protocol"?: string;
+            };
             path?: never;
             cookie?: never;
         };
@@ -3832,6 +4108,15 @@ export interface operations {
             };
             /** @description A field cannot be used */
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The client speaks a protocol that is no longer served */
+            426: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -4015,7 +4300,12 @@ export interface operations {
     };
     find_defect: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -4025,13 +4315,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Defect"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -4498,7 +4797,12 @@ export interface operations {
     };
     find_district: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -4508,13 +4812,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["District"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -4870,7 +5183,12 @@ export interface operations {
     };
     find_import: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -4880,13 +5198,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["RegisterImport"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -5240,7 +5567,12 @@ export interface operations {
     };
     find_member: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -5250,13 +5582,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Member"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -5610,7 +5951,12 @@ export interface operations {
     };
     find_model: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -5620,13 +5966,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Model"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -5815,6 +6170,277 @@ export interface operations {
             };
         };
     };
+    show_photo: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The SHA-256 of the photo's bytes as they are sent, 64 hexadecimal digits in lower case */
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The picture, JPEG or PNG */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/*": string;
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The photo is not here yet, or was never sent */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    put_photo: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description `bytes FIRST-LAST/TOTAL` of a part (RFC 9110, section 14.4); left out, the body is the whole photo */
+                "Content-Range"?: string;
+            };
+            path: {
+                /** @description The SHA-256 of the photo's bytes as they are sent, 64 hexadecimal digits in lower case */
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "image/*": string;
+            };
+        };
+        responses: {
+            /** @description It was here before; Upload-Offset is its length */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description It is whole and stored; Upload-Offset is its length */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description The part is kept; go on from Upload-Offset */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Content-Range cannot be read, or the body is of another length */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The address names no photo */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The part does not begin at Upload-Offset, which is how many bytes are here; go on from there */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The photo is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The bytes do not have this SHA-256, or are no picture that can be read; what came before is forgotten */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The agency's room for photos is used up */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    check_photo: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The SHA-256 of the photo's bytes as they are sent, 64 hexadecimal digits in lower case */
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description All of it; Upload-Offset is its length */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not all of it; Upload-Offset is how many bytes of its parts are here */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_photo_thumbnail: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The SHA-256 of the photo's bytes as they are sent, 64 hexadecimal digits in lower case */
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The picture */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/jpeg": string;
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The photo is not here yet, or was never sent */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_piece: {
         parameters: {
             query?: {
@@ -5980,7 +6606,12 @@ export interface operations {
     };
     find_piece: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -5990,13 +6621,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Piece"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -6944,7 +7584,12 @@ export interface operations {
     };
     find_rig_class: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -6954,13 +7599,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["RigClass"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -7314,7 +7968,12 @@ export interface operations {
     };
     find_rig: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -7324,13 +7983,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Rig"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -7623,6 +8291,61 @@ export interface operations {
             };
             /** @description Try again in a moment */
             503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_rig_sheet: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The rig's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The sheet */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Sheet"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rig in this agency at that time */
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -8157,7 +8880,12 @@ export interface operations {
     };
     find_shop: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -8167,13 +8895,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Shop"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -8527,7 +9264,12 @@ export interface operations {
     };
     find_station: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -8537,13 +9279,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Station"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -8897,7 +9648,12 @@ export interface operations {
     };
     find_swap: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -8907,13 +9663,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Swap"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -9380,7 +10145,12 @@ export interface operations {
     };
     find_ticket: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -9390,13 +10160,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Ticket"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -10428,7 +11207,12 @@ export interface operations {
     };
     find_tool_set: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -10438,13 +11222,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["ToolSet"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -10581,6 +11374,263 @@ export interface operations {
         };
     };
     list_tool_set_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_use: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["UsePage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    use_record: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RecordUse"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_use: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Use"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_use_history: {
         parameters: {
             query?: {
                 /** @description Go on before this revision, taken from `next` of the page before */

@@ -16,6 +16,8 @@ pub struct Demo {
     /// Address and port
     #[arg(long, default_value = "127.0.0.1:8080")]
     listen: String,
+    #[command(flatten)]
+    certificate: serve::Certificate,
     /// The SQLite file; one that is there is used as it is
     #[arg(long, default_value = "demo.sqlite")]
     file: PathBuf,
@@ -29,48 +31,29 @@ impl Demo {
         serve::log(false);
         let listener = serve::listen(&self.listen)?;
         let address = listener.local_addr()?;
-        let fresh = !self.file.exists();
+        let tls = self.certificate.open(address)?;
         let location = Location::Sqlite(self.file.clone());
         runtime()?.block_on(async move {
-            let end = Clock::system().now();
-            let clock = if fresh { Clock::manual(seed_demo::begins(end)) } else { Clock::system() };
-            if fresh {
-                let founding = Founding {
-                    agency: seed_demo::AGENCY.into(),
-                    time_zone: seed_demo::TIME_ZONE.parse().map_err(|error| anyhow::anyhow!("{error}"))?,
-                    units: Units::Us,
-                    name: seed_demo::ADMIN.name.into(),
-                    email: seed_demo::ADMIN.email.into(),
-                    password: seed_demo::PASSWORD.into(),
-                };
-                founding.found(&location, clock.clone()).await?;
-            }
-            let running = app::start(
-                listener,
-                Settings {
-                    clock: clock.clone(),
-                    ..Settings::new(location)
-                },
-            )
-            .await?;
-            let server = tokio::spawn(running.server);
-            if fresh {
+            if !self.file.exists() {
                 eprintln!("telling the county's story ...");
-                let told = seed_demo::tell(&format!("http://{address}"), end, |at| clock.set(at)).await;
-                clock.release();
-                if let Err(error) = told {
+                if let Err(error) = tell(&location).await {
                     // A half-told county would be taken for a whole one at the next start.
                     std::fs::remove_file(&self.file).ok();
                     return Err(error.context("the demo county could not be told"));
                 }
             }
-            println!(
-                "\nFullset answers at http://{address}\n\nSign-ins of the invented county, all with the password {}:",
-                seed_demo::PASSWORD
-            );
+            let settings = Settings {
+                tls: tls.clone(),
+                ..Settings::new(location)
+            };
+            let running = app::start(listener, settings).await?;
+            println!();
+            serve::say(address, tls.as_deref())?;
+            println!("\nSign-ins of the invented county, all with the password {}:", seed_demo::PASSWORD);
             for person in seed_demo::SIGN_INS {
                 println!("  {:<12} {:<28} {}", person.role, person.email, person.name);
             }
+            let server = tokio::spawn(running.server);
             if self.seed_only {
                 running.handle.stop(true).await;
             }
@@ -78,4 +61,31 @@ impl Demo {
             Ok(())
         })
     }
+}
+
+/// Founds the county and tells its story to a service of its own, which nobody else reaches and whose clock the story moves.
+async fn tell(location: &Location) -> anyhow::Result<()> {
+    let end = Clock::system().now();
+    let clock = Clock::manual(seed_demo::begins(end));
+    let founding = Founding {
+        agency: seed_demo::AGENCY.into(),
+        time_zone: seed_demo::TIME_ZONE.parse().map_err(|error| anyhow::anyhow!("{error}"))?,
+        units: Units::Us,
+        name: seed_demo::ADMIN.name.into(),
+        email: seed_demo::ADMIN.email.into(),
+        password: seed_demo::PASSWORD.into(),
+    };
+    founding.found(location, clock.clone()).await?;
+    let listener = serve::listen("127.0.0.1:0")?;
+    let address = listener.local_addr()?;
+    let settings = Settings {
+        clock: clock.clone(),
+        ..Settings::new(location.clone())
+    };
+    let running = app::start(listener, settings).await?;
+    let server = tokio::spawn(running.server);
+    let told = seed_demo::tell(&format!("http://{address}"), end, |at| clock.set(at)).await;
+    running.handle.stop(false).await;
+    server.await.context("the server ended early")??;
+    told
 }

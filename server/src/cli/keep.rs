@@ -67,6 +67,7 @@ pub async fn send(door: &Door, actor: &Arc<Actor>, commands: Vec<(&str, serde_js
                 at: None,
                 expects: None,
                 after: None,
+                by: None,
                 body,
             })
         })

@@ -1,7 +1,8 @@
-//! The command line: `fullset serve`, `setup`, `member add`, `import register`, `export register`, `verify`, `migrate`,
+//! The command line: `fullset serve`, `setup`, `member add`, `import register`, `export register`, `verify`, `migrate`, `compact`,
 //! `openapi`, `sync-check`, `demo`. What it writes goes through the door like everything else.
 
 mod check;
+mod compact;
 mod demo;
 mod keep;
 mod register;
@@ -53,6 +54,8 @@ enum Command {
     Verify(keep::Verify),
     /// Bring the tables up to this version
     Migrate(keep::Migrate),
+    /// Forget deleted records and, if told to, old states
+    Compact(compact::Compact),
     /// Print the OpenAPI document
     Openapi,
     /// Put the hard cases of the sync protocol to a server, and print which of them hold
@@ -71,6 +74,7 @@ impl Arguments {
             Command::Export(export) => export.run(),
             Command::Verify(verify) => verify.run(),
             Command::Migrate(migrate) => migrate.run(),
+            Command::Compact(compact) => compact.run(),
             Command::SyncCheck(check) => check.run(),
             Command::Openapi => {
                 println!("{}", serde_json::to_string_pretty(&crate::app::document())?);

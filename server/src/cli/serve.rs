@@ -1,10 +1,18 @@
-use std::net::TcpListener;
+use std::{
+    net::{SocketAddr, TcpListener},
+    path::PathBuf,
+    sync::Arc,
+};
 
 use anyhow::Context as _;
 use clap::Args;
 
-use super::{Database, runtime};
-use crate::app::{self, Settings};
+use super::{Database, compact::Kept, runtime};
+use crate::{
+    app::{self, Settings},
+    platform::tls::{Authority, Source, Tls},
+    slices::photos::PhotoPlace,
+};
 
 /// Answer HTTP
 #[derive(Debug, Args)]
@@ -14,6 +22,12 @@ pub struct Serve {
     /// Address and port
     #[arg(long, env = "FULLSET_LISTEN", default_value = "127.0.0.1:8080")]
     listen: String,
+    /// Where photos are kept: a folder, or s3://BUCKET/PREFIX with the usual AWS_ variables (AWS_ENDPOINT for a store of your
+    /// own); FILE.photos beside a SQLite file and the folder photos otherwise
+    #[arg(long, env = "FULLSET_PHOTOS")]
+    photos: Option<PhotoPlace>,
+    #[command(flatten)]
+    certificate: Certificate,
     /// An origin that browsers may write from, besides the service's own address; may be said again
     #[arg(long = "origin", env = "FULLSET_ORIGINS", value_delimiter = ',')]
     origins: Vec<String>,
@@ -23,9 +37,77 @@ pub struct Serve {
     /// Connections that read
     #[arg(long, env = "FULLSET_READERS", default_value_t = 8)]
     readers: u32,
+    #[command(flatten)]
+    keep: Kept,
     /// Write logs as JSON
     #[arg(long, env = "FULLSET_LOG_JSON")]
     log_json: bool,
+}
+
+/// Where the certificate for TLS comes from; without one, the service speaks plain HTTP.
+#[derive(Debug, Args)]
+pub struct Certificate {
+    /// The certificate with those that lead to its authority, as PEM; read again when it changes
+    #[arg(long, env = "FULLSET_TLS_CERT", requires = "tls_key", value_name = "FILE")]
+    tls_cert: Option<PathBuf>,
+    /// The certificate's private key, as PEM
+    #[arg(long, env = "FULLSET_TLS_KEY", requires = "tls_cert", value_name = "FILE")]
+    tls_key: Option<PathBuf>,
+    /// Make a certificate authority of this machine's own in a folder, or use the one that is there
+    #[arg(long, env = "FULLSET_TLS_SELF_SIGNED", conflicts_with_all = ["tls_cert", "tls_key"], value_name = "DIR")]
+    tls_self_signed: Option<PathBuf>,
+    /// A name or address that the service is reached under, besides the machine's own; may be said again
+    #[arg(
+        long = "tls-name",
+        env = "FULLSET_TLS_NAMES",
+        requires = "tls_self_signed",
+        value_delimiter = ',',
+        value_name = "NAME"
+    )]
+    tls_names: Vec<String>,
+}
+
+impl Certificate {
+    /// Reads or makes the certificate, if one was asked for.
+    pub fn open(self, address: SocketAddr) -> anyhow::Result<Option<Arc<Tls>>> {
+        let source = match self {
+            Self {
+                tls_self_signed: Some(dir),
+                tls_names,
+                ..
+            } => Source::Own(Authority::new(dir, address.ip(), tls_names)?),
+            Self {
+                tls_cert: Some(certificate),
+                tls_key: Some(key),
+                ..
+            } => Source::Files { certificate, key },
+            _ => return Ok(None),
+        };
+        Ok(Some(Arc::new(Tls::open(source)?)))
+    }
+}
+
+/// Says where the service answers, and how a phone comes to trust it.
+pub fn say(address: SocketAddr, tls: Option<&Tls>) -> anyhow::Result<()> {
+    let Some(tls) = tls else {
+        println!("Fullset answers at http://{address}");
+        return Ok(());
+    };
+    println!("Fullset answers at https://{address}");
+    let Some(authority) = tls.authority() else { return Ok(()) };
+    let names = authority.names();
+    let port = address.port();
+    let local = names.iter().find(|name| name.ends_with(".local")).map_or("localhost", String::as_str);
+    println!(
+        "\nIts certificate comes from this machine's own authority and is for:\n  {}\n\
+         For a phone, once: open https://{local}:{port}/ca.crt on it and go past the warning; before you install the\n\
+         certificate, compare its SHA-256 with this one:\n  {}\n\
+         Android: Settings, search for \"CA certificate\", install the file. iPhone: Settings, Profile downloaded, Install;\n\
+         then General, About, Certificate Trust Settings, switch it on.",
+        names.iter().map(String::as_str).collect::<Vec<_>>().join(", "),
+        authority.fingerprint()?
+    );
+    Ok(())
 }
 
 /// Starts the log on standard error; `RUST_LOG` chooses what is logged.
@@ -46,15 +128,20 @@ impl Serve {
         log(self.log_json);
         let listener = listen(&self.listen)?;
         let address = listener.local_addr()?;
+        let tls = self.certificate.open(address)?;
         runtime()?.block_on(async move {
+            let usual = Settings::new(self.database.database);
             let settings = Settings {
+                photos: self.photos.unwrap_or_else(|| usual.photos.clone()),
                 readers: self.readers,
                 origins: self.origins,
+                keep: self.keep.into(),
                 plain_http: !self.behind_tls,
-                ..Settings::new(self.database.database)
+                tls: tls.clone(),
+                ..usual
             };
             let running = app::start(listener, settings).await?;
-            println!("Fullset answers at http://{address}");
+            say(address, tls.as_deref())?;
             Ok(running.server.await?)
         })
     }

@@ -29,13 +29,6 @@ impl Clock {
         }
     }
 
-    /// Lets a manual clock run with the machine's from now on.
-    pub fn release(&self) {
-        if let Some(micros) = &self.0 {
-            micros.store(i64::MIN, Ordering::SeqCst);
-        }
-    }
-
     /// Now, cut to microseconds: the finest that PostgreSQL keeps.
     pub fn now(&self) -> DateTime<Utc> {
         let micros = self.0.as_ref().map(|micros| micros.load(Ordering::SeqCst)).filter(|micros| *micros != i64::MIN);

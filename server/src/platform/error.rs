@@ -35,10 +35,15 @@ codes! {
     SIGN_IN_NEEDED = "sign-in-needed", 401, "Sign in first; the access token is missing, spent or unknown";
     SIGN_IN_FAILED = "sign-in-failed", 401, "Email and password do not match";
     SESSION_ENDED = "session-ended", 401, "This sign-in was ended; sign in again";
+    DEVICE_REVOKED = "device-revoked", 401, "This device was revoked; it forgets everything that it keeps";
     SLOW_DOWN = "slow-down", 429, "Too many tries; wait before the next one";
     ORIGIN_REFUSED = "origin-refused", 403, "A browser session may write only from the service's own pages";
     NOT_ALLOWED = "not-allowed", 403, "This member's role may not do this";
     OUT_OF_REACH = "out-of-reach", 403, "This member's role may do this, but not at this station or district";
+    CODE_UNKNOWN = "code-unknown", 403, "This code enrols nothing: it is wrong, used or too old";
+    SIGNATURE_NEEDED = "signature-needed", 403, "A shared tablet sends only what a member has signed with the PIN";
+    PIN_WRONG = "pin-wrong", 403, "The signature was not made with this member's PIN";
+    PIN_LOCKED = "pin-locked", 403, "Too many wrong signatures in a row; an officer unlocks the PIN, or the member sets a new one";
     NOT_FOUND = "not-found", 404, "No such record in this agency";
     PATH_UNKNOWN = "path-unknown", 404, "Nothing answers at this address";
     METHOD_UNKNOWN = "method-unknown", 405, "This address does not take that method";
@@ -47,7 +52,14 @@ codes! {
     ALREADY_THERE = "already-there", 409, "A record with this name, tag or id is there already";
     RULE_BROKEN = "rule-broken", 409, "The record is not in a state that allows this";
     RESYNC_REQUIRED = "resync-required", 410, "The token cannot be followed; take a new snapshot";
+    CLIENT_TOO_OLD = "client-too-old", 426, "This client speaks a protocol that is no longer served; update it";
     FILE_UNREADABLE = "file-unreadable", 422, "The file cannot be read as a register";
+    PHOTO_AWAITED = "photo-awaited", 404, "The photo is not here yet, or was never sent";
+    UPLOAD_OFFSET = "upload-offset", 409, "The part does not begin where the upload stands; go on from Upload-Offset";
+    PHOTO_MISMATCH = "photo-mismatch", 422, "The bytes do not have the SHA-256 that the address names";
+    PHOTO_UNREADABLE = "photo-unreadable", 422, "The bytes are no JPEG, PNG or WebP picture that can be read";
+    PHOTO_TOO_LARGE = "photo-too-large", 413, "A photo has 12 MB and 50 megapixels at most";
+    PHOTO_QUOTA = "photo-quota", 507, "The agency's room for photos is used up";
     BUSY = "busy", 503, "The service cannot take this now; try again in a moment";
     INTERNAL = "internal", 500, "The service failed; the failure was logged under the request id";
 }
@@ -180,9 +192,9 @@ impl Fault {
         }
     }
 
-    /// Whether the failure is the service's, not the caller's.
+    /// Whether the failure is the service's, not the caller's. Room that the agency has used up is neither's.
     pub fn is_ours(&self) -> bool {
-        self.code.status >= 500
+        self.code.status >= 500 && self.code != PHOTO_QUOTA
     }
 }
 

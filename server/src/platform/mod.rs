@@ -1,4 +1,4 @@
-//! The platform knows no noun of the product: databases, the door, sign-in, HTTP, errors, ids, time.
+//! The platform knows no noun of the product: databases, the door, sign-in, HTTP, TLS, errors, ids, time.
 
 pub mod auth;
 pub mod clock;
@@ -7,5 +7,7 @@ pub mod door;
 pub mod error;
 pub mod http;
 pub mod ids;
+pub mod past;
 pub mod patch;
 pub mod record;
+pub mod tls;

@@ -22,6 +22,8 @@ use crate::on;
 pub trait Record: Serialize + DeserializeOwned + utoipa::ToSchema + 'static {
     /// Its word in the feed, for example `piece`.
     const KIND: &'static str;
+    /// Whether every feed holds it, whatever places the feed names: what everybody needs to read the rest.
+    const EVERYWHERE: bool = false;
     /// Its id.
     fn id(&self) -> Uuid;
     /// Stamps the revision of the last change.

@@ -4,10 +4,12 @@
 
 use std::{collections::HashMap, sync::Arc, time::Duration};
 
-use actix_web::{HttpResponse, http::Method, web};
+use actix_web::{HttpRequest, HttpResponse, http::Method, web};
 use diesel::prelude::*;
 use futures_util::stream;
 use tokio::sync::watch;
+use utoipa::openapi::path::ParameterIn;
+use uuid::Uuid;
 
 use crate::{
     on,
@@ -47,11 +49,14 @@ pub fn watch(shared: Arc<Shared>, mut stopping: watch::Receiver<()>) -> News {
                     tell.send_modify(|known| { Arc::make_mut(known).insert(agency, rev); });
                 },
                 _ = look.tick() => {
-                    let found = shared.read(|db| {
+                    let ended = Arc::clone(shared.door.ended());
+                    let found = shared.read(move |db| {
+                        ended.look(db)?;
                         let rows: Vec<(Uid, i64)> = on!(db, conn => agency::table.select((agency::id, agency::rev)).load(conn))?;
                         Ok(rows)
                     }).await;
                     if let Ok(rows) = found {
+                        rows.iter().for_each(|(id, rev)| shared.door.heard(AgencyId(id.0), *rev));
                         let rows: HashMap<AgencyId, i64> = rows.into_iter().map(|(id, rev)| (AgencyId(id.0), rev)).collect();
                         tell.send_if_modified(|known| {
                             let newer = rows.iter().any(|(id, rev)| known.get(id).is_none_or(|old| old < rev));
@@ -81,28 +86,46 @@ pub fn routes(api: &mut Api) {
             "Server-sent events: `revision` with the agency's new revision, at each change",
             Access::Member,
         )
+        .parameter(
+            ParameterIn::Header,
+            "Last-Event-ID",
+            false,
+            "The `id` of the last event that was heard; that revision is not told again",
+        )
         .answers_raw("200", "text/event-stream", "The stream"),
         live,
     );
 }
 
 struct Stream {
+    shared: Arc<Shared>,
+    sign_in: Option<Uuid>,
     news: watch::Receiver<Revisions>,
     agency: AgencyId,
     told: i64,
     ends: tokio::time::Instant,
 }
 
-async fn live(news: web::Data<News>, caller: Caller) -> Result<HttpResponse, Fault> {
+/// The revision that a stream which broke had told: what the client has heard need not be told again.
+fn last_told(request: &HttpRequest) -> i64 {
+    let id = request.headers().get("Last-Event-ID").and_then(|id| id.to_str().ok());
+    id.and_then(|id| id.trim().parse().ok()).unwrap_or(-1)
+}
+
+async fn live(request: HttpRequest, shared: web::Data<Shared>, news: web::Data<News>, caller: Caller) -> Result<HttpResponse, Fault> {
     let ends = tokio::time::Instant::now() + Duration::from_secs(u64::try_from(ACCESS_SECONDS).unwrap_or(900));
     let start = Stream {
+        shared: shared.into_inner(),
         news: news.0.clone(),
         agency: caller.0.agency,
-        told: -1,
+        sign_in: caller.0.sign_in,
+        told: last_told(&request),
         ends,
     };
     let events = stream::unfold(start, |mut stream| async move {
         loop {
+            // What ends a sign-in is a change too, or is noticed at the next beat.
+            stream.shared.door.ended().allows(stream.sign_in).ok()?;
             let latest = stream.news.borrow_and_update().get(&stream.agency).copied().unwrap_or_default();
             if latest > stream.told {
                 stream.told = latest;

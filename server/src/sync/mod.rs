@@ -1,8 +1,12 @@
 //! One door for writes, one feed for reads, over HTTP: batches of commands, the change feed, the live stream.
 
+mod cache;
 mod feed;
 mod live;
+mod page;
+mod protocol;
 mod push;
+mod scopes;
 mod token;
 
 pub use live::watch;

@@ -1,10 +1,11 @@
 //! `POST /v1/commands`: up to 500 commands, each answered for itself.
 
-use actix_web::{HttpResponse, http::Method, web};
+use actix_web::{HttpRequest, HttpResponse, http::Method, web};
 use chrono::{DateTime, Utc};
 use serde::Deserialize;
-use utoipa::ToSchema;
+use utoipa::{ToSchema, openapi::path::ParameterIn};
 
+use super::protocol;
 use crate::platform::{
     door::{Batch, Command},
     error::{self, Fault},
@@ -19,11 +20,13 @@ pub fn routes(api: &mut Api) {
         Method::POST,
         "/v1/commands",
         Doc::new("sync", "send_commands", "Send commands; each is answered for itself", Access::Member)
+            .parameter(ParameterIn::Header, protocol::HEADER, false, protocol::MEANING)
             .takes::<Push>()
             .answers::<Batch>("200", "One answer for each command, in order")
             .refuses("400", "The body cannot be read")
             .refuses("413", "Too many commands, or too large a body")
             .refuses("422", "A field cannot be used")
+            .refuses("426", "The client speaks a protocol that is no longer served")
             .refuses("503", "Nothing was taken; send the batch again under the same ids"),
         push,
     );
@@ -39,7 +42,8 @@ struct Push {
     commands: Vec<Command>,
 }
 
-async fn push(shared: web::Data<Shared>, caller: Caller, RawBody(bytes): RawBody) -> Result<HttpResponse, Fault> {
+async fn push(request: HttpRequest, shared: web::Data<Shared>, caller: Caller, RawBody(bytes): RawBody) -> Result<HttpResponse, Fault> {
+    protocol::check(&request)?;
     let push: Push = body::parse(&bytes, "body")?;
     if push.commands.len() > MOST {
         return Err(Fault::new(

@@ -1,7 +1,10 @@
-//! The feed's token: where a client is, for which agency and scope. Opaque to clients, and sealed: a token that was made up,
-//! or that belongs to another agency, is told apart from one that can be followed.
+//! The feed's token: where a client is, for which agency and scope. Opaque to clients, and sealed.
+//!
+//! The seal is keyed by the journal's hash at the revision that the page was read at. The hash never leaves the service, so a
+//! token that was made up does not fit, nor one of another agency or scope, nor one that was issued by another life of the
+//! database: a copy that was restored and has gone on differently has another hash there.
 
-use base64::Engine as _;
+use base64::{Engine as _, engine::general_purpose::URL_SAFE_NO_PAD as BASE64};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest as _, Sha256};
 use uuid::Uuid;
@@ -14,6 +17,8 @@ use crate::platform::{
 /// Where a client is.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Token {
+    /// The agency's revision when the page was read.
+    pub at: i64,
     /// Everything up to this revision has been seen...
     pub rev: i64,
     /// ...and of the next revision everything up to this record.
@@ -22,37 +27,58 @@ pub struct Token {
     pub snapshot: Option<i64>,
 }
 
-fn seal(agency: AgencyId, scope: &str, text: &str) -> String {
+/// A token as it came, its seal not yet looked at.
+#[derive(Debug)]
+pub struct Sealed {
+    /// What it says.
+    pub token: Token,
+    text: String,
+    seal: String,
+}
+
+fn seal(agency: AgencyId, scope: &str, text: &str, key: &[u8]) -> String {
     let mut hasher = Sha256::new();
-    for part in [agency.to_string().as_str(), scope, text] {
+    for part in [key, agency.to_string().as_bytes(), scope.as_bytes(), text.as_bytes()] {
         hasher.update(u64::try_from(part.len()).unwrap_or_default().to_be_bytes());
         hasher.update(part);
     }
-    let digest = hasher.finalize();
-    base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(digest.get(..12).unwrap_or_default())
+    BASE64.encode(hasher.finalize().get(..16).unwrap_or_default())
+}
+
+fn foreign() -> Fault {
+    Fault::new(
+        error::RESYNC_REQUIRED,
+        "This token is of another agency, scope or service; take a new snapshot by leaving `since` out",
+    )
+    .at("since")
 }
 
 impl Token {
-    /// As the client keeps it.
-    pub fn write(&self, agency: AgencyId, scope: &str) -> String {
-        let text = base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(serde_json::to_string(self).unwrap_or_default());
-        format!("{text}.{}", seal(agency, scope, &text))
+    /// As the client keeps it. `key` is the journal's hash at `at`.
+    pub fn write(&self, agency: AgencyId, scope: &str, key: &[u8]) -> String {
+        let text = BASE64.encode(serde_json::to_string(self).unwrap_or_default());
+        let seal = seal(agency, scope, &text, key);
+        format!("{text}.{seal}")
+    }
+}
+
+impl Sealed {
+    /// Reads what a client kept.
+    pub fn read(kept: &str) -> Result<Self, Fault> {
+        let (text, seal) = kept.split_once('.').ok_or_else(foreign)?;
+        let bytes = BASE64.decode(text).map_err(|_| foreign())?;
+        Ok(Self {
+            token: serde_json::from_slice(&bytes).map_err(|_| foreign())?,
+            text: text.to_owned(),
+            seal: seal.to_owned(),
+        })
     }
 
-    /// Reads what a client kept.
-    pub fn read(kept: &str, agency: AgencyId, scope: &str) -> Result<Self, Fault> {
-        let foreign = || {
-            Fault::new(
-                error::RESYNC_REQUIRED,
-                "This token is of another agency, scope or service; take a new snapshot by leaving `since` out",
-            )
-            .at("since")
-        };
-        let (text, sealed) = kept.split_once('.').ok_or_else(foreign)?;
-        if seal(agency, scope, text) != sealed {
-            return Err(foreign());
+    /// The token, when the seal is this service's. `key` is the journal's hash at the token's `at`, if there is such an entry.
+    pub fn open(self, agency: AgencyId, scope: &str, key: Option<&[u8]>) -> Result<Token, Fault> {
+        match key {
+            Some(key) if seal(agency, scope, &self.text, key) == self.seal => Ok(self.token),
+            _ => Err(foreign()),
         }
-        let bytes = base64::engine::general_purpose::URL_SAFE_NO_PAD.decode(text).map_err(|_| foreign())?;
-        serde_json::from_slice(&bytes).map_err(|_| foreign())
     }
 }

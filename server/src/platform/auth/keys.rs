@@ -16,7 +16,7 @@ use uuid::Uuid;
 use crate::{
     on,
     platform::{
-        auth::{Actor, Role},
+        auth::{Actor, Ended, Role},
         clock::Clock,
         db::{Access, Pool, schema::signing_key, types::Moment},
         error::{self, Fault},
@@ -31,20 +31,24 @@ const KEY_LIFE: TimeDelta = TimeDelta::days(30);
 /// What an access token says.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Claims {
-    /// The member.
+    /// The member, or the shared tablet.
     pub sub: Uuid,
     /// The agency.
     pub agency: Uuid,
-    /// The member's name.
+    /// Its name.
     pub name: String,
-    /// The member's role.
-    pub role: Role,
+    /// The member's role; a shared tablet has none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub role: Option<Role>,
     /// The member's district, where the reach is one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub district: Option<Uuid>,
-    /// The member's station, where the reach is one.
+    /// The station, where the reach is one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub station: Option<Uuid>,
+    /// The device that it was given to, where one was enrolled.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub device: Option<Uuid>,
     /// The sign-in that it belongs to.
     pub sid: Uuid,
     /// Issued, Unix seconds.
@@ -58,12 +62,13 @@ impl Claims {
     pub fn actor(&self) -> Actor {
         Actor {
             agency: AgencyId(self.agency),
-            member: Some(MemberId(self.sub)),
+            member: self.role.map(|_| MemberId(self.sub)),
             name: self.name.clone(),
-            role: self.role,
+            role: self.role.unwrap_or(Role::Tablet),
             district: self.district,
             station: self.station,
             sign_in: Some(self.sid),
+            device: self.device,
         }
     }
 }
@@ -89,6 +94,7 @@ struct Key {
 pub struct Keys {
     pool: Pool,
     clock: Clock,
+    ended: Arc<Ended>,
     known: RwLock<Vec<Key>>,
     /// Tokens whose signature has been checked: checking one costs more than the rest of a small request.
     checked: RwLock<HashMap<String, Checked>>,
@@ -105,10 +111,11 @@ const MOST_CHECKED: usize = 4096;
 
 impl Keys {
     /// Loads the keys, making the first one where there is none.
-    pub fn open(pool: Pool, clock: Clock) -> Result<Self, Fault> {
+    pub fn open(pool: Pool, clock: Clock, ended: Arc<Ended>) -> Result<Self, Fault> {
         let keys = Self {
             pool,
             clock,
+            ended,
             known: RwLock::default(),
             checked: RwLock::default(),
         };
@@ -138,17 +145,23 @@ impl Keys {
     }
 
     /// Signs an access token.
-    pub fn sign(&self, actor: &Actor, member: MemberId, sid: Uuid) -> Result<String, Fault> {
+    pub fn sign(&self, actor: &Actor, sid: Uuid) -> Result<String, Fault> {
         let now = self.clock.now();
         let known = self.known.read().map_err(|_| anyhow::anyhow!("the key list is poisoned"))?;
         let key = known.first().ok_or_else(|| anyhow::anyhow!("no signing key"))?;
+        let sub = actor
+            .member
+            .map(Uuid::from)
+            .or(actor.device)
+            .ok_or_else(|| anyhow::anyhow!("nobody to sign in"))?;
         let claims = Claims {
-            sub: member.0,
+            sub,
             agency: actor.agency.0,
             name: actor.name.clone(),
-            role: actor.role,
+            role: actor.member.map(|_| actor.role),
             district: actor.district,
             station: actor.station,
+            device: actor.device,
             sid,
             iat: now.timestamp(),
             exp: now.timestamp() + ACCESS_SECONDS,
@@ -160,8 +173,14 @@ impl Keys {
         Ok(jsonwebtoken::encode(&header, &claims, &key.signs).map_err(anyhow::Error::from)?)
     }
 
-    /// Who an access token stands for; time is judged by this service's clock.
+    /// Who an access token stands for; time is judged by this service's clock, and a sign-in that was ended is refused.
     pub fn actor(&self, token: &str) -> Result<Arc<Actor>, Fault> {
+        let actor = self.signed(token)?;
+        self.ended.allows(actor.sign_in)?;
+        Ok(actor)
+    }
+
+    fn signed(&self, token: &str) -> Result<Arc<Actor>, Fault> {
         let poisoned = || anyhow::anyhow!("the list of checked tokens is poisoned");
         let known = self.checked.read().map_err(|_| poisoned())?.get(token).cloned();
         if let Some(known) = known.filter(|known| known.ends > self.clock.now().timestamp()) {

@@ -26,6 +26,10 @@ pub enum Role {
     Coordinator,
     /// Keeps members and settings.
     Admin,
+    /// A shared tablet: it reads, and sends what members have signed; no member has it.
+    #[serde(skip_deserializing)]
+    #[schema(ignore)]
+    Tablet,
     /// The service itself; no member has it.
     #[serde(skip_deserializing)]
     #[schema(ignore)]
@@ -42,6 +46,7 @@ impl Role {
             Self::Shop => matches!(permission, Report | Repair),
             Self::Coordinator => matches!(permission, Report | Handle | Repair | Plan),
             Self::Admin => matches!(permission, Report | Handle | Repair | Plan | Administer),
+            Self::Tablet => false,
             Self::Service => permission == Service,
         }
     }
@@ -56,6 +61,7 @@ impl std::fmt::Display for Role {
             Self::Chief => "chief",
             Self::Coordinator => "coordinator",
             Self::Admin => "admin",
+            Self::Tablet => "tablet",
             Self::Service => "service",
         })
     }
@@ -77,7 +83,7 @@ impl std::str::FromStr for Role {
 pub struct Actor {
     /// The agency; nothing outside it exists for this actor.
     pub agency: AgencyId,
-    /// The member, or none for the service itself.
+    /// The member, or none for the service itself and for a shared tablet.
     pub member: Option<MemberId>,
     /// The name that the journal keeps.
     pub name: String,
@@ -89,6 +95,8 @@ pub struct Actor {
     pub station: Option<Uuid>,
     /// The sign-in that the request belongs to.
     pub sign_in: Option<Uuid>,
+    /// The device that it comes from, where one was enrolled.
+    pub device: Option<Uuid>,
 }
 
 impl Actor {
@@ -102,6 +110,7 @@ impl Actor {
             district: None,
             station: None,
             sign_in: None,
+            device: None,
         }
     }
 

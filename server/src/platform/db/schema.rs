@@ -3,7 +3,7 @@
 diesel::table! {
     use diesel::sql_types::*;
     use crate::platform::db::types::*;
-    agency (id) { id -> UidSql, rev -> BigInt, journal_head -> Binary, created_at -> MomentSql, }
+    agency (id) { id -> UidSql, rev -> BigInt, journal_head -> Binary, created_at -> MomentSql, horizon -> BigInt, }
 }
 
 diesel::table! {
@@ -95,11 +95,42 @@ diesel::table! {
         token_hash -> Binary,
         family -> UidSql,
         agency -> UidSql,
-        member -> UidSql,
+        member -> Nullable<UidSql>,
+        device -> Nullable<UidSql>,
         issued_at -> MomentSql,
         expires_at -> MomentSql,
         spent_at -> Nullable<MomentSql>,
         ended_at -> Nullable<MomentSql>,
+        revoked -> Bool,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    enrolment (agency, id) {
+        agency -> UidSql,
+        id -> UidSql,
+        code_hash -> Binary,
+        member -> UidSql,
+        sign_in -> UidSql,
+        station -> Nullable<UidSql>,
+        expires_at -> MomentSql,
+        used_at -> Nullable<MomentSql>,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    pin (agency, member) {
+        agency -> UidSql,
+        member -> UidSql,
+        salt -> Binary,
+        iterations -> BigInt,
+        secret -> Binary,
+        former -> Nullable<Binary>,
+        wrong -> BigInt,
     }
 }
 
@@ -107,4 +138,34 @@ diesel::table! {
     use diesel::sql_types::*;
     use crate::platform::db::types::*;
     signing_key (kid) { kid -> Text, created_at -> MomentSql, secret_pem -> Text, public_key -> Text, }
+}
+
+diesel::allow_tables_to_appear_in_same_query!(change_log, record);
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    photo (agency, sha256) {
+        agency -> UidSql,
+        sha256 -> Text,
+        bytes -> BigInt,
+        kept_bytes -> BigInt,
+        media -> Text,
+        width -> BigInt,
+        height -> BigInt,
+        member -> Nullable<UidSql>,
+        stored_at -> MomentSql,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    photo_part (agency, sha256, start) {
+        agency -> UidSql,
+        sha256 -> Text,
+        start -> BigInt,
+        size -> BigInt,
+        bytes -> Binary,
+        sent_at -> MomentSql,
+    }
 }

@@ -29,6 +29,8 @@ pub(super) struct Chain {
     pub(super) start: i64,
     pub(super) rev: i64,
     pub(super) hash: Vec<u8>,
+    /// Whether sign-ins were ended.
+    pub(super) ended: bool,
 }
 
 pub(super) fn chain_of<'c>(db: &mut Db, chains: &'c mut BTreeMap<AgencyId, Chain>, agency: AgencyId) -> Result<&'c mut Chain, Fault> {
@@ -37,7 +39,12 @@ pub(super) fn chain_of<'c>(db: &mut Db, chains: &'c mut BTreeMap<AgencyId, Chain
         std::collections::btree_map::Entry::Vacant(place) => {
             let (rev, hash) =
                 journal::take_head(db, agency)?.ok_or_else(|| Fault::new(error::SIGN_IN_NEEDED, "This agency is not kept here any more; sign in again"))?;
-            Ok(place.insert(Chain { start: rev, rev, hash }))
+            Ok(place.insert(Chain {
+                start: rev,
+                rev,
+                hash,
+                ended: false,
+            }))
         }
     }
 }
@@ -97,6 +104,15 @@ pub(super) fn apply(
         Ok(act) => act,
         Err(fault) => return Err(fault.again()),
     };
+    // A signed command is the signer's: its role, its reach, its name in the journal.
+    let signer = match &command.signature {
+        Some(signature) => Some((registry.signer)(db, actor, signature)?),
+        None => None,
+    };
+    let actor = signer.as_ref().unwrap_or(actor);
+    if signer.is_some() {
+        registry.permit(actor.role, &command.kind)?;
+    }
     let rev = chain.rev + 1;
     let mut write = Write {
         db,
@@ -107,6 +123,7 @@ pub(super) fn apply(
         head: &command.head,
         rev,
         dirty: false,
+        ended: false,
         touched: Vec::new(),
         main: None,
         rigs: BTreeSet::new(),
@@ -119,6 +136,7 @@ pub(super) fn apply(
         fault.spoils = write.dirty;
         return Err(fault);
     }
+    chain.ended |= write.ended;
     let record = write.main_body();
     let touched = write.touched;
     // The change log has the record as this revision leaves it; the journal need not hold it a second time.
@@ -126,6 +144,7 @@ pub(super) fn apply(
         id: command.head.id,
         outcome: Outcome::Applied,
         revision: Some(rev),
+        device: actor.device,
         records: touched,
         record: None,
         current: None,

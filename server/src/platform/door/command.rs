@@ -10,9 +10,11 @@ use uuid::Uuid;
 
 use super::Write;
 use crate::platform::{
-    auth::Role,
+    auth::{Actor, Role},
+    db::Db,
     error::{self, Fault, Problem},
     http::body,
+    ids::MemberId,
 };
 
 /// What a role lets a member do. A command names the one it needs.
@@ -42,6 +44,8 @@ pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
     const NEEDS: &'static [Permission];
     /// Whether it makes a record: answered with 201 over REST.
     const CREATES: bool = false;
+    /// Whether `prepare` works so long that it needs a thread of its own.
+    const SLOW: bool = false;
     /// Fields that the journal must never hold.
     const SECRET: &'static [&'static str] = &[];
 
@@ -84,9 +88,33 @@ pub struct Command {
     /// A command that must have been applied first.
     #[serde(default)]
     pub after: Option<Uuid>,
+    /// On a shared tablet: the member who does it, by PIN.
+    #[serde(default)]
+    pub by: Option<Signed>,
     /// What the kind takes.
     #[schema(value_type = Object)]
     pub body: Box<RawValue>,
+}
+
+/// A member's signature on a command that a shared tablet sends.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Signed {
+    /// The member.
+    pub member: MemberId,
+    /// HMAC-SHA256 with the key of the member's PIN over command id, kind, device and body; base64url without padding.
+    pub signature: String,
+}
+
+/// A signature that has been read, and the text that it must be of.
+#[derive(Debug, Clone)]
+pub struct Signature {
+    /// The member.
+    pub member: MemberId,
+    /// The signature's bytes.
+    pub code: Vec<u8>,
+    /// The text.
+    pub text: String,
 }
 
 /// What stands at the head of a command while it is applied.
@@ -141,6 +169,9 @@ pub struct Answer {
     /// The agency's revision that the command made.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub revision: Option<i64>,
+    /// The enrolled device that it came through.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub device: Option<Uuid>,
     /// What it touched, the main record first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub records: Vec<RecordRef>,
@@ -165,6 +196,7 @@ impl Answer {
             id,
             outcome,
             revision: None,
+            device: None,
             records: Vec::new(),
             record: None,
             current: fault.current.clone(),
@@ -192,6 +224,7 @@ pub(super) struct Ready {
     pub head: Head,
     pub kind: String,
     pub after: Option<Uuid>,
+    pub signature: Option<Signature>,
     /// The body as the journal keeps it.
     pub journaled: String,
     /// Of the journaled body: a secret leaves no trace, not even a hash to guess at.
@@ -207,6 +240,7 @@ pub struct Kind {
     pub summary: &'static str,
     /// What the actor needs: any one of these.
     pub needs: &'static [Permission],
+    slow: bool,
     read: Read,
 }
 
@@ -222,19 +256,26 @@ impl std::fmt::Debug for Kind {
 /// Works out what follows from a command for the rigs it touched.
 pub type Follow = fn(&mut Write<'_>, &BTreeSet<Uuid>) -> Result<(), Fault>;
 
+/// Finds out who signed a command that a shared tablet sends; answers the member as an actor.
+pub type Signer = fn(&mut Db, &Actor, &Signature) -> Result<Actor, Fault>;
+
 /// Every command kind that exists.
 #[derive(Debug)]
 pub struct Registry {
     kinds: BTreeMap<&'static str, Kind>,
+    everywhere: Vec<&'static str>,
     pub(super) follow: Follow,
+    pub(super) signer: Signer,
 }
 
 impl Registry {
-    /// A registry without kinds; `follow` is run for the rigs that a command touched.
-    pub fn new(follow: Follow) -> Self {
+    /// A registry without kinds; `follow` is run for the rigs that a command touched, `signer` for signed commands.
+    pub fn new(follow: Follow, signer: Signer) -> Self {
         Self {
             kinds: BTreeMap::new(),
+            everywhere: Vec::new(),
             follow,
+            signer,
         }
     }
 
@@ -245,9 +286,20 @@ impl Registry {
             Kind {
                 summary: A::SUMMARY,
                 needs: A::NEEDS,
+                slow: A::SLOW,
                 read: read::<A>,
             },
         );
+    }
+
+    /// Says that records of this kind are in every feed, whatever places it names.
+    pub fn put_everywhere(&mut self, kind: &'static str) {
+        self.everywhere.push(kind);
+    }
+
+    /// The record kinds that are in every feed.
+    pub fn everywhere(&self) -> &[&'static str] {
+        &self.everywhere
     }
 
     /// The kinds by name.
@@ -264,18 +316,38 @@ impl Registry {
             .collect()
     }
 
-    pub(super) fn read(&self, role: Role, kind: &str, body: &RawValue) -> Result<(Box<dyn AnyAct>, String), Fault> {
-        let Some(known) = self.kinds.get(kind) else {
-            return Err(Fault::new(error::COMMAND_UNKNOWN, format!("'{kind}' is no command of this service")).at("kind"));
-        };
-        if !known.needs.iter().any(|needed| role.grants(*needed)) {
-            return Err(Fault::new(
-                error::NOT_ALLOWED,
-                format!("The role '{role}' may not send {kind}; ask a member who may"),
-            ));
-        }
-        (known.read)(body)
+    fn known(&self, kind: &str) -> Result<&Kind, Fault> {
+        let unknown = || Fault::new(error::COMMAND_UNKNOWN, format!("'{kind}' is no command of this service")).at("kind");
+        self.kinds.get(kind).ok_or_else(unknown)
     }
+
+    /// Whether reading a kind takes a thread of its own.
+    pub(super) fn slow(&self, kind: &str) -> bool {
+        self.kinds.get(kind).is_some_and(|known| known.slow)
+    }
+
+    /// Refuses a role that may not send a kind.
+    pub(super) fn permit(&self, role: Role, kind: &str) -> Result<(), Fault> {
+        permit(role, kind, self.known(kind)?.needs)
+    }
+
+    pub(super) fn read(&self, kind: &str, body: &RawValue) -> Result<(Box<dyn AnyAct>, String), Fault> {
+        (self.known(kind)?.read)(body)
+    }
+}
+
+/// Refuses a role that has none of the permissions that a kind needs.
+pub fn permit(role: Role, kind: &str, needs: &[Permission]) -> Result<(), Fault> {
+    if needs.iter().any(|needed| role.grants(*needed)) {
+        return Ok(());
+    }
+    Err(match role {
+        Role::Tablet => Fault::new(
+            error::SIGNATURE_NEEDED,
+            format!("A shared tablet sends {kind} in a batch, signed by a member with the PIN: put `by` on the command"),
+        ),
+        _ => Fault::new(error::NOT_ALLOWED, format!("The role '{role}' may not send {kind}; ask a member who may")),
+    })
 }
 
 fn read<A: Act>(raw: &RawValue) -> Result<(Box<dyn AnyAct>, String), Fault> {

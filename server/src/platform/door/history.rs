@@ -78,35 +78,59 @@ pub fn history(db: &mut Db, registry: &Registry, agency: AgencyId, kind: &str, i
         .limit(PAGE)
         .select((change_log::rev, change_log::body))
         .load(conn))?;
+    let items = told(db, registry, agency, states)?;
+    let full = i64::try_from(items.len()).is_ok_and(|length| length == PAGE);
+    Ok(HistoryPage {
+        next: items.last().filter(|_| full).map(|item| item.revision),
+        items,
+    })
+}
+
+/// What happened to any of some records after one revision and up to another, newest first, at most a page of it. A command
+/// that touched several of them is told once.
+pub fn happened(db: &mut Db, registry: &Registry, agency: AgencyId, ids: &[Uuid], after: i64, to: i64) -> Result<Vec<HistoryItem>, Fault> {
+    let ids: Vec<Uid> = ids.iter().map(|id| Uid(*id)).collect();
+    let mut states: Vec<(i64, Doc)> = on!(&mut *db, conn => change_log::table
+        .filter(change_log::agency.eq(Uid::from(agency)).and(change_log::id.eq_any(ids)))
+        .filter(change_log::rev.gt(after).and(change_log::rev.le(to)))
+        .order(change_log::rev.desc())
+        .limit(PAGE * 4)
+        .select((change_log::rev, change_log::body))
+        .load(conn))?;
+    states.dedup_by_key(|(rev, _)| *rev);
+    states.truncate(usize::try_from(PAGE).unwrap_or_default());
+    told(db, registry, agency, states)
+}
+
+/// States with the command behind each; newest first.
+fn told(db: &mut Db, registry: &Registry, agency: AgencyId, states: Vec<(i64, Doc)>) -> Result<Vec<HistoryItem>, Fault> {
     let revs: Vec<i64> = states.iter().map(|(rev, _)| *rev).collect();
     let commands: Vec<Behind> = on!(db, conn => journal::table
         .filter(journal::agency.eq(Uid::from(agency)).and(journal::rev.eq_any(&revs)))
         .order(journal::rev.desc())
         .select((journal::rev, journal::at, journal::received_at, journal::actor, journal::actor_name, journal::actor_role, journal::kind, journal::body))
         .load(conn))?;
-    let mut items = Vec::with_capacity(states.len());
-    for ((rev, state), (_, at, received_at, actor, name, role, kind, body)) in states.into_iter().zip(commands) {
-        let words = words(registry, &kind, &body.0);
-        items.push(HistoryItem {
-            revision: rev,
-            at: at.0,
-            received_at: received_at.0,
-            by: By {
-                id: actor.map(|actor| actor.0),
-                name,
-                role,
-            },
-            words,
-            kind,
-            body: RawValue::from_string(body.0)?,
-            record: RawValue::from_string(state.0)?,
+    let told = states
+        .into_iter()
+        .zip(commands)
+        .map(|((rev, state), (_, at, received_at, actor, name, role, kind, body))| {
+            let words = words(registry, &kind, &body.0);
+            Ok(HistoryItem {
+                revision: rev,
+                at: at.0,
+                received_at: received_at.0,
+                by: By {
+                    id: actor.map(|actor| actor.0),
+                    name,
+                    role,
+                },
+                words,
+                kind,
+                body: RawValue::from_string(body.0)?,
+                record: RawValue::from_string(state.0)?,
+            })
         });
-    }
-    let full = i64::try_from(items.len()).is_ok_and(|length| length == PAGE);
-    Ok(HistoryPage {
-        next: items.last().filter(|_| full).map(|item| item.revision),
-        items,
-    })
+    told.collect()
 }
 
 /// What the command does, and the member's own words where it has any.

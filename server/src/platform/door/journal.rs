@@ -104,6 +104,11 @@ pub fn take_head(db: &mut Db, id: AgencyId) -> QueryResult<Option<(i64, Vec<u8>)
     }
 }
 
+/// The chain's hash at a revision, if there is such an entry.
+pub fn journal_hash(db: &mut Db, id: AgencyId, rev: i64) -> QueryResult<Option<Vec<u8>>> {
+    on!(db, conn => journal::table.find((Uid::from(id), rev)).select(journal::hash).first(conn).optional())
+}
+
 /// Makes the row of a new agency.
 pub fn found(db: &mut Db, id: AgencyId, at: DateTime<Utc>) -> QueryResult<()> {
     let row = (

@@ -9,13 +9,16 @@
 
 mod apply;
 mod command;
+mod compaction;
 mod history;
 mod journal;
+mod reading;
 mod write;
 mod writer;
 
-pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, RecordRef, Registry, own_body, own_id};
-pub use history::{HistoryPage, history};
-pub use journal::{Broken, agencies, found, verify};
+pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, RecordRef, Registry, Signature, Signed, own_body, own_id, permit};
+pub use compaction::{Forgotten, Keep, compact};
+pub use history::{HistoryItem, HistoryPage, happened, history};
+pub use journal::{Broken, agencies, found, journal_hash, verify};
 pub use write::{Stored, Write, name, text};
 pub use writer::{Door, GroupLimits};

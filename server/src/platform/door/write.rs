@@ -64,6 +64,7 @@ pub struct Write<'a> {
     /// The revision that this command will make.
     pub rev: i64,
     pub(super) dirty: bool,
+    pub(super) ended: bool,
     pub(super) touched: Vec<RecordRef>,
     pub(super) main: Option<Key>,
     pub(super) rigs: BTreeSet<Uuid>,
@@ -98,6 +99,12 @@ impl Write<'_> {
     pub fn writing(&mut self) -> &mut Db {
         self.dirty = true;
         self.db
+    }
+
+    /// For queries that end sign-ins: this process refuses them as soon as the command is durable.
+    pub fn ending(&mut self) -> &mut Db {
+        self.ended = true;
+        self.writing()
     }
 
     fn row<R: Record>(&mut self, id: Uuid) -> Result<Option<Row>, Fault> {

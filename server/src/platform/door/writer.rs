@@ -1,9 +1,9 @@
 //! The one writer of a process: takes jobs in order, applies them in groups, commits once per group.
 
 use std::{
-    collections::BTreeMap,
+    collections::{BTreeMap, HashMap},
     sync::{
-        Arc,
+        Arc, PoisonError, RwLock,
         mpsc::{Receiver, SyncSender, TrySendError, sync_channel},
     },
     thread,
@@ -13,14 +13,14 @@ use chrono::{DateTime, Utc};
 use tokio::sync::{broadcast, oneshot};
 
 use super::{
-    Answer, Batch, Command, Head, Registry,
+    Answer, Batch, Command, Registry,
     apply::{Chain, apply, chain_of, put_heads, unmet},
     command::Ready,
-    journal,
+    journal, reading,
     write::{Kept, Seen},
 };
 use crate::platform::{
-    auth::Actor,
+    auth::{Actor, Ended},
     clock::Clock,
     db::{Access, Db, Location},
     error::{self, Fault},
@@ -55,7 +55,12 @@ pub struct Door {
     registry: Arc<Registry>,
     clock: Clock,
     news: broadcast::Sender<(AgencyId, i64)>,
+    revisions: Option<Revisions>,
+    ended: Arc<Ended>,
 }
+
+/// Each agency's latest revision, told before the answers are.
+type Revisions = Arc<RwLock<HashMap<AgencyId, i64>>>;
 
 impl std::fmt::Debug for Job {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
@@ -69,21 +74,51 @@ impl Door {
         let db = Db::open(location, Access::Write)?;
         let (queue, jobs) = sync_channel(limits.queue);
         let (news, _) = broadcast::channel(1024);
+        let revisions = matches!(location, Location::Sqlite(_)).then(Revisions::default);
+        let ended = Arc::new(Ended::new(clock.clone()));
         let writer = Writer {
             db,
+            ended: Arc::clone(&ended),
             location: location.clone(),
             registry: Arc::clone(&registry),
             news: news.clone(),
+            revisions: revisions.clone(),
             limits,
             kept: Kept::default(),
         };
         thread::Builder::new().name("writer".into()).spawn(move || writer.run(&jobs))?;
-        Ok(Self { queue, registry, clock, news })
+        Ok(Self {
+            queue,
+            registry,
+            clock,
+            news,
+            revisions,
+            ended,
+        })
+    }
+
+    /// The agency's latest revision without a look at the database, where that can be known: on SQLite, whose one service
+    /// is this process. What the command line writes beside it is [heard](Self::heard) of a moment later.
+    pub fn revision(&self, agency: AgencyId) -> Option<i64> {
+        let known = self.revisions.as_ref()?.read().unwrap_or_else(PoisonError::into_inner);
+        known.get(&agency).copied()
+    }
+
+    /// Takes note of a revision that was found in the database.
+    pub fn heard(&self, agency: AgencyId, rev: i64) {
+        if let Some(revisions) = &self.revisions {
+            note(revisions, agency, rev);
+        }
     }
 
     /// Tells of each agency's new revision, after it is durable.
     pub fn news(&self) -> broadcast::Receiver<(AgencyId, i64)> {
         self.news.subscribe()
+    }
+
+    /// The sign-ins that were ended lately.
+    pub fn ended(&self) -> &Arc<Ended> {
+        &self.ended
     }
 
     /// The command kinds.
@@ -98,38 +133,17 @@ impl Door {
 
     /// Applies a batch; answers when it is durable. `sent_at` is the sender's clock at sending, for measuring its skew.
     pub async fn send(&self, actor: Arc<Actor>, sent_at: Option<DateTime<Utc>>, commands: Vec<Command>) -> Result<Batch, Fault> {
-        let received_at = self.clock.now();
-        let sent_at = sent_at.map_or(received_at, to_micros);
-        let skew = received_at - sent_at;
-        let ready = commands
-            .into_iter()
-            .map(|command| {
-                let at_raw = command.at.map_or(sent_at, to_micros);
-                // A time that the correction cannot hold is a clock gone wild: the server's own time stands in.
-                let at = at_raw.checked_add_signed(skew).map_or(received_at, |at| to_micros(at).min(received_at));
-                let read = self.registry.read(actor.role, &command.kind, &command.body);
-                let (act, journaled) = match read {
-                    Ok((act, journaled)) => (Ok(act), journaled),
-                    Err(fault) => (Err(fault), String::new()),
-                };
-                let body_hash = journal::body_hash(&command.kind, &journaled);
-                Ready {
-                    head: Head {
-                        id: command.id,
-                        at_raw,
-                        at,
-                        received_at,
-                        skew_us: skew.num_microseconds().unwrap_or_default(),
-                        expects: command.expects,
-                    },
-                    kind: command.kind,
-                    after: command.after,
-                    body_hash,
-                    journaled,
-                    act,
-                }
-            })
-            .collect();
+        // A body may have been long on its way: the sign-in counts that is there when it has come.
+        self.ended.allows(actor.sign_in)?;
+        let (registry, own, received_at) = (Arc::clone(&self.registry), Arc::clone(&actor), self.clock.now());
+        let slow = commands.iter().any(|command| registry.slow(&command.kind));
+        let read = move || reading::ready(&registry, &own, received_at, sent_at, commands);
+        let ready = if slow {
+            let read = tokio::task::spawn_blocking(read).await;
+            read.map_err(|error| anyhow::anyhow!("reading commands ended early: {error}"))?
+        } else {
+            read()
+        };
         let (reply, answer) = oneshot::channel();
         self.queue.try_send(Job { actor, commands: ready, reply }).map_err(|full| match full {
             TrySendError::Full(_) => Fault::new(
@@ -147,17 +161,19 @@ impl Door {
     }
 }
 
-/// Cut to what both databases keep: microseconds, and four digits of a year after 1970. A clock beyond that says nothing.
-fn to_micros(at: DateTime<Utc>) -> DateTime<Utc> {
-    const LAST: i64 = 253_402_300_799_000_000;
-    DateTime::from_timestamp_micros(at.timestamp_micros().clamp(0, LAST)).unwrap_or(at)
+fn note(revisions: &Revisions, agency: AgencyId, rev: i64) {
+    let mut known = revisions.write().unwrap_or_else(PoisonError::into_inner);
+    let latest = known.entry(agency).or_default();
+    *latest = rev.max(*latest);
 }
 
 struct Writer {
     db: Db,
+    ended: Arc<Ended>,
     location: Location,
     registry: Arc<Registry>,
     news: broadcast::Sender<(AgencyId, i64)>,
+    revisions: Option<Revisions>,
     limits: GroupLimits,
     kept: Kept,
 }
@@ -243,11 +259,13 @@ impl Writer {
         let mut seen = Seen::new();
         let mut chains = BTreeMap::new();
         let outcome = apply(&mut self.db, &self.registry, (&mut seen, &mut self.kept), &mut chains, actor, command);
-        let outcome = outcome.and_then(|(answer, _)| {
-            put_heads(&mut self.db, &chains)?;
-            self.db.commit()?;
-            Ok(answer)
-        });
+        let outcome = match outcome {
+            // What a refused command wrote is undone with it. One that wrote nothing may have left a wrong signature counted.
+            Err(fault) if fault.is_ours() || fault.spoils => Err(fault),
+            told => put_heads(&mut self.db, &chains)
+                .and_then(|()| Ok(self.db.commit()?))
+                .and(told.map(|(answer, _)| answer)),
+        };
         match outcome {
             Ok(answer) => {
                 self.tell(&chains);
@@ -320,8 +338,16 @@ impl Writer {
         }
     }
 
-    fn tell(&self, chains: &BTreeMap<AgencyId, Chain>) {
+    fn tell(&mut self, chains: &BTreeMap<AgencyId, Chain>) {
+        if chains.values().any(|chain| chain.ended)
+            && let Err(fault) = self.ended.look(&mut self.db)
+        {
+            tracing::warn!(cause = ?fault.cause, "sign-ins that were ended are heard of a moment later");
+        }
         for (agency, chain) in chains.iter().filter(|(_, chain)| chain.rev > chain.start) {
+            if let Some(revisions) = &self.revisions {
+                note(revisions, *agency, chain.rev);
+            }
             // Nobody listening is no failure.
             let _ = self.news.send((*agency, chain.rev));
         }

@@ -1,6 +1,10 @@
-//! The dashboard, embedded in the binary. The page itself is never cached, its hashed parts always are.
+//! The dashboard, embedded in the binary. Its hashed parts are cached for good; the page, the worker and the manifest are
+//! asked for again each time, and mostly not sent.
 
-use actix_web::{HttpRequest, HttpResponse, http::header};
+use std::borrow::Cow;
+
+use actix_web::{HttpRequest, HttpResponse, http::header, web::Bytes};
+use base64::Engine as _;
 use rust_embed::RustEmbed;
 
 use crate::platform::error::{self, Fault};
@@ -9,6 +13,11 @@ use crate::platform::error::{self, Fault};
 #[folder = "../dashboard/dist"]
 #[allow_missing = true]
 struct Dist;
+
+/// What the pages may do: nothing from elsewhere; WebAssembly reads codes from the camera's pictures.
+const POLICY: &str = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; worker-src 'self'; connect-src 'self'; manifest-src 'self'; \
+                      img-src 'self' data: blob:; media-src 'self' blob:; style-src 'self' 'unsafe-inline'; frame-ancestors 'none'; base-uri 'none'; \
+                      form-action 'self'";
 
 /// Answers any address that is not of the API: a file of the dashboard, or its page, which knows its own addresses.
 pub async fn serve(request: HttpRequest) -> Result<HttpResponse, Fault> {
@@ -37,14 +46,27 @@ pub async fn serve(request: HttpRequest) -> Result<HttpResponse, Fault> {
     } else {
         "no-cache"
     };
-    Ok(HttpResponse::Ok()
-        .content_type(file.metadata.mimetype())
+    // Weak, because the same tag stands for the file as it is and for the same file compressed.
+    let tag = header::EntityTag::new_weak(base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(file.metadata.sha256_hash()));
+    let known = request
+        .headers()
+        .get_all(header::IF_NONE_MATCH)
+        .filter_map(|value| value.to_str().ok())
+        .flat_map(|tags| tags.split(',').map(str::trim))
+        .any(|known| known == "*" || known.parse().is_ok_and(|known: header::EntityTag| known.weak_eq(&tag)));
+    let mut answer = if known { HttpResponse::NotModified() } else { HttpResponse::Ok() };
+    answer
         .insert_header((header::CACHE_CONTROL, cached))
+        .insert_header((header::ETAG, tag.to_string()))
         .insert_header((header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
-        .insert_header((
-            header::CONTENT_SECURITY_POLICY,
-            "default-src 'self'; img-src 'self' data: blob:; style-src 'self' 'unsafe-inline'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'",
-        ))
-        .insert_header((header::REFERRER_POLICY, "same-origin"))
-        .body(file.data.into_owned()))
+        .insert_header((header::CONTENT_SECURITY_POLICY, POLICY))
+        .insert_header((header::PERMISSIONS_POLICY, "camera=(self)"))
+        .insert_header((header::REFERRER_POLICY, "same-origin"));
+    if known {
+        return Ok(answer.finish());
+    }
+    Ok(answer.content_type(file.metadata.mimetype()).body(match file.data {
+        Cow::Borrowed(embedded) => Bytes::from_static(embedded),
+        Cow::Owned(read) => read.into(),
+    }))
 }

@@ -15,7 +15,7 @@ use uuid::Uuid;
 use super::{Shared, body};
 use crate::platform::{
     auth::{Actor, SessionTokens},
-    door::{Act, Answer, Batch, Command, Outcome},
+    door::{Act, Answer, Batch, Command, Outcome, permit},
     error::{self, Fault},
 };
 
@@ -64,7 +64,13 @@ pub fn same_origin(request: &HttpRequest, shared: &Shared) -> Result<(), Fault> 
     let origin = request.headers().get(header::ORIGIN).and_then(|value| value.to_str().ok());
     let host = request.connection_info().host().to_owned();
     let own = origin.is_some_and(|origin| {
-        origin.strip_prefix("http://").or_else(|| origin.strip_prefix("https://")) == Some(host.as_str()) || shared.origins.iter().any(|known| known == origin)
+        let named = match origin.split_once("://") {
+            // Where cookies travel over TLS alone, a plain page under the same name may be anybody's.
+            Some(("http", named)) if shared.plain_http => Some(named),
+            Some(("https", named)) => Some(named),
+            _ => None,
+        };
+        named == Some(host.as_str()) || shared.origins.iter().any(|known| known == origin)
     });
     if own {
         Ok(())
@@ -128,7 +134,8 @@ impl<A: Act> Request<A> {
     }
 }
 
-fn answered(answer: Answer, creates: bool) -> Result<HttpResponse, Fault> {
+/// A command's answer as HTTP users expect it.
+pub fn answered(answer: Answer, creates: bool) -> Result<HttpResponse, Fault> {
     match (answer.outcome, answer.problem.as_ref()) {
         (Outcome::Applied | Outcome::Repeated, _) | (_, None) => {
             let mut response = if creates { HttpResponse::Created() } else { HttpResponse::Ok() };
@@ -163,6 +170,7 @@ impl<A: Act> FromRequest for Request<A> {
                 at: None,
                 expects,
                 after: None,
+                by: None,
                 body: raw,
             };
             Ok(Self {
@@ -176,12 +184,7 @@ impl<A: Act> FromRequest for Request<A> {
 
 fn rest_head<A: Act>(request: &HttpRequest) -> Result<(Arc<Actor>, Uuid, Option<i64>), Fault> {
     let actor = actor(request)?;
-    if !A::NEEDS.iter().any(|needed| actor.role.grants(*needed)) {
-        return Err(Fault::new(
-            error::NOT_ALLOWED,
-            format!("The role '{}' may not send {}; ask a member who may", actor.role, A::KIND),
-        ));
-    }
+    permit(actor.role, A::KIND, A::NEEDS)?;
     let text = |name: header::HeaderName| request.headers().get(name).map(|value| value.to_str().unwrap_or("?").trim().to_owned());
     let id = match text(header::HeaderName::from_static("idempotency-key")) {
         Some(key) => key

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 use utoipa::{
-    PartialSchema as _, ToSchema,
+    IntoParams, PartialSchema as _, ToSchema,
     openapi::{
         Content, Ref, RefOr, Required, ResponseBuilder,
         path::{OperationBuilder, ParameterBuilder, ParameterIn},
@@ -105,6 +105,15 @@ impl Doc {
                 .description(Some(words))
                 .schema(Some(Schema::from(schema))),
         );
+        self
+    }
+
+    /// All query parameters of a type.
+    #[must_use]
+    pub fn query<P: IntoParams>(mut self) -> Self {
+        for parameter in P::into_params(|| Some(ParameterIn::Query)) {
+            self.operation = self.operation.parameter(parameter);
+        }
         self
     }
 

@@ -7,7 +7,7 @@ mod doc;
 mod problem;
 mod routes;
 
-pub use caller::{Access, Caller, REFRESH_COOKIE, RawBody, Request, same_origin, session_cookies, spent_cookies};
+pub use caller::{Access, Caller, REFRESH_COOKIE, RawBody, Request, answered, same_origin, session_cookies, spent_cookies};
 pub use doc::{Doc, Page};
 pub use routes::{Api, Shown, find_in, list_in};
 

@@ -2,16 +2,13 @@
 
 use std::sync::Arc;
 
-use actix_web::{HttpResponse, http::Method, http::header, web};
+use actix_web::{HttpResponse, guard, http::Method, http::header, web};
 use serde::Serialize;
 use serde_json::value::RawValue;
-use utoipa::{
-    IntoParams,
-    openapi::{
-        ComponentsBuilder, HttpMethod, InfoBuilder, LicenseBuilder, OpenApi, OpenApiBuilder, PathsBuilder,
-        path::{ParameterIn, PathItemBuilder},
-        security::{ApiKey, ApiKeyValue, HttpAuthScheme, HttpBuilder, SecurityRequirement, SecurityScheme},
-    },
+use utoipa::openapi::{
+    ComponentsBuilder, HttpMethod, InfoBuilder, LicenseBuilder, OpenApi, OpenApiBuilder, PathsBuilder,
+    path::{ParameterIn, PathItemBuilder},
+    security::{ApiKey, ApiKeyValue, HttpAuthScheme, HttpBuilder, SecurityRequirement, SecurityScheme},
 };
 use uuid::Uuid;
 
@@ -23,6 +20,7 @@ use super::{
 use crate::platform::{
     door::{Act, Answer, HistoryPage, Registry, history},
     error::{self, Fault, Problem},
+    past::{self, When},
     record::{self, Filter, Record, Row},
 };
 
@@ -56,6 +54,7 @@ fn http_method(method: &Method) -> HttpMethod {
         Method::PATCH => HttpMethod::Patch,
         Method::PUT => HttpMethod::Put,
         Method::DELETE => HttpMethod::Delete,
+        Method::HEAD => HttpMethod::Head,
         _ => HttpMethod::Get,
     }
 }
@@ -134,16 +133,18 @@ impl Api {
 
     /// A list of records.
     pub fn list<R: Record>(&mut self, path: &'static str) {
-        let mut doc = Doc::new(
+        if R::EVERYWHERE {
+            self.registry.put_everywhere(R::KIND);
+        }
+        let doc = Doc::new(
             &tag_of(path),
             &format!("list_{}", R::KIND),
             &format!("List: {}", R::KIND.replace('_', " ")),
             Access::Member,
-        );
-        for parameter in Filter::into_params(|| Some(ParameterIn::Query)) {
-            doc.operation = doc.operation.parameter(parameter);
-        }
-        let doc = doc.answers_page::<R>().refuses("400", "A query parameter cannot be used");
+        )
+        .query::<Filter>()
+        .answers_page::<R>()
+        .refuses("400", "A query parameter cannot be used");
         self.describe(&Method::GET, path, doc);
         self.routes.push(Box::new(move |config| {
             config.route(path, web::get().to(list_in::<R>));
@@ -159,7 +160,9 @@ impl Api {
             Access::Member,
         )
         .parameter(ParameterIn::Path, "id", true, "The record's id")
-        .answers::<R>("200", "The record")
+        .query::<When>()
+        .answers::<R>("200", "The record, now or as it stood then")
+        .refuses("400", "A query parameter cannot be used")
         .refuses("404", "No such record in this agency");
         self.describe(&Method::GET, path, doc);
         self.routes.push(Box::new(move |config| {
@@ -213,8 +216,10 @@ impl Api {
     {
         self.describe(&method, path, doc);
         self.routes.push(Box::new(move |config| {
-            let resource = web::resource(path).app_data(web::PayloadConfig::new(limit));
-            config.service(resource.route(web::method(method.clone()).to(handler.clone())));
+            // Guarded as a whole, so that other methods at the same address are looked for further on.
+            let resource = web::resource(path).guard(guard::Method(method.clone()));
+            let resource = resource.app_data(web::PayloadConfig::new(limit));
+            config.service(resource.route(web::to(handler.clone())));
         }));
     }
 
@@ -282,11 +287,23 @@ pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query
 }
 
 /// Finds one record of a kind in the caller's agency.
-pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>) -> Result<HttpResponse, Fault> {
+pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>, when: web::Query<When>) -> Result<HttpResponse, Fault> {
     let missing = || Fault::new(error::NOT_FOUND, format!("There is no such {} in this agency", R::KIND.replace('_', " ")));
     let id: Uuid = id.parse().map_err(|_| missing())?;
     let shared: Arc<Shared> = shared.into_inner();
-    let row = shared.read(move |db| Ok(record::find(db, caller.0.agency, R::KIND, id)?)).await?;
+    let agency = caller.0.agency;
+    if !when.is_now() {
+        let now = shared.clock.now();
+        let row = shared
+            .read(move |db| {
+                let then = past::then(db, agency, *when, now)?;
+                Ok(past::one(db, agency, R::KIND, id, then.revision)?)
+            })
+            .await?;
+        let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
+        return Ok(HttpResponse::Ok().content_type("application/json").body(row.body.0));
+    }
+    let row = shared.read(move |db| Ok(record::find(db, agency, R::KIND, id)?)).await?;
     let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
     Ok(HttpResponse::Ok()
         .insert_header((header::ETAG, format!("\"{}\"", row.rev)))

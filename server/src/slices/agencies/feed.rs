@@ -52,6 +52,15 @@ pub struct Policy {
     pub batteries: Batteries,
     /// What a hose of unknown date of make is.
     pub unknown_age: UnknownAge,
+    /// Room for the agency's photos, in MB of 1,048,576 bytes.
+    #[serde(default = "usual_photo_quota")]
+    #[schema(minimum = 0, maximum = 10_000_000)]
+    pub photo_quota_mb: u32,
+}
+
+/// About 10,000 photos from a phone.
+fn usual_photo_quota() -> u32 {
+    5000
 }
 
 impl Default for Policy {
@@ -63,12 +72,14 @@ impl Default for Policy {
             pressure_tolerance: 0.01,
             batteries: Batteries::WithTool,
             unknown_age: UnknownAge::FromInService,
+            photo_quota_mb: usual_photo_quota(),
         }
     }
 }
 
 impl Record for Agency {
     const KIND: &'static str = "agency";
+    const EVERYWHERE: bool = true;
 
     fn id(&self) -> Uuid {
         self.id.0

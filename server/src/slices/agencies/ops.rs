@@ -81,6 +81,7 @@ impl Act for EditAgency {
                 (0.0..=0.1).contains(&policy.pressure_tolerance),
                 "a part of 1, from 0 to 0.1",
             ),
+            ("photo_quota_mb", policy.photo_quota_mb <= 10_000_000, "from 0 to 10,000,000 MB"),
         ];
         match held.into_iter().find(|(_, held, _)| !held) {
             Some((field, _, range)) => Err(Fault::field(format!("body.policy.{field}"), format!("This is {range}"))),

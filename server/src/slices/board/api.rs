@@ -10,6 +10,7 @@ use crate::platform::{
     error::Fault,
     http::{Access, Api, Caller, Doc, Shared},
     ids::AgencyId,
+    past::{self, When},
 };
 
 type Boards = Arc<Mutex<HashMap<AgencyId, Arc<Mutex<Known>>>>>;
@@ -26,17 +27,23 @@ pub fn routes(api: &mut Api) {
             "Rigs by level in each district, against the district's least number of full rigs",
             Access::Member,
         )
-        .answers::<Board>("200", "The board at one revision"),
-        move |shared: web::Data<Shared>, caller: Caller| board(shared, caller, Arc::clone(&boards)),
+        .query::<When>()
+        .answers::<Board>("200", "The board at one revision")
+        .refuses("400", "A query parameter cannot be used"),
+        move |shared: web::Data<Shared>, caller: Caller, when: web::Query<When>| board(shared, caller, when.0, Arc::clone(&boards)),
     );
 }
 
-async fn board(shared: web::Data<Shared>, caller: Caller, boards: Boards) -> Result<HttpResponse, Fault> {
+async fn board(shared: web::Data<Shared>, caller: Caller, when: When, boards: Boards) -> Result<HttpResponse, Fault> {
     let agency = caller.0.agency;
     let now = shared.clock.now();
     let text = shared
         .into_inner()
         .read(move |db| {
+            if !when.is_now() {
+                let then = past::then(db, agency, when, now)?;
+                return Ok(serde_json::to_string(&Known::as_of(db, agency, then.revision)?.board(then.at))?);
+            }
             let known = Arc::clone(
                 boards
                     .lock()

@@ -20,6 +20,7 @@ use crate::{
         },
         error::Fault,
         ids::AgencyId,
+        past,
         record::{Record, Row},
     },
     slices::{
@@ -98,7 +99,7 @@ impl Totals {
 pub struct Board {
     /// The revision that it shows.
     revision: i64,
-    /// When it was read.
+    /// When it was read, or the instant that was asked of.
     at: DateTime<Utc>,
     /// The districts, by name.
     districts: Vec<DistrictLine>,
@@ -142,24 +143,32 @@ impl Known {
             .select(Row::as_select())
             .load(conn))?;
         for row in rows {
-            self.take(&row)?;
+            self.take(&row.kind, row.id.0, row.gone, &row.body.0)?;
         }
         self.revision = revision;
         Ok(())
     }
 
-    fn take(&mut self, row: &Row) -> Result<(), Fault> {
-        let id: Uuid = row.id.0;
-        match row.kind.as_str() {
-            District::KIND if row.gone => drop(self.districts.remove(&DistrictId(id))),
-            District::KIND => drop(self.districts.insert(DistrictId(id), row.read()?)),
-            Station::KIND if row.gone => drop(self.stations.remove(&StationId(id))),
-            Station::KIND => drop(self.stations.insert(StationId(id), row.read()?)),
-            Rig::KIND if row.gone => drop(self.rigs.remove(&RigId(id))),
-            Rig::KIND => drop(self.rigs.insert(RigId(id), row.read()?)),
-            _ if row.gone => drop(self.lines.remove(&RigId(id))),
+    /// As it stood at a revision.
+    pub fn as_of(db: &mut Db, id: AgencyId, revision: i64) -> Result<Self, Fault> {
+        let mut known = Self { revision, ..Self::default() };
+        for row in past::all(db, id, &KINDS, revision)? {
+            known.take(&row.kind, row.id.0, row.gone, &row.body.0)?;
+        }
+        Ok(known)
+    }
+
+    fn take(&mut self, kind: &str, id: Uuid, gone: bool, body: &str) -> Result<(), Fault> {
+        match kind {
+            District::KIND if gone => drop(self.districts.remove(&DistrictId(id))),
+            District::KIND => drop(self.districts.insert(DistrictId(id), serde_json::from_str(body)?)),
+            Station::KIND if gone => drop(self.stations.remove(&StationId(id))),
+            Station::KIND => drop(self.stations.insert(StationId(id), serde_json::from_str(body)?)),
+            Rig::KIND if gone => drop(self.rigs.remove(&RigId(id))),
+            Rig::KIND => drop(self.rigs.insert(RigId(id), serde_json::from_str(body)?)),
+            _ if gone => drop(self.lines.remove(&RigId(id))),
             _ => {
-                let known: Capability = row.read()?;
+                let known: Capability = serde_json::from_str(body)?;
                 let line = Line {
                     level: known.answer.level,
                     since: known.since,

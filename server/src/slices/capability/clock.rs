@@ -40,6 +40,7 @@ async fn tick(shared: &Arc<Shared>) -> Result<(), Fault> {
             at: None,
             expects: None,
             after: None,
+            by: None,
             body,
         };
         shared.door.send(Arc::new(Actor::service(agency, "the clock")), None, vec![command]).await?;

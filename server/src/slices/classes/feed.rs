@@ -25,6 +25,7 @@ pub struct RigClass {
 
 impl Record for RigClass {
     const KIND: &'static str = "rig_class";
+    const EVERYWHERE: bool = true;
 
     fn id(&self) -> Uuid {
         self.id.0

@@ -5,7 +5,10 @@ use uuid::Uuid;
 
 use crate::{
     platform::record::{Index, Record},
-    slices::pieces::{PieceId, Place},
+    slices::{
+        photos::PhotoName,
+        pieces::{PieceId, Place},
+    },
 };
 
 crate::id!(
@@ -42,6 +45,10 @@ pub struct Repeat {
     pub by: String,
     /// What was seen.
     pub text: String,
+    /// Photos of it, by their names; some may still be on their way.
+    #[serde(default)]
+    #[schema(required)]
+    pub photos: Vec<PhotoName>,
 }
 
 /// Something wrong with a piece.
@@ -65,6 +72,10 @@ pub struct Defect {
     pub place: Place,
     /// The repair ticket that deals with it.
     pub ticket: Option<Uuid>,
+    /// Photos of it, by their names; some may still be on their way.
+    #[serde(default)]
+    #[schema(required)]
+    pub photos: Vec<PhotoName>,
     /// When it was seen again.
     pub repeats: Vec<Repeat>,
     /// When it was closed.

@@ -11,7 +11,10 @@ use crate::{
         door::{Act, Permission, Stored, Write, text},
         error::Fault,
     },
-    slices::pieces::{Hold, HoldBy, Piece, PieceId, PieceState, put_out, release},
+    slices::{
+        photos::{PhotoName, named_photos},
+        pieces::{Hold, HoldBy, Piece, PieceId, PieceState, put_out, release},
+    },
 };
 
 /// Reports a defect.
@@ -26,6 +29,10 @@ pub struct ReportDefect {
     pub what: String,
     /// Whether the piece can still be used.
     pub severity: Severity,
+    /// Up to 8 photos of it, by their names. They may be sent before this or after it.
+    #[serde(default)]
+    #[schema(max_items = 8)]
+    pub photos: Vec<PhotoName>,
 }
 
 impl Act for ReportDefect {
@@ -33,6 +40,10 @@ impl Act for ReportDefect {
     const SUMMARY: &'static str = "Report a defect";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
     const CREATES: bool = true;
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        named_photos("body.photos", &self.photos)
+    }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Defect>(self.id)?;
@@ -52,6 +63,7 @@ impl Act for ReportDefect {
             reported_by: write.actor.name.clone(),
             place: stored.record.place,
             ticket: None,
+            photos: self.photos,
             repeats: Vec::new(),
             closed_at: None,
             closed_by: None,
@@ -91,12 +103,20 @@ pub struct NoteDefect {
     pub id: DefectId,
     /// What was seen.
     pub text: String,
+    /// Up to 8 photos of it, by their names. They may be sent before this or after it.
+    #[serde(default)]
+    #[schema(max_items = 8)]
+    pub photos: Vec<PhotoName>,
 }
 
 impl Act for NoteDefect {
     const KIND: &'static str = "defect.note";
     const SUMMARY: &'static str = "Say that an open defect was seen again";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        named_photos("body.photos", &self.photos)
+    }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = within_reach(write, self.id)?;
@@ -108,6 +128,7 @@ impl Act for NoteDefect {
             at: write.head.at,
             by: write.actor.name.clone(),
             text: text("body.text", &self.text)?,
+            photos: self.photos,
         };
         defect.repeats.push(seen);
         defect.repeats.sort_by_key(|repeat| repeat.at);

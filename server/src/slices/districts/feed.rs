@@ -24,6 +24,7 @@ pub struct District {
 
 impl Record for District {
     const KIND: &'static str = "district";
+    const EVERYWHERE: bool = true;
 
     fn id(&self) -> Uuid {
         self.id.0

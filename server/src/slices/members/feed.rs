@@ -25,6 +25,9 @@ pub struct Member {
     pub station: Option<Uuid>,
     /// Whether it may sign in.
     pub active: bool,
+    /// Whether it has a PIN to sign with on a shared tablet.
+    #[serde(default)]
+    pub has_pin: bool,
     /// Revision of the last change.
     pub rev: i64,
 }
@@ -40,6 +43,7 @@ impl Member {
             district: self.district,
             station: self.station,
             sign_in: None,
+            device: None,
         }
     }
 }

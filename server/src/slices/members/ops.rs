@@ -5,7 +5,7 @@ use uuid::Uuid;
 use super::Member;
 use crate::{
     platform::{
-        auth::{self, Role},
+        auth::{self, Pin, Role},
         door::{Act, Permission, Write, name},
         error::Fault,
         ids::MemberId,
@@ -95,6 +95,7 @@ impl Act for AddMember {
             district: self.district,
             station: self.station,
             active: true,
+            has_pin: false,
             rev: 0,
         };
         write.save(member, scope)
@@ -154,14 +155,14 @@ impl Act for EditMember {
         member.district = self.district.unwrap_or(member.district);
         member.station = self.station.unwrap_or(member.station);
         member.active = self.active.unwrap_or(member.active);
-        let (agency, now) = (write.agency, write.now());
+        let agency = write.agency;
         if self.hash.is_some() {
             auth::put_credential(write.writing(), agency, member.id, &member.email, self.hash.as_deref())?;
         }
         bound(write, member.district, member.station)?;
         let before = (was.role, was.district, was.station, was.active);
         if self.hash.is_some() || before != (member.role, member.district, member.station, member.active) {
-            auth::end_all(write.writing(), agency, member.id, now)?;
+            auth::end_all(write, member.id)?;
         }
         let scope = Scope {
             district: member.district,
@@ -169,5 +170,68 @@ impl Act for EditMember {
             rig: None,
         };
         write.save(member, scope)
+    }
+}
+
+/// Sets the own PIN, by which a member signs on shared tablets.
+#[derive(Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SetPin {
+    /// Six digits, not all the same.
+    #[schema(min_length = 6, max_length = 6)]
+    pub pin: String,
+    #[serde(skip)]
+    made: Option<Pin>,
+}
+
+impl Act for SetPin {
+    const KIND: &'static str = "member.set_pin";
+    const SUMMARY: &'static str = "Set the own PIN, to sign with on shared tablets";
+    const NEEDS: &'static [Permission] = &[Permission::Report];
+    const SLOW: bool = true;
+    const SECRET: &'static [&'static str] = &["pin"];
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        self.made = Some(Pin::new(&std::mem::take(&mut self.pin))?);
+        Ok(())
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let (Some(pin), Some(member)) = (self.made, write.actor.member.filter(|_| write.actor.sign_in.is_some())) else {
+            return Err(Fault::rule("A PIN is set where you are signed in yourself: on your phone or at a desk"));
+        };
+        let stored = write.find::<Member>(member)?;
+        let agency = write.agency;
+        auth::put_pin(write.writing(), agency, member, &pin)?;
+        let changed = Member {
+            has_pin: true,
+            ..stored.record
+        };
+        write.save(changed, stored.scope)
+    }
+}
+
+/// Opens a member's PIN again that ten wrong signatures have locked.
+#[derive(Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct UnlockPin {
+    /// The member.
+    pub id: MemberId,
+}
+
+impl Act for UnlockPin {
+    const KIND: &'static str = "member.unlock_pin";
+    const SUMMARY: &'static str = "Open a member's PIN again that wrong signatures have locked";
+    const NEEDS: &'static [Permission] = &[Permission::Handle];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Member>(self.id)?;
+        write.reach(stored.scope)?;
+        if !stored.record.has_pin {
+            return Err(Fault::rule("This member has no PIN; it sets one on a phone or at a desk"));
+        }
+        let agency = write.agency;
+        auth::unlock_pin(write.writing(), agency, self.id)?;
+        write.save(stored.record, stored.scope)
     }
 }

@@ -32,6 +32,7 @@ pub struct Model {
 
 impl Record for Model {
     const KIND: &'static str = "model";
+    const EVERYWHERE: bool = true;
 
     fn id(&self) -> Uuid {
         self.id.0

@@ -222,6 +222,7 @@ async fn import(
         at: None,
         expects: None,
         after: None,
+        by: None,
         body: command,
     };
     let mut batch = shared.door.send(actor, None, vec![command]).await?;

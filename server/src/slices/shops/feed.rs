@@ -22,6 +22,7 @@ pub struct Shop {
 
 impl Record for Shop {
     const KIND: &'static str = "shop";
+    const EVERYWHERE: bool = true;
 
     fn id(&self) -> Uuid {
         self.id.0

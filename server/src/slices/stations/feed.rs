@@ -33,6 +33,7 @@ pub struct Station {
 
 impl Record for Station {
     const KIND: &'static str = "station";
+    const EVERYWHERE: bool = true;
 
     fn id(&self) -> Uuid {
         self.id.0

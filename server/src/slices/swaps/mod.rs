@@ -6,4 +6,4 @@ mod feed;
 mod ops;
 
 pub use api::routes;
-pub use feed::Swap;
+pub use feed::{Swap, SwapState};

@@ -1,0 +1,2 @@
+DROP TABLE photo_part;
+DROP TABLE photo;

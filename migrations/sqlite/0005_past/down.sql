@@ -1,0 +1,2 @@
+DROP INDEX change_log_gone;
+DROP INDEX journal_by_time;

@@ -1,0 +1,242 @@
+//! PINs: what a member signs commands with on a shared tablet. A PIN becomes a key; the PIN itself is kept nowhere.
+//!
+//! `key = PBKDF2-HMAC-SHA256(PIN, salt, iterations, 32 bytes)`, `signature = HMAC-SHA256(key, text)`. A million PINs can be
+//! tried by whoever holds a signature or the key, so both are kept as closely as passwords, and a wrong signature counts.
+
+use diesel::prelude::*;
+use hmac::{Hmac, KeyInit as _, Mac as _};
+use sha2::Sha256;
+
+use crate::{
+    on,
+    platform::{
+        db::{Db, schema::pin, types::Uid},
+        door::Signature,
+        error::{self, Fault},
+        ids::{AgencyId, MemberId},
+    },
+};
+
+/// How often a PIN is hashed into its key.
+const ITERATIONS: u32 = 600_000;
+/// How many wrong signatures in a row lock a PIN.
+const MOST_WRONG: i64 = 10;
+
+#[derive(Debug, Clone, Queryable, Selectable, Insertable)]
+#[diesel(table_name = pin)]
+struct PinRow {
+    agency: Uid,
+    member: Uid,
+    salt: Vec<u8>,
+    iterations: i64,
+    secret: Vec<u8>,
+    former: Option<Vec<u8>>,
+    wrong: i64,
+}
+
+/// A new PIN, made into its key.
+#[derive(Clone)]
+pub struct Pin {
+    salt: [u8; 16],
+    key: [u8; 32],
+}
+
+/// What may be told of a member's PIN.
+#[derive(Debug)]
+pub struct Signer {
+    /// The member.
+    pub member: MemberId,
+    /// What its PIN is hashed with.
+    pub salt: Vec<u8>,
+    /// How often.
+    pub iterations: i64,
+    /// One byte of the key's own signature, by which a tablet catches a slip of the finger and learns little else.
+    pub check: u8,
+    /// Whether too many signatures in a row were wrong.
+    pub locked: bool,
+}
+
+impl Pin {
+    /// Makes the key of a PIN, with a salt of its own. Takes a good part of a second.
+    pub fn new(digits: &str) -> Result<Self, Fault> {
+        sound(digits)?;
+        let salt: [u8; 16] = rand::random();
+        Ok(Self {
+            salt,
+            key: pbkdf2::pbkdf2_hmac_array::<Sha256, 32>(digits.as_bytes(), &salt, ITERATIONS),
+        })
+    }
+}
+
+/// Refuses what is no PIN, and those that everybody tries first.
+fn sound(digits: &str) -> Result<(), Fault> {
+    let bytes = digits.as_bytes();
+    if bytes.len() != 6 || !bytes.iter().all(u8::is_ascii_digit) {
+        return Err(Fault::field("body.pin", "A PIN is six digits"));
+    }
+    let all_equal = bytes.iter().all(|digit| bytes.first() == Some(digit));
+    if all_equal || ["123456", "654321"].contains(&digits) {
+        return Err(Fault::field("body.pin", "This PIN is tried first by everybody; choose another"));
+    }
+    Ok(())
+}
+
+fn signing(key: &[u8], text: &[u8]) -> Result<Hmac<Sha256>, Fault> {
+    let mut mac = Hmac::<Sha256>::new_from_slice(key).map_err(|error| anyhow::anyhow!("a PIN's key: {error}"))?;
+    mac.update(text);
+    Ok(mac)
+}
+
+fn find(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<Option<PinRow>, Fault> {
+    let key = (Uid::from(agency), Uid::from(member));
+    Ok(on!(db, conn => pin::table.find(key).select(PinRow::as_select()).first(conn).optional())?)
+}
+
+fn count(db: &mut Db, agency: AgencyId, member: MemberId, wrong: i64) -> Result<(), Fault> {
+    let key = (Uid::from(agency), Uid::from(member));
+    on!(db, conn => diesel::update(pin::table.find(key)).set(pin::wrong.eq(wrong)).execute(conn))?;
+    Ok(())
+}
+
+/// Gives a member a PIN, and opens it where it was locked.
+pub fn put_pin(db: &mut Db, agency: AgencyId, member: MemberId, new: &Pin) -> Result<(), Fault> {
+    let row = PinRow {
+        agency: agency.into(),
+        member: member.into(),
+        salt: new.salt.to_vec(),
+        iterations: ITERATIONS.into(),
+        secret: new.key.to_vec(),
+        former: find(db, agency, member)?.map(|old| old.secret),
+        wrong: 0,
+    };
+    on!(&mut *db, conn => diesel::delete(pin::table.find((row.agency, row.member))).execute(conn))?;
+    on!(db, conn => diesel::insert_into(pin::table).values(&row).execute(conn))?;
+    Ok(())
+}
+
+/// Opens a member's PIN again.
+pub fn unlock_pin(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<(), Fault> {
+    count(db, agency, member, 0)
+}
+
+/// The members of an agency who have a PIN.
+pub fn signers(db: &mut Db, agency: AgencyId) -> Result<Vec<Signer>, Fault> {
+    let rows: Vec<PinRow> = on!(db, conn => pin::table.filter(pin::agency.eq(Uid::from(agency))).select(PinRow::as_select()).load(conn))?;
+    rows.into_iter()
+        .map(|row| {
+            Ok(Signer {
+                member: MemberId(row.member.0),
+                check: check(&row.secret)?,
+                salt: row.salt,
+                iterations: row.iterations,
+                locked: row.wrong >= MOST_WRONG,
+            })
+        })
+        .collect()
+}
+
+fn check(key: &[u8]) -> Result<u8, Fault> {
+    Ok(signing(key, b"check")?.finalize().into_bytes().first().copied().unwrap_or_default())
+}
+
+/// Holds a signature to the member's PIN, in a time that tells nothing. A wrong one is counted in the transaction that it came
+/// in, which the caller commits though it refuses the command.
+pub fn check_signature(db: &mut Db, agency: AgencyId, signature: &Signature) -> Result<(), Fault> {
+    let member = signature.member;
+    let made_with = |key: &[u8]| Ok::<_, Fault>(signing(key, signature.text.as_bytes())?.verify_slice(&signature.code).is_ok());
+    let Some(pin) = find(db, agency, member)? else {
+        return Err(Fault::new(error::PIN_WRONG, "This member has no PIN yet; set one on a phone or at a desk").at("by.member"));
+    };
+    if pin.wrong >= MOST_WRONG {
+        return Err(Fault::new(
+            error::PIN_LOCKED,
+            "Ten signatures in a row were wrong. An officer unlocks the PIN, or the member sets a new one on a phone or at a desk",
+        )
+        .at("by.member"));
+    }
+    if made_with(&pin.secret)? {
+        if pin.wrong > 0 {
+            count(db, agency, member, 0)?;
+        }
+        return Ok(());
+    }
+    // What was signed before the PIN was changed and arrives after it is no guess.
+    let former = pin.former.as_deref().map(made_with).transpose()? == Some(true);
+    if !former {
+        count(db, agency, member, pin.wrong + 1)?;
+    }
+    let words = if former {
+        "This was signed with the PIN that the member had before; sign it again"
+    } else {
+        "The PIN does not match; type it again and sign anew"
+    };
+    Err(Fault::new(error::PIN_WRONG, words).at("by.signature"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn hex(bytes: &[u8]) -> String {
+        bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+    }
+
+    /// RFC 7914, section 11.
+    #[test]
+    fn keys_are_made_as_the_standard_says() {
+        for (password, salt, iterations, key) in [
+            (
+                "passwd",
+                "salt",
+                1,
+                "55ac046e56e3089fec1691c22544b605f94185216dde0465e68b9d57c20dacbc49ca9cccf179b645991664b39d77ef317c71b845b1e30bd509112041d3a19783",
+            ),
+            (
+                "Password",
+                "NaCl",
+                80_000,
+                "4ddcd8f60b98be21830cee5ef22701f9641a4418d04c0414aeff08876b34ab56a1d425a1225833549adb841b51c9b3176a272bdebba1d078478f62b397f33c8d",
+            ),
+        ] {
+            let made = pbkdf2::pbkdf2_hmac_array::<Sha256, 64>(password.as_bytes(), salt.as_bytes(), iterations);
+            assert_eq!(hex(&made), key);
+        }
+    }
+
+    /// RFC 4231, test cases 1 and 2.
+    #[test]
+    fn signatures_are_made_as_the_standard_says() {
+        for (key, text, code) in [
+            (&[0x0b; 20][..], "Hi There", "b0344c61d8db38535ca8afceaf0bf12b881dc200c9833da726e9376c2e32cff7"),
+            (
+                b"Jefe",
+                "what do ya want for nothing?",
+                "5bdcc146bf60754e6a042426089575c75a003f089d2739839dec58b964ec3843",
+            ),
+        ] {
+            let made = signing(key, text.as_bytes()).unwrap().finalize().into_bytes();
+            assert_eq!(hex(&made), code);
+        }
+    }
+
+    #[test]
+    fn a_pin_is_six_digits_and_none_that_everybody_tries_first() {
+        for no in [
+            "",
+            "12345",
+            "1234567",
+            "12345x",
+            "１２３４５６",
+            "000000",
+            "777777",
+            "123456",
+            "654321",
+            " 12345",
+        ] {
+            assert!(sound(no).is_err(), "{no}");
+        }
+        for yes in ["482915", "000001", "123457"] {
+            assert!(sound(yes).is_ok(), "{yes}");
+        }
+    }
+}

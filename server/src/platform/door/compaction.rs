@@ -1,0 +1,118 @@
+//! Forgetting, within stated limits. Two things grow without end: deleted records, which the feed tells of, and old states,
+//! which the past is read from. The journal is never shortened.
+//!
+//! | what | kept | afterwards |
+//! | --- | --- | --- |
+//! | that a record was deleted or left a scope | `deleted` (90 days unless said) | a feed token from before asks for a new snapshot |
+//! | a state that a later one has replaced | `past` (for ever unless said) | the past is told from the last state before that time on |
+
+use chrono::{DateTime, TimeDelta, Utc};
+use diesel::{dsl::max, prelude::*};
+
+use crate::{
+    on,
+    platform::{
+        db::{
+            Access, Db,
+            schema::{agency, change_log, journal, record},
+            types::{Moment, Uid},
+        },
+        error::Fault,
+        ids::AgencyId,
+    },
+};
+
+/// How long things are kept.
+#[derive(Debug, Clone, Copy)]
+pub struct Keep {
+    /// What tells a client that a record is gone.
+    pub deleted: TimeDelta,
+    /// States that have been replaced; none keeps them for ever.
+    pub past: Option<TimeDelta>,
+}
+
+impl Default for Keep {
+    fn default() -> Self {
+        Self {
+            deleted: TimeDelta::days(90),
+            past: None,
+        }
+    }
+}
+
+/// What was forgotten.
+#[derive(Debug, Default, PartialEq, Eq)]
+pub struct Forgotten {
+    /// Deleted records.
+    pub deleted: usize,
+    /// Replaced states.
+    pub states: usize,
+}
+
+/// Revisions whose states are looked at in one transaction, so that writers wait for a short while only.
+const STEP: i64 = 2_000;
+
+/// Forgets what is older than `keep` says, agency by agency.
+pub fn compact(db: &mut Db, now: DateTime<Utc>, keep: Keep) -> Result<Forgotten, Fault> {
+    let mut forgotten = Forgotten::default();
+    for agency in super::agencies(db)? {
+        forgotten.deleted += db.transaction(Access::Write, |db| forget_deleted(db, agency, now - keep.deleted))?;
+        if let Some(past) = keep.past {
+            forgotten.states += forget_states(db, agency, now - past)?;
+        }
+    }
+    Ok(forgotten)
+}
+
+/// The last revision before an instant.
+fn revision_before(db: &mut Db, agency: AgencyId, from: i64, at: DateTime<Utc>) -> Result<i64, Fault> {
+    let found: Option<i64> = on!(db, conn => journal::table
+        .filter(journal::agency.eq(Uid::from(agency)).and(journal::rev.gt(from)).and(journal::received_at.lt(Moment(at))))
+        .select(max(journal::rev))
+        .first(conn))?;
+    Ok(found.unwrap_or(from))
+}
+
+fn forget_deleted(db: &mut Db, id: AgencyId, before: DateTime<Utc>) -> Result<usize, Fault> {
+    // The agency's row first, like every writer: no page of the feed sees the horizon without what it stands for.
+    super::journal::take_head(db, id)?;
+    let was: i64 = on!(&mut *db, conn => agency::table.find(Uid::from(id)).select(agency::horizon).first(conn))?;
+    let horizon = revision_before(db, id, was, before)?;
+    if horizon == was {
+        return Ok(0);
+    }
+    on!(&mut *db, conn => diesel::update(agency::table.find(Uid::from(id))).set(agency::horizon.eq(horizon)).execute(conn))?;
+    Ok(on!(db, conn => diesel::delete(
+        record::table.filter(record::agency.eq(Uid::from(id)).and(record::gone.eq(true)).and(record::rev.le(horizon))),
+    )
+    .execute(conn))?)
+}
+
+fn forget_states(db: &mut Db, id: AgencyId, before: DateTime<Utc>) -> Result<usize, Fault> {
+    let last = revision_before(db, id, 0, before)?;
+    let later = diesel::alias!(change_log as later);
+    let mut from = 0;
+    let mut forgotten = 0;
+    while from < last {
+        let to = (from + STEP).min(last);
+        forgotten += db.transaction(Access::Write, |db| {
+            let replaced: Vec<(i64, String, Uid)> = on!(&mut *db, conn => change_log::table
+                .filter(change_log::agency.eq(Uid::from(id)).and(change_log::rev.gt(from)).and(change_log::rev.le(to)))
+                .filter(diesel::dsl::exists(later.filter(
+                    later.field(change_log::agency).eq(change_log::agency)
+                        .and(later.field(change_log::kind).eq(change_log::kind))
+                        .and(later.field(change_log::id).eq(change_log::id))
+                        .and(later.field(change_log::rev).gt(change_log::rev))
+                        .and(later.field(change_log::rev).le(last)),
+                )))
+                .select((change_log::rev, change_log::kind, change_log::id))
+                .load(conn))?;
+            for (rev, kind, record) in &replaced {
+                on!(&mut *db, conn => diesel::delete(change_log::table.find((Uid::from(id), rev, kind, record))).execute(conn))?;
+            }
+            Ok::<_, Fault>(replaced.len())
+        })?;
+        from = to;
+    }
+    Ok(forgotten)
+}

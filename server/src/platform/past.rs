@@ -1,0 +1,150 @@
+//! Records as they stood at an earlier revision, read from the change log.
+
+use std::collections::HashMap;
+
+use chrono::{DateTime, Utc};
+use diesel::{dsl::max, prelude::*};
+use serde::Deserialize;
+use utoipa::IntoParams;
+use uuid::Uuid;
+
+use super::{
+    db::{
+        Db,
+        schema::{agency, change_log, journal, record},
+        types::{Moment, Uid},
+    },
+    error::{self, Fault},
+    ids::AgencyId,
+    record::{ChangeRow, Record},
+};
+use crate::on;
+
+/// When it is asked of. One of the two, or neither for now.
+#[derive(Debug, Clone, Copy, Default, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct When {
+    /// As it stood at this instant, by what the service had been told by then.
+    pub at: Option<DateTime<Utc>>,
+    /// As this revision left it.
+    pub revision: Option<i64>,
+}
+
+impl When {
+    /// Whether it is asked of now.
+    pub fn is_now(&self) -> bool {
+        self.at.is_none() && self.revision.is_none()
+    }
+}
+
+/// A revision in the past and the instant that it stands for.
+#[derive(Debug, Clone, Copy)]
+pub struct Then {
+    /// The last revision that counts.
+    pub revision: i64,
+    /// The instant that was asked of, or that of the revision.
+    pub at: DateTime<Utc>,
+}
+
+/// The revision that stood then. An instant that has not come yet, or a revision that does not exist, is refused.
+pub fn then(db: &mut Db, id: AgencyId, when: When, now: DateTime<Utc>) -> Result<Then, Fault> {
+    let refused = |field: &str, words: &str| Fault::new(error::QUERY_INVALID, words).at(field);
+    let of = journal::agency.eq(Uid::from(id));
+    match (when.at, when.revision) {
+        (Some(_), Some(_)) => Err(refused("revision", "Ask of an instant or of a revision, not of both")),
+        (Some(at), None) if at > now => Err(refused("at", "This instant has not come yet; leave `at` out for now")),
+        (Some(at), None) => {
+            let revision: Option<i64> =
+                on!(db, conn => journal::table.filter(of.and(journal::received_at.le(Moment(at)))).select(max(journal::rev)).first(conn))?;
+            Ok(Then {
+                revision: revision.unwrap_or(0),
+                at,
+            })
+        }
+        (None, Some(revision)) => {
+            let at: Option<Moment> = on!(db, conn => journal::table.find((Uid::from(id), revision)).select(journal::received_at).first(conn).optional())?;
+            let at = at.ok_or_else(|| refused("revision", "There is no such revision; the newest is in `revision` of every page"))?;
+            Ok(Then { revision, at: at.0 })
+        }
+        (None, None) => {
+            let revision: i64 = on!(db, conn => agency::table.find(Uid::from(id)).select(agency::rev).first(conn))?;
+            Ok(Then { revision, at: now })
+        }
+    }
+}
+
+/// The record of a row.
+pub fn read<R: Record>(row: &ChangeRow) -> Result<R, Fault> {
+    Ok(serde_json::from_str(&row.body.0)?)
+}
+
+/// One record as a revision found it, live or gone.
+pub fn one(db: &mut Db, id: AgencyId, kind: &str, record: Uuid, revision: i64) -> QueryResult<Option<ChangeRow>> {
+    on!(db, conn => change_log::table
+        .filter(change_log::agency.eq(Uid::from(id)).and(change_log::kind.eq(kind)).and(change_log::id.eq(Uid(record))).and(change_log::rev.le(revision)))
+        .order(change_log::rev.desc())
+        .select(ChangeRow::as_select())
+        .first(conn)
+        .optional())
+}
+
+/// Every live record of some kinds, as a revision found them. Two queries, whatever the number: one for what is still on
+/// record, one for what has been deleted since.
+pub fn all(db: &mut Db, id: AgencyId, kinds: &[&str], revision: i64) -> QueryResult<Vec<ChangeRow>> {
+    let (latest, deleted) = diesel::alias!(change_log as latest, change_log as deleted);
+    let own = Uid::from(id);
+    let still: Vec<ChangeRow> = on!(&mut *db, conn => record::table
+        .inner_join(change_log::table.on(
+            change_log::agency.eq(record::agency).and(change_log::kind.eq(record::kind)).and(change_log::id.eq(record::id)),
+        ))
+        .filter(record::agency.eq(own).and(record::kind.eq_any(kinds)))
+        .filter(change_log::rev.nullable().eq(latest
+            .filter(latest.field(change_log::agency).eq(record::agency))
+            .filter(latest.field(change_log::kind).eq(record::kind))
+            .filter(latest.field(change_log::id).eq(record::id))
+            .filter(latest.field(change_log::rev).le(revision))
+            .select(max(latest.field(change_log::rev)))
+            .single_value()))
+        .select(ChangeRow::as_select())
+        .load(conn))?;
+    let since: Vec<ChangeRow> = on!(db, conn => deleted
+        .inner_join(change_log::table.on(
+            change_log::agency.eq(deleted.field(change_log::agency))
+                .and(change_log::kind.eq(deleted.field(change_log::kind)))
+                .and(change_log::id.eq(deleted.field(change_log::id))),
+        ))
+        .filter(deleted.field(change_log::agency).eq(own).and(deleted.field(change_log::gone).eq(true)))
+        .filter(deleted.field(change_log::rev).gt(revision).and(deleted.field(change_log::kind).eq_any(kinds)))
+        .filter(change_log::rev.le(revision))
+        .order(change_log::rev)
+        .select(ChangeRow::as_select())
+        .load(conn))?;
+    let mut found: HashMap<(String, Uuid), ChangeRow> = HashMap::with_capacity(still.len());
+    // In the order of revisions: the latest stays.
+    for row in since.into_iter().chain(still) {
+        found.insert((row.kind.clone(), row.id.0), row);
+    }
+    Ok(found.into_values().filter(|row| !row.gone).collect())
+}
+
+/// Every live record of a kind that belonged to one of these, as a revision found them.
+pub fn of_parents(db: &mut Db, id: AgencyId, kind: &str, parents: &[Uuid], revision: i64) -> QueryResult<Vec<ChangeRow>> {
+    let latest = diesel::alias!(change_log as latest);
+    let parents: Vec<Option<Uid>> = parents.iter().map(|parent| Some(Uid(*parent))).collect();
+    let rows: Vec<ChangeRow> = on!(db, conn => record::table
+        .inner_join(change_log::table.on(
+            change_log::agency.eq(record::agency).and(change_log::kind.eq(record::kind)).and(change_log::id.eq(record::id)),
+        ))
+        .filter(record::agency.eq(Uid::from(id)).and(record::parent.eq_any(parents)).and(record::kind.eq(kind)))
+        .filter(change_log::rev.nullable().eq(latest
+            .filter(latest.field(change_log::agency).eq(record::agency))
+            .filter(latest.field(change_log::kind).eq(record::kind))
+            .filter(latest.field(change_log::id).eq(record::id))
+            .filter(latest.field(change_log::rev).le(revision))
+            .select(max(latest.field(change_log::rev)))
+            .single_value()))
+        .select(ChangeRow::as_select())
+        .load(conn))?;
+    Ok(rows.into_iter().filter(|row| !row.gone).collect())
+}

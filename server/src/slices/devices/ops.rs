@@ -1,0 +1,161 @@
+use serde::Deserialize;
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use super::{Device, DeviceKind, DeviceState, feed::DeviceId};
+use crate::{
+    platform::{
+        auth,
+        door::{Act, Permission, Stored, Write, name},
+        error::{self, Fault},
+    },
+    slices::{
+        members::Member,
+        stations::{Station, StationId},
+    },
+};
+
+/// Enrols a device by a code. The service sends it for the member who made the code.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EnrolDevice {
+    /// Its id, made by the device.
+    pub id: DeviceId,
+    /// Its name.
+    pub name: String,
+    /// The code's id.
+    pub enrolment: Uuid,
+}
+
+impl Act for EnrolDevice {
+    const KIND: &'static str = "device.enrol";
+    const SUMMARY: &'static str = "Enrol a device by a code";
+    const NEEDS: &'static [Permission] = &[Permission::Service];
+    const CREATES: bool = true;
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let (agency, now) = (write.agency, write.now());
+        let device_name = name("body.device.name", &self.name)?;
+        write.unused::<Device>(self.id).map_err(|fault| fault.at("body.device.id"))?;
+        let code = auth::use_enrolment(write.writing(), agency, self.enrolment, now)?;
+        let maker = write.find::<Member>(code.member)?;
+        let (may, place) = match code.station {
+            Some(station) => {
+                let place = write.find::<Station>(station)?.scope;
+                let actor = maker.record.actor(agency);
+                (actor.role.grants(Permission::Handle) && actor.reaches(place), place)
+            }
+            None => (true, maker.scope),
+        };
+        if !maker.record.active || !may {
+            return Err(Fault::new(
+                error::CODE_UNKNOWN,
+                "Whoever made this code may not enrol this device any more; have a new one made",
+            )
+            .at("body.code"));
+        }
+        let device = Device {
+            id: self.id,
+            name: device_name,
+            kind: if code.station.is_some() { DeviceKind::Tablet } else { DeviceKind::Phone },
+            station: code.station.map(StationId),
+            member: code.station.is_none().then_some(code.member),
+            enrolled_at: now,
+            enrolled_by: code.member,
+            last_seen_at: Some(now),
+            state: DeviceState::Active,
+            rev: 0,
+        };
+        write.save(device, place)
+    }
+}
+
+/// Refuses who may decide for a device: its own member may, and whoever leads where it belongs.
+fn decides(write: &mut Write<'_>, device: &Stored<Device>) -> Result<(), Fault> {
+    if device.record.state == DeviceState::Revoked {
+        return Err(Fault::rule("This device has been revoked already; to use it again, enrol it with a new code"));
+    }
+    let place = match device.record.member {
+        Some(member) if write.actor.member == Some(member) => return Ok(()),
+        // A phone goes where its member goes.
+        Some(member) => write.find::<Member>(member)?.scope,
+        None => device.scope,
+    };
+    write.allowed(Permission::Handle)?;
+    write.reach(place)
+}
+
+/// Renames a device.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RenameDevice {
+    /// The device.
+    pub id: DeviceId,
+    /// Its new name.
+    pub name: String,
+}
+
+impl Act for RenameDevice {
+    const KIND: &'static str = "device.rename";
+    const SUMMARY: &'static str = "Rename a device: one's own, or as an officer any within reach";
+    const NEEDS: &'static [Permission] = &[Permission::Report];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Device>(self.id)?;
+        decides(write, &stored)?;
+        write.expects(&stored)?;
+        let renamed = Device {
+            name: name("body.name", &self.name)?,
+            ..stored.record
+        };
+        write.save(renamed, stored.scope)
+    }
+}
+
+/// Revokes a device, for good. Its sign-ins end at once, and it forgets what it keeps as soon as it asks again.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RevokeDevice {
+    /// The device.
+    pub id: DeviceId,
+}
+
+impl Act for RevokeDevice {
+    const KIND: &'static str = "device.revoke";
+    const SUMMARY: &'static str = "Revoke a device at once: one's own, or as an officer any within reach";
+    const NEEDS: &'static [Permission] = &[Permission::Report];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Device>(self.id)?;
+        decides(write, &stored)?;
+        auth::revoke(write, self.id.0)?;
+        let revoked = Device {
+            state: DeviceState::Revoked,
+            ..stored.record
+        };
+        write.save(revoked, stored.scope)
+    }
+}
+
+/// Notes that a device was in use. The service sends it, once a day.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SeeDevice {
+    /// The device.
+    pub id: DeviceId,
+}
+
+impl Act for SeeDevice {
+    const KIND: &'static str = "device.see";
+    const SUMMARY: &'static str = "Note that a device was in use";
+    const NEEDS: &'static [Permission] = &[Permission::Service];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Device>(self.id)?;
+        let seen = Device {
+            last_seen_at: Some(write.now()),
+            ..stored.record
+        };
+        write.save(seen, stored.scope)
+    }
+}

@@ -1,0 +1,346 @@
+use std::sync::Arc;
+
+use actix_web::{HttpRequest, HttpResponse, http::Method, web};
+use serde::{Deserialize, Serialize};
+use serde_json::json;
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use super::limits::{CodeLimits, SignInLimits};
+use crate::{
+    platform::{
+        auth::{ACCESS_SECONDS, Actor, Enrolment, Role, SessionTokens, refusal},
+        db::Db,
+        door::{Answer, Command, Outcome, own_body, own_id},
+        error::{self, Fault},
+        http::{Access, Api, Caller, Doc, REFRESH_COOKIE, RawBody, Shared, answered, body, same_origin, session_cookies, spent_cookies},
+        ids::{AgencyId, MemberId},
+        record::{self, Record},
+    },
+    slices::{
+        agencies::Agency,
+        devices::{Device, DeviceState},
+        members::Member,
+    },
+};
+
+/// The addresses of sign-in.
+pub fn routes(api: &mut Api) {
+    let limits = web::Data::new(SignInLimits::default());
+    api.other(
+        Method::POST,
+        "/v1/session",
+        Doc::new("session", "sign_in", "Sign in", Access::Anyone)
+            .takes::<SignIn>()
+            .answers::<Session>("200", "Signed in")
+            .refuses("400", "The body cannot be read")
+            .refuses("401", "Email and password do not match")
+            .refuses("413", "The body is too large")
+            .refuses("422", "A field cannot be used")
+            .refuses("429", "Too many tries"),
+        move |request: HttpRequest, shared: web::Data<Shared>, bytes: RawBody| sign_in(request, shared, bytes, limits.clone()),
+    );
+    let limits = web::Data::new(CodeLimits::default());
+    api.other(
+        Method::POST,
+        "/v1/enrolments/redeem",
+        Doc::new("devices", "redeem_enrolment", "Enrol this device by a code and sign it in", Access::Anyone)
+            .takes::<Redeem>()
+            .answers::<Session>("200", "Enrolled and signed in")
+            .refuses("400", "The body cannot be read")
+            .refuses("401", "Whoever made the code has been let go")
+            .refuses("403", "The code is wrong, used or too old")
+            .refuses("409", "A device with this id is there already")
+            .refuses("413", "The body is too large")
+            .refuses("422", "A field cannot be used")
+            .refuses("429", "Too many tries"),
+        move |request: HttpRequest, shared: web::Data<Shared>, bytes: RawBody| redeem(request, shared, bytes, limits.clone()),
+    );
+    api.other(
+        Method::POST,
+        "/v1/session/refresh",
+        Doc::new(
+            "session",
+            "refresh_session",
+            "Spend the refresh token for the next, and get a new access token",
+            Access::Anyone,
+        )
+        .takes::<Refresh>()
+        .answers::<Session>("200", "Refreshed")
+        .refuses("400", "The body cannot be read")
+        .refuses("401", "The sign-in has ended")
+        .refuses("403", "Not from the service's own pages")
+        .refuses("413", "The body is too large")
+        .refuses("422", "A field cannot be used"),
+        refresh,
+    );
+    api.other(
+        Method::DELETE,
+        "/v1/session",
+        Doc::new("session", "sign_out", "Sign out: end this sign-in on every copy of its tokens", Access::Anyone)
+            .answers_raw("204", "", "Signed out")
+            .refuses("403", "Not from the service's own pages"),
+        sign_out,
+    );
+    api.other(
+        Method::GET,
+        "/v1/session",
+        Doc::new(
+            "session",
+            "who_am_i",
+            "Who is signed in, and which commands the member may send",
+            Access::Member,
+        )
+        .answers::<WhoAmI>("200", "The member, or the shared tablet"),
+        who_am_i,
+    );
+}
+
+/// Email and password.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+struct SignIn {
+    /// The member's email.
+    email: String,
+    /// The member's password.
+    password: String,
+    /// Set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer.
+    #[serde(default)]
+    browser: bool,
+}
+
+/// A code, and the device that it enrols.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+struct Redeem {
+    /// The code, as it was read.
+    code: String,
+    /// The device.
+    device: NewDevice,
+    /// Set by a browser: tokens go into cookies that scripts cannot read, not into the answer.
+    #[serde(default)]
+    browser: bool,
+}
+
+/// The device that a code enrols.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+struct NewDevice {
+    /// Its id, made by the device.
+    id: Uuid,
+    /// Its name, for example `Bay 2`.
+    name: String,
+}
+
+/// A refresh token; a browser leaves it out, its cookie has it.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+struct Refresh {
+    refresh_token: Option<String>,
+}
+
+/// A sign-in.
+#[derive(Debug, Serialize, ToSchema)]
+struct Session {
+    /// Bearer token for the API; not for browsers.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    access_token: Option<String>,
+    /// Spend it once for the next pair; not for browsers.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    refresh_token: Option<String>,
+    /// Seconds that the access token serves.
+    expires_in: i64,
+    #[serde(flatten)]
+    who: WhoAmI,
+}
+
+/// Who is signed in.
+#[derive(Debug, Serialize, ToSchema)]
+struct WhoAmI {
+    /// The member; null for a shared tablet.
+    member: Option<Member>,
+    /// The device, where one was enrolled.
+    device: Option<Device>,
+    /// The agency.
+    agency: Agency,
+    /// The command kinds that the member may send. For a shared tablet: what every member may send on it when signed; what else a
+    /// signer's own role opens is taken as well.
+    may: Vec<&'static str>,
+}
+
+fn ended() -> Fault {
+    Fault::new(error::SESSION_ENDED, "This member does not sign in here any more; ask an admin")
+}
+
+fn find<R: Record>(db: &mut Db, agency: AgencyId, id: Uuid) -> Result<R, Fault> {
+    let row = record::find(db, agency, R::KIND, id)?.filter(|row| !row.gone);
+    row.ok_or_else(ended)?.read()
+}
+
+/// Who a sign-in stands for, as records.
+fn load(db: &mut Db, agency: AgencyId, member: Option<MemberId>, device: Option<Uuid>) -> Result<(Option<Member>, Option<Device>, Agency), Fault> {
+    let member: Option<Member> = member.map(|member| find(db, agency, member.0)).transpose()?;
+    if member.as_ref().is_some_and(|member| !member.active) {
+        return Err(ended());
+    }
+    let device: Option<Device> = device.map(|device| find(db, agency, device)).transpose()?;
+    if device.as_ref().is_some_and(|device| device.state == DeviceState::Revoked) {
+        return Err(refusal(true));
+    }
+    Ok((member, device, find(db, agency, agency.0)?))
+}
+
+impl WhoAmI {
+    fn new(shared: &Shared, (member, device, agency): (Option<Member>, Option<Device>, Agency)) -> Self {
+        let role = member.as_ref().map_or(Role::Crew, |member| member.role);
+        Self {
+            may: shared.door.registry().open_to(role),
+            member,
+            device,
+            agency,
+        }
+    }
+}
+
+async fn signed_in(shared: Arc<Shared>, tokens: SessionTokens, browser: bool) -> Result<HttpResponse, Fault> {
+    let (agency, member, device) = (tokens.agency, tokens.member, tokens.device);
+    let found = shared.read(move |db| load(db, agency, member, device)).await?;
+    let actor = match (&found.0, &found.1) {
+        (Some(member), _) => Actor {
+            device,
+            ..member.actor(agency)
+        },
+        (None, Some(tablet)) => tablet.actor(agency),
+        (None, None) => return Err(anyhow::anyhow!("a sign-in of nobody").into()),
+    };
+    let access = shared.keys.sign(&actor, tokens.family)?;
+    let mut response = HttpResponse::Ok();
+    let mut session = Session {
+        access_token: None,
+        refresh_token: None,
+        expires_in: ACCESS_SECONDS,
+        who: WhoAmI::new(&shared, found),
+    };
+    if browser {
+        for cookie in session_cookies(access, &tokens, shared.plain_http) {
+            response.cookie(cookie);
+        }
+    } else {
+        session.access_token = Some(access);
+        session.refresh_token = Some(tokens.refresh);
+    }
+    Ok(response.insert_header(("Cache-Control", "no-store")).json(session))
+}
+
+async fn sign_in(request: HttpRequest, shared: web::Data<Shared>, RawBody(bytes): RawBody, limits: web::Data<SignInLimits>) -> Result<HttpResponse, Fault> {
+    let given: SignIn = body::parse(&bytes, "body")?;
+    limits.count(&given.email, request.peer_addr().map(|peer| peer.ip()))?;
+    let shared = shared.into_inner();
+    let browser = given.browser;
+    let tokens = shared.slow(move |shared| shared.sessions.start(&given.email, &given.password)).await?;
+    signed_in(shared, tokens, browser).await
+}
+
+/// Sends a command that the service itself decides on; the same cause makes the same command.
+async fn send(shared: &Shared, actor: Actor, kind: &str, cause: &str, body: &serde_json::Value) -> Result<Answer, Fault> {
+    let command = Command {
+        id: own_id(&format!("{kind}/{cause}")),
+        kind: kind.to_owned(),
+        at: None,
+        expects: None,
+        after: None,
+        by: None,
+        body: own_body(body)?,
+    };
+    let mut batch = shared.door.send(Arc::new(actor), None, vec![command]).await?;
+    batch.answers.pop().ok_or_else(|| anyhow::anyhow!("a command without an answer").into())
+}
+
+async fn redeem(request: HttpRequest, shared: web::Data<Shared>, RawBody(bytes): RawBody, limits: web::Data<CodeLimits>) -> Result<HttpResponse, Fault> {
+    let given: Redeem = body::parse(&bytes, "body")?;
+    if given.browser {
+        same_origin(&request, &shared)?;
+    }
+    limits.count(request.peer_addr().map(|peer| peer.ip()))?;
+    let shared = shared.into_inner();
+    let code = given.code;
+    let Enrolment { id, agency, member, station } = shared.slow(move |shared| shared.sessions.invited(&code)).await?;
+    let maker: Member = shared.read(move |db| find(db, agency, member.0)).await?;
+    // The service acts for the member who made the code, and in that name.
+    let actor = Actor {
+        member: Some(member),
+        ..Actor::service(agency, &maker.name)
+    };
+    let body = json!({ "id": given.device.id, "name": given.device.name, "enrolment": id });
+    let answer = send(&shared, actor, "device.enrol", &id.to_string(), &body).await?;
+    match answer.outcome {
+        Outcome::Applied => {}
+        Outcome::Repeated => return Err(Fault::new(error::CODE_UNKNOWN, "This code was used already; have a new one made").at("body.code")),
+        Outcome::Conflict | Outcome::Refused => return answered(answer, true),
+    }
+    let (member, device) = (station.is_none().then_some(member), given.device.id);
+    let tokens = shared.slow(move |shared| shared.sessions.begin(agency, member, Some(device))).await?;
+    signed_in(shared, tokens, given.browser).await
+}
+
+/// Notes once a day that a device is in use.
+async fn seen(shared: &Arc<Shared>, agency: AgencyId, device: Uuid) -> Result<(), Fault> {
+    let today = shared.clock.now().date_naive();
+    let known: Device = shared.read(move |db| find(db, agency, device)).await?;
+    if known.last_seen_at.is_none_or(|seen| seen.date_naive() < today) {
+        let cause = format!("{device}/{today}");
+        send(shared, Actor::service(agency, "sign-in"), "device.see", &cause, &json!({ "id": device })).await?;
+    }
+    Ok(())
+}
+
+async fn refresh(request: HttpRequest, shared: web::Data<Shared>, RawBody(bytes): RawBody) -> Result<HttpResponse, Fault> {
+    let given: Refresh = if bytes.is_empty() {
+        Refresh { refresh_token: None }
+    } else {
+        body::parse(&bytes, "body")?
+    };
+    let cookie = request.cookie(REFRESH_COOKIE).map(|cookie| cookie.value().to_owned());
+    let browser = given.refresh_token.is_none();
+    if browser && cookie.is_some() {
+        same_origin(&request, &shared)?;
+    }
+    let token = given
+        .refresh_token
+        .or(cookie)
+        .ok_or_else(|| Fault::new(error::SESSION_ENDED, "No refresh token came along; sign in again"))?;
+    let shared = shared.into_inner();
+    let tokens = shared.slow(move |shared| shared.sessions.refresh(&token)).await?;
+    // The token is spent by now, so nothing that can wait may fail the answer.
+    if let Some(device) = tokens.device
+        && let Err(fault) = seen(&shared, tokens.agency, device).await
+    {
+        tracing::warn!(cause = ?fault.cause, %fault, "that a device is in use was not noted");
+    }
+    signed_in(shared, tokens, browser).await
+}
+
+async fn sign_out(request: HttpRequest, shared: web::Data<Shared>, caller: Result<Caller, Fault>) -> Result<HttpResponse, Fault> {
+    let mut response = HttpResponse::NoContent();
+    if let Some(family) = caller.ok().and_then(|caller| caller.0.sign_in) {
+        shared.clone().into_inner().slow(move |shared| shared.sessions.end_sign_in(family)).await?;
+    }
+    if let Some(cookie) = request.cookie(REFRESH_COOKIE) {
+        same_origin(&request, &shared)?;
+        let token = cookie.value().to_owned();
+        shared.clone().into_inner().slow(move |shared| shared.sessions.end(&token)).await?;
+    }
+    for cookie in spent_cookies() {
+        response.cookie(cookie);
+    }
+    Ok(response.finish())
+}
+
+async fn who_am_i(shared: web::Data<Shared>, caller: Caller) -> Result<HttpResponse, Fault> {
+    let shared = shared.into_inner();
+    let actor = caller.0;
+    let found = shared.read(move |db| load(db, actor.agency, actor.member, actor.device)).await?;
+    Ok(HttpResponse::Ok()
+        .insert_header(("Cache-Control", "no-store"))
+        .json(WhoAmI::new(&shared, found)))
+}

@@ -1,0 +1,59 @@
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use crate::{
+    platform::record::{Index, Record},
+    slices::{pieces::PieceId, rigs::RigId, stations::StationId},
+};
+
+crate::id!(
+    /// A use.
+    UseId
+);
+
+/// One use of a rig's pieces.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct Use {
+    /// Its id.
+    pub id: UseId,
+    /// The rig.
+    pub rig: RigId,
+    /// The rig's station when the use was recorded.
+    pub station: Option<StationId>,
+    /// The pieces that were used.
+    pub pieces: Vec<PieceId>,
+    /// What for, in the crew's own words.
+    pub what: Option<String>,
+    /// The agency's own number of the incident.
+    pub incident: Option<String>,
+    /// How long, in minutes.
+    pub minutes: Option<u32>,
+    /// When, by the server's reckoning.
+    pub used_at: DateTime<Utc>,
+    /// Who recorded it.
+    pub recorded_by: String,
+    /// Revision of the last change.
+    pub rev: i64,
+}
+
+impl Record for Use {
+    const KIND: &'static str = "use";
+
+    fn id(&self) -> Uuid {
+        self.id.0
+    }
+
+    fn stamp(&mut self, rev: i64) {
+        self.rev = rev;
+    }
+
+    fn index(&self) -> Index {
+        Index {
+            label: self.used_at.format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string(),
+            parent: Some(self.rig.0),
+            ..Index::default()
+        }
+    }
+}

@@ -1,0 +1,61 @@
+//! The pages of the feed that were read at an agency's latest revision. A page is true for as long as nothing is written, so
+//! that many phones that ask the same cost one read, and a phone that finds nothing new costs none.
+
+use std::{
+    collections::HashMap,
+    sync::{PoisonError, RwLock},
+};
+
+use actix_web::web::Bytes;
+
+use crate::platform::ids::AgencyId;
+
+/// What was asked.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Key {
+    /// The agency.
+    pub agency: AgencyId,
+    /// The scope in its one spelling.
+    pub scope: String,
+    /// The token.
+    pub since: Option<String>,
+    /// The most changes.
+    pub limit: i64,
+}
+
+/// The most that is kept for one agency, in bytes.
+const MOST: usize = 8 << 20;
+
+/// Pages by what was asked.
+#[derive(Debug, Default)]
+pub struct Cache(RwLock<HashMap<AgencyId, Kept>>);
+
+#[derive(Debug, Default)]
+struct Kept {
+    revision: i64,
+    bytes: usize,
+    pages: HashMap<Key, Bytes>,
+}
+
+impl Cache {
+    /// The page, when it was read at this revision.
+    pub fn find(&self, key: &Key, revision: i64) -> Option<Bytes> {
+        let kept = self.0.read().unwrap_or_else(PoisonError::into_inner);
+        kept.get(&key.agency).filter(|kept| kept.revision == revision)?.pages.get(key).cloned()
+    }
+
+    /// Keeps a page that was read at a revision.
+    pub fn keep(&self, key: Key, revision: i64, body: Bytes) {
+        let mut all = self.0.write().unwrap_or_else(PoisonError::into_inner);
+        let kept = all.entry(key.agency).or_default();
+        let cost = body.len() + 512;
+        if kept.revision > revision || cost > MOST {
+            return;
+        }
+        if kept.revision < revision || kept.bytes + cost > MOST {
+            *kept = Kept { revision, ..Kept::default() };
+        }
+        kept.bytes += cost;
+        kept.pages.insert(key, body);
+    }
+}

@@ -1,0 +1,312 @@
+//! One page of the feed, read from one state of the database.
+//!
+//! Two streams are walked together in the order of revisions: the records that are in the scope, each at its latest change,
+//! and the marks of what has left it. A snapshot is the same walk from the beginning; what leaves while it is being read is
+//! told by a mark, and what enters carries a new revision, so that it goes over into changes without a gap.
+
+use diesel::prelude::*;
+use serde::Serialize;
+use serde_json::value::RawValue;
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use super::{
+    scopes::{Places, Scopes},
+    token::{Sealed, Token},
+};
+use crate::{
+    on,
+    platform::{
+        db::{
+            Db,
+            schema::{agency, change_log, record},
+            types::{Doc as Json, Uid},
+        },
+        door::journal_hash,
+        error::{self, Fault},
+        ids::AgencyId,
+        record::{self as records, Scope},
+    },
+};
+
+/// Why a record is gone.
+#[derive(Debug, Clone, Copy, Serialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Gone {
+    /// It was deleted.
+    Deleted,
+    /// It is in none of the places that the feed names any more.
+    OutOfScope,
+}
+
+/// A record at its latest state, or gone.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Change {
+    /// The record's kind.
+    kind: String,
+    /// Its id.
+    id: Uuid,
+    /// The revision of its last change, or that at which it left.
+    rev: i64,
+    /// The record.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<Object>)]
+    record: Option<Box<RawValue>>,
+    /// Set when there is no record any more.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    gone: Option<Gone>,
+}
+
+/// One page of changes: a state that existed.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Changes {
+    /// The agency's revision when the page was read.
+    pub revision: i64,
+    /// The token to go on from.
+    pub next: String,
+    /// Whether there is more now.
+    pub more: bool,
+    /// The changes, in the order of their revisions.
+    pub changes: Vec<Change>,
+}
+
+/// What a client asks for.
+#[derive(Debug)]
+pub struct Ask {
+    /// The agency.
+    pub agency: AgencyId,
+    /// The part of it.
+    pub scopes: Scopes,
+    /// The kinds that are in every feed.
+    pub everywhere: Vec<&'static str>,
+    /// Where the client is; none for a snapshot.
+    pub since: Option<Sealed>,
+    /// The most changes.
+    pub limit: i64,
+}
+
+/// A change with its place in the walk.
+type Position = (i64, String, Uuid);
+
+fn position(change: &Change) -> Position {
+    (change.rev, change.kind.clone(), change.id)
+}
+
+/// Reads a page.
+pub fn page(db: &mut Db, ask: Ask) -> Result<Changes, Fault> {
+    let Ask {
+        agency,
+        scopes,
+        everywhere,
+        since,
+        limit,
+    } = ask;
+    let (revision, head, horizon): (i64, Vec<u8>, i64) = on!(&mut *db, conn => agency::table
+        .find(Uid::from(agency))
+        .select((agency::rev, agency::journal_head, agency::horizon))
+        .first(conn))?;
+    let scope = scopes.to_string();
+    let token = match since {
+        Some(sealed) => {
+            let token = opened(db, agency, &scope, sealed, (revision, &head))?;
+            if token.snapshot.unwrap_or(token.rev) < horizon {
+                return Err(Fault::new(
+                    error::RESYNC_REQUIRED,
+                    "This token is older than what the service remembers of deleted records; take a new snapshot by leaving `since` out",
+                )
+                .at("since"));
+            }
+            token
+        }
+        None => {
+            places_exist(db, agency, &scopes)?;
+            Token {
+                at: revision,
+                rev: 0,
+                after: None,
+                snapshot: Some(revision),
+            }
+        }
+    };
+    let wanted = usize::try_from(limit).unwrap_or(usize::MAX);
+    let mut changes = in_scope(db, agency, &scopes, &everywhere, &token, limit)?;
+    let mut end = full_until(&changes, wanted);
+    let known = token.snapshot.unwrap_or_default().max(token.rev);
+    if let Scopes::Places(places) = &scopes
+        && known < revision
+    {
+        let (marks, marks_end) = left(db, agency, places, &everywhere, &token, limit)?;
+        changes.extend(marks);
+        changes.sort_by_cached_key(position);
+        end = [end, marks_end].into_iter().flatten().min();
+    }
+    if let Some(end) = &end {
+        changes.retain(|change| position(change) <= *end);
+    }
+    if changes.len() > wanted {
+        changes.truncate(wanted);
+        end = changes.last().map(position);
+    }
+    let next = match &end {
+        // Inside a revision the walk goes on after the record; a finished one is behind it whole.
+        Some((rev, kind, id)) => Token {
+            at: revision,
+            rev: rev - 1,
+            after: Some((kind.clone(), *id)),
+            snapshot: token.snapshot,
+        },
+        None => Token {
+            at: revision,
+            rev: revision,
+            after: None,
+            snapshot: None,
+        },
+    };
+    // What was gone when the snapshot began has never been told.
+    changes.retain(|change| change.gone.is_none() || token.snapshot.is_none_or(|begun| change.rev > begun));
+    Ok(Changes {
+        revision,
+        next: next.write(agency, &scope, &head),
+        more: end.is_some(),
+        changes,
+    })
+}
+
+/// The token, when it is one of this database's.
+fn opened(db: &mut Db, agency: AgencyId, scope: &str, sealed: Sealed, (revision, head): (i64, &[u8])) -> Result<Token, Fault> {
+    let at = sealed.token.at;
+    if at == revision {
+        return sealed.open(agency, scope, Some(head));
+    }
+    // Ahead of the database: it was put back to an older copy.
+    let key = if at > revision { None } else { journal_hash(db, agency, at)? };
+    sealed.open(agency, scope, key.as_deref())
+}
+
+/// A place that is not there is a slip of the client, told at the start and not as an empty feed.
+fn places_exist(db: &mut Db, agency: AgencyId, scopes: &Scopes) -> Result<(), Fault> {
+    let Scopes::Places(places) = scopes else { return Ok(()) };
+    for (kind, id) in places.named() {
+        if records::find(db, agency, kind, id)?.is_none_or(|row| row.gone) {
+            return Err(Fault::new(error::QUERY_INVALID, format!("There is no {kind} with the id {id} in this agency")).at("scope"));
+        }
+    }
+    Ok(())
+}
+
+/// Where a stream that was cut at one more than wanted ends; none when it is whole.
+fn full_until(changes: &[Change], wanted: usize) -> Option<Position> {
+    if changes.len() > wanted {
+        wanted.checked_sub(1).and_then(|last| changes.get(last)).map(position)
+    } else {
+        None
+    }
+}
+
+type Found = (String, Uid, i64, bool, Json);
+
+/// The records of the scope that have changed since the token, up to one more than the limit.
+fn in_scope(db: &mut Db, agency: AgencyId, scopes: &Scopes, everywhere: &[&'static str], token: &Token, limit: i64) -> Result<Vec<Change>, Fault> {
+    let rows: Vec<Found> = on!(db, conn => {
+        let mut query = record::table
+            .filter(record::agency.eq(Uid::from(agency)))
+            .order((record::rev, record::kind, record::id))
+            .limit(limit + 1)
+            .select((record::kind, record::id, record::rev, record::gone, record::body))
+            .into_boxed();
+        if let Scopes::Places(places) = scopes {
+            let ids = |places: &std::collections::BTreeSet<Uuid>| places.iter().map(|id| Uid(*id)).collect::<Vec<_>>();
+            query = query.filter(
+                record::kind.eq_any(everywhere.to_vec()).or(record::district.eq_any(ids(&places.districts)).assume_not_null())
+                    .or(record::station.eq_any(ids(&places.stations)).assume_not_null())
+                    .or(record::rig.eq_any(ids(&places.rigs)).assume_not_null()),
+            );
+        }
+        query = match &token.after {
+            None => query.filter(record::rev.gt(token.rev)),
+            Some((kind, after)) => query.filter(
+                record::rev.gt(token.rev + 1).or(record::rev.eq(token.rev + 1).and(
+                    record::kind.gt(kind.clone()).or(record::kind.eq(kind.clone()).and(record::id.gt(Uid(*after)))),
+                )),
+            ),
+        };
+        query.load(conn)
+    })?;
+    rows.into_iter()
+        .map(|(kind, id, rev, gone, body)| {
+            Ok(Change {
+                kind,
+                id: id.0,
+                rev,
+                record: if gone { None } else { Some(RawValue::from_string(body.0)?) },
+                gone: gone.then_some(Gone::Deleted),
+            })
+        })
+        .collect()
+}
+
+type Mark = (String, Uid, i64, Option<Uid>, Option<Uid>, Option<Uid>);
+
+/// What has left the scope since the token and is not back, and where the stream of marks was cut.
+fn left(
+    db: &mut Db,
+    agency: AgencyId,
+    places: &Places,
+    everywhere: &[&'static str],
+    token: &Token,
+    limit: i64,
+) -> Result<(Vec<Change>, Option<Position>), Fault> {
+    let ids = |places: &std::collections::BTreeSet<Uuid>| places.iter().map(|id| Some(Uid(*id))).collect::<Vec<_>>();
+    let from = token.snapshot.unwrap_or_default().max(token.rev);
+    let marks: Vec<Mark> = on!(db, conn => {
+        let mut query = change_log::table
+            .inner_join(record::table.on(
+                record::agency.eq(change_log::agency).and(record::kind.eq(change_log::kind)).and(record::id.eq(change_log::id)),
+            ))
+            .filter(change_log::agency.eq(Uid::from(agency)).and(change_log::rev.gt(from)))
+            .filter(
+                change_log::left_district.eq_any(ids(&places.districts))
+                    .or(change_log::left_station.eq_any(ids(&places.stations)))
+                    .or(change_log::left_rig.eq_any(ids(&places.rigs))).assume_not_null(),
+            )
+            .order((change_log::rev, change_log::kind, change_log::id))
+            .limit(limit + 1)
+            .select((change_log::kind, change_log::id, change_log::rev, record::district, record::station, record::rig))
+            .into_boxed();
+        if let Some((kind, after)) = &token.after {
+            query = query.filter(
+                change_log::rev.ne(token.rev + 1)
+                    .or(change_log::kind.gt(kind.clone()).or(change_log::kind.eq(kind.clone()).and(change_log::id.gt(Uid(*after))))),
+            );
+        }
+        query.load(conn)
+    })?;
+    let wanted = usize::try_from(limit).unwrap_or(usize::MAX);
+    let cut = (marks.len() > wanted)
+        .then(|| wanted.checked_sub(1).and_then(|last| marks.get(last)))
+        .flatten()
+        .map(|(kind, id, rev, ..)| (*rev, kind.clone(), id.0));
+    let mut told = std::collections::BTreeSet::new();
+    let mut changes: Vec<Change> = marks
+        .into_iter()
+        // A record that left twice is told at the later time.
+        .rev()
+        .filter(|(kind, id, _, district, station, rig)| {
+            let now = Scope {
+                district: district.map(|id| id.0),
+                station: station.map(|id| id.0),
+                rig: rig.map(|id| id.0),
+            };
+            !everywhere.contains(&kind.as_str()) && !places.hold(now) && told.insert((kind.clone(), id.0))
+        })
+        .map(|(kind, id, rev, ..)| Change {
+            kind,
+            id: id.0,
+            rev,
+            record: None,
+            gone: Some(Gone::OutOfScope),
+        })
+        .collect();
+    changes.reverse();
+    Ok((changes, cut))
+}
