@@ -188,6 +188,17 @@ pub fn feed() -> Vec<Breakage> {
             let changes = list(&mut told.body, "changes");
             changes.into_iter().for_each(|changes| changes.retain(|change| change["gone"].is_null()));
         }),
+        told("what moves away is not told", "out-of-scope", |_, told| {
+            let changes = list(&mut told.body, "changes");
+            changes
+                .into_iter()
+                .for_each(|changes| changes.retain(|change| change["gone"] != "out_of_scope"));
+        }),
+        asked("a scope is passed over", "token-of-another-scope", |asked| {
+            if let Some((before, rest)) = asked.query.clone().split_once("&scope=") {
+                asked.query = format!("{before}{}", rest.find('&').map_or("", |at| &rest[at..]));
+            }
+        }),
         asked("a token that cannot be read is taken for none", "token-of-nonsense", |asked| {
             if asked.query.contains("since=nonsense") {
                 asked.query = "limit=1".into();
@@ -225,6 +236,9 @@ pub fn manners() -> Vec<Breakage> {
             if told.status == 413 {
                 told.status = 500;
             }
+        }),
+        asked("no client is too old", "client-too-old", |asked| {
+            asked.headers.retain(|(name, _)| name != "fullset-protocol")
         }),
         asked("nonsense for a token is anybody", "sign-in-refused", |asked| {
             static TOKEN: std::sync::Mutex<String> = std::sync::Mutex::new(String::new());

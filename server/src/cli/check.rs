@@ -27,7 +27,7 @@ pub struct SyncCheck {
     /// The member's password
     #[arg(long, env = "FULLSET_PASSWORD", hide_env_values = true)]
     password: String,
-    /// Also put the cases that write: they leave a district, a station, a model, a retired piece and its history behind
+    /// Also put the cases that write: they leave a district, two stations, a model, a retired piece and its history behind
     #[arg(long)]
     writes: bool,
     /// Only the cases whose names begin so; may be said again

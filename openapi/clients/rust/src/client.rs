@@ -336,7 +336,9 @@ async fn checked(answer: Response) -> Result<Response, Error> {
         .headers()
         .get(header::RETRY_AFTER)
         .and_then(|value| value.to_str().ok()?.trim().parse().ok());
-    if status == StatusCode::TOO_MANY_REQUESTS || status.is_server_error() {
+    // The store of photos is full: that does not pass by itself, and says why.
+    let passes = status.is_server_error() && status != StatusCode::INSUFFICIENT_STORAGE;
+    if status == StatusCode::TOO_MANY_REQUESTS || passes {
         return Err(Error::Busy {
             status: status.as_u16(),
             retry_after,

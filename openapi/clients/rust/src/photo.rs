@@ -8,7 +8,7 @@ use sha2::{Digest as _, Sha256};
 use crate::{Client, Error, Patience};
 
 /// Bytes sent in one request.
-const PART: usize = 1024 * 1024;
+const PART: usize = 256 * 1024;
 
 impl Client {
     /// Sends a photo and answers the name that commands call it by: the SHA-256 of its bytes, in lower-case hex. What the

@@ -15,6 +15,7 @@ cases! { false:
     "each-record-once", "in a page, and in a snapshot during which nobody writes, each record comes once, at its latest state", each_record_once;
     "token-twice", "a token may be used again and is answered the same", token_twice;
     "token-of-nonsense", "410 resync-required for a token that was made up, cut or changed", token_of_nonsense;
+    "token-of-another-scope", "410 resync-required; the order in which a scope is named makes no other", token_of_another_scope;
     "live-opens", "the stream tells the agency's revision at once", live_opens;
 }
 
@@ -22,6 +23,8 @@ cases! { false:
 #[derive(Default)]
 pub struct Copy {
     pub records: BTreeMap<(String, String), Value>,
+    /// `&scope=...`, or nothing for the agency.
+    pub scope: String,
     pub token: Option<String>,
     pub revision: i64,
     pub pages: usize,
@@ -33,7 +36,7 @@ impl Copy {
     /// Takes one page; answers whether there is more.
     pub async fn step(&mut self, probe: &Probe, limit: usize) -> Result<bool, String> {
         let since = self.token.as_ref().map(|token| format!("&since={token}")).unwrap_or_default();
-        let page = probe.get(&format!("/v1/changes?limit={limit}{since}")).await?.good()?;
+        let page = probe.get(&format!("/v1/changes?limit={limit}{}{since}", self.scope)).await?.good()?;
         let changes = page["changes"].as_array().ok_or("a page has no `changes`")?;
         must!(changes.len() <= limit, "{} changes came where {limit} were asked for", changes.len());
         let revision = page["revision"].as_i64().ok_or("a page has no `revision`")?;
@@ -156,6 +159,25 @@ async fn token_of_nonsense(probe: &Probe) -> Found {
     for token in ["nonsense", "", "a.b", cut, &format!("{own}x"), "%00"] {
         let reply = probe.get(&format!("/v1/changes?since={token}")).await?;
         reply.problem(410, "resync-required").map_err(|found| format!("the token '{token}': {found}"))?;
+    }
+    Ok(())
+}
+
+async fn token_of_another_scope(probe: &Probe) -> Found {
+    let [one, other] = [uuid::Uuid::now_v7(), uuid::Uuid::now_v7()];
+    let mut copy = Copy {
+        scope: format!("&scope=station:{one},rig:{other}"),
+        ..Copy::default()
+    };
+    copy.follow(probe, 2000).await?;
+    let since = copy.token.unwrap_or_default();
+    let ask = async |scope: &str| probe.get(&format!("/v1/changes?limit=1&scope={scope}&since={since}")).await;
+    ask(&format!("rig:{other},station:{one}")).await?.good()?;
+    for scope in [format!("station:{one}"), "agency".to_owned()] {
+        ask(&scope)
+            .await?
+            .problem(410, "resync-required")
+            .map_err(|found| format!("as {scope}: {found}"))?;
     }
     Ok(())
 }

@@ -14,16 +14,19 @@ pub struct Ground {
     pub label: String,
     pub district: Value,
     pub station: Value,
+    /// Another station of the district.
+    pub elsewhere: Value,
     pub piece: Value,
 }
 
-const NEEDED: [&str; 8] = [
+const NEEDED: [&str; 9] = [
     "district.add",
     "district.edit",
     "station.add",
     "model.add",
     "piece.add",
     "piece.return",
+    "piece.move",
     "piece.retire",
     "defect.report",
 ];
@@ -38,13 +41,17 @@ impl Probe {
             self.email,
             lacking.join(", ")
         );
-        let [district, station, model, piece, run] = std::array::from_fn(|_| json!(Uuid::now_v7()));
+        let [district, station, elsewhere, model, piece, run] = std::array::from_fn(|_| json!(Uuid::now_v7()));
         let label = format!("sync-check {}", text(&run).get(24..).unwrap_or_default());
         let made = [
             ("district.add", json!({ "id": district, "name": format!("{label} district"), "min_full": 0 })),
             (
                 "station.add",
                 json!({ "id": station, "name": format!("{label} station"), "district": district }),
+            ),
+            (
+                "station.add",
+                json!({ "id": elsewhere, "name": format!("{label} elsewhere"), "district": district }),
             ),
             ("model.add", json!({ "id": model, "name": format!("{label} model"), "kind": "ram" })),
             (
@@ -59,6 +66,7 @@ impl Probe {
             label,
             district,
             station,
+            elsewhere,
             piece,
         };
         self.ground.set(ground).map_err(|_| "the test records were there already".to_owned())
@@ -100,7 +108,7 @@ impl Probe {
         let retired = answers(&batch).iter().all(|answer| answer["outcome"] == "applied");
         must!(retired, "{kept}: the piece could not be retired: {batch}");
         Ok(format!(
-            "left behind, for nothing is ever deleted here: a district, a station, a model and a retired piece, all named '{label} ...'"
+            "left behind, for nothing is ever deleted here: a district, two stations, a model and a retired piece, all named '{label} ...'"
         ))
     }
 }

@@ -15,6 +15,7 @@ cases! { false:
     "problems", "every refusal is application/problem+json with type, title, status, detail and code", problems;
     "unreadable-body", "400 body-unreadable for what is no JSON, 422 field-invalid with the field's path for what does not fit", unreadable_body;
     "unknown-query", "400 query-invalid for a query parameter that is not there, a limit out of bounds, a scope that is none", unknown_query;
+    "client-too-old", "426 client-too-old on changes and commands for a protocol that is older than any; without the header none is too old", too_old;
 }
 
 async fn sign_in(probe: &Probe) -> Found {
@@ -85,5 +86,25 @@ async fn unknown_query(probe: &Probe) -> Found {
     }
     let whole: Value = probe.get("/v1/changes?limit=1&scope=agency").await?.good()?;
     must!(whole["changes"].is_array(), "scope=agency was not answered with changes");
+    Ok(())
+}
+
+async fn too_old(probe: &Probe) -> Found {
+    let by = |method: Method, path: &str| {
+        let request = probe.http.request(method, format!("{}{path}", probe.base));
+        request.bearer_auth(text(&probe.session["access_token"]))
+    };
+    let empty = json!({ "sent_at": "2026-11-25T14:00:00Z", "commands": [] });
+    for (method, path) in [(Method::GET, "/v1/changes?limit=1"), (Method::POST, "/v1/commands")] {
+        let ask = || {
+            if method == Method::GET {
+                by(method.clone(), path)
+            } else {
+                by(method.clone(), path).json(&empty)
+            }
+        };
+        Reply::of(ask().header("Fullset-Protocol", "0")).await?.problem(426, "client-too-old")?;
+        Reply::of(ask()).await?.good()?;
+    }
     Ok(())
 }

@@ -4,7 +4,7 @@
 //! | what | kept | afterwards |
 //! | --- | --- | --- |
 //! | that a record was deleted or left a scope | `deleted` (90 days unless said) | a feed token from before asks for a new snapshot |
-//! | a state that a later one has replaced | `past` (for ever unless said) | the past is told from the last state before that time on |
+//! | a state that a later one has replaced | `past` (for ever unless said), and no shorter than `deleted` | the past is told from the last state before that time on |
 
 use chrono::{DateTime, TimeDelta, Utc};
 use diesel::{dsl::max, prelude::*};
@@ -89,7 +89,9 @@ fn forget_deleted(db: &mut Db, id: AgencyId, before: DateTime<Utc>) -> Result<us
 }
 
 fn forget_states(db: &mut Db, id: AgencyId, before: DateTime<Utc>) -> Result<usize, Fault> {
-    let last = revision_before(db, id, 0, before)?;
+    // What has left a scope is told from these rows: as long as a token is followed, they stay.
+    let horizon: i64 = on!(&mut *db, conn => agency::table.find(Uid::from(id)).select(agency::horizon).first(conn))?;
+    let last = revision_before(db, id, 0, before)?.min(horizon);
     let later = diesel::alias!(change_log as later);
     let mut from = 0;
     let mut forgotten = 0;
