@@ -165,7 +165,7 @@ pub struct Plan {
 }
 
 /// What the service is told to forget: that records are gone, states that were replaced.
-const FORGETTING: [(bool, bool); 1] = [(true, false)];
+const FORGETTING: [(bool, bool); 3] = [(true, false), (true, true), (false, true)];
 const ROUNDS: usize = 5;
 /// How many scopes a phone chooses from (see `scopes` in `fleet.rs`).
 pub const SCOPES: usize = 12;
