@@ -86,6 +86,12 @@ impl Places {
             self.put("rig", rig, whole);
             self.put("capability", rig, whole);
         }
+        let members: Vec<(Uuid, Belongs)> = self.of_kind("member").collect();
+        for (member, belongs) in members {
+            if let Some(station) = belongs.station {
+                self.put("member", member, self.of("station", station));
+            }
+        }
         for (own, piece) in pieces {
             self.put("piece", *own, self.at(&piece.place));
         }

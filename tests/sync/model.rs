@@ -327,7 +327,15 @@ impl Model {
         let there = self.places.at(&to);
         let found = self.pieces.get_mut(&piece).expect("judged");
         (found.rev, found.place) = (rev, to);
+        let moved = self.places.of("piece", piece) != there;
         self.places.put("piece", piece, there);
+        // Its open defects go with it.
+        for (own, defect) in self.defects.iter_mut().filter(|(_, defect)| moved && defect.open && defect.piece == piece) {
+            if self.places.of("defect", *own) != there {
+                self.places.put("defect", *own, there);
+                defect.rev = rev;
+            }
+        }
     }
 
     /// What changes its scope is told anew.

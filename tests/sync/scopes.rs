@@ -214,3 +214,28 @@ on_both!(a_client_that_is_too_old_is_told_so, async |world: &World| {
         .await
         .refused(426, "client-too-old");
 });
+
+on_both!(
+    an_open_defect_goes_with_its_piece_and_a_member_is_in_the_district_of_the_station,
+    async |world: &World| {
+        let (county, coordinator, crew) = (world.county(), world.coordinator(), world.crew());
+        let ram = county.set_1.ram;
+        crew.report(ram, "seeps", "usable").await.ok();
+        let mut there = Copy::of(&crew, format!("station:{}", county.station_3)).await;
+        let mut here = Copy::of(&crew, format!("station:{}", county.station_1)).await;
+        coordinator.bring(ram, json!({ "at": "shelf", "station": county.station_3 })).await.ok();
+        there.follow(&crew).await;
+        assert!(
+            there.records.keys().any(|(kind, _)| kind == "defect"),
+            "who gets the piece sees what is wrong with it"
+        );
+        let gone = here.follow(&crew).await;
+        assert_eq!(gone.len(), 2, "the piece and its defect: {gone:?}");
+        equals_a_fresh_one(&there, &crew).await;
+        let member = Uuid::now_v7();
+        let body = json!({ "id": member, "name": "Ansa Three", "email": "ansa.three@vale.example", "role": "crew", "station": county.station_3 });
+        world.member("admin").post("/v1/members", body).await.ok();
+        let south = Copy::of(&crew, format!("district:{}", county.south)).await;
+        assert!(south.holds("member", member));
+    }
+);

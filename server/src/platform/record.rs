@@ -24,6 +24,8 @@ pub trait Record: Serialize + DeserializeOwned + utoipa::ToSchema + 'static {
     const KIND: &'static str;
     /// Whether every feed holds it, whatever places the feed names: what everybody needs to read the rest.
     const EVERYWHERE: bool = false;
+    /// The state in which it changes place with its parent: an open defect goes with its piece.
+    const FOLLOWS_WHILE: Option<&'static str> = None;
     /// Its id.
     fn id(&self) -> Uuid;
     /// Stamps the revision of the last change.

@@ -118,6 +118,7 @@ pub(super) fn apply(
         db,
         seen,
         kept,
+        followers: registry.followers(),
         agency: actor.agency,
         actor,
         head: &command.head,

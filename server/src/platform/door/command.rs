@@ -264,6 +264,7 @@ pub type Signer = fn(&mut Db, &Actor, &Signature) -> Result<Actor, Fault>;
 pub struct Registry {
     kinds: BTreeMap<&'static str, Kind>,
     everywhere: Vec<&'static str>,
+    followers: Vec<(&'static str, &'static str)>,
     pub(super) follow: Follow,
     pub(super) signer: Signer,
 }
@@ -274,6 +275,7 @@ impl Registry {
         Self {
             kinds: BTreeMap::new(),
             everywhere: Vec::new(),
+            followers: Vec::new(),
             follow,
             signer,
         }
@@ -295,6 +297,15 @@ impl Registry {
     /// Says that records of this kind are in every feed, whatever places it names.
     pub fn put_everywhere(&mut self, kind: &'static str) {
         self.everywhere.push(kind);
+    }
+
+    /// Says that records of this kind change place with their parent while they are in this state.
+    pub fn let_follow(&mut self, kind: &'static str, state: &'static str) {
+        self.followers.push((kind, state));
+    }
+
+    pub(super) fn followers(&self) -> &[(&'static str, &'static str)] {
+        &self.followers
     }
 
     /// The record kinds that are in every feed.

@@ -12,6 +12,7 @@ mod command;
 mod compaction;
 mod history;
 mod journal;
+mod moving;
 mod reading;
 mod write;
 mod writer;

@@ -19,7 +19,7 @@ use crate::platform::{
     },
     error::{self, Fault},
     ids::AgencyId,
-    record::{self, ChangeRow, Of, Record, Row, Scope},
+    record::{self, ChangeRow, Record, Row, Scope},
 };
 
 /// A record as it was found.
@@ -55,6 +55,7 @@ pub struct Write<'a> {
     pub(super) db: &'a mut Db,
     pub(super) seen: &'a mut Seen,
     pub(super) kept: &'a mut Kept,
+    pub(super) followers: &'a [(&'static str, &'static str)],
     /// The agency; every query carries it.
     pub agency: AgencyId,
     /// Who acts.
@@ -272,7 +273,9 @@ impl Write<'_> {
             rig: scope.rig.map(Uid),
             body: Doc(serde_json::to_string(&new)?),
         };
-        self.put(R::KIND.into(), before, row)
+        let moved = before.as_ref().is_some_and(|before| before.scope() != scope);
+        self.put(R::KIND.into(), before, row)?;
+        if moved { self.take_along(id, scope) } else { Ok(()) }
     }
 
     /// Takes a record away. Its last state stays in the change log.
@@ -288,31 +291,7 @@ impl Write<'_> {
         self.put(R::KIND.into(), Some(before), row)
     }
 
-    /// Gives every record of a rig or a station a new scope: the rig moved, or the station's district changed.
-    pub fn rescope(&mut self, of: Of, scope: impl Fn(Scope) -> Scope) -> Result<(), Fault> {
-        for before in record::of_scope(self.db, self.agency, of)? {
-            let new = scope(before.scope());
-            if new == before.scope() {
-                continue;
-            }
-            let mut body: serde_json::Value = serde_json::from_str(&before.body.0)?;
-            if let Some(fields) = body.as_object_mut() {
-                fields.insert("rev".into(), self.rev.into());
-            }
-            let row = Row {
-                rev: self.rev,
-                district: new.district.map(Uid),
-                station: new.station.map(Uid),
-                rig: new.rig.map(Uid),
-                body: Doc(body.to_string()),
-                ..before.clone()
-            };
-            self.put(Cow::Owned(before.kind.clone()), Some(before), row)?;
-        }
-        Ok(())
-    }
-
-    fn put(&mut self, kind: Cow<'static, str>, before: Option<Row>, row: Row) -> Result<(), Fault> {
+    pub(super) fn put(&mut self, kind: Cow<'static, str>, before: Option<Row>, row: Row) -> Result<(), Fault> {
         let was = before.as_ref().map(Row::scope).unwrap_or_default();
         let is = row.scope();
         let left = |old: Option<Uuid>, new: Option<Uuid>| old.filter(|_| old != new).map(Uid);

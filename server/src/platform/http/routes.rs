@@ -136,6 +136,9 @@ impl Api {
         if R::EVERYWHERE {
             self.registry.put_everywhere(R::KIND);
         }
+        if let Some(state) = R::FOLLOWS_WHILE {
+            self.registry.let_follow(R::KIND, state);
+        }
         let doc = Doc::new(
             &tag_of(path),
             &format!("list_{}", R::KIND),

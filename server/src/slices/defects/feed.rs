@@ -90,6 +90,7 @@ pub struct Defect {
 
 impl Record for Defect {
     const KIND: &'static str = "defect";
+    const FOLLOWS_WHILE: Option<&'static str> = Some("open");
 
     fn id(&self) -> Uuid {
         self.id.0

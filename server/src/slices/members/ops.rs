@@ -44,15 +44,15 @@ impl AddMember {
     }
 }
 
-/// Holds a member's reach to a district and a station that are there.
-fn bound(write: &mut Write<'_>, district: Option<Uuid>, station: Option<Uuid>) -> Result<(), Fault> {
+/// Holds a member's reach to a district and a station that are there; answers where the member belongs.
+fn bound(write: &mut Write<'_>, district: Option<Uuid>, station: Option<Uuid>) -> Result<Scope, Fault> {
     if let Some(district) = district {
         write.named::<District>("district", district)?;
     }
-    if let Some(station) = station {
-        write.named::<Station>("station", station)?;
+    match station {
+        Some(station) => Ok(write.named::<Station>("station", station)?.scope),
+        None => Ok(Scope { district, ..Scope::default() }),
     }
-    Ok(())
 }
 
 fn email(given: &str) -> Result<String, Fault> {
@@ -79,14 +79,9 @@ impl Act for AddMember {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Member>(self.id)?;
-        bound(write, self.district, self.station)?;
+        let scope = bound(write, self.district, self.station)?;
         let agency = write.agency;
         auth::put_credential(write.writing(), agency, self.id, &self.email, self.hash.as_deref())?;
-        let scope = Scope {
-            district: self.district,
-            station: self.station,
-            rig: None,
-        };
         let member = Member {
             id: self.id,
             name: self.name,
@@ -159,16 +154,11 @@ impl Act for EditMember {
         if self.hash.is_some() {
             auth::put_credential(write.writing(), agency, member.id, &member.email, self.hash.as_deref())?;
         }
-        bound(write, member.district, member.station)?;
+        let scope = bound(write, member.district, member.station)?;
         let before = (was.role, was.district, was.station, was.active);
         if self.hash.is_some() || before != (member.role, member.district, member.station, member.active) {
             auth::end_all(write, member.id)?;
         }
-        let scope = Scope {
-            district: member.district,
-            station: member.station,
-            rig: None,
-        };
         write.save(member, scope)
     }
 }

@@ -1,0 +1,53 @@
+//! What changes its place with another record. Each carries a new revision, so that feeds tell it anew.
+
+use std::borrow::Cow;
+
+use uuid::Uuid;
+
+use super::Write;
+use crate::platform::{
+    db::types::{Doc, Uid},
+    error::Fault,
+    record::{self, Of, Row, Scope},
+};
+
+impl Write<'_> {
+    /// Gives every record of a rig or a station a new scope: the rig moved, or the station's district changed.
+    pub fn rescope(&mut self, of: Of, scope: impl Fn(Scope) -> Scope) -> Result<(), Fault> {
+        let rows = record::of_scope(self.db, self.agency, of)?;
+        self.give(rows, scope)
+    }
+
+    /// Gives what follows a record the record's new scope.
+    pub(super) fn take_along(&mut self, parent: Uuid, scope: Scope) -> Result<(), Fault> {
+        for (kind, state) in self.followers {
+            let mut rows = record::of_parent(self.db, self.agency, kind, parent)?;
+            rows.retain(|row| row.state == *state);
+            self.give(rows, |_| scope)?;
+        }
+        Ok(())
+    }
+
+    fn give(&mut self, rows: Vec<Row>, scope: impl Fn(Scope) -> Scope) -> Result<(), Fault> {
+        for before in rows {
+            let new = scope(before.scope());
+            if new == before.scope() {
+                continue;
+            }
+            let mut body: serde_json::Value = serde_json::from_str(&before.body.0)?;
+            if let Some(fields) = body.as_object_mut() {
+                fields.insert("rev".into(), self.rev.into());
+            }
+            let row = Row {
+                rev: self.rev,
+                district: new.district.map(Uid),
+                station: new.station.map(Uid),
+                rig: new.rig.map(Uid),
+                body: Doc(body.to_string()),
+                ..before.clone()
+            };
+            self.put(Cow::Owned(before.kind.clone()), Some(before), row)?;
+        }
+        Ok(())
+    }
+}
