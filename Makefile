@@ -3,7 +3,7 @@
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test bench build dashboard openapi lint unit integration browser install install-test clean-demo
+.PHONY: help demo test nightly bench build dashboard openapi lint unit integration browser install install-test clean-demo
 
 # A newer Node.js that .ci/install may have put here comes first.
 export PATH := $(CURDIR)/target/node/node_modules/.bin:$(PATH)
@@ -28,6 +28,10 @@ clean-demo: ## Forget the demo county; the next `make demo` tells it anew
 	rm -rf demo.sqlite demo.sqlite-shm demo.sqlite-wal demo.sqlite.photos
 
 test: install-test lint unit integration browser ## Run every test, on both databases and in a real browser
+
+nightly: install-test dashboard ## A thousand seeds of the simulated phones; FULLSET_TEST_SEEDS=N for another number
+	$(CARGO) build -q -p fullset
+	export FULLSET_TEST_SEEDS=$${FULLSET_TEST_SEEDS:-1000} NEXTEST_PROFILE=nightly; $(RUN_TESTS) -p fullset-tests sync::phones::seeds_
 
 build: dashboard ## Build the service with its dashboard
 	$(CARGO) build --release -p fullset

@@ -1,12 +1,20 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte'
 import { fileURLToPath } from 'node:url'
 import { defineConfig } from 'vitest/config'
+import { worker } from './vite.worker.ts'
 
 const server = process.env['FULLSET_SERVER'] ?? 'http://127.0.0.1:8080'
 
+const at = (path: string) => fileURLToPath(new URL(path, import.meta.url))
+const alias = [
+  { find: '@', replacement: at('./src') },
+  { find: /^fullset-client$/, replacement: at('../openapi/clients/typescript/src/index.ts') },
+  { find: /^fullset-client\/(.*)$/, replacement: `${at('../openapi/clients/typescript/src')}/$1.ts` },
+]
+
 export default defineConfig({
-  plugins: [svelte()],
-  resolve: { alias: { '@': fileURLToPath(new URL('./src', import.meta.url)) } },
+  plugins: [svelte(), worker(alias)],
+  resolve: { alias },
   build: {
     target: 'es2022',
     assetsInlineLimit: 0,
@@ -14,5 +22,8 @@ export default defineConfig({
     reportCompressedSize: false,
   },
   server: { proxy: { '/v1': server, '/openapi.json': server } },
-  test: { include: ['src/**/*.test.ts', 'lint/**/*.test.js'], environment: 'node' },
+  test: {
+    include: ['src/**/*.test.ts', 'lint/**/*.test.js', '../openapi/clients/typescript/test/*.test.ts'],
+    environment: 'node',
+  },
 })

@@ -5,7 +5,7 @@
 //! | [`world`] | a service on a fresh database with a county in it, people, builders |
 //! | [`slices`] | the rules of each noun, and one walk through all of them |
 //! | [`contract`] | what `/openapi.json` promises, for every operation that it lists |
-//! | [`sync`] | batches, the feed, the live stream, and a service that is killed |
+//! | [`sync`] | batches, the feed, the live stream, and hundreds of simulated phones with a service that is killed |
 //! | [`cli`] | the command line |
 //! | [`conformance`] | `fullset sync-check`, against the service and against ones that are broken on purpose |
 //! | [`examples`] | the examples of `openapi/sync.md`, run as they stand there |

@@ -10,14 +10,14 @@ test('a defect reported on one device shows on the board of another within a sec
   const { rig, piece } = await fullRig(page)
   const phone = await (await browser.newContext({ viewport: { width: 390, height: 844 } })).newPage()
   await signIn(phone, `/pieces/${piece.id}/report`)
-  await phone.getByText('Must not be used').click()
   const row = page.locator('.district li', { has: page.getByRole('link', { name: rig.name, exact: true }) })
   await expect(row).toContainText('Full')
   await phone
-    .getByRole('group', { name: /What is wrong/ })
+    .getByRole('group', { name: /What you see/ })
     .getByRole('button')
     .first()
     .click()
+  await phone.getByRole('button', { name: 'Send: out of service' }).click()
   await expect(phone.getByRole('heading', { name: 'May I use it?' })).toBeVisible()
   await expect(row.getByText(/^now (limited|none)$/)).toBeVisible({ timeout: 1_000 })
   await expect(phone.getByText('No. It must not be used.')).toBeVisible()
@@ -79,20 +79,22 @@ test('an act whose answer was lost is sent again as the same act', async ({ page
   await signIn(page)
   const { piece } = await fullRig(page)
   await page.goto(`/pieces/${piece.id}/report`)
-  await page.getByText('Can still be used. The defect').click()
-  await page.getByLabel('Or in your own words').fill('Paint chipped')
+  await page.getByLabel('In your own words').fill('Paint chipped')
   let drop = true
   await page.route('**/v1/commands', async (route) => {
     if (!drop) return route.continue()
     await route.fetch()
     await route.abort()
   })
-  const button = page.getByRole('button', { name: 'Send in these words' })
-  await button.click()
-  await expect(page.getByRole('alert')).toContainText('No connection')
+  await page.getByRole('button', { name: 'Send: still usable' }).click()
+  await expect(page.getByText('it goes when the signal is back', { exact: false })).toBeVisible({
+    timeout: 15_000,
+  })
   drop = false
-  await button.click()
-  await expect(page.getByRole('heading', { name: 'May I use it?' })).toBeVisible()
+  await page.goto('/outbox')
+  await expect(page.getByRole('heading', { level: 1 })).toHaveText('Nothing waits on this phone', {
+    timeout: 15_000,
+  })
   await page.unroute('**/v1/commands')
   const found = records<Defect>(await feed(page), 'defect').filter(
     (d) => d.what === 'Paint chipped' && d.state === 'open',

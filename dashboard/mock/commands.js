@@ -103,6 +103,7 @@ export function handle(world, member, command) {
         place: piece.place,
         ticket: null,
         repeats: [],
+        photos: body.photos ?? [],
         closed_at: null,
         closed_by: null,
         resolution: null,
@@ -118,7 +119,10 @@ export function handle(world, member, command) {
     }
     case 'defect.note': {
       const d = need('defect', body.id)
-      world.save('defect', { ...d, repeats: [...d.repeats, { at, by: who, text: body.text }] })
+      world.save('defect', {
+        ...d,
+        repeats: [...d.repeats, { at, by: who, text: body.text, photos: body.photos ?? [] }],
+      })
       return `${tag(d.piece)}: seen again: ${body.text}`
     }
     case 'defect.close': {

@@ -4,6 +4,7 @@ import { createServer } from 'node:http'
 import path from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { MAY } from './commands.js'
+import { fieldDoor } from './field.js'
 import { readRegister } from './imports.js'
 import { makeWorld } from './world.js'
 
@@ -16,6 +17,10 @@ const TYPES = {
   '.js': 'text/javascript',
   '.css': 'text/css',
   '.svg': 'image/svg+xml',
+  '.png': 'image/png',
+  '.wasm': 'application/wasm',
+  '.webmanifest': 'application/manifest+json',
+  '.wasm': 'application/wasm',
 }
 
 const json = (res, status, body, headers = {}) => {
@@ -27,42 +32,59 @@ const json = (res, status, body, headers = {}) => {
 }
 const problem = (res, status, code, detail, hint) =>
   json(res, status, { type: `urn:fullset:${code}`, title: detail, status, code, detail, hint })
-const read = (req) =>
+const bytesOf = (req) =>
   new Promise((resolve) => {
     const parts = []
     req.on('data', (d) => parts.push(d))
-    req.on('end', () => resolve(Buffer.concat(parts).toString('utf8')))
+    req.on('end', () => resolve(Buffer.concat(parts)))
   })
+const read = async (req) => (await bytesOf(req)).toString('utf8')
 const cookie = (req) => /fs_access=([^;]+)/.exec(req.headers.cookie ?? '')?.[1]
 
 createServer(async (req, res) => {
   const url = new URL(req.url, 'http://mock')
   if (!url.pathname.startsWith('/v1/')) return file(url.pathname, res)
-  const member = sessions.get(cookie(req))
+  const { member = null, device = null } = sessions.get(cookie(req)) ?? {}
+  const known = member ?? device
   const agency = world.all('agency')[0]
   const route = `${req.method} ${url.pathname}`
+  const open = (who, device) => {
+    const key = crypto.randomUUID()
+    sessions.set(key, { member: who, device })
+    const cookies = { 'set-cookie': `fs_access=${key}; HttpOnly; SameSite=Strict; Path=/` }
+    json(res, 200, { member: who, device, agency, may: MAY[who?.role ?? 'crew'], expires_in: 900 }, cookies)
+  }
   if (route === 'POST /v1/session') {
     const { email, password } = JSON.parse(await read(req))
     const found = world.all('member').find((m) => m.email === email)
     if (!found || password !== 'fullset-demo')
       return problem(res, 401, 'sign-in-failed', 'E-mail and password do not belong together.')
-    const key = crypto.randomUUID()
-    sessions.set(key, found)
-    return json(
-      res,
-      200,
-      { member: found, agency, expires_in: 900 },
-      { 'set-cookie': `fs_access=${key}; HttpOnly; SameSite=Strict; Path=/` },
-    )
+    return open(found, null)
   }
+  const answer = await fieldDoor({
+    route,
+    url,
+    world,
+    member: known,
+    bytes: () => bytesOf(req),
+    origin: `http://${req.headers.host}`,
+    open,
+  })
+  if (answer) {
+    if (!answer.bytes) return json(res, answer.status, answer.body)
+    res.writeHead(200, { 'content-type': answer.type })
+    return res.end(answer.bytes)
+  }
+  if (!answer && res.writableEnded) return
   if (route === 'POST /v1/session/refresh')
-    return member ? json(res, 200, {}) : problem(res, 401, 'signed-out', 'Sign in again.')
-  if (!member) return problem(res, 401, 'signed-out', 'Sign in first.')
+    return known ? json(res, 200, {}) : problem(res, 401, 'signed-out', 'Sign in again.')
+  if (!known) return problem(res, 401, 'signed-out', 'Sign in first.')
   if (route === 'DELETE /v1/session') {
     sessions.delete(cookie(req))
     return json(res, 204)
   }
-  if (route === 'GET /v1/session') return json(res, 200, { member, agency, may: MAY[member.role] })
+  if (route === 'GET /v1/session')
+    return json(res, 200, { member, device, agency, may: MAY[member?.role ?? 'crew'] })
   if (route === 'GET /v1/changes') {
     const since = url.searchParams.get('since')
     const [rev, offset] = (since ?? '0.0').split('.').map(Number)
@@ -96,7 +118,10 @@ createServer(async (req, res) => {
               detail: 'The step before it was refused.',
             },
           }
-        : world.command(member, command)
+        : world.command(
+            member ?? world.get('member', command.by?.member) ?? { role: 'crew', name: 'nobody' },
+            command,
+          )
       if (answer.outcome === 'refused' || answer.outcome === 'conflict') failed.add(command.id)
       return answer
     })
@@ -180,6 +205,9 @@ function file(name, res) {
   res.writeHead(200, {
     'content-type': TYPES[path.extname(target)] ?? 'application/octet-stream',
     'cache-control': 'no-cache',
+    // As the server does, so that what it forbids fails here too.
+    'content-security-policy':
+      "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; worker-src 'self'; media-src 'self' blob:; img-src 'self' data: blob:; style-src 'self' 'unsafe-inline'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'",
   })
   createReadStream(target).pipe(res)
 }

@@ -1,5 +1,6 @@
 // Keeps the mock's records, revisions, journal and listeners.
 import { compute } from './capability.js'
+import { handleField } from './field.js'
 import { makeAgency } from './agency.js'
 import { Conflict, handle, MAY, Refusal } from './commands.js'
 
@@ -83,7 +84,7 @@ export function makeWorld() {
           }
         }
         try {
-          const words = handle(world, member, command)
+          const words = handleField(world, member, command) ?? handle(world, member, command)
           const records = [...touched].map((key) => ({
             kind: key.split('/')[0],
             id: key.split('/')[1],

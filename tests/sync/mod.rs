@@ -1,11 +1,14 @@
 //! One door for writes, one feed for reads: what a client may rely on.
 
 mod batch;
+mod belongs;
 mod feed;
-mod killed;
+mod known;
 mod live;
 mod model;
+mod phones;
 mod processes;
 mod queries;
+mod replica;
 mod scopes;
 mod times;

@@ -1,135 +1,364 @@
-//! A plain sequential model of a few commands: what the county must look like after the acknowledged ones, in the order of
-//! their revisions. The service, with all its writers at once, has to agree with it.
+//! A plain sequential model of the commands that phones send: what the county must look like after the acknowledged ones, in
+//! the order of their revisions, and which commands must be refused or be a conflict in a state. The service, with all its
+//! writers, deaths and repeats, has to agree with it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use chrono::{DateTime, Utc};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-/// A piece as the model knows it.
+use super::{
+    belongs::{Belongs, Places},
+    known::{self, Defect, Import, Piece, Rig, Station, Swap, Use, id, text},
+};
+
+/// What must become of a command in a state.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Piece {
-    pub rev: i64,
-    pub out: bool,
-    pub reason: Option<String>,
-    pub holds: Vec<Uuid>,
+pub enum Verdict {
+    /// It acts.
+    Applies,
+    /// The record has changed.
+    Conflict,
+    /// It is refused with this code.
+    Refused(&'static str),
 }
 
-/// A defect as the model knows it.
+/// One command as a phone said it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Defect {
-    pub rev: i64,
-    pub piece: Uuid,
-    pub open: bool,
-    pub notes: Vec<String>,
+pub struct Act {
+    pub command: Value,
+    /// The role of its sender.
+    pub role: String,
+    /// The revision at which the sender last saw the record that it is about.
+    pub seen: i64,
+    /// When it was done, by a true clock.
+    pub said: DateTime<Utc>,
+    /// For an import: the tags that the file holds, and where it says they are.
+    pub brings: Vec<(String, Value)>,
 }
 
 /// The county of the model.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct Model {
     pub pieces: BTreeMap<Uuid, Piece>,
     pub defects: BTreeMap<Uuid, Defect>,
-}
-
-fn id(body: &Value, field: &str) -> Uuid {
-    body[field]
-        .as_str()
-        .and_then(|id| id.parse().ok())
-        .unwrap_or_else(|| panic!("no {field} in {body}"))
-}
-
-fn text(body: &Value, field: &str) -> String {
-    body[field].as_str().unwrap_or_else(|| panic!("no {field} in {body}")).to_owned()
+    pub swaps: BTreeMap<Uuid, Swap>,
+    pub rigs: BTreeMap<Uuid, Rig>,
+    pub stations: BTreeMap<Uuid, Station>,
+    pub uses: BTreeMap<Uuid, Use>,
+    pub imports: BTreeMap<Uuid, Import>,
+    /// The revision at which an import was made, and the pieces that it brought in.
+    brought: BTreeMap<Uuid, (i64, Vec<Uuid>)>,
+    /// Where each record belongs.
+    pub places: Places,
+    /// The commands that have been applied.
+    applied: BTreeSet<Uuid>,
+    /// Broken on purpose: *out of service* loses where its author had not seen the last change.
+    pub out_may_lose: bool,
 }
 
 impl Model {
-    /// Starts from records as the service lists them.
-    pub fn of(pieces: &[Value]) -> Self {
-        let pieces = pieces.iter().map(|piece| (id(piece, "id"), Self::piece(piece))).collect();
-        Self {
-            pieces,
-            defects: BTreeMap::new(),
+    /// Starts from records as the service holds them.
+    pub fn of<'a>(records: impl Iterator<Item = (&'a str, &'a Value)>) -> Self {
+        let mut model = Self::default();
+        for (kind, record) in records {
+            let own = id(record, "id");
+            match kind {
+                "piece" => drop(model.pieces.insert(own, known::piece(record))),
+                "defect" => drop(model.defects.insert(own, known::defect(record))),
+                "swap" => drop(model.swaps.insert(own, known::swap(record))),
+                "rig" => drop(model.rigs.insert(own, known::rig(record))),
+                "station" => drop(model.stations.insert(own, known::station(record))),
+                _ => {}
+            }
+            model.places.begin(kind, own, record);
+        }
+        model.places.settle(&model.pieces);
+        model
+    }
+
+    /// What must become of a command in this state.
+    pub fn judge(&self, act: &Act) -> Verdict {
+        let (command, body) = (&act.command, &act.command["body"]);
+        let kind = command["kind"].as_str().expect("a kind");
+        if command["after"].is_string() && !self.applied.contains(&id(command, "after")) {
+            return Verdict::Refused("after-refused");
+        }
+        let needs: &[&str] = match kind {
+            "defect.report" | "defect.note" | "piece.take_out" | "piece.arrive" | "rig.take_out" | "swap.start" | "use.record" => {
+                &["crew", "officer", "coordinator"]
+            }
+            "rig.edit" | "station.edit" | "register.import" | "register.undo_import" => &["coordinator"],
+            _ => &["officer", "coordinator"],
+        };
+        if !needs.contains(&act.role.as_str()) {
+            return Verdict::Refused("not-allowed");
+        }
+        let missing = Verdict::Refused("not-found");
+        let own = id(body, "id");
+        match kind {
+            "defect.report" if !self.pieces.contains_key(&id(body, "piece")) => Verdict::Refused("field-invalid"),
+            "defect.report" => Verdict::Applies,
+            "defect.note" => self.defects.get(&own).map_or(missing, |defect| rule(defect.open)),
+            "defect.close" => self.defects.get(&own).map_or(missing, |defect| decided(command, defect.rev, defect.open)),
+            "piece.take_out" => self.pieces.get(&own).map_or(missing, |_| Verdict::Applies),
+            "piece.return" => self
+                .pieces
+                .get(&own)
+                .map_or(missing, |piece| decided(command, piece.rev, piece.out && piece.holds.is_empty())),
+            "piece.move" => self
+                .pieces
+                .get(&own)
+                .map_or(missing, |piece| decided(command, piece.rev, piece.place != body["to"])),
+            "piece.arrive" => self.pieces.get(&own).map_or(missing, |piece| rule(piece.place["at"] == "transit")),
+            "swap.start" => self.judge_stand_in(act),
+            "swap.end" | "swap.keep" => self.swaps.get(&own).map_or(missing, |swap| decided(command, swap.rev, swap.state == "open")),
+            "use.record" if !self.pieces.contains_key(&used_piece(body)) => Verdict::Refused("field-invalid"),
+            "use.record" => Verdict::Applies,
+            "rig.take_out" => self.rigs.get(&own).map_or(missing, |_| Verdict::Applies),
+            "rig.put_back" => self.rigs.get(&own).map_or(missing, |rig| decided(command, rig.rev, rig.out)),
+            "rig.edit" => self.rigs.get(&own).map_or(missing, |rig| decided(command, rig.rev, true)),
+            "station.edit" => self.stations.get(&own).map_or(missing, |station| decided(command, station.rev, true)),
+            "register.import" => Verdict::Applies,
+            "register.undo_import" => self.imports.get(&own).map_or(missing, |import| rule(!import.undone && self.untouched(own))),
+            other => panic!("the model does not know {other}: {command}"),
         }
     }
 
-    /// A record of a piece in the model's terms.
-    pub fn piece(record: &Value) -> Piece {
-        Piece {
-            rev: record["rev"].as_i64().expect("a rev"),
-            out: record["state"] == "out_of_service",
-            reason: record["state_reason"].as_str().map(str::to_owned),
-            holds: record["holds"].as_array().expect("holds").iter().map(|hold| id(hold, "id")).collect(),
+    fn judge_stand_in(&self, act: &Act) -> Verdict {
+        let (command, body) = (&act.command, &act.command["body"]);
+        let (piece_id, rig) = (id(body, "piece"), id(body, "rig"));
+        let Some(piece) = self.pieces.get(&piece_id) else {
+            return Verdict::Refused("field-invalid");
+        };
+        if command["expects"].as_i64().is_some_and(|rev| rev != piece.rev) {
+            return Verdict::Conflict;
+        }
+        let stands_in = self.swaps.values().any(|swap| swap.piece == piece_id && swap.state == "open");
+        let aboard = piece.place["rig"].as_str().is_some();
+        if piece.out || stands_in || (aboard && id(&piece.place, "rig") == rig) {
+            return Verdict::Refused("rule-broken");
+        }
+        match piece.place["at"].as_str() {
+            // Taking a piece off another rig is a decision, on what was seen.
+            Some("rig") if act.role == "crew" => Verdict::Refused("not-allowed"),
+            Some("rig") => decided(command, piece.rev, true),
+            at => rule(matches!(at, Some("shelf" | "shop"))),
         }
     }
 
-    /// A record of a defect in the model's terms.
-    pub fn defect(record: &Value) -> Defect {
-        let notes = record["repeats"]
-            .as_array()
-            .expect("repeats")
-            .iter()
-            .map(|repeat| text(repeat, "text"))
-            .collect();
-        Defect {
-            rev: record["rev"].as_i64().expect("a rev"),
-            piece: id(record, "piece"),
-            open: record["state"] == "open",
-            notes,
-        }
+    /// Whether nobody has worked with what an import brought in.
+    fn untouched(&self, import: Uuid) -> bool {
+        let (made, pieces) = &self.brought[&import];
+        pieces.iter().all(|piece| self.pieces.get(piece).is_some_and(|piece| piece.rev == *made))
+            && !self.defects.values().any(|defect| pieces.contains(&defect.piece))
+            && !self.swaps.values().any(|swap| pieces.contains(&swap.piece))
     }
 
-    /// Applies a command that the service acknowledged at this revision. What the service should have refused fails here.
-    pub fn apply(&mut self, rev: i64, command: &Value) {
-        let body = &command["body"];
-        let expects = command["expects"].as_i64();
+    /// Whether a record that a conflict showed is how it stands.
+    pub fn shows(&self, act: &Act, current: &Value) -> bool {
+        let own = id(current, "id");
+        let named = id(&act.command["body"], if act.command["kind"] == "swap.start" { "piece" } else { "id" });
+        let kind = act.command["kind"].as_str().expect("a kind");
+        own == named
+            && match kind.split('.').next() {
+                _ if kind == "swap.start" => self.pieces.get(&own) == Some(&known::piece(current)),
+                Some("piece") => self.pieces.get(&own) == Some(&known::piece(current)),
+                Some("defect") => self.defects.get(&own) == Some(&known::defect(current)),
+                Some("swap") => self.swaps.get(&own) == Some(&known::swap(current)),
+                Some("rig") => self.rigs.get(&own) == Some(&known::rig(current)),
+                _ => self.stations.get(&own) == Some(&known::station(current)),
+            }
+    }
+
+    /// Applies a command that the service acknowledged at this revision. What it should not have applied is a fault.
+    pub fn apply(&mut self, rev: i64, act: &Act) -> Result<(), String> {
+        let (command, body) = (&act.command, &act.command["body"]);
+        match self.judge(act) {
+            Verdict::Applies => {}
+            verdict => return Err(format!("applied at {rev}, where the model says {verdict:?}: {command}")),
+        }
+        self.applied.insert(id(command, "id"));
+        let own = id(body, "id");
+        let place = |to: &Value, arrived: bool| if arrived { to.clone() } else { json!({ "at": "transit", "to": to }) };
         match command["kind"].as_str().expect("a kind") {
-            "piece.take_out" => self.put_out(rev, id(body, "id"), text(body, "reason"), None),
+            "piece.take_out" => self.put_out(rev, own, text(body, "reason"), None, act.seen),
             "piece.return" => {
-                let piece = self.pieces.get_mut(&id(body, "id")).expect("a known piece");
-                assert_eq!(expects, Some(piece.rev), "a return was applied on a revision that was not the last: {command}");
-                assert!(piece.out && piece.holds.is_empty(), "a return was applied to {piece:?}: {command}");
-                *piece = Piece {
-                    rev,
-                    out: false,
-                    reason: None,
-                    holds: Vec::new(),
-                };
+                let piece = self.pieces.get_mut(&own).expect("judged");
+                (piece.rev, piece.out, piece.reason) = (rev, false, None);
+            }
+            "piece.move" => self.bring(rev, own, place(&body["to"], body["arrived"] == true)),
+            "piece.arrive" => {
+                let to = self.pieces[&own].place["to"].clone();
+                self.bring(rev, own, to);
             }
             "defect.report" => {
-                let (defect, piece) = (id(body, "id"), id(body, "piece"));
+                let piece = id(body, "piece");
                 let new = Defect {
                     rev,
                     piece,
                     open: true,
                     notes: Vec::new(),
                 };
-                assert!(self.defects.insert(defect, new).is_none(), "a defect was reported twice: {command}");
+                self.places.put("defect", own, self.places.of("piece", piece));
+                if self.defects.insert(own, new).is_some() {
+                    return Err(format!("a defect was reported twice: {command}"));
+                }
                 if body["severity"] == "out_of_service" {
-                    self.put_out(rev, piece, text(body, "what"), Some(defect));
+                    self.put_out(rev, piece, text(body, "what"), Some(own), act.seen);
                 }
             }
             "defect.note" => {
-                let defect = self.defects.get_mut(&id(body, "id")).expect("a known defect");
+                let defect = self.defects.get_mut(&own).expect("judged");
                 defect.rev = rev;
                 defect.notes.push(text(body, "text"));
+                defect.notes.sort();
+                // It belongs to those who have the piece now.
+                self.places.put("defect", own, self.places.of("piece", defect.piece));
             }
             "defect.close" => {
-                let defect_id = id(body, "id");
-                let defect = self.defects.get_mut(&defect_id).expect("a known defect");
-                assert_eq!(expects, Some(defect.rev), "a defect was closed on a revision that was not the last: {command}");
-                assert!(defect.open, "a defect was closed twice: {command}");
+                let defect = self.defects.get_mut(&own).expect("judged");
                 (defect.rev, defect.open) = (rev, false);
-                let piece = self.pieces.get_mut(&defect.piece).expect("a known piece");
+                let piece = self.pieces.get_mut(&defect.piece).expect("a piece with a defect is never taken away");
                 piece.rev = rev;
-                piece.holds.retain(|hold| *hold != defect_id);
+                piece.holds.remove(&own);
             }
-            other => panic!("the model does not know {other}: {}", json!(command)),
+            "swap.start" => {
+                let (rig, piece) = (id(body, "rig"), id(body, "piece"));
+                let new = Swap {
+                    rev,
+                    rig,
+                    piece,
+                    state: "open".to_owned(),
+                    from: self.pieces[&piece].place.clone(),
+                };
+                self.swaps.insert(own, new);
+                self.places.put("swap", own, self.places.of("rig", rig));
+                self.bring(rev, piece, place(&json!({ "at": "rig", "rig": rig }), body["on_the_way"] != true));
+            }
+            "swap.end" => {
+                let swap = self.swaps.get_mut(&own).expect("judged");
+                (swap.rev, swap.state) = (rev, "ended".to_owned());
+                let (piece, from) = (swap.piece, swap.from.clone());
+                self.bring(rev, piece, place(&from, body["on_the_way"] != true));
+            }
+            "swap.keep" => {
+                let swap = self.swaps.get_mut(&own).expect("judged");
+                (swap.rev, swap.state) = (rev, "kept".to_owned());
+                self.pieces.get_mut(&swap.piece).expect("a piece with a swap is never taken away").rev = rev;
+            }
+            "use.record" => {
+                let rig = id(body, "rig");
+                self.uses.insert(own, Use { rev, rig });
+                self.places.put("use", own, self.places.of("rig", rig));
+            }
+            "rig.take_out" | "rig.put_back" => {
+                let rig = self.rigs.get_mut(&own).expect("judged");
+                (rig.rev, rig.out) = (rev, command["kind"] == "rig.take_out");
+            }
+            "rig.edit" => {
+                let rig = self.rigs.get_mut(&own).expect("judged");
+                (rig.rev, rig.station) = (rev, id(body, "station"));
+                let there = Belongs {
+                    rig: Some(own),
+                    ..self.places.of("station", rig.station)
+                };
+                let moved = if there == self.places.of("rig", own) {
+                    Vec::new()
+                } else {
+                    self.places.rescope(|old| old.rig == Some(own), |_| there)
+                };
+                self.touch(rev, moved);
+            }
+            "station.edit" => {
+                let station = self.stations.get_mut(&own).expect("judged");
+                (station.rev, station.district) = (rev, id(body, "district"));
+                let district = Some(station.district);
+                let moved = if self.places.of("station", own).district == district {
+                    Vec::new()
+                } else {
+                    self.places.rescope(|old| old.station == Some(own), |old| Belongs { district, ..old })
+                };
+                self.touch(rev, moved);
+            }
+            "register.undo_import" => {
+                let import = self.imports.get_mut(&own).expect("judged");
+                (import.rev, import.undone) = (rev, true);
+                for piece in &self.brought[&own].1 {
+                    self.pieces.remove(piece);
+                    self.places.take("piece", *piece);
+                }
+            }
+            other => panic!("the model does not know {other}"),
+        }
+        Ok(())
+    }
+
+    /// An import's pieces come in, under the ids that the service made, at the places that the file named.
+    pub fn bring_in(&mut self, rev: i64, act: &Act, made: Vec<(Uuid, Value)>) {
+        let import = id(&act.command["body"], "id");
+        self.applied.insert(id(&act.command, "id"));
+        self.imports.insert(import, Import { rev, undone: false });
+        self.brought.insert(import, (rev, made.iter().map(|(own, _)| *own).collect()));
+        for (own, place) in made {
+            self.places.put("piece", own, self.places.at(&place));
+            let new = Piece {
+                rev,
+                out: false,
+                reason: None,
+                holds: BTreeSet::new(),
+                place,
+            };
+            self.pieces.insert(own, new);
         }
     }
 
-    fn put_out(&mut self, rev: i64, piece: Uuid, reason: String, hold: Option<Uuid>) {
-        let piece = self.pieces.get_mut(&piece).expect("a known piece");
+    fn put_out(&mut self, rev: i64, piece: Uuid, reason: String, hold: Option<Uuid>, seen: i64) {
+        let piece = self.pieces.get_mut(&piece).expect("judged");
+        if self.out_may_lose && seen < piece.rev {
+            return;
+        }
         (piece.rev, piece.out, piece.reason) = (rev, true, Some(reason));
         piece.holds.extend(hold);
+    }
+
+    fn bring(&mut self, rev: i64, piece: Uuid, to: Value) {
+        let there = self.places.at(&to);
+        let found = self.pieces.get_mut(&piece).expect("judged");
+        (found.rev, found.place) = (rev, to);
+        self.places.put("piece", piece, there);
+    }
+
+    /// What changes its scope is told anew.
+    fn touch(&mut self, rev: i64, moved: Vec<(String, Uuid)>) {
+        for (kind, id) in moved {
+            match kind.as_str() {
+                "piece" => self.pieces.get_mut(&id).into_iter().for_each(|piece| piece.rev = rev),
+                "defect" => self.defects.get_mut(&id).into_iter().for_each(|defect| defect.rev = rev),
+                "swap" => self.swaps.get_mut(&id).into_iter().for_each(|swap| swap.rev = rev),
+                "use" => self.uses.get_mut(&id).into_iter().for_each(|used| used.rev = rev),
+                "rig" => self.rigs.get_mut(&id).into_iter().for_each(|rig| rig.rev = rev),
+                _ => {}
+            }
+        }
+    }
+}
+
+/// The one piece that a phone's use names.
+fn used_piece(body: &Value) -> Uuid {
+    body["pieces"][0].as_str().and_then(|id| id.parse().ok()).expect("a piece")
+}
+
+fn rule(holds: bool) -> Verdict {
+    if holds { Verdict::Applies } else { Verdict::Refused("rule-broken") }
+}
+
+/// What opens the other way is decided on the revision that was seen.
+fn decided(command: &Value, rev: i64, holds: bool) -> Verdict {
+    match command["expects"].as_i64() {
+        None => Verdict::Refused("revision-needed"),
+        Some(seen) if seen != rev => Verdict::Conflict,
+        Some(_) => rule(holds),
     }
 }

@@ -64,6 +64,24 @@ impl Ground {
     }
 }
 
+/// Takes a copy away.
+pub fn forget(location: &Location) {
+    // A test may have taken its photos away.
+    let _ = std::fs::remove_dir_all(super::photos_of(location));
+    match location {
+        Location::Sqlite(path) => {
+            for beside in ["", "-wal", "-shm"] {
+                // Where the last connection is closed, only the file itself is left.
+                let _ = std::fs::remove_file(format!("{}{beside}", path.display()));
+            }
+        }
+        Location::Postgres(url) => {
+            let name = url.rsplit('/').next().expect("a database's name");
+            cluster::command(&format!("DROP DATABASE {name} WITH (FORCE)"));
+        }
+    }
+}
+
 async fn make(engine: Engine) -> Ground {
     let location = match engine {
         Engine::Sqlite => Location::Sqlite(run::dir().join("raw.sqlite")),

@@ -151,20 +151,7 @@ impl World {
 
     async fn end(self) {
         self.server.stop().await;
-        // A test may have taken it away.
-        let _ = std::fs::remove_dir_all(photos_of(&self.location));
-        match &self.location {
-            Location::Sqlite(path) => {
-                for beside in ["", "-wal", "-shm"] {
-                    // Where the last connection is closed, only the file itself is left.
-                    let _ = std::fs::remove_file(format!("{}{beside}", path.display()));
-                }
-            }
-            Location::Postgres(url) => {
-                let name = url.rsplit('/').next().expect("a database's name");
-                cluster::command(&format!("DROP DATABASE {name} WITH (FORCE)"));
-            }
-        }
+        ground::forget(&self.location);
     }
 
     /// The agency that the test is about.
@@ -239,10 +226,7 @@ impl World {
 
     /// An id as the database's SQL writes it.
     pub fn id(&self, id: Uuid) -> String {
-        match self.engine {
-            Engine::Sqlite => format!("x'{}'", id.simple()),
-            Engine::Postgres => format!("'{id}'"),
-        }
+        sql::id(&self.location, id)
     }
 }
 

@@ -27,12 +27,16 @@ pub fn url(location: &Location) -> String {
     }
 }
 
+/// A command of the service on a database, ready to be run.
+pub fn command(name: &str, location: &Location) -> Command {
+    let mut command = Command::new(binary());
+    command.args([name, "--database", &url(location)]);
+    command
+}
+
 /// Runs a command of the service on a database and answers what it said.
-pub fn fullset(location: &Location, command: &str) -> Output {
-    Command::new(binary())
-        .args([command, "--database", &url(location)])
-        .output()
-        .expect("the service starts")
+pub fn fullset(location: &Location, name: &str) -> Output {
+    command(name, location).output().expect("the service starts")
 }
 
 /// Asks `fullset verify`: whether the journal holds, and its words.

@@ -10,6 +10,7 @@ use fullset::{
     on,
     platform::db::{Access, Db, Location},
 };
+use uuid::Uuid;
 
 #[derive(QueryableByName)]
 struct Number {
@@ -45,4 +46,20 @@ pub fn texts(location: &Location, query: &str) -> Vec<String> {
     let mut db = open(location);
     let rows: Vec<Words> = on!(&mut db, conn => sql_query(query).load(conn)).unwrap_or_else(|error| panic!("{query}: {error}"));
     rows.into_iter().map(|row| row.t.unwrap_or_else(|| "null".to_owned())).collect()
+}
+
+/// An id as the database's SQL writes it.
+pub fn id(location: &Location, id: Uuid) -> String {
+    match location {
+        Location::Sqlite(_) => format!("x'{}'", id.simple()),
+        Location::Postgres(_) => format!("'{id}'"),
+    }
+}
+
+/// An expression for a column of ids as text.
+pub fn hex(location: &Location, column: &str) -> String {
+    match location {
+        Location::Sqlite(_) => format!("lower(hex({column}))"),
+        Location::Postgres(_) => format!("replace({column}::text, '-', '')"),
+    }
 }

@@ -1,9 +1,10 @@
 // The live stream: one per browser. The tab that holds the lock reads the stream and tells the others;
 // where locks or channels are missing, each tab reads its own.
-import { ask, wire } from '@/api/client'
-import { backoff, eventReader } from './events'
+import { backoff, listen } from 'fullset-client'
+import { wire } from '@/api/client'
 import { feed } from './feed.svelte'
-import { world } from './world.svelte'
+import { outbox } from './outbox.svelte'
+import { phone } from './phone.svelte'
 
 const LOCK = 'fullset-live'
 const SILENCE_MS = 40_000
@@ -33,7 +34,7 @@ export function goLive(): () => void {
       if (note.type === 'hello')
         return leading ? tell({ type: 'stream', streaming: feed.streaming }) : undefined
       heardAt = Date.now()
-      if (note.type === 'revision' && note.revision > world.revision) void feed.sync()
+      if (note.type === 'revision') feed.news(note.revision, false)
       if (note.type === 'stream' && !leading) {
         const back = note.streaming && !feed.streaming
         feed.streaming = note.streaming
@@ -48,7 +49,7 @@ export function goLive(): () => void {
       const openedAt = Date.now()
       const why = await stream(signal)
       if (signal.aborted) return
-      if (why === 'refused') await ask(wire.GET('/v1/session'))
+      if (why === 'refused') await wire.who()
       failures = Date.now() - openedAt > 5_000 ? 0 : failures + 1
       setStreaming(false)
       await feed.sync()
@@ -67,39 +68,24 @@ export function goLive(): () => void {
     }
     try {
       alive()
-      const response = await fetch('/v1/changes/live', {
-        headers: { accept: 'text/event-stream' },
-        credentials: 'same-origin',
-        cache: 'no-store',
-        signal: inner.signal,
+      return await listen(wire, inner.signal, {
+        alive,
+        opened() {
+          setStreaming(true)
+          // What happened between the last page and this moment would otherwise wait for the next event.
+          void feed.sync()
+          void outbox.send()
+        },
+        revision(revision) {
+          tell({ type: 'revision', revision })
+          feed.news(revision, true)
+        },
       })
-      if (response.status === 401) return 'refused'
-      if (!response.ok || !response.body) return 'ended'
-      setStreaming(true)
-      // What happened between the last page and this moment would otherwise wait for the next event.
-      void feed.sync()
-      const events = eventReader()
-      const reader = response.body.pipeThrough(new TextDecoderStream()).getReader()
-      for (;;) {
-        const { done, value } = await reader.read()
-        if (done) return 'ended'
-        alive()
-        for (const event of events(value)) if (event.event === 'revision') heard(event.data)
-      }
-    } catch {
-      return 'ended'
     } finally {
       clearTimeout(watchdog)
       signal.removeEventListener('abort', end)
       end()
     }
-  }
-
-  function heard(data: string) {
-    const revision = revisionOf(data)
-    if (revision === null) return
-    tell({ type: 'revision', revision })
-    if (revision > world.revision) void feed.sync()
   }
 
   function pause(ms: number, signal: AbortSignal) {
@@ -142,12 +128,16 @@ export function goLive(): () => void {
 
   const wake = () => {
     nudge()
-    if (document.visibilityState === 'visible') void feed.sync()
+    // The tab may be closed next: then the worker has to send.
+    if (document.visibilityState !== 'visible') return outbox.waiting ? phone.askForSync() : undefined
+    void feed.sync()
+    void outbox.send()
   }
   addEventListener('online', wake)
   document.addEventListener('visibilitychange', wake)
 
   void feed.sync()
+  void outbox.send()
   lead(false)
   tell({ type: 'hello' })
 
@@ -158,14 +148,5 @@ export function goLive(): () => void {
     removeEventListener('online', wake)
     document.removeEventListener('visibilitychange', wake)
     channel?.close()
-  }
-}
-
-export function revisionOf(data: string): number | null {
-  try {
-    const value: unknown = (JSON.parse(data) as { revision?: unknown }).revision
-    return typeof value === 'number' ? value : null
-  } catch {
-    return null
   }
 }

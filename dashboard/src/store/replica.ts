@@ -1,4 +1,4 @@
-// The copy of the agency that this tab holds. It applies pages of the change feed and nothing else:
+// The copy of the feed that this tab holds in memory. It applies pages of the change feed and nothing else:
 // no screen writes into it, so it can only ever equal some state that the server has had.
 import type { AnyRecord, ChangesPage } from '@/api/types'
 
@@ -16,6 +16,16 @@ export class Replica {
 
   kind(name: string): ReadonlyMap<string, AnyRecord> {
     return this.#of(name)
+  }
+
+  /** Takes what was kept on the disk. */
+  fill(
+    rows: { kind: string; id: string; record: AnyRecord }[],
+    at: { token: string | null; revision: number },
+  ) {
+    for (const { kind, id, record } of rows) this.#of(kind).set(id, record)
+    this.token = at.token
+    this.revision = at.revision
   }
 
   apply(page: ChangesPage): Applied[] {

@@ -1,31 +1,59 @@
-import { ask, whenSignedOut, wire } from '@/api/client'
+// Who uses this browser. It opens from what the phone keeps, then asks the server; nobody sees or sends what is another's.
+import { uuid7, type Opened, type Reply } from 'fullset-client'
+import { wire } from '@/api/client'
 import type { Problem, Session } from '@/api/types'
 import { useZone } from '@/words/time'
+import { disk, type Op } from './disk'
+import { feed } from './feed.svelte'
+import { COPY_GOES, endSession, forget, forgetAll } from './forget'
 import { goLive } from './live'
+import { outbox } from './outbox.svelte'
+import { phone } from './phone.svelte'
+import { SENDING, type Item, type KeptSession } from './queue'
 import { world } from './world.svelte'
 
 type Stage = 'asking' | 'out' | 'in' | 'unreachable'
 const CHANNEL = 'fullset-session'
 
+/** A shared tablet: it has no member of its own. */
+export interface Device {
+  id: string
+  name: string
+  station?: string | null
+}
+type Who = Omit<Session, 'member'> & { member: Session['member'] | null; device?: Device | null }
+
 class SignedIn {
   stage = $state<Stage>('asking')
-  current = $state<Session | null>(null)
+  current = $state<Who | null>(null)
   problem = $state<Problem | null>(null)
+  /** While the person is asked: how many acts would be lost by signing out. */
+  wouldLose = $state(0)
+  /** After a sign-in that the server ended: whose acts wait here, and how many. */
+  left = $state.raw<{ name: string; count: number }[]>([])
   #stopLive: (() => void) | null = null
   #channel = typeof BroadcastChannel === 'undefined' ? null : new BroadcastChannel(CHANNEL)
 
   constructor() {
-    whenSignedOut(() => this.#leave())
+    wire.onSignedOut = () => void this.#ended()
+    wire.onRevoked = () => void this.#revoked()
     if (this.#channel) {
       this.#channel.onmessage = (message: MessageEvent<string>) => {
-        if (message.data === 'out') this.#leave()
-        if (message.data === 'in' && this.stage !== 'in') void this.ask()
+        if (message.data === 'out') void this.#leave()
+        if (message.data === 'in') void this.ask()
       }
     }
   }
 
   get member() {
     return this.current?.member ?? null
+  }
+  get device() {
+    return this.current?.member ? null : (this.current?.device ?? null)
+  }
+  /** Whose outbox and copy this is: the member's, or the shared tablet's. */
+  get owner(): string {
+    return this.current ? ownerOf(this.current) : ''
   }
   /** The live agency record, so that a change of units or zone shows; the sign-in copy until it arrives. */
   get agency() {
@@ -38,46 +66,158 @@ class SignedIn {
     return this.current?.may.includes(kind) ?? false
   }
 
+  /** Opens from the disk at once, then asks the server who this is. */
   async ask() {
-    const reply = await ask(wire.GET('/v1/session'))
-    if (reply.ok) return this.#enter(reply.data)
-    this.problem = reply.problem.status === 401 ? null : reply.problem
-    this.stage = reply.problem.status === 401 ? 'out' : 'unreachable'
+    if (this.stage === 'asking') {
+      const kept = await (await disk()).get<KeptSession<Who>>('meta', 'session')
+      if (kept && !kept.ended) await this.#enter(kept.session)
+    }
+    const reply = (await wire.who()) as Reply<Who>
+    if (reply.ok) {
+      await this.#keep(reply.data)
+      return this.#enter(reply.data)
+    }
+    if (reply.problem.status === 401) return this.stage === 'out' ? undefined : this.#ended()
+    this.problem = reply.problem
+    if (this.stage !== 'in') this.stage = 'unreachable'
   }
 
-  async signIn(email: string, password: string): Promise<Problem | null> {
-    const reply = await ask(wire.POST('/v1/session', { body: { email, password, browser: true } }))
-    if (!reply.ok) return reply.problem
-    await this.ask()
-    if (this.stage !== 'in')
-      return this.problem ?? { code: 'no-session', title: 'The browser kept no session', status: 0 }
-    this.#channel?.postMessage('in')
-    return null
+  signIn(email: string, password: string): Promise<Problem | null> {
+    return this.#open(() => wire.signIn(email, password))
   }
 
-  async signOut() {
-    const reply = await ask(wire.DELETE('/v1/session'))
+  /** Signs this browser in with the code of an enrolment. */
+  async redeem(code: string, name: string): Promise<Problem | null> {
+    const store = await disk()
+    const id = (await store.get<string>('meta', 'device')) ?? uuid7()
+    await store.write([{ put: 'meta', key: 'device', value: id }])
+    return this.#open(() => wire.redeem(code, { id, name }))
+  }
+
+  /** Ends the sign-in and wipes what this browser keeps of it. With waiting acts the person is asked first. */
+  async signOut(lose = false): Promise<Problem | null> {
+    const unsent = outbox.items.filter((i) => i.state !== 'sent').length + outbox.photosWaiting
+    this.wouldLose = lose ? 0 : unsent
+    if (this.wouldLose) return null
+    const reply = await wire.signOut()
     if (!reply.ok && reply.problem.status !== 401) return reply.problem
+    const { owner } = this
+    await this.#leave()
+    await forget(await disk(), owner)
+    forgetHints()
     this.#channel?.postMessage('out')
-    this.#leave()
     return null
   }
 
-  #enter(session: Session) {
+  /** Signs out and wipes this phone, waiting acts included; the person has been asked. */
+  async wipe(): Promise<Problem | null> {
+    return this.signOut(true)
+  }
+
+  /** Nothing is sent while the cookies change hands: one member's acts never go out under another's name. */
+  async #open(signIn: () => Promise<Reply<Opened | unknown>>): Promise<Problem | null> {
+    let problem: Problem | null = null
+    await underLock(async () => {
+      const reply = await signIn()
+      if (!reply.ok) return void (problem = reply.problem)
+      const who = (await wire.who()) as Reply<Who>
+      if (who.ok) await this.#keep(who.data)
+      else problem = who.problem.status === 401 ? NO_SESSION : who.problem
+    })
+    if (problem) return problem
+    await this.ask()
+    this.#channel?.postMessage('in')
+    return this.stage === 'in' ? null : (this.problem ?? NO_SESSION)
+  }
+
+  async #keep(session: Who) {
+    const store = await disk()
+    const owner = ownerOf(session)
+    const before = await store.get<KeptSession>('meta', 'session')
+    const ops: Op[] = []
+    // Another member starts from nothing; what the one before had queued stays for them.
+    if (before && before.owner !== owner) ops.push(...COPY_GOES)
+    const value: KeptSession<Who> = { owner, session: $state.snapshot(session) as Who, ended: false }
+    ops.push({ put: 'meta', key: 'session', value })
+    await store.write(ops)
+  }
+
+  async #enter(session: Who) {
+    const owner = ownerOf(session)
+    const same = this.stage === 'in' && this.owner === owner
+    if (!same) this.#close()
     this.current = session
+    this.left = []
     useZone(session.agency.time_zone)
     this.problem = null
+    if (same) return
+    await phone.open(owner, {
+      station: session.device?.station ?? session.member?.station,
+      district: session.member?.district,
+    })
+    await outbox.open(owner, session.member?.name ?? session.device?.name ?? 'this tablet')
+    await feed.open(owner, phone.scope)
     this.stage = 'in'
     this.#stopLive ??= goLive()
+    // A tablet must know who may sign before the signal goes.
+    if (this.device) void import('./sign').then(({ refreshSigners }) => refreshSigners())
   }
 
-  #leave() {
+  /** The server ended the sign-in. Everything stays on the phone; somebody has to sign in before it is shown or sent. */
+  async #ended() {
+    await endSession(await disk())
+    await this.#leave()
+  }
+
+  /** Somebody took this device out of the agency: nothing stays on it. */
+  async #revoked() {
+    await this.#leave()
+    await forgetAll(await disk())
+    forgetHints()
+    this.left = []
+    this.problem = REVOKED
+    this.#channel?.postMessage('out')
+  }
+
+  async #leave() {
+    this.#close()
+    this.current = null
+    this.wouldLose = 0
+    this.stage = 'out'
+    const counts = new Map<string, number>()
+    for (const { state, ownerName } of await (await disk()).all<Item>('outbox'))
+      if (state !== 'sent') counts.set(ownerName, (counts.get(ownerName) ?? 0) + 1)
+    this.left = [...counts].map(([name, count]) => ({ name, count }))
+  }
+
+  #close() {
     this.#stopLive?.()
     this.#stopLive = null
-    this.current = null
+    outbox.close()
     world.forget()
-    this.stage = 'out'
   }
+}
+
+const ownerOf = (who: Who) => who.member?.id ?? who.device?.id ?? ''
+const NO_SESSION: Problem = { code: 'no-session', title: 'The browser kept no session', status: 0 }
+const REVOKED: Problem = {
+  code: 'device-revoked',
+  title: 'This device was taken out of the agency. Everything it kept was wiped.',
+  hint: 'Ask an officer for a new enrolment code.',
+  status: 401,
+}
+/** Small choices that screens keep beside the disk. */
+function forgetHints() {
+  try {
+    localStorage.clear()
+  } catch {
+    // Storage is closed: then nothing is in it either.
+  }
+}
+
+async function underLock(work: () => Promise<void>): Promise<void> {
+  const locks = typeof navigator === 'undefined' ? null : navigator.locks
+  await (locks ? locks.request(SENDING, work) : work())
 }
 
 export const session = new SignedIn()

@@ -1,6 +1,9 @@
-// The replica as screens see it: reading a kind inside a component subscribes to that kind.
-import type { Records, RecordKind } from '@/api/types'
+// The replica as screens see it, with the acts that still wait on this phone laid over it: reading a kind inside a
+// component subscribes to that kind.
+import type { AnyRecord, Records, RecordKind } from '@/api/types'
 import { freshWord } from '@/words/fresh'
+import { lay, type Laid } from './overlay'
+import type { Item } from './queue'
 import { Replica, type Applied } from './replica'
 import { SvelteMap } from 'svelte/reactivity'
 
@@ -15,6 +18,8 @@ class World {
   said = $state('')
   #versions = $state<Record<string, number>>({})
   #replica = new Replica()
+  #waiting: Item[] = []
+  #laid = $state.raw<Laid>({ records: new Map(), marks: new Set() })
   #lists = new Map<string, { version: number; list: unknown[] }>()
   #groups = new Map<string, { version: number; map: Map<string, unknown[]> }>()
   #timers = new Map<string, ReturnType<typeof setTimeout>>()
@@ -23,14 +28,25 @@ class World {
     const version = this.#version(kind)
     const known = this.#lists.get(kind)
     if (known?.version === version) return known.list as Records[K][]
-    const list = [...this.#replica.kind(kind).values()]
+    const list = this.#seen(kind)
     this.#lists.set(kind, { version, list })
     return list as unknown as Records[K][]
   }
 
   get<K extends RecordKind>(kind: K, id: string | null | undefined): Records[K] | undefined {
     this.#version(kind)
-    return id ? (this.#replica.kind(kind).get(id) as unknown as Records[K] | undefined) : undefined
+    return id ? (this.#look(kind, id) as unknown as Records[K] | undefined) : undefined
+  }
+
+  /** Whether something about this record waits on this phone. For a capability: it is worked out when the act is sent. */
+  waits(kind: string, id: string | null | undefined): boolean {
+    return this.#laid.marks.has(`${kind}/${id}`)
+  }
+
+  /** The queued acts that screens show ahead. */
+  lay(waiting: Item[]) {
+    this.#waiting = waiting
+    this.#relay()
   }
 
   /** Records of a kind grouped by a key; `name` says which grouping, so that it is built once per change. */
@@ -68,19 +84,37 @@ class World {
     this.#lists.clear()
     this.#groups.clear()
     for (const kind of Object.keys(this.#versions)) this.#raise(kind)
+    this.#relay()
     this.ready = true
   }
 
   deltas(page: Parameters<Replica['apply']>[0]) {
     const applied = this.#replica.apply(page)
     for (const kind of new Set(applied.map((a) => a.kind))) this.#raise(kind)
+    if (this.#waiting.length && applied.length) this.#relay()
     this.#point(applied)
   }
 
   forget() {
+    this.#waiting = []
     this.take(new Replica())
     this.ready = false
     this.fresh.clear()
+  }
+
+  #look(kind: string, id: string): AnyRecord | undefined {
+    return this.#laid.records.get(kind)?.get(id) ?? this.#replica.kind(kind).get(id)
+  }
+  #seen(kind: string): AnyRecord[] {
+    const rows = this.#replica.kind(kind)
+    const laid = this.#laid.records.get(kind)
+    return laid ? [...new Map([...rows, ...laid]).values()] : [...rows.values()]
+  }
+  #relay() {
+    const before = this.#laid
+    if (!this.#waiting.length && !before.marks.size) return
+    this.#laid = lay(this.#waiting, (kind, id) => this.#replica.kind(kind).get(id))
+    for (const kind of new Set([...before.records.keys(), ...this.#laid.records.keys()])) this.#raise(kind)
   }
 
   #version(kind: string): number {

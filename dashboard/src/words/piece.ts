@@ -94,3 +94,7 @@ export function defectPhrases(kind: Kind | undefined): string[] {
       return ['Damaged', 'Part missing', 'Not clean']
   }
 }
+
+/** Sources first, tools next, small gear last; within a kind by tag as people count. */
+export const byKind = (a: { kind: Kind; tag: string }, b: { kind: Kind; tag: string }) =>
+  KIND_LIST.indexOf(a.kind) - KIND_LIST.indexOf(b.kind) || a.tag.localeCompare(b.tag, 'en', { numeric: true })

@@ -48,3 +48,8 @@ export function distance(km: number | null | undefined, system: System): string 
   const value = system === 'us' ? km / 1.609344 : km
   return `${number(Math.round(value * 10) / 10)} ${system === 'us' ? 'mi' : 'km'}`
 }
+
+/** A length too short for the register's units: hundredths of a millimetre, thousandths of an inch. */
+export function shortLength(mm: number, system: System): string {
+  return system === 'us' ? `${(mm / 25.4).toFixed(3)} in` : `${mm.toFixed(2)} mm`
+}

@@ -26,7 +26,10 @@ async fn token_of_another_scope(probe: &Probe) -> Found {
     let ask = async |scope: &str| probe.get(&format!("/v1/changes?limit=1&scope={scope}&since={since}")).await;
     ask(&format!("station:{other},station:{one}")).await?.good()?;
     for scope in [format!("station:{one}"), "agency".to_owned()] {
-        ask(&scope).await?.problem(410, "resync-required").map_err(|found| format!("as {scope}: {found}"))?;
+        ask(&scope)
+            .await?
+            .problem(410, "resync-required")
+            .map_err(|found| format!("as {scope}: {found}"))?;
     }
     Ok(())
 }

@@ -5,7 +5,10 @@ use std::io::Cursor;
 
 use image::{
     DynamicImage, GenericImageView as _, ImageDecoder as _, ImageError, ImageFormat, ImageReader, Limits, Rgb, RgbImage,
-    codecs::{jpeg::JpegEncoder, png::PngEncoder},
+    codecs::{
+        jpeg::JpegEncoder,
+        png::{CompressionType, FilterType, PngEncoder},
+    },
 };
 
 use crate::platform::error::{self, Fault};
@@ -18,7 +21,7 @@ const MOST_MEMORY: u64 = 4 * MOST_PIXELS;
 const THUMBNAIL_SIDE: u32 = 320;
 /// Quality of the JPEG that is kept and of the thumbnail, of 100. Damage is still seen in the one; the other is looked at
 /// in passing.
-const QUALITY: (u8, u8) = (90, 75);
+const QUALITY: (u8, u8) = (85, 75);
 
 /// The media types that are kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -122,7 +125,8 @@ pub fn made(bytes: &[u8]) -> Result<Picture, Fault> {
     let bytes = match (media, pixels) {
         (Media::Png, pixels) => {
             let mut bytes = Vec::new();
-            pixels.write_with_encoder(PngEncoder::new(&mut bytes)).map_err(anyhow::Error::from)?;
+            let encoder = PngEncoder::new_with_quality(&mut bytes, CompressionType::Default, FilterType::Adaptive);
+            pixels.write_with_encoder(encoder).map_err(anyhow::Error::from)?;
             bytes
         }
         (Media::Jpeg, pixels @ (DynamicImage::ImageLuma8(_) | DynamicImage::ImageRgb8(_))) => jpeg(&pixels, QUALITY.0)?,

@@ -277,6 +277,75 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/devices": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: device */
+        get: operations["list_device"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/devices/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: device */
+        get: operations["find_device"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Rename a device: one's own, or as an officer any within reach */
+        patch: operations["device_rename"];
+        trace?: never;
+    };
+    "/v1/devices/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_device_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/devices/{id}/revoke": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Revoke a device at once: one's own, or as an officer any within reach */
+        post: operations["device_revoke"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/districts": {
         parameters: {
             query?: never;
@@ -324,6 +393,40 @@ export interface paths {
         get: operations["list_district_history"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/enrolments": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Make a code that enrols a device: the own phone, or as an officer a tablet of a station */
+        post: operations["make_enrolment"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/enrolments/redeem": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Enrol this device by a code and sign it in */
+        post: operations["redeem_enrolment"];
         delete?: never;
         options?: never;
         head?: never;
@@ -446,6 +549,23 @@ export interface paths {
         get: operations["list_member_history"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/members/{id}/unlock-pin": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Open a member's PIN again that wrong signatures have locked */
+        post: operations["member_unlock_pin"];
         delete?: never;
         options?: never;
         head?: never;
@@ -673,6 +793,23 @@ export interface paths {
         put?: never;
         /** Take a piece out of service */
         post: operations["piece_take_out"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pin": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Set the own PIN, to sign with on shared tablets */
+        post: operations["member_set_pin"];
         delete?: never;
         options?: never;
         head?: never;
@@ -951,6 +1088,23 @@ export interface paths {
         };
         /** What happened to it, newest first */
         get: operations["list_shop_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/signers": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The members who may sign on this tablet; for a member, those within reach who have a PIN */
+        get: operations["show_signers"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1598,6 +1752,11 @@ export interface components {
             current?: Record<string, never> | null;
             /**
              * Format: uuid
+             * @description The enrolled device that it came through.
+             */
+            device?: string | null;
+            /**
+             * Format: uuid
              * @description The command's id.
              */
             id: string;
@@ -1800,6 +1959,7 @@ export interface components {
             at?: string | null;
             /** @description What the kind takes. */
             body: Record<string, never>;
+            by?: null | components["schemas"]["Signed"];
             /**
              * Format: int64
              * @description The revision of the record that it was decided on.
@@ -1922,6 +2082,98 @@ export interface components {
          * @enum {string}
          */
         Delimiter: "comma" | "semicolon" | "tab" | "pipe";
+        /**
+         * @description Where a piece in transit can be on its way to. For the API's description alone: a place that holds a place is more than
+         *     some generators of clients can read.
+         */
+        Destination: {
+            /** @enum {string} */
+            at: "rig";
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+        } | {
+            /** @enum {string} */
+            at: "shelf";
+            /** @description The station. */
+            station: components["schemas"]["StationId"];
+        } | {
+            /** @enum {string} */
+            at: "shop";
+            /** @description The shop. */
+            shop: components["schemas"]["ShopId"];
+        } | {
+            /** @enum {string} */
+            at: "vendor";
+            /**
+             * Format: date
+             * @description When it is due back.
+             */
+            due_on?: string | null;
+            /** @description Who. */
+            name: string;
+        } | {
+            /** @enum {string} */
+            at: "loan";
+            /**
+             * Format: date
+             * @description When it is due back.
+             */
+            due_on?: string | null;
+            /** @description To whom. */
+            name: string;
+        };
+        /** @description An enrolled phone or tablet. */
+        Device: {
+            /**
+             * Format: date-time
+             * @description When it was enrolled.
+             */
+            enrolled_at: string;
+            /** @description Who made the code for it. */
+            enrolled_by: components["schemas"]["MemberId"];
+            /** @description Its id, made by the device. */
+            id: components["schemas"]["DeviceId"];
+            /** @description What it is. */
+            kind: components["schemas"]["DeviceKind"];
+            /**
+             * Format: date-time
+             * @description When it last renewed its sign-in; told once a day.
+             */
+            last_seen_at?: string | null;
+            member?: null | components["schemas"]["MemberId"];
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description Whether it may be used. */
+            state: components["schemas"]["DeviceState"];
+            station?: null | components["schemas"]["StationId"];
+        };
+        /**
+         * Format: uuid
+         * @description A device.
+         */
+        DeviceId: string;
+        /**
+         * @description What a device is.
+         * @enum {string}
+         */
+        DeviceKind: "phone" | "tablet";
+        /** @description One page of a list. */
+        DevicePage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Device"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /**
+         * @description Whether a device may be used.
+         * @enum {string}
+         */
+        DeviceState: "active" | "revoked";
         /** @description A group of stations under one chief. */
         District: {
             /** @description Its id. */
@@ -2263,6 +2515,24 @@ export interface components {
          * @description An import.
          */
         ImportId: string;
+        /** @description A code. */
+        Invitation: {
+            /** @description Two groups of four signs; in capital or small letters, it is the same code. */
+            code: string;
+            /**
+             * Format: date-time
+             * @description When it runs out.
+             */
+            expires_at: string;
+            /** @description The page that the device opens; the code is behind the `#`, which no server sees. */
+            url: string;
+        };
+        /** @description What a code is wanted for. */
+        Invite: {
+            /** @description What the device is. */
+            kind: components["schemas"]["DeviceKind"];
+            station?: null | components["schemas"]["StationId"];
+        };
         /** @description Makes a swap permanent: the stand-in's home is the rig. */
         KeepSwap: {
             /** @description The swap. */
@@ -2316,6 +2586,8 @@ export interface components {
             district?: string | null;
             /** @description The email that it signs in with. */
             email: string;
+            /** @description Whether it has a PIN to sign with on a shared tablet. */
+            has_pin?: boolean;
             /** @description Its id. */
             id: components["schemas"]["MemberId"];
             /** @description Its name, as the journal and the screens show it. */
@@ -2414,6 +2686,16 @@ export interface components {
          * @enum {string}
          */
         Need: "core" | "required" | "optional";
+        /** @description The device that a code enrols. */
+        NewDevice: {
+            /**
+             * Format: uuid
+             * @description Its id, made by the device.
+             */
+            id: string;
+            /** @description Its name, for example `Bay 2`. */
+            name: string;
+        };
         /** @description Says that an open defect was seen again. */
         NoteDefect: {
             /** @description The defect. */
@@ -2552,7 +2834,7 @@ export interface components {
             /** @enum {string} */
             at: "transit";
             /** @description Where to. */
-            to: components["schemas"]["Place"];
+            to: components["schemas"]["Destination"];
         } | {
             /** @enum {string} */
             at: "retired";
@@ -2705,6 +2987,15 @@ export interface components {
             /** @description What for, in the crew's own words. */
             what?: string | null;
         };
+        /** @description A code, and the device that it enrols. */
+        Redeem: {
+            /** @description Set by a browser: tokens go into cookies that scripts cannot read, not into the answer. */
+            browser?: boolean;
+            /** @description The code, as it was read. */
+            code: string;
+            /** @description The device. */
+            device: components["schemas"]["NewDevice"];
+        };
         /** @description A refresh token; a browser leaves it out, its cookie has it. */
         Refresh: {
             refresh_token?: string | null;
@@ -2770,6 +3061,13 @@ export interface components {
             line?: number | null;
             /** @description What to know. */
             words: string;
+        };
+        /** @description Renames a device. */
+        RenameDevice: {
+            /** @description The device. */
+            id: components["schemas"]["DeviceId"];
+            /** @description Its new name. */
+            name: string;
         };
         /** @description The same defect, seen again. */
         Repeat: {
@@ -2844,6 +3142,11 @@ export interface components {
             /** @description What was done. */
             note?: string | null;
             to?: null | components["schemas"]["Place"];
+        };
+        /** @description Revokes a device, for good. Its sign-ins end at once, and it forgets what it keeps as soon as it asks again. */
+        RevokeDevice: {
+            /** @description The device. */
+            id: components["schemas"]["DeviceId"];
         };
         /** @description A vehicle that carries tools. */
         Rig: {
@@ -2947,20 +3250,14 @@ export interface components {
             words: string;
         };
         /** @description A sign-in. */
-        Session: {
+        Session: components["schemas"]["WhoAmI"] & {
             /** @description Bearer token for the API; not for browsers. */
             access_token?: string | null;
-            /** @description Where. */
-            agency: components["schemas"]["Agency"];
             /**
              * Format: int64
              * @description Seconds that the access token serves.
              */
             expires_in: number;
-            /** @description The command kinds that the member may send. */
-            may: string[];
-            /** @description Who signed in. */
-            member: components["schemas"]["Member"];
             /** @description Spend it once for the next pair; not for browsers. */
             refresh_token?: string | null;
         };
@@ -2969,6 +3266,11 @@ export interface components {
          * @description A tool set.
          */
         SetId: string;
+        /** @description Sets the own PIN, by which a member signs on shared tablets. */
+        SetPin: {
+            /** @description Six digits, not all the same. */
+            pin: string;
+        };
         /**
          * @description Whether the piece can still be used.
          * @enum {string}
@@ -3044,6 +3346,38 @@ export interface components {
             email: string;
             /** @description The member's password. */
             password: string;
+        };
+        /** @description A member's signature on a command that a shared tablet sends. */
+        Signed: {
+            /** @description The member. */
+            member: components["schemas"]["MemberId"];
+            /** @description HMAC-SHA256 with the key of the member's PIN over command id, kind, device and body; base64url without padding. */
+            signature: string;
+        };
+        /** @description A member who may sign. */
+        Signer: {
+            /** @description The first byte of HMAC-SHA256(key, "check") in hex; for a tablet alone. */
+            check?: string | null;
+            /**
+             * Format: int64
+             * @description How often; for a tablet alone.
+             */
+            iterations?: number | null;
+            /** @description Whether ten wrong signatures have locked its PIN. */
+            locked: boolean;
+            /** @description The member. */
+            member: components["schemas"]["MemberId"];
+            /** @description Its name. */
+            name: string;
+            /** @description Its role. */
+            role: components["schemas"]["Role"];
+            /** @description What the PIN is hashed with, base64url without padding; for a tablet alone. */
+            salt?: string | null;
+        };
+        /** @description Who may sign. */
+        Signers: {
+            /** @description The members, by name. */
+            items: components["schemas"]["Signer"][];
         };
         /** @description A place in the complement for one piece. */
         Slot: {
@@ -3380,6 +3714,11 @@ export interface components {
          * @enum {string}
          */
         UnknownAge: "from_in_service" | "not_usable";
+        /** @description Opens a member's PIN again that ten wrong signatures have locked. */
+        UnlockPin: {
+            /** @description The member. */
+            id: components["schemas"]["MemberId"];
+        };
         /** @description One use of a rig's pieces. */
         Use: {
             /** @description Its id. */
@@ -3456,12 +3795,15 @@ export interface components {
         };
         /** @description Who is signed in. */
         WhoAmI: {
-            /** @description Its agency. */
+            /** @description The agency. */
             agency: components["schemas"]["Agency"];
-            /** @description The command kinds that the member may send. */
+            device?: null | components["schemas"]["Device"];
+            /**
+             * @description The command kinds that the member may send. For a shared tablet: what every member may send on it when signed; what else a
+             *     signer's own role opens is taken as well.
+             */
             may: string[];
-            /** @description The member. */
-            member: components["schemas"]["Member"];
+            member?: null | components["schemas"]["Member"];
         };
         /** @description Begins or goes on with the work. */
         WorkTicket: {
@@ -4632,6 +4974,395 @@ export interface operations {
             };
         };
     };
+    list_device: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DevicePage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_device: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Device"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    device_rename: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RenameDevice"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_device_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    device_revoke: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RevokeDevice"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_district: {
         parameters: {
             query?: {
@@ -5007,6 +5738,171 @@ export interface operations {
             };
             /** @description No such record in this agency */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    make_enrolment: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Invite"];
+            };
+        };
+        responses: {
+            /** @description The code; it is shown this once */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Invitation"];
+                };
+            };
+            /** @description The body cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Five codes are open already */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    redeem_enrolment: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Redeem"];
+            };
+        };
+        responses: {
+            /** @description Enrolled and signed in */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"];
+                };
+            };
+            /** @description The body cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Whoever made the code has been let go */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The code is wrong, used or too old */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A device with this id is there already */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -5777,6 +6673,119 @@ export interface operations {
             };
             /** @description No such record in this agency */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    member_unlock_pin: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["UnlockPin"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -7390,6 +8399,116 @@ export interface operations {
             };
         };
     };
+    member_set_pin: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SetPin"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     export_register: {
         parameters: {
             query?: never;
@@ -8530,7 +9649,7 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The member */
+            /** @description The member, or the shared tablet */
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -9090,6 +10209,35 @@ export interface operations {
             };
             /** @description No such record in this agency */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_signers: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The members, by name */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Signers"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -11591,7 +12739,12 @@ export interface operations {
     };
     find_use: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
             header?: never;
             path: {
                 /** @description The record's id */
@@ -11601,13 +12754,22 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The record */
+            /** @description The record, now or as it stood then */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Use"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest'
-import { uuid7 } from './uuid'
+import { uuid7 } from '../src'
 
 it('makes an id of version 7 that sorts by time', () => {
   const fixed = (n: number) => new Uint8Array(n).fill(255)

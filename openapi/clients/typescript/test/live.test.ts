@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { backoff, eventReader } from './events'
-import { revisionOf } from './live'
+import { backoff, eventReader, revisionOf } from '../src'
 
 describe('the live stream', () => {
   it('reads events that come in pieces, and passes over comments', () => {

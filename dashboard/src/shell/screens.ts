@@ -1,0 +1,26 @@
+// Which part draws the screen of each route. All but the first screens are fetched when somebody goes there.
+import type { Component } from 'svelte'
+
+export type Screen = Component<{ id: string }>
+
+export const SCREENS: Record<string, () => Promise<{ default: unknown }>> = {
+  rig: () => import('../slices/rig/Rig.svelte'),
+  mine: () => import('../slices/mine/Mine.svelte'),
+  scan: () => import('../slices/scan/Scan.svelte'),
+  rigSwap: () => import('../slices/swap/Swap.svelte'),
+  rigUse: () => import('../slices/use/Use.svelte'),
+  swaps: () => import('../slices/swap/Swaps.svelte'),
+  piece: () => import('../slices/piece/Piece.svelte'),
+  tag: () => import('../slices/piece/ByTag.svelte'),
+  defect: () => import('../slices/defect/Report.svelte'),
+  bench: () => import('../slices/bench/Bench.svelte'),
+  ticket: () => import('../slices/bench/TicketPage.svelte'),
+  ticketOpen: () => import('../slices/bench/OpenTicket.svelte'),
+  register: () => import('../slices/register/Register.svelte'),
+  import: () => import('../slices/register/Import.svelte'),
+  labels: () => import('../slices/register/Labels.svelte'),
+  outbox: () => import('../slices/outbox/Outbox.svelte'),
+  devices: () => import('../slices/devices/Devices.svelte'),
+  enrol: () => import('../slices/devices/Enrol.svelte'),
+  find: () => import('./FindPage.svelte'),
+}

@@ -1,0 +1,68 @@
+// What the screens of devices know of the contract, and the words for it.
+import { prepare, push } from 'fullset-client'
+import { wire } from '@/api/client'
+import type { Id, Problem, RecordKind } from '@/api/types'
+import { world } from '@/store/world.svelte'
+import type { MarkWords } from '@/words/marks'
+
+export interface Device {
+  id: Id
+  name: string
+  kind: 'phone' | 'tablet'
+  station?: Id | null
+  member?: Id | null
+  enrolled_at: string
+  enrolled_by: string
+  last_seen_at?: string | null
+  state: 'active' | 'revoked'
+  rev: number
+}
+export interface Enrolment {
+  code: string
+  url: string
+  expires_at: string
+}
+
+export const allDevices = () => world.all('device' as RecordKind) as unknown as Device[]
+
+export const enrol = (kind: Device['kind'], station?: Id) =>
+  wire.any<Enrolment>('POST', '/v1/enrolments', { body: { kind, ...(station ? { station } : {}) } })
+
+/** Goes straight to the server and never through the outbox: a PIN is not kept on a phone, not even for a minute. */
+export async function setPin(pin: string): Promise<Problem | null> {
+  const reply = await push(wire, prepare([{ kind: 'member.set_pin', body: { pin } }]))
+  if (!reply.ok) return reply.problem
+  const [answer] = reply.data.answers
+  if (answer?.outcome === 'applied' || answer?.outcome === 'repeated') return null
+  return answer?.problem ?? { code: 'no-answer', title: 'The server left this without an answer', status: 0 }
+}
+
+export function deviceMark(device: Device): MarkWords {
+  return device.state === 'revoked'
+    ? { shape: 'ended', tone: 'quiet', word: 'Revoked' }
+    : { shape: 'solid', tone: 'sound', word: device.kind === 'tablet' ? 'Shared tablet' : 'Phone' }
+}
+
+/** "9:05" left of a code; nothing once it is over. */
+export function left(until: string, now: number): string {
+  const seconds = Math.floor((Date.parse(until) - now) / 1000)
+  if (!(seconds > 0)) return ''
+  return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}`
+}
+
+/** A code as people type it: lower case, with or without the dash, or the whole address. */
+export function codeOf(text: string): string {
+  const plain = (text.includes('#') ? text.slice(text.lastIndexOf('#') + 1) : text)
+    .toUpperCase()
+    .replace(/[^A-Z0-9]/g, '')
+  return plain.length > 4 ? `${plain.slice(0, 4)}-${plain.slice(4, 8)}` : plain
+}
+
+/** Six digits that are not the first ones somebody else would try. */
+export function pinFault(pin: string, again: string): string {
+  if (!/^\d{6}$/.test(pin)) return 'Six digits, please.'
+  const steps = new Set([...pin.slice(1)].map((digit, i) => Number(digit) - Number(pin[i])))
+  if (steps.size === 1 && [-1, 0, 1].some((step) => steps.has(step)))
+    return 'Too easy to guess: not all alike, not in a row.'
+  return pin === again ? '' : 'The two are not the same.'
+}

@@ -1,0 +1,77 @@
+import { expect, it } from 'vitest'
+import type { AnyRecord, Defect, Piece, Swap } from '@/api/types'
+import { lay } from './overlay'
+
+const piece = { id: 'p', rev: 3, tag: 'AB-1', state: 'in_service', place: { at: 'rig', rig: 'r' } }
+const base: Record<string, AnyRecord> = {
+  'piece/p': piece,
+  'rig/r': { id: 'r', rev: 1, station: 's', in_service: true },
+  'defect/d': { id: 'd', rev: 1, piece: 'p', repeats: [] },
+}
+const act = (kind: string, body: Record<string, unknown>, by?: string) => ({
+  command: { id: 'c', kind, at: '2026-11-25T14:00:00Z', body },
+  ownerName: 'Ann',
+  by,
+  queued_at: 0,
+})
+const laid = (...acts: ReturnType<typeof act>[]) => lay(acts, (kind, id) => base[`${kind}/${id}`])
+const get = <T>(result: ReturnType<typeof lay>, kind: string, id: string) =>
+  result.records.get(kind)?.get(id) as T | undefined
+
+it('a queued defect shows on its piece, which is out of service at once, and the rig’s capability is only marked', () => {
+  const result = laid(
+    act('defect.report', { id: 'n', piece: 'p', what: 'Leak', severity: 'out_of_service' }, 'Bea'),
+  )
+  expect(get<Defect>(result, 'defect', 'n')).toMatchObject({
+    what: 'Leak',
+    state: 'open',
+    reported_by: 'Bea',
+  })
+  expect(get<Piece>(result, 'piece', 'p')).toMatchObject({
+    state: 'out_of_service',
+    state_reason: 'Leak',
+    rev: 3,
+  })
+  expect(result.marks).toContain('capability/r')
+  expect(result.records.has('capability')).toBe(false)
+  expect(piece.state).toBe('in_service')
+})
+it('a usable one leaves the piece in service and marks it', () => {
+  const result = laid(act('defect.report', { id: 'n', piece: 'p', what: 'Scratch', severity: 'usable' }))
+  expect(get<Piece>(result, 'piece', 'p')?.state).toBe('in_service')
+  expect(result.marks).toContain('piece/p')
+})
+it('a return to service is never shown ahead', () => {
+  base['piece/p'] = { ...piece, state: 'out_of_service' }
+  const result = laid(act('piece.return', { id: 'p', note: 'Tried' }))
+  base['piece/p'] = piece
+  expect(get<Piece>(result, 'piece', 'p')).toBeUndefined()
+  expect(result.marks).toContain('piece/p')
+})
+it('acts build on each other in their order', () => {
+  const result = laid(
+    act('swap.start', { id: 'w', piece: 'p', rig: 'x', on_the_way: true }),
+    act('piece.arrive', { id: 'p' }),
+    act('piece.take_out', { id: 'p', reason: 'Dropped' }),
+  )
+  expect(get<Swap>(result, 'swap', 'w')).toMatchObject({ from: { at: 'rig', rig: 'r' }, state: 'open' })
+  expect(get<Piece>(result, 'piece', 'p')).toMatchObject({
+    place: { at: 'rig', rig: 'x' },
+    state_reason: 'Dropped',
+  })
+  for (const rig of ['r', 'x']) expect(result.marks).toContain(`capability/${rig}`)
+})
+it('an act on something that this phone does not keep does no harm', () => {
+  const result = laid(
+    act('piece.take_out', { id: 'gone', reason: 'x' }),
+    act('future.kind', { id: 'p', rig: 'r' }),
+  )
+  expect(result.records.size).toBe(0)
+  expect(result.marks).toContain('rig/r')
+})
+it('a repeat joins the defect with its photos', () => {
+  const result = laid(act('defect.note', { id: 'd', text: 'Worse', photos: ['sha'] }))
+  expect(get<Defect>(result, 'defect', 'd')?.repeats).toMatchObject([
+    { text: 'Worse', by: 'Ann', photos: ['sha'] },
+  ])
+})

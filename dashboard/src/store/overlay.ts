@@ -1,0 +1,182 @@
+// What queued acts look like before the server has them: one small function for each kind. They change what a person
+// would see on the piece itself; what follows from it (capability) is the server's to work out and is only marked.
+// A return to service is never shown ahead: a piece looks usable only when the server says so.
+import type { AnyRecord, Command, Defect, Piece, Place, Rig, Swap } from '@/api/types'
+
+export interface Laid {
+  /** kind -> id -> the record as it looks with the queued acts. */
+  records: Map<string, Map<string, AnyRecord>>
+  /** `kind/id` of everything that waits on this phone. */
+  marks: Set<string>
+}
+interface Queued {
+  command: Command
+  ownerName: string
+  by?: string | undefined
+  queued_at: number
+}
+
+export function lay(items: Queued[], base: (kind: string, id: string) => AnyRecord | undefined): Laid {
+  const laid: Laid = { records: new Map(), marks: new Set() }
+  for (const item of items) SHOW[item.command.kind]?.(new Desk(laid, base, item))
+  for (const item of items) markWhatItNames(laid, item.command, base)
+  return laid
+}
+
+class Desk {
+  readonly body: Record<string, unknown>
+  readonly at: string
+  readonly who: string
+  constructor(
+    readonly laid: Laid,
+    readonly base: (kind: string, id: string) => AnyRecord | undefined,
+    item: Queued,
+  ) {
+    this.body = item.command.body
+    this.at = item.command.at ?? new Date(item.queued_at).toISOString()
+    this.who = item.by ?? item.ownerName
+  }
+
+  text = (field: string) => String(this.body[field] ?? '')
+  get<T>(kind: string, id: string): T | undefined {
+    return (this.laid.records.get(kind)?.get(id) ?? this.base(kind, id)) as T | undefined
+  }
+  put(kind: string, record: object) {
+    const rows = this.laid.records.get(kind) ?? new Map<string, AnyRecord>()
+    this.laid.records.set(kind, rows)
+    const made = { rev: 0, ...record } as AnyRecord
+    rows.set(made.id, made)
+    this.laid.marks.add(`${kind}/${made.id}`)
+  }
+  edit<T extends object>(kind: string, id: string, to: (record: T) => Partial<T>) {
+    const record = this.get<T>(kind, id)
+    if (!record) return
+    this.waitsFor(record)
+    const next = { ...record, ...to(record) }
+    this.put(kind, next)
+    this.waitsFor(next)
+  }
+  /** The capability of the rig that a piece leaves or joins is worked out when the act is sent. */
+  private waitsFor(record: object) {
+    const place = (record as Partial<Piece>).place
+    if (place?.at === 'rig') this.laid.marks.add(`capability/${place.rig}`)
+  }
+  out(piece: string, reason: string) {
+    this.edit<Piece>('piece', piece, () => ({
+      state: 'out_of_service',
+      state_reason: reason,
+      state_since: this.at,
+      state_by: this.who,
+    }))
+  }
+  move(piece: string, place: Place) {
+    this.edit<Piece>('piece', piece, () => ({ place }))
+  }
+}
+
+const SHOW: Record<string, (d: Desk) => void> = {
+  'defect.report'(d) {
+    const piece = d.get<Piece>('piece', d.text('piece'))
+    const { id, what, severity, photos } = d.body
+    d.put('defect', {
+      id,
+      piece: d.text('piece'),
+      what,
+      severity,
+      photos: photos ?? [],
+      state: 'open',
+      seen_at: d.at,
+      reported_by: d.who,
+      place: piece?.place,
+      repeats: [],
+    })
+    if (severity === 'out_of_service') d.out(d.text('piece'), d.text('what'))
+    else d.edit<Piece>('piece', d.text('piece'), () => ({}))
+  },
+  'defect.note'(d) {
+    const repeat = { at: d.at, by: d.who, text: d.text('text'), photos: (d.body['photos'] as string[]) ?? [] }
+    d.edit<Defect>('defect', d.text('id'), (defect) => ({ repeats: [...defect.repeats, repeat] }))
+  },
+  'piece.take_out': (d) => d.out(d.text('id'), d.text('reason')),
+  'piece.move'(d) {
+    const to = d.body['to'] as Place
+    d.move(d.text('id'), d.body['arrived'] ? to : ({ at: 'transit', to } as Place))
+  },
+  'piece.arrive'(d) {
+    const place = d.get<Piece>('piece', d.text('id'))?.place
+    if (place?.at === 'transit') d.move(d.text('id'), place.to)
+  },
+  'rig.take_out'(d) {
+    const reason = d.text('reason')
+    d.edit<Rig>('rig', d.text('id'), () => ({ in_service: false, out_reason: reason, out_since: d.at }))
+    d.laid.marks.add(`capability/${d.text('id')}`)
+  },
+  'swap.start'(d) {
+    const from = d.get<Piece>('piece', d.text('piece'))?.place
+    const { id, rig, piece, slot, stands_in_for } = d.body
+    d.put('swap', {
+      id,
+      rig,
+      piece,
+      slot,
+      stands_in_for,
+      from,
+      state: 'open',
+      started_at: d.at,
+      started_by: d.who,
+    })
+    const aboard: Place = { at: 'rig', rig: d.text('rig') }
+    d.move(d.text('piece'), d.body['on_the_way'] ? ({ at: 'transit', to: aboard } as Place) : aboard)
+    d.laid.marks.add(`capability/${d.text('rig')}`)
+  },
+  'swap.end'(d) {
+    const swap = d.get<Swap>('swap', d.text('id'))
+    if (!swap) return
+    const to = (d.body['to'] as Place | undefined) ?? swap.from
+    d.move(swap.piece, d.body['on_the_way'] ? ({ at: 'transit', to } as Place) : to)
+    d.edit<Swap>('swap', swap.id, () => ({ state: 'ended', ended_at: d.at, ended_by: d.who }))
+  },
+  'swap.keep': (d) =>
+    d.edit<Swap>('swap', d.text('id'), () => ({ state: 'kept', ended_at: d.at, ended_by: d.who })),
+  'ticket.open'(d) {
+    const { id, piece, shop, what, defects } = d.body
+    const empty = { lines: [], tests: [], state: 'waiting' }
+    d.put('ticket', {
+      ...empty,
+      id,
+      piece,
+      shop,
+      what,
+      defects: defects ?? [],
+      opened_at: d.at,
+      opened_by: d.who,
+    })
+  },
+  'use.record'(d) {
+    const station = d.get<Rig>('rig', d.text('rig'))?.station
+    d.put('use', { pieces: [], ...d.body, station, used_at: d.at, recorded_by: d.who })
+  },
+}
+
+const NAMED: Record<string, string> = {
+  piece: 'piece',
+  rig: 'rig',
+  defect: 'defect',
+  ticket: 'ticket',
+  swap: 'swap',
+}
+
+/** Whatever an act is about is marked, also where nothing of it is shown ahead. */
+function markWhatItNames(
+  laid: Laid,
+  command: Command,
+  base: (kind: string, id: string) => AnyRecord | undefined,
+) {
+  const noun = command.kind.split('.')[0] ?? ''
+  const id = command.body['id']
+  if (typeof id === 'string' && base(noun, id)) laid.marks.add(`${noun}/${id}`)
+  for (const [field, kind] of Object.entries(NAMED)) {
+    const named = command.body[field]
+    if (typeof named === 'string') laid.marks.add(`${kind}/${named}`)
+  }
+}

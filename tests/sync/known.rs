@@ -1,0 +1,154 @@
+//! The records that phones work with, in the terms of the sequential model.
+
+use std::collections::BTreeSet;
+
+use serde_json::Value;
+use uuid::Uuid;
+
+/// A piece as the model knows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Piece {
+    pub rev: i64,
+    pub out: bool,
+    pub reason: Option<String>,
+    pub holds: BTreeSet<Uuid>,
+    pub place: Value,
+}
+
+/// A defect as the model knows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Defect {
+    pub rev: i64,
+    pub piece: Uuid,
+    pub open: bool,
+    /// Sorted: the service sorts them by times that it has corrected.
+    pub notes: Vec<String>,
+}
+
+/// A swap as the model knows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Swap {
+    pub rev: i64,
+    pub rig: Uuid,
+    pub piece: Uuid,
+    pub state: String,
+    pub from: Value,
+}
+
+/// A rig as the model knows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rig {
+    pub rev: i64,
+    pub station: Uuid,
+    pub out: bool,
+}
+
+/// A station as the model knows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Station {
+    pub rev: i64,
+    pub district: Uuid,
+}
+
+/// A use as the model knows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Use {
+    pub rev: i64,
+    pub rig: Uuid,
+}
+
+/// An import as the model knows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Import {
+    pub rev: i64,
+    pub undone: bool,
+}
+
+/// The id that a field holds.
+pub fn id(body: &Value, field: &str) -> Uuid {
+    body[field]
+        .as_str()
+        .and_then(|id| id.parse().ok())
+        .unwrap_or_else(|| panic!("no {field} in {body}"))
+}
+
+/// The text that a field holds.
+pub fn text(body: &Value, field: &str) -> String {
+    body[field].as_str().unwrap_or_else(|| panic!("no {field} in {body}")).to_owned()
+}
+
+fn rev(record: &Value) -> i64 {
+    record["rev"].as_i64().expect("a record has its rev")
+}
+
+/// A record of a piece in the model's terms.
+pub fn piece(record: &Value) -> Piece {
+    Piece {
+        rev: rev(record),
+        out: record["state"] == "out_of_service",
+        reason: record["state_reason"].as_str().map(str::to_owned),
+        holds: record["holds"].as_array().expect("holds").iter().map(|hold| id(hold, "id")).collect(),
+        place: record["place"].clone(),
+    }
+}
+
+/// A record of a defect in the model's terms.
+pub fn defect(record: &Value) -> Defect {
+    let mut notes: Vec<String> = record["repeats"]
+        .as_array()
+        .expect("repeats")
+        .iter()
+        .map(|repeat| text(repeat, "text"))
+        .collect();
+    notes.sort();
+    Defect {
+        rev: rev(record),
+        piece: id(record, "piece"),
+        open: record["state"] == "open",
+        notes,
+    }
+}
+
+/// A record of a swap in the model's terms.
+pub fn swap(record: &Value) -> Swap {
+    Swap {
+        rev: rev(record),
+        rig: id(record, "rig"),
+        piece: id(record, "piece"),
+        state: text(record, "state"),
+        from: record["from"].clone(),
+    }
+}
+
+/// A record of a rig in the model's terms.
+pub fn rig(record: &Value) -> Rig {
+    Rig {
+        rev: rev(record),
+        station: id(record, "station"),
+        out: record["in_service"] == false,
+    }
+}
+
+/// A record of a station in the model's terms.
+pub fn station(record: &Value) -> Station {
+    Station {
+        rev: rev(record),
+        district: id(record, "district"),
+    }
+}
+
+/// A record of a use in the model's terms.
+pub fn used(record: &Value) -> Use {
+    Use {
+        rev: rev(record),
+        rig: id(record, "rig"),
+    }
+}
+
+/// A record of an import in the model's terms.
+pub fn import(record: &Value) -> Import {
+    Import {
+        rev: rev(record),
+        undone: record["undone_at"].is_string(),
+    }
+}
