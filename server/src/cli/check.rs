@@ -7,6 +7,7 @@ mod feed;
 mod ground;
 mod manners;
 mod probe;
+mod scopes;
 mod writes;
 
 use anyhow::{Context as _, bail};
@@ -89,6 +90,7 @@ impl SyncCheck {
         let cases: Vec<Case> = (manners::cases().into_iter())
             .chain(feed::cases())
             .chain(writes::cases())
+            .chain(scopes::cases())
             .filter(|case| self.only.is_empty() || self.only.iter().any(|only| case.name.starts_with(only.as_str())))
             .collect();
         if cases.is_empty() {

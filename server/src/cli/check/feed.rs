@@ -15,7 +15,6 @@ cases! { false:
     "each-record-once", "in a page, and in a snapshot during which nobody writes, each record comes once, at its latest state", each_record_once;
     "token-twice", "a token may be used again and is answered the same", token_twice;
     "token-of-nonsense", "410 resync-required for a token that was made up, cut or changed", token_of_nonsense;
-    "token-of-another-scope", "410 resync-required; the order in which a scope is named makes no other", token_of_another_scope;
     "live-opens", "the stream tells the agency's revision at once", live_opens;
 }
 
@@ -159,25 +158,6 @@ async fn token_of_nonsense(probe: &Probe) -> Found {
     for token in ["nonsense", "", "a.b", cut, &format!("{own}x"), "%00"] {
         let reply = probe.get(&format!("/v1/changes?since={token}")).await?;
         reply.problem(410, "resync-required").map_err(|found| format!("the token '{token}': {found}"))?;
-    }
-    Ok(())
-}
-
-async fn token_of_another_scope(probe: &Probe) -> Found {
-    let [one, other] = [uuid::Uuid::now_v7(), uuid::Uuid::now_v7()];
-    let mut copy = Copy {
-        scope: format!("&scope=station:{one},rig:{other}"),
-        ..Copy::default()
-    };
-    copy.follow(probe, 2000).await?;
-    let since = copy.token.unwrap_or_default();
-    let ask = async |scope: &str| probe.get(&format!("/v1/changes?limit=1&scope={scope}&since={since}")).await;
-    ask(&format!("rig:{other},station:{one}")).await?.good()?;
-    for scope in [format!("station:{one}"), "agency".to_owned()] {
-        ask(&scope)
-            .await?
-            .problem(410, "resync-required")
-            .map_err(|found| format!("as {scope}: {found}"))?;
     }
     Ok(())
 }

@@ -27,7 +27,6 @@ cases! { true:
     "future-cut", "a time in the server's future becomes the server's now", future_cut;
     "snapshot-hands-over", "a snapshot goes over into changes without a gap while others write: nothing is lost, nothing stays old", hands_over;
     "gone", "a record that was deleted comes as gone: deleted", gone;
-    "out-of-scope", "a record that moves to another station is told there, and comes here as gone: out_of_scope", out_of_scope;
     "live-tells", "the stream tells a new revision within five seconds", live_tells;
     "body-too-large", "413 body-too-large, and nothing is done", body_too_large;
     "too-many-commands", "413 batch-too-large for 501 commands, and nothing is done; 500 are taken", too_many_commands;
@@ -304,44 +303,6 @@ async fn gone(probe: &Probe) -> Found {
     copy.follow(probe, 2000).await?;
     must!(!copy.records.contains_key(&("piece".to_owned(), id.clone())), "the piece is still there");
     must_equal_a_fresh_one(&mut copy, probe).await
-}
-
-async fn out_of_scope(probe: &Probe) -> Found {
-    let ground = probe.ground()?;
-    let of = |station: &Value| Copy {
-        scope: format!("&scope=station:{}", text(station)),
-        ..Copy::default()
-    };
-    let (mut here, mut there) = (of(&ground.station), of(&ground.elsewhere));
-    let key = ("piece".to_owned(), text(&ground.piece).to_owned());
-    for copy in [&mut here, &mut there] {
-        copy.follow(probe, 2000).await?;
-    }
-    must!(here.records.contains_key(&key), "the station's own piece is not in its scope");
-    must!(!there.records.contains_key(&key), "another station's piece is in the scope");
-    let token = here.token.clone().unwrap_or_default();
-    let seen = probe.record("pieces", &ground.piece).await?["rev"].clone();
-    let body = json!({ "id": ground.piece, "to": { "at": "shelf", "station": ground.elsewhere }, "arrived": true });
-    probe.apply(expecting(command("piece.move", body), &seen)).await?;
-    for copy in [&mut here, &mut there] {
-        copy.follow(probe, 2000).await?;
-    }
-    must!(!here.records.contains_key(&key), "the piece has left, and was not told as gone");
-    must!(there.records.contains_key(&key), "the piece has come, and was not told");
-    let page = probe
-        .get(&format!("/v1/changes?limit=2000&scope=station:{}&since={token}", text(&ground.station)))
-        .await?
-        .good()?;
-    let told = page["changes"]
-        .as_array()
-        .into_iter()
-        .flatten()
-        .find(|change| change["id"] == ground.piece && change["kind"] == "piece");
-    must!(
-        told.is_some_and(|change| change["gone"] == "out_of_scope"),
-        "the feed tells of the piece {told:?}"
-    );
-    Ok(())
 }
 
 async fn live_tells(probe: &Probe) -> Found {
