@@ -40,7 +40,7 @@ impl<'w> Work<'w> {
         Self {
             budget,
             done: 0,
-            next: BETWEEN,
+            next: 0,
             watch,
             stopped: false,
         }
@@ -60,11 +60,6 @@ impl<'w> Work<'w> {
 
     pub(crate) const fn is_stopped(&self) -> bool {
         self.stopped
-    }
-
-    /// Looks spent so far.
-    pub(crate) const fn done(&self) -> u64 {
-        self.done
     }
 
     /// A part of the work with a budget of its own; its looks count here too. What stops the part need not stop the whole.

@@ -3,7 +3,7 @@
 
 mod published_data;
 
-use fullset_calc::reliability::{DAYS_IN_YEAR, Ends, Stop, Verdict, Watched, power_law, rates, repairs, share, trend};
+use fullset_calc::reliability::{DAYS_IN_YEAR, Direction, Ends, Stop, Watched, power_law, rates, repairs, share, trend};
 use published_data::{Dice, at, close, data, numbers};
 
 fn failing(days: f64, at: &[f64]) -> Watched {
@@ -98,7 +98,7 @@ fn trends_are_told_as_published() {
     close(found.laplace_p.unwrap(), at(case, "laplace_p_two_sided"), 1e-10);
     assert_eq!(found.reversals, Some(at(case, "reversals") as usize));
     close(found.reversals_p.unwrap(), at(case, "p_upper_exact_no_ties"), 1e-12);
-    assert_eq!(found.verdict, Verdict::Improving);
+    assert_eq!(found.verdict, Direction::Improving);
     let cut = trend(&[failing(1478.0, &days)], Ends::AtFailure, 0.9).unwrap();
     close(cut.military_handbook.unwrap(), at(&file["trend_failure_truncated"], "milhdbk_chi2"), 1e-12);
     close(cut.laplace.unwrap(), at(&file["trend_failure_truncated"], "laplace_U"), 1e-12);
@@ -113,15 +113,15 @@ fn trends_are_told_as_published() {
 #[test]
 fn a_trend_needs_failures_and_sees_both_directions() {
     let few = trend(&[failing(100.0, &[1.0, 2.0, 3.0])], Ends::AtTime, 0.9).unwrap();
-    assert_eq!(few.verdict, Verdict::TooFew);
+    assert_eq!(few.verdict, Direction::TooFew);
     assert!(few.words.contains("too few data"));
     let late: Vec<f64> = (0..20).map(|n| 80.0 + f64::from(n)).collect();
     let worse = trend(&[failing(100.0, &late)], Ends::AtTime, 0.9).unwrap();
-    assert_eq!(worse.verdict, Verdict::Worsening);
+    assert_eq!(worse.verdict, Direction::Worsening);
     assert!(worse.laplace.unwrap() > 0.0);
     let even: Vec<f64> = (0..20).map(|n| 2.5 + 5.0 * f64::from(n)).collect();
     let even = trend(&[failing(100.0, &even), failing(100.0, &even)], Ends::AtTime, 0.9).unwrap();
-    assert_eq!((even.verdict, even.degrees, even.reversals), (Verdict::NoTrend, 80, None));
+    assert_eq!((even.verdict, even.degrees, even.reversals), (Direction::NoTrend, 80, None));
 }
 
 #[test]

@@ -1,5 +1,11 @@
 //! Reserves against `tests/published/data/reliability.json`, and what must hold of any stock.
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_precision_loss)]
+#![allow(
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_precision_loss
+)]
 
 mod published_data;
 
@@ -92,7 +98,11 @@ fn families(dice: &mut Dice, whole: bool) -> Vec<Family> {
             name: format!("family {n}"),
             mean_away: if dice.below(8) == 0 { 0.0 } else { dice.real() * 4.0 },
             spares: dice.below(3),
-            price: if whole { (1 + dice.below(9)) as f64 } else { (50 + dice.below(900)) as f64 / 100.0 },
+            price: if whole {
+                (1 + dice.below(9)) as f64
+            } else {
+                (50 + dice.below(900)) as f64 / 100.0
+            },
             weight: if dice.below(8) == 0 { 0.0 } else { 0.2 + dice.real() * 3.0 },
         })
         .collect()
@@ -160,7 +170,10 @@ fn every_spare_helps_and_the_next_helps_less() {
     for spares in 0..30 {
         let found = finite(200, spares, 3.0, 20.0).unwrap();
         let endless = stock(pipeline(200.0, 3.0, 20.0), spares).unwrap();
-        assert!(found.short < last && found.shortage <= endless.shortage + 1e-9, "a fleet of a known size fares no worse");
+        assert!(
+            found.short < last && found.shortage <= endless.shortage + 1e-9,
+            "a fleet of a known size fares no worse"
+        );
         last = found.short;
     }
     assert!(finite(100_000, 5, 2.0, 30.0).unwrap().short <= 1.0);

@@ -24,7 +24,7 @@ pub use power_law::{PowerLaw, power_law};
 pub use rates::{Rates, rates};
 pub use repairs::{Repairs, repairs};
 pub use share::{Share, share};
-pub use trend::{Trend, Verdict, trend};
+pub use trend::{Direction, Trend, trend};
 
 use crate::unfit::Unfit;
 
@@ -100,7 +100,10 @@ fn check(watched: &[Watched], confidence: f64) -> Result<(), Unfit> {
         for stop in &piece.stops {
             let within = stop.day >= 0.0 && stop.day <= piece.days;
             if !within || stop.days_out.is_some_and(|days| !days.is_finite() || days < 0.0) {
-                return Err(Unfit::new("time", format!("a stop on day {} lies outside of a watch of {} days", stop.day, piece.days)));
+                return Err(Unfit::new(
+                    "time",
+                    format!("a stop on day {} lies outside of a watch of {} days", stop.day, piece.days),
+                ));
             }
         }
     }

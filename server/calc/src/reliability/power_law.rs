@@ -76,7 +76,10 @@ pub fn power_law(watched: &[Watched], ends: Ends, confidence: f64) -> Result<Pow
     let scale = |beta: f64| n / pieces.iter().map(|(end, _)| end.powf(beta)).sum::<f64>();
     let rate = |beta: f64| scale(beta) * beta * longest.powf(beta - 1.0);
     let tail = (1.0 - confidence) / 2.0;
-    let at = |share: f64| beta.filter(|_| alike).map(|beta| beta * chi_square_quantile(share, 2.0 * count(free)) / (2.0 * n));
+    let at = |share: f64| {
+        beta.filter(|_| alike)
+            .map(|beta| beta * chi_square_quantile(share, 2.0 * count(free)) / (2.0 * n))
+    };
     let mtbf = unbiased.map(|beta| 1.0 / rate(beta));
     let one = pieces.len() == 1 && ends == Ends::AtTime;
     let z = normal_quantile(1.0 - tail);

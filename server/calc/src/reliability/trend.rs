@@ -13,7 +13,7 @@ const ENOUGH: usize = 4;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
-pub enum Verdict {
+pub enum Direction {
     /// Failures come more seldom.
     Improving,
     /// Failures come more often.
@@ -47,7 +47,7 @@ pub struct Trend {
     /// Chance of as many under no trend, when no two times are the same: small speaks for improving.
     pub reversals_p: Option<f64>,
     /// By the Military Handbook test, two-sided, at the confidence.
-    pub verdict: Verdict,
+    pub verdict: Direction,
     /// The answer in words.
     pub words: String,
 }
@@ -84,10 +84,10 @@ pub fn trend(watched: &[Watched], ends: Ends, confidence: f64) -> Result<Trend, 
     };
     let tail = (1.0 - confidence) / 2.0;
     let verdict = match (p_improving, p_worsening) {
-        _ if n < ENOUGH => Verdict::TooFew,
-        (Some(p), _) if p <= tail => Verdict::Improving,
-        (_, Some(p)) if p <= tail => Verdict::Worsening,
-        _ => Verdict::NoTrend,
+        _ if n < ENOUGH => Direction::TooFew,
+        (Some(p), _) if p <= tail => Direction::Improving,
+        (_, Some(p)) if p <= tail => Direction::Worsening,
+        _ => Direction::NoTrend,
     };
     let laplace_p = laplace.map(|u| 2.0 * normal_above(u.abs()));
     let agrees = if laplace_p.is_some_and(|p| p <= 1.0 - confidence) {
@@ -96,10 +96,10 @@ pub fn trend(watched: &[Watched], ends: Ends, confidence: f64) -> Result<Trend, 
         " Laplace's test alone would not see it."
     };
     let words = match verdict {
-        Verdict::TooFew => format!("{n} failures: too few data for a trend, at least {ENOUGH} are needed."),
-        Verdict::NoTrend => format!("No trend that could not be chance ({} confidence).", percent(confidence)),
-        Verdict::Improving => format!("Failures come more seldom as time goes on ({} confidence).{agrees}", percent(confidence)),
-        Verdict::Worsening => format!("Failures come more often as time goes on ({} confidence).{agrees}", percent(confidence)),
+        Direction::TooFew => format!("{n} failures: too few data for a trend, at least {ENOUGH} are needed."),
+        Direction::NoTrend => format!("No trend that could not be chance ({} confidence).", percent(confidence)),
+        Direction::Improving => format!("Failures come more seldom as time goes on ({} confidence).{agrees}", percent(confidence)),
+        Direction::Worsening => format!("Failures come more often as time goes on ({} confidence).{agrees}", percent(confidence)),
     };
     Ok(Trend {
         failures: n,
