@@ -104,74 +104,111 @@ impl<'a> Draft<'a> {
     }
 }
 
+/// A step: the set, where it goes, and the one that takes its place, if any.
+type Step = (usize, Place, Option<usize>);
+
 /// Steps toward a draft that breaks nothing; true when it is one. Otherwise the draft is the best one met.
+///
+/// Each step takes the next trouble in turn, an overfull shop, district or a late set, and makes the best move or swap of the sets there.
 pub(super) fn mend(draft: &mut Draft<'_>, choices: &[Vec<Place>], steps: usize, work: &mut Work<'_>) -> bool {
+    let n = draft.places.len();
     let mut best = (draft.broken(), draft.places.clone());
-    let mut rests = vec![0_usize; draft.places.len()];
-    let mut idle = 0;
+    let mut rests = vec![0_usize; n];
+    let mut there: Vec<Vec<usize>> = vec![Vec::new(); draft.task.rooms.len() * draft.task.periods];
+    let bench = |(period, shop): Place| shop * draft.task.periods + period;
+    let benches: Vec<usize> = draft.places.iter().map(|place| bench(*place)).collect();
+    for (at, bench) in benches.into_iter().enumerate() {
+        if let Some(list) = there.get_mut(bench) {
+            list.push(at);
+        }
+    }
+    let (mut cursor, mut idle) = (0, 0);
     for step in 1..=steps {
-        if best.0 == 0 || idle > 400 {
+        if best.0 == 0 || idle > steps / 8 {
             break;
         }
-        // The best step there is, for all sets that are part of the trouble.
-        let mut next: Option<(i64, usize, usize, Place)> = None;
-        let mut looks = draft.places.len();
-        let n = draft.places.len();
-        for turn in 0..n {
-            let at = (turn + step) % n;
-            if !draft.troubled(at) {
-                continue;
-            }
-            let from = pick(&draft.places, at);
-            for to in choices.get(at).into_iter().flatten().filter(|to| **to != from) {
-                let resting = pick(&rests, at) > step;
-                draft.shift(at, *to);
-                let broken = draft.broken();
-                looks += 12;
-                if (!resting || broken < best.0) && next.is_none_or(|next| broken < next.0) {
-                    next = Some((broken, at, n, *to));
-                }
-                for other in 0..n {
-                    looks += 1;
-                    if other == at || pick(&draft.places, other) != *to || !choices.get(other).is_some_and(|c| c.contains(&from)) {
-                        continue;
-                    }
-                    draft.shift(other, from);
-                    let broken = draft.broken();
-                    draft.shift(other, *to);
-                    looks += 24;
-                    let resting = resting || pick(&rests, other) > step;
-                    if (!resting || broken < best.0) && next.is_none_or(|next| broken < next.0) {
-                        next = Some((broken, at, other, *to));
-                    }
-                }
-                draft.shift(at, from);
-            }
-        }
+        let Some(turn) = (0..n).find(|turn| draft.troubled((cursor + turn) % n)) else {
+            break;
+        };
+        let anchor = (cursor + turn) % n;
+        cursor = anchor + 1;
+        let place = pick(&draft.places, anchor);
+        let crowd = if draft.over_hours(place) > 0 {
+            there.get(place.1 * draft.task.periods + place.0).cloned().unwrap_or_default()
+        } else {
+            vec![anchor]
+        };
+        let mut looks = turn * 4;
+        let next = best_step(
+            draft,
+            choices,
+            &there,
+            &crowd,
+            &|at, broken| pick(&rests, at) <= step || broken < best.0,
+            &mut looks,
+        );
         if !work.spend(looks, 0.0, 0.0) {
             break;
         }
-        let Some((broken, at, other, to)) = next else {
-            idle += 1;
-            continue;
-        };
+        idle += 1;
+        let Some((at, to, other)) = next else { continue };
         let from = pick(&draft.places, at);
-        draft.shift(at, to);
-        if other < n {
-            draft.shift(other, from);
-        }
-        for moved in [at, other] {
+        for (moved, from, to) in [(Some(at), from, to), (other, to, from)] {
+            let Some(moved) = moved else { continue };
+            draft.shift(moved, to);
+            if let Some(list) = there.get_mut(from.1 * draft.task.periods + from.0) {
+                list.retain(|set| *set != moved);
+            }
+            if let Some(list) = there.get_mut(to.1 * draft.task.periods + to.0) {
+                list.push(moved);
+            }
             if let Some(rest) = rests.get_mut(moved) {
-                *rest = step + 6 + (moved * 7 + step) % 9;
+                *rest = step + 5 + (moved * 7 + step) % 11;
             }
         }
-        if broken < best.0 {
-            best = (broken, draft.places.clone());
+        if draft.broken() < best.0 {
+            best = (draft.broken(), draft.places.clone());
             idle = 0;
-        } else {
-            idle += 1;
         }
     }
     *draft = Draft::new(draft.task, &best.1, draft.peak, draft.lateness);
     best.0 == 0
+}
+
+/// The move or swap of one of these sets that leaves least broken, among those that are free to move.
+fn best_step(
+    draft: &mut Draft<'_>,
+    choices: &[Vec<Place>],
+    there: &[Vec<usize>],
+    crowd: &[usize],
+    free: &dyn Fn(usize, i64) -> bool,
+    looks: &mut usize,
+) -> Option<Step> {
+    let mut next: Option<(i64, Step)> = None;
+    for at in crowd.iter().copied() {
+        let from = pick(&draft.places, at);
+        for to in choices.get(at).into_iter().flatten().copied().filter(|to| *to != from) {
+            draft.shift(at, to);
+            *looks += 24;
+            let broken = draft.broken();
+            if free(at, broken) && next.is_none_or(|next| broken < next.0) {
+                next = Some((broken, (at, to, None)));
+            }
+            for other in there.get(to.1 * draft.task.periods + to.0).into_iter().flatten().copied() {
+                *looks += 2;
+                if other == at || choices.get(other).is_none_or(|c| c.binary_search(&from).is_err()) {
+                    continue;
+                }
+                draft.shift(other, from);
+                let broken = draft.broken();
+                draft.shift(other, to);
+                *looks += 48;
+                if free(at, broken) && free(other, broken) && next.is_none_or(|next| broken < next.0) {
+                    next = Some((broken, (at, to, Some(other))));
+                }
+            }
+            draft.shift(at, from);
+        }
+    }
+    next.map(|next| next.1)
 }

@@ -10,7 +10,7 @@ use crate::watch::Work;
 /// No limit.
 const ANY: i64 = i64::MAX / 1024;
 /// Steps of one local search.
-const STEPS: usize = 6000;
+const STEPS: usize = 20_000;
 /// Looks of one exact search, and of one local search, at most.
 const EXACT: u64 = 400_000_000;
 const LOCAL: u64 = 300_000_000;
@@ -79,7 +79,8 @@ pub(super) fn plan(task: &Task, work: &mut Work<'_>) -> Outcome {
         told(found, |places| measure(places).0)
     });
     let late = measure(&best).0;
-    let peak_bound = narrow(densest(task).min(measure(&best).1), measure(&best).1, |peak| {
+    let dense = densest(task, late);
+    let peak_bound = narrow(dense.min(measure(&best).1), measure(&best).1, |peak| {
         let found = within(task, &choices, &best, peak, late, work);
         if let Exact::Plan(places) = &found {
             best.clone_from(places);
@@ -93,11 +94,7 @@ pub(super) fn plan(task: &Task, work: &mut Work<'_>) -> Outcome {
         lateness_bound: lateness_bound.min(lateness),
         peak,
         // With lateness that may not be the least, nothing is proved of the peak either.
-        peak_bound: if lateness_bound < lateness {
-            densest(task).min(peak)
-        } else {
-            peak_bound.min(peak)
-        },
+        peak_bound: if lateness_bound < lateness { dense.min(peak) } else { peak_bound.min(peak) },
     }
 }
 
@@ -136,14 +133,39 @@ fn narrow(bound: i64, found: i64, mut attempt: impl FnMut(i64) -> Try) -> i64 {
     proved.min(high)
 }
 
-/// The least peak by hours alone: the largest set, and the fullest stretch of periods.
-fn densest(task: &Task) -> i64 {
+/// No plan with at most that lateness has a lower peak: the largest set, and the fullest stretch of periods.
+///
+/// What must be done within a stretch is what cannot leave it. A set leaves it late; the lateness allowed buys out those with the most hours for it, cut
+/// into hours where it runs out, so that no choice of late sets frees more.
+fn densest(task: &Task, lateness: i64) -> i64 {
     let mut best = task.jobs.iter().map(|job| job.hours).max().unwrap_or_default();
     let shops = i64::try_from(task.rooms.len()).unwrap_or(1).max(1);
-    for from in 0..task.periods {
-        for to in from..task.periods {
-            let inside = |mask: u128| each(mask).all(|period| period >= from && period <= to);
-            let need: i64 = task.jobs.iter().filter(|job| inside(job.mask)).map(|job| job.hours).sum();
+    for to in 0..task.periods {
+        // First period, hours, and lateness to leave by; nothing of it when it cannot.
+        let after = if to < 127 { u128::MAX << (to + 1) } else { 0 };
+        let mut held: Vec<(usize, i64, Option<i64>)> = Vec::new();
+        for job in &task.jobs {
+            let way = crate::sets::first(job.mask & after).map(|period| job.late(period));
+            if way != Some(0) {
+                held.push((job.mask.trailing_zeros() as usize, job.hours, way));
+            }
+        }
+        held.sort_by(|a, b| match (a.2, b.2) {
+            (Some(x), Some(y)) => (i128::from(b.1) * i128::from(x)).cmp(&(i128::from(a.1) * i128::from(y))),
+            (x, y) => y.is_some().cmp(&x.is_some()),
+        });
+        for from in 0..=to {
+            let (mut need, mut spare) = (0, lateness);
+            for (_, hours, way) in held.iter().filter(|h| h.0 >= from && h.0 <= to) {
+                match way {
+                    Some(way) if *way <= spare => spare -= way,
+                    Some(way) if spare > 0 => {
+                        need += hours - (hours.saturating_mul(spare).saturating_add(way - 1) / way).min(*hours);
+                        spare = 0;
+                    }
+                    _ => need += hours,
+                }
+            }
             let benches = shops * i64::try_from(to - from + 1).unwrap_or(1);
             best = best.max((need + benches - 1) / benches);
         }
