@@ -10,7 +10,7 @@ use fullset_calc::swaps::{Day, Donor, Fit, Gap, Group, Home, Rig, swap_plan};
 use std::time::Instant;
 use uuid::Uuid;
 
-/// Looks allowed: about a second or two of each kind.
+/// Looks allowed; twice as many for a year of service.
 const BUDGET: u64 = 1_500_000_000;
 
 /// A small generator, so that every run sees the same instances.

@@ -1,6 +1,7 @@
 //! Finds a plan within a peak and a lateness, or proves that there is none.
 //!
-//! Depth first, the set with the fewest periods left first. After each step the windows shrink by what every plan must keep:
+//! Depth first. The set with the fewest periods left goes first, more so the oftener it led nowhere: so the search turns to where the trouble is, and starts
+//! afresh now and then with what it learned. After each step the windows shrink by what every plan must keep:
 //!
 //! - a period is closed to a set when its district's limit is reached, no shop has room, or the lateness would be spent;
 //! - the sets that must lie within a stretch of periods need its hours: what is left over is too little for a set that could also lie elsewhere, so that
@@ -28,6 +29,10 @@ struct Search<'a> {
     twin: Vec<Option<usize>>,
     /// The sets of each district.
     members: Vec<Vec<usize>>,
+    /// How often settling each set led nowhere at once.
+    failed: Vec<u32>,
+    /// Nodes until the next fresh start.
+    left: u32,
 }
 
 #[derive(Clone)]
@@ -50,12 +55,14 @@ pub(super) fn solve(task: &Task, peak: i64, lateness: i64, budget: u64, work: &m
         let of = task.jobs.iter().enumerate().filter(|(_, job)| job.district == district);
         of.map(|(at, _)| at).collect()
     });
-    let search = Search {
+    let mut search = Search {
         task,
         peak,
         lateness,
         twin: twin.collect(),
         members: members.collect(),
+        failed: vec![0; task.jobs.len()],
+        left: 0,
     };
     let state = State {
         masks: task.jobs.iter().map(|job| job.mask).collect(),
@@ -64,7 +71,16 @@ pub(super) fn solve(task: &Task, peak: i64, lateness: i64, budget: u64, work: &m
         away: vec![vec![0; task.periods]; task.caps.len()],
         late: 0,
     };
-    work.part(budget, |work| search.go(state, work))
+    work.part(budget, |work| {
+        let mut nodes = 100;
+        loop {
+            search.left = nodes;
+            match search.go(state.clone(), None, work) {
+                Outcome::Unknown if !work.is_stopped() => nodes = nodes.saturating_mul(2),
+                outcome => return outcome,
+            }
+        }
+    })
 }
 
 /// All periods from one to another.
@@ -87,13 +103,18 @@ impl Search<'_> {
         self.task.room(shop, period).min(self.peak) - load
     }
 
-    fn go(&self, mut state: State, work: &mut Work<'_>) -> Outcome {
-        let mut looks = 0;
+    /// Explores a state in which a set was settled last.
+    fn go(&mut self, mut state: State, last: Option<usize>, work: &mut Work<'_>) -> Outcome {
+        let mut looks = state.masks.len() * 8;
         let consistent = self.shrink(&mut state, &mut looks);
-        if !work.spend(looks, 0.0, 0.0) {
+        if !work.spend(looks * 4, 0.0, 0.0) || self.left == 0 {
             return Outcome::Unknown;
         }
+        self.left -= 1;
         if !consistent {
+            if let Some(failed) = last.and_then(|last| self.failed.get_mut(last)) {
+                *failed = failed.saturating_add(1);
+            }
             return Outcome::Impossible;
         }
         let open = |(at, mask): (usize, &u128)| {
@@ -124,7 +145,7 @@ impl Search<'_> {
         for (_, _, place) in places {
             let mut next = state.clone();
             self.settle(&mut next, at, place);
-            match self.go(next, work) {
+            match self.go(next, Some(at), work) {
                 Outcome::Impossible => {}
                 Outcome::Unknown => unknown = true,
                 plan @ Outcome::Plan(_) => return plan,

@@ -138,7 +138,7 @@ pub(super) fn mend(draft: &mut Draft<'_>, choices: &[Vec<Place>], steps: usize, 
         } else {
             vec![anchor]
         };
-        let mut looks = turn * 4;
+        let mut looks = turn * 10;
         let next = best_step(
             draft,
             choices,
@@ -189,7 +189,7 @@ fn best_step(
         let from = pick(&draft.places, at);
         for to in choices.get(at).into_iter().flatten().copied().filter(|to| *to != from) {
             draft.shift(at, to);
-            *looks += 24;
+            *looks += 80;
             let broken = draft.broken();
             if free(at, broken) && next.is_none_or(|next| broken < next.0) {
                 next = Some((broken, (at, to, None)));
@@ -202,7 +202,7 @@ fn best_step(
                 draft.shift(other, from);
                 let broken = draft.broken();
                 draft.shift(other, to);
-                *looks += 48;
+                *looks += 120;
                 if free(at, broken) && free(other, broken) && next.is_none_or(|next| broken < next.0) {
                     next = Some((broken, (at, to, Some(other))));
                 }

@@ -8,6 +8,7 @@
 //!
 //! - least-cost flow over districts and periods: the least lateness that the districts' limits allow, and, when nothing fits, a cut that names the
 //!   sets and periods that stand in the way (`obstacles`);
+//! - prices for the hours of each period on that flow: a bound of the peak (`prices`);
 //! - flow of hours, sets cut into hours: the same for the shops;
 //! - swaps and moves with a memory (`local`) find plans for a stated peak and lateness;
 //! - a depth-first search with interval reasoning (`exact`) finds such a plan or proves that there is none. Peak and lateness are narrowed down
@@ -21,6 +22,7 @@ mod input;
 mod local;
 mod obstacles;
 mod plan;
+mod prices;
 mod task;
 mod tell;
 

@@ -3,6 +3,7 @@
 use super::exact::{Outcome as Exact, solve};
 use super::local::{Draft, mend};
 use super::obstacles::{Cut, hours, slots};
+use super::prices;
 use super::task::{Place, Task};
 use crate::sets::{each, one};
 use crate::watch::Work;
@@ -79,7 +80,10 @@ pub(super) fn plan(task: &Task, work: &mut Work<'_>) -> Outcome {
         told(found, |places| measure(places).0)
     });
     let late = measure(&best).0;
-    let dense = densest(task, late);
+    let mut dense = densest(task, late);
+    if late == drafted.lateness && dense < measure(&best).1 {
+        dense = dense.max(prices::peak(task, late, measure(&best).1, work));
+    }
     let peak_bound = narrow(dense.min(measure(&best).1), measure(&best).1, |peak| {
         let found = within(task, &choices, &best, peak, late, work);
         if let Exact::Plan(places) = &found {
