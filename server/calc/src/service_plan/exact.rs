@@ -6,6 +6,7 @@
 //! - a period is closed to a set when its district's limit is reached, no shop has room, or the lateness would be spent;
 //! - the sets that must lie within a stretch of periods need its hours: what is left over is too little for a set that could also lie elsewhere, so that
 //!   one must; too little for them all, and there is no plan. The same for the limits of each district;
+//! - the same for hours as whole sets take them up;
 //! - sets that are alike are served in their order.
 
 use super::task::{Place, Task};
@@ -33,6 +34,33 @@ struct Search<'a> {
     failed: Vec<u32>,
     /// Nodes until the next fresh start.
     left: u32,
+    /// The most hours of any shop in any period, and the ways to measure sets against it.
+    full: i64,
+    measures: Vec<Measure>,
+}
+
+/// A way to measure hours such that sets which go together in a shop never measure more than a full shop does (a dual feasible function): it sees
+/// that three sets of more than a third do not go together, where the plain sum of hours does not.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Measure {
+    Plain,
+    /// By parts of a full shop, more than `n` of which make `n + 1` (Fekete and Schepers).
+    Parts(i64),
+    /// What leaves less than this beside it counts as full, and less than this as nothing.
+    Beside(i64),
+}
+
+impl Measure {
+    const fn of(self, hours: i64, full: i64) -> i64 {
+        match self {
+            Self::Plain => hours,
+            Self::Parts(n) if hours * (n + 1) % full == 0 => hours * n,
+            Self::Parts(n) => hours * (n + 1) / full * full,
+            Self::Beside(least) if hours > full - least => full,
+            Self::Beside(least) if hours < least => 0,
+            Self::Beside(_) => hours,
+        }
+    }
 }
 
 #[derive(Clone)]
@@ -55,6 +83,13 @@ pub(super) fn solve(task: &Task, peak: i64, lateness: i64, budget: u64, work: &m
         let of = task.jobs.iter().enumerate().filter(|(_, job)| job.district == district);
         of.map(|(at, _)| at).collect()
     });
+    let full = task.rooms.iter().flatten().copied().max().unwrap_or_default().min(peak);
+    let mut sizes: Vec<i64> = task.jobs.iter().map(|job| job.hours).filter(|hours| *hours > 0 && hours * 2 <= full).collect();
+    sizes.sort_unstable();
+    sizes.dedup();
+    let mut measures = vec![Measure::Plain];
+    measures.extend((1..=4).map(Measure::Parts));
+    measures.extend(sizes.into_iter().take(10).map(Measure::Beside));
     let mut search = Search {
         task,
         peak,
@@ -63,6 +98,8 @@ pub(super) fn solve(task: &Task, peak: i64, lateness: i64, budget: u64, work: &m
         members: members.collect(),
         failed: vec![0; task.jobs.len()],
         left: 0,
+        full: full.max(1),
+        measures,
     };
     let state = State {
         masks: task.jobs.iter().map(|job| job.mask).collect(),
@@ -239,13 +276,21 @@ impl Search<'_> {
         true
     }
 
-    /// Hours of stretches of periods, all shops together.
+    /// Hours of stretches of periods, all shops together: as they are, and as whole sets take them up (see [`Measure`]).
     fn hours(&self, state: &mut State, looks: &mut usize) -> bool {
-        let rooms = (0..self.task.periods).map(|period| (0..self.task.rooms.len()).map(|shop| self.room(state, shop, period)).sum());
-        let rooms: Vec<i64> = rooms.collect();
-        let open: Vec<usize> = (0..state.masks.len()).filter(|at| pick(&state.settled, *at).is_none()).collect();
-        let need: Vec<i64> = open.iter().filter_map(|at| self.task.jobs.get(*at)).map(|job| job.hours).collect();
-        squeeze(&mut state.masks, &open, &need, &rooms, looks)
+        let all: Vec<usize> = (0..state.masks.len()).collect();
+        self.measures.iter().all(|measure| {
+            let need: Vec<i64> = self.task.jobs.iter().map(|job| measure.of(job.hours, self.full)).collect();
+            let room = |shop: usize, period: usize| {
+                // What a shop lacks to a full one counts as a set that is there already.
+                let lacks = self.full - self.task.room(shop, period).min(self.full);
+                measure.of(self.full, self.full) - measure.of(lacks, self.full)
+            };
+            let rooms: Vec<i64> = (0..self.task.periods)
+                .map(|period| (0..self.task.rooms.len()).map(|shop| room(shop, period)).sum())
+                .collect();
+            squeeze(&mut state.masks, &all, &need, &rooms, looks)
+        })
     }
 
     /// Slots of one district in stretches of periods.
@@ -311,6 +356,23 @@ fn squeeze(masks: &mut [u128], open: &[usize], need: &[i64], rooms: &[i64], look
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_goes_together_in_a_shop_never_measures_more_than_a_full_one() {
+        for full in 1..=14_i64 {
+            for measure in (1..=4).map(Measure::Parts).chain((1..=full / 2).map(Measure::Beside)) {
+                let size = |hours: i64| measure.of(hours, full);
+                for a in 0..=full {
+                    for b in 0..=full - a {
+                        for c in 0..=full - a - b {
+                            let rest = full - a - b - c;
+                            assert!(size(a) + size(b) + size(c) + size(rest) <= size(full), "{measure:?} {full}: {a} {b} {c}");
+                        }
+                    }
+                }
+            }
+        }
+    }
 
     #[test]
     fn stretches() {

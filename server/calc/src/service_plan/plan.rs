@@ -11,10 +11,10 @@ use crate::watch::Work;
 /// No limit.
 const ANY: i64 = i64::MAX / 1024;
 /// Steps of one local search.
-const STEPS: usize = 20_000;
+const STEPS: usize = 60_000;
 /// Looks of one exact search, and of one local search, at most.
-const EXACT: u64 = 400_000_000;
-const LOCAL: u64 = 300_000_000;
+const EXACT: u64 = 1_000_000_000;
+const LOCAL: u64 = 1_000_000_000;
 
 /// What came of it.
 pub(super) enum Outcome {
