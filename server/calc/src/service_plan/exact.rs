@@ -144,7 +144,7 @@ impl Search<'_> {
     fn go(&mut self, mut state: State, last: Option<usize>, work: &mut Work<'_>) -> Outcome {
         let mut looks = state.masks.len() * 8;
         let consistent = self.shrink(&mut state, &mut looks);
-        if !work.spend(looks * 4, 0.0, 0.0) || self.left == 0 {
+        if !work.spend(looks * 2, 0.0, 0.0) || self.left == 0 {
             return Outcome::Unknown;
         }
         self.left -= 1;

@@ -189,7 +189,7 @@ fn best_step(
         let from = pick(&draft.places, at);
         for to in choices.get(at).into_iter().flatten().copied().filter(|to| *to != from) {
             draft.shift(at, to);
-            *looks += 80;
+            *looks += 40;
             let broken = draft.broken();
             if free(at, broken) && next.is_none_or(|next| broken < next.0) {
                 next = Some((broken, (at, to, None)));
@@ -202,7 +202,7 @@ fn best_step(
                 draft.shift(other, from);
                 let broken = draft.broken();
                 draft.shift(other, to);
-                *looks += 120;
+                *looks += 60;
                 if free(at, broken) && free(other, broken) && next.is_none_or(|next| broken < next.0) {
                     next = Some((broken, (at, to, Some(other))));
                 }

@@ -13,8 +13,8 @@ const ANY: i64 = i64::MAX / 1024;
 /// Steps of one local search.
 const STEPS: usize = 60_000;
 /// Looks of one exact search, and of one local search, at most.
-const EXACT: u64 = 1_000_000_000;
-const LOCAL: u64 = 1_000_000_000;
+const EXACT: u64 = 500_000_000;
+const LOCAL: u64 = 500_000_000;
 
 /// What came of it.
 pub(super) enum Outcome {
@@ -55,18 +55,10 @@ pub(super) fn plan(task: &Task, work: &mut Work<'_>) -> Outcome {
     }
     let choices: Vec<Vec<Place>> = task.jobs.iter().map(|job| task.places(job)).collect();
     let start = spread(task, &drafted.periods);
-    let mut best = match within(task, &choices, &start, ANY, lateness_bound, work) {
+    let mut best = match within(task, &choices, &start, ANY, ANY, work) {
         Exact::Plan(places) => places,
-        hard => {
-            if matches!(hard, Exact::Impossible) {
-                lateness_bound += 1;
-            }
-            match within(task, &choices, &start, ANY, ANY, work) {
-                Exact::Plan(places) => places,
-                Exact::Impossible => return none(task, Vec::new(), true, work),
-                Exact::Unknown => return none(task, Vec::new(), false, work),
-            }
-        }
+        Exact::Impossible => return none(task, Vec::new(), true, work),
+        Exact::Unknown => return none(task, Vec::new(), false, work),
     };
     let measure = |places: &[Place]| {
         let draft = Draft::new(task, places, ANY, ANY);
