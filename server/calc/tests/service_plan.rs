@@ -364,3 +364,53 @@ fn out_of_budget_the_answer_is_sound() {
         holds(&year, &stopped);
     }
 }
+
+/// A year made around a plan, with no slot and no hour to spare beyond a few: its lateness and peak.
+fn around_a_plan(dice: &mut Dice, sets: usize, n: usize, spare: usize) -> (Year, usize, f64) {
+    let mut year = random(dice, sets, n);
+    let mut away = vec![vec![0; n]; year.districts.len()];
+    let mut hours = vec![vec![0.0; n]; year.shops.len()];
+    let mut late = 0;
+    for set in &mut year.sets {
+        let (p, shop) = (dice.below(n), dice.below(year.shops.len()));
+        (set.earliest, set.latest) = (p.saturating_sub(dice.below(8)), (p + dice.below(8)).min(n - 1));
+        set.due = (set.earliest + dice.below(1 + set.latest - set.earliest)).max(p.saturating_sub(1));
+        (set.shops, set.pinned) = (if dice.below(3) == 0 { vec![shop] } else { vec![] }, None);
+        late += p.saturating_sub(set.due);
+        away[set.district][p] += 1;
+        hours[shop][p] += set.hours;
+    }
+    let peak = hours.iter().flatten().copied().fold(0.0, f64::max);
+    let whole = dice.below(2) == 0;
+    for (district, away) in year.districts.iter_mut().zip(&away) {
+        district.most_away = away.iter().map(|a| a + dice.below(1 + spare)).collect();
+    }
+    for (shop, hours) in year.shops.iter_mut().zip(&hours) {
+        shop.hours = if whole {
+            vec![peak]
+        } else {
+            hours.iter().map(|h| h + dice.below(1 + spare) as f64).collect()
+        };
+    }
+    (year, late, peak)
+}
+
+#[test]
+fn what_is_possible_is_never_said_to_be_impossible() {
+    let mut dice = Dice(79);
+    let (mut planned, mut proved) = (0, 0);
+    for round in 0..60 {
+        let (sets, n, spare) = (10 + dice.below(70), 4 + dice.below(20), dice.below(3));
+        let (year, late, peak) = around_a_plan(&mut dice, sets, n, spare);
+        let plan = service_plan(&year, 40_000_000, &mut Unwatched).unwrap();
+        holds(&year, &plan);
+        assert_ne!(plan.verdict, Verdict::Impossible, "round {round}: {}", plan.words);
+        if plan.verdict == Verdict::Planned {
+            planned += 1;
+            proved += usize::from(plan.proved);
+            assert!(plan.lateness_bound <= late, "round {round}: {}", plan.words);
+            assert!(plan.lateness < late || plan.peak_bound <= peak + 1e-9, "round {round}: {peak}, {}", plan.words);
+        }
+    }
+    assert!(planned > 15 && proved > 5, "{planned} {proved}");
+}
