@@ -213,7 +213,7 @@ fn year(dice: &mut Dice, window: usize, most_away: usize, spare: f64) -> Year {
 }
 
 fn plan(name: &str, rounds: u64, window: usize, most_away: usize, spare: f64) {
-    let (mut times, mut proved, mut gap, mut late, mut most) = (Vec::new(), 0, 0.0_f64, 0, 0.0_f64);
+    let (mut times, mut proved, mut gap, mut late) = (Vec::new(), 0, 0.0_f64, 0);
     let (mut impossible, mut unfound) = (0, 0);
     for round in 0..rounds {
         let year = year(&mut Dice(3000 + round), window, most_away, spare);
@@ -222,7 +222,6 @@ fn plan(name: &str, rounds: u64, window: usize, most_away: usize, spare: f64) {
         impossible += usize::from(plan.verdict == Verdict::Impossible);
         unfound += usize::from(plan.verdict == Verdict::NotFound);
         late += usize::from(plan.lateness > plan.lateness_bound);
-        most = most.max((plan.lateness - plan.lateness_bound) as f64 / plan.lateness.max(1) as f64);
         gap = gap.max((plan.peak_hours - plan.peak_bound) / plan.peak_hours.max(1.0));
     }
     let note = format!(
