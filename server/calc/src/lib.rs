@@ -8,15 +8,38 @@
 //! | [`ratings`] | what a tool is rated for, by which standard and edition, and whether that meets a minimum |
 //! | [`hookup`] | which source, hose and tool fit each other, and how many tools run at once |
 //! | [`matching`] | the largest pairing of slots and pieces, and which slots compete for the same pieces |
+//! | [`assignment`] | the cheapest pairing of rows and columns |
 //! | [`capability`] | whether a rig is full, limited or none; why; what mends it; until when the answer holds |
+//! | [`coverage`] | which zones a full rig reaches in time, what is lost when one drops, where reserve sets bring most |
+//! | [`swaps`] | which pieces to move so that full rigs reach the most demand |
+//! | [`service_plan`] | one period for every set that is due, without stripping a district; or what stands in the way |
+//! | [`bench`] | in which order the shop should take its tickets |
+//! | [`standing`] | shares of each month at each level |
+//! | [`reliability`] | how often pieces fail, how long they are away, whether it gets worse; with bounds |
+//! | [`reserves`] | how many spare pieces to keep, and what the next one is worth |
 //!
 //! Inside: N, mm, kPa, kg, s, L. In and out: the unit that was typed is kept.
 
+mod amount;
+pub mod assignment;
+pub mod bench;
 pub mod capability;
+pub mod coverage;
+mod flow;
 pub mod hookup;
 pub mod matching;
 pub mod ratings;
+pub mod reliability;
+pub mod reserves;
 #[cfg(feature = "openapi")]
 mod schema;
+pub mod service_plan;
 mod sets;
+pub mod standing;
+pub mod swaps;
+mod unfit;
 pub mod units;
+mod watch;
+
+pub use unfit::Unfit;
+pub use watch::{Unwatched, Watch};

@@ -46,6 +46,29 @@ mod tests {
         }
     }
 
+    fn decisions(all: &mut Vec<(String, utoipa::openapi::RefOr<utoipa::openapi::Schema>)>) {
+        macro_rules! with {
+            ($($answer:ty),* $(,)?) => {$(
+                all.push((<$answer>::name().into_owned(), <$answer>::schema()));
+                <$answer>::schemas(all);
+            )*};
+        }
+        with!(
+            crate::coverage::Coverage,
+            crate::coverage::Places,
+            crate::coverage::Median,
+            crate::swaps::SwapPlan,
+            crate::service_plan::ServicePlan,
+            crate::bench::Ranked,
+            crate::reliability::Rates,
+            crate::reliability::Repairs,
+            crate::reliability::Trend,
+            crate::reliability::PowerLaw,
+            crate::reserves::Curve,
+            crate::standing::Shares,
+        );
+    }
+
     #[test]
     fn every_schema_that_is_referred_to_comes_along() {
         let mut all = Vec::new();
@@ -54,6 +77,7 @@ mod tests {
         Policy::schemas(&mut all);
         Hookup::schemas(&mut all);
         Ratings::schemas(&mut all);
+        decisions(&mut all);
         let mut wanted = Vec::new();
         for schema in [
             Assessment::schema(),

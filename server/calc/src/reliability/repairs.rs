@@ -1,0 +1,113 @@
+//! How long pieces are away, and what share of the time they can be used.
+
+use super::special::{f_quantile, normal_quantile};
+use super::{Watched, check, percent};
+use crate::amount::count;
+use crate::unfit::Unfit;
+use serde::{Deserialize, Serialize};
+
+/// How long repairs take.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+pub struct Repairs {
+    /// Repairs that ended; the others are not counted.
+    pub ended: usize,
+    /// Repairs that still last.
+    pub open: usize,
+    /// Mean days away.
+    pub mean_days: Option<f64>,
+    /// Half of the repairs took at most that many days.
+    pub median_days: Option<f64>,
+    /// Mean of a lognormal fit, with Cox's bounds at the confidence; `None` with fewer than two repairs or one of no days.
+    pub lognormal_mean_days: Option<f64>,
+    /// Lower bound of that mean.
+    pub mean_days_lower: Option<f64>,
+    /// Upper bound of that mean.
+    pub mean_days_upper: Option<f64>,
+    /// Mean days between the end of a repair and the next failure, over all time up.
+    pub mtbf_days: Option<f64>,
+    /// Share of the time not away for repair: MTBF / (MTBF + mean days away).
+    pub availability: Option<f64>,
+    /// Lower bound: exact for exponential times up and down over complete cycles, by the F distribution.
+    pub availability_lower: Option<f64>,
+    /// Upper bound, likewise.
+    pub availability_upper: Option<f64>,
+    /// Of each pair of bounds.
+    pub confidence: f64,
+    /// The answer in words.
+    pub words: String,
+}
+
+/// Time away for repair and availability. Planned service takes no part: it is neither a repair nor time up.
+///
+/// # Errors
+/// A confidence outside of 0 to 1, or a stop outside of its watch.
+pub fn repairs(watched: &[Watched], confidence: f64) -> Result<Repairs, Unfit> {
+    check(watched, confidence)?;
+    let away: Vec<Option<f64>> = watched
+        .iter()
+        .flat_map(|piece| &piece.stops)
+        .filter(|stop| !stop.planned)
+        .map(|stop| stop.days_out)
+        .collect();
+    let mut days: Vec<f64> = away.iter().flatten().copied().collect();
+    days.sort_by(f64::total_cmp);
+    let (failures, ended, n) = (away.len(), days.len(), count(days.len()));
+    let tail = (1.0 - confidence) / 2.0;
+    let mean = (ended > 0).then(|| days.iter().sum::<f64>() / n);
+    let middle = |at: usize| days.get(at).copied();
+    let median = match (middle(ended.saturating_sub(1) / 2), middle(ended / 2)) {
+        (Some(a), Some(b)) => Some(f64::midpoint(a, b)),
+        _ => None,
+    };
+    let cox = (ended > 1 && days.iter().all(|d| *d > 0.0)).then(|| {
+        let logs: Vec<f64> = days.iter().map(|d| d.ln()).collect();
+        let centre = logs.iter().sum::<f64>() / n;
+        let spread = logs.iter().map(|l| (l - centre).powi(2)).sum::<f64>() / (n - 1.0);
+        let reach = normal_quantile(1.0 - tail) * (spread / n + spread * spread / (2.0 * (n - 1.0))).sqrt();
+        let log_mean = centre + spread / 2.0;
+        (log_mean.exp(), (log_mean - reach).exp(), (log_mean + reach).exp())
+    });
+    let up: f64 = watched.iter().map(Watched::up).sum();
+    let mtbf = (failures > 0 && up > 0.0).then(|| up / count(failures));
+    let available = match (mtbf, mean) {
+        (Some(mtbf), Some(mttr)) => {
+            let (up_degrees, down_degrees) = (2.0 * count(failures), 2.0 * n);
+            let at = |f: f64| 1.0 / (1.0 + mttr / mtbf * f);
+            Some((
+                at(1.0),
+                at(f_quantile(1.0 - tail, up_degrees, down_degrees)),
+                at(f_quantile(tail, up_degrees, down_degrees)),
+            ))
+        }
+        _ => None,
+    };
+    let words = match (mean, available) {
+        (Some(mean), Some((share, lower, upper))) => format!(
+            "{ended} repair{} took {mean:.1} days on average; pieces could be used {} of the time, between {} and {} with {} confidence.{}",
+            if ended == 1 { "" } else { "s" },
+            percent(share),
+            percent(lower),
+            percent(upper),
+            percent(confidence),
+            if ended < 5 { " Few data: read the bounds." } else { "" }
+        ),
+        _ if failures > 0 => "No repair has ended yet: too few data.".to_owned(),
+        _ => "No repair yet: too few data.".to_owned(),
+    };
+    Ok(Repairs {
+        ended,
+        open: failures - ended,
+        mean_days: mean,
+        median_days: median,
+        lognormal_mean_days: cox.map(|c| c.0),
+        mean_days_lower: cox.map(|c| c.1),
+        mean_days_upper: cox.map(|c| c.2),
+        mtbf_days: mtbf,
+        availability: available.map(|a| a.0),
+        availability_lower: available.map(|a| a.1),
+        availability_upper: available.map(|a| a.2),
+        confidence,
+        words,
+    })
+}

@@ -1,0 +1,76 @@
+//! What is handed in. Districts, shops and periods are named by their place in their list, periods from 0.
+
+use uuid::Uuid;
+
+/// A place in the plan that is settled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Pin {
+    /// When.
+    pub period: usize,
+    /// At which shop.
+    pub shop: usize,
+}
+
+/// A set that is due.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Set {
+    /// Its id.
+    pub id: Uuid,
+    /// What people call it.
+    pub name: String,
+    /// Its district.
+    pub district: usize,
+    /// Hours of work.
+    pub hours: f64,
+    /// First period in which it may be served.
+    pub earliest: usize,
+    /// Last one.
+    pub latest: usize,
+    /// The period by which it is due; later ones are late by their distance.
+    pub due: usize,
+    /// The shops that can serve it; empty: all.
+    pub shops: Vec<usize>,
+    /// Already settled: the plan is made around it. May lie outside of the window; limits hold all the same.
+    pub pinned: Option<Pin>,
+}
+
+/// A shop.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shop {
+    /// Its id.
+    pub id: Uuid,
+    /// What people call it.
+    pub name: String,
+    /// Hours in each period; beyond the end of the list the last one holds.
+    pub hours: Vec<f64>,
+}
+
+/// A district.
+#[derive(Debug, Clone, PartialEq)]
+pub struct District {
+    /// Its id.
+    pub id: Uuid,
+    /// What people call it.
+    pub name: String,
+    /// Most sets away at once in each period, see [`most_away`]; beyond the end of the list the last one holds.
+    pub most_away: Vec<usize>,
+}
+
+/// How many sets a district can spare at once: its full rigs and stand-ins from the reserve, less its minimum of full rigs.
+#[must_use]
+pub const fn most_away(full_rigs: usize, minimum: usize, stand_ins: usize) -> usize {
+    (full_rigs + stand_ins).saturating_sub(minimum)
+}
+
+/// All of it.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Year {
+    /// The periods, as people call them: "week 12".
+    pub periods: Vec<String>,
+    /// The sets that are due.
+    pub sets: Vec<Set>,
+    /// The shops.
+    pub shops: Vec<Shop>,
+    /// The districts.
+    pub districts: Vec<District>,
+}

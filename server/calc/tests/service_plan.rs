@@ -1,0 +1,416 @@
+//! Service plans against `tests/published/data` and against every plan tried.
+#![allow(
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_precision_loss
+)]
+
+mod published_data;
+
+use fullset_calc::Unwatched;
+use fullset_calc::service_plan::{District, ObstacleKind, Pin, ServicePlan, Set, Shop, Verdict, Year, most_away, service_plan};
+use published_data::{Dice, at, data};
+use uuid::Uuid;
+
+const AMPLE: u64 = 20_000_000_000;
+
+fn id(n: usize) -> Uuid {
+    Uuid::from_u128(n as u128)
+}
+
+fn periods(n: usize) -> Vec<String> {
+    (1..=n).map(|n| format!("month {n}")).collect()
+}
+
+fn ask(year: &Year) -> ServicePlan {
+    let plan = service_plan(year, AMPLE, &mut Unwatched).unwrap();
+    holds(year, &plan);
+    plan
+}
+
+/// Every statement of an answer holds.
+fn holds(year: &Year, plan: &ServicePlan) {
+    if plan.verdict != Verdict::Planned {
+        assert!(plan.plan.is_empty() && !plan.obstacles.is_empty() && !plan.reliefs.is_empty(), "{}", plan.words);
+        return;
+    }
+    let mut away = vec![vec![0; year.periods.len()]; year.districts.len()];
+    let mut hours = vec![vec![0.0; year.periods.len()]; year.shops.len()];
+    let mut late = 0;
+    for (set, place) in year.sets.iter().zip(&plan.plan) {
+        assert_eq!(set.id, place.set);
+        let shop = place.shop.as_u128() as usize;
+        match set.pinned {
+            Some(pin) => assert_eq!((pin.period, pin.shop), (place.period, shop)),
+            None => {
+                assert!(place.period >= set.earliest && place.period <= set.latest);
+                assert!(set.shops.is_empty() || set.shops.contains(&shop));
+            }
+        }
+        assert_eq!(place.late, place.period.saturating_sub(set.due));
+        late += place.late;
+        away[set.district][place.period] += 1;
+        hours[shop][place.period] += set.hours;
+    }
+    assert_eq!((plan.plan.len(), plan.lateness), (year.sets.len(), late));
+    let of = |list: &[f64], p: usize| list.get(p).or(list.last()).copied().unwrap_or_default();
+    for (district, away) in year.districts.iter().zip(&away) {
+        for (p, away) in away.iter().enumerate() {
+            let cap = district.most_away.get(p).or(district.most_away.last()).copied().unwrap_or_default();
+            assert!(*away <= cap, "a plan never breaks a limit");
+        }
+    }
+    let mut peak = 0.0;
+    for ((shop, hours), load) in year.shops.iter().zip(&hours).zip(&plan.loads) {
+        for (p, sum) in hours.iter().enumerate() {
+            assert!(*sum <= of(&shop.hours, p) + 1e-9 && (sum - load.hours[p]).abs() < 1e-9);
+            peak = f64::max(peak, *sum);
+        }
+    }
+    assert!((plan.peak_hours - peak).abs() < 1e-9);
+    assert!(plan.lateness_bound <= plan.lateness && plan.peak_bound <= plan.peak_hours + 1e-9);
+    assert_eq!(
+        plan.proved,
+        plan.lateness_bound == plan.lateness && (plan.peak_bound - plan.peak_hours).abs() < 1e-9
+    );
+}
+
+/// With the reliefs given, there is a plan.
+fn eased(year: &Year, plan: &ServicePlan) -> Year {
+    let mut year = year.clone();
+    let n = year.periods.len();
+    for relief in &plan.reliefs {
+        if let (Some(district), Some(period)) = (relief.district, relief.period) {
+            let caps = &mut year.districts[district.as_u128() as usize].most_away;
+            let last = caps.last().copied().unwrap_or_default();
+            caps.resize(n, last);
+            caps[period] += relief.more as usize;
+        } else if let (Some(shop), Some(period)) = (relief.shop, relief.period) {
+            let hours = &mut year.shops[shop.as_u128() as usize].hours;
+            let last = hours.last().copied().unwrap_or_default();
+            hours.resize(n, last);
+            hours[period] += relief.more;
+        } else if let Some(set) = relief.set {
+            let set = &mut year.sets[set.as_u128() as usize];
+            (set.earliest, set.latest) = (0, n - 1);
+        }
+    }
+    year
+}
+
+#[test]
+fn every_published_year_is_planned_with_the_least_peak_or_explained() {
+    let file = data("levelling_instances");
+    for case in file["cases"].as_array().unwrap() {
+        let n = at(case, "months") as usize;
+        let jobs = case["jobs"].as_array().unwrap();
+        let mut names: Vec<&str> = jobs.iter().map(|j| j["district"].as_str().unwrap()).collect();
+        names.sort_unstable();
+        names.dedup();
+        let cap = at(case, "max_per_district_per_month") as usize;
+        let year = Year {
+            periods: periods(n),
+            shops: vec![Shop {
+                id: id(0),
+                name: "shop".to_owned(),
+                hours: vec![1e6],
+            }],
+            districts: (0..names.len())
+                .map(|n| District {
+                    id: id(n),
+                    name: names[n].to_owned(),
+                    most_away: vec![cap],
+                })
+                .collect(),
+            sets: (0..jobs.len())
+                .map(|n| Set {
+                    id: id(n),
+                    name: jobs[n]["set"].as_str().unwrap().to_owned(),
+                    district: names.iter().position(|d| jobs[n]["district"] == **d).unwrap(),
+                    hours: at(&jobs[n], "hours"),
+                    earliest: at(&jobs[n], "earliest") as usize,
+                    latest: at(&jobs[n], "latest") as usize,
+                    due: at(&jobs[n], "latest") as usize,
+                    shops: vec![],
+                    pinned: None,
+                })
+                .collect(),
+        };
+        let plan = ask(&year);
+        if case["feasible"] == true {
+            assert_eq!(
+                (plan.verdict, plan.peak_hours),
+                (Verdict::Planned, at(case, "min_peak_hours")),
+                "{}: {}",
+                case["id"],
+                plan.words
+            );
+            assert!(plan.proved && plan.lateness == 0, "{}: {}", case["id"], plan.words);
+        } else {
+            assert_eq!(plan.verdict, Verdict::Impossible, "{}", case["id"]);
+            for obstacle in &plan.obstacles {
+                assert_eq!(obstacle.kind, ObstacleKind::SlotsShort);
+                let district = &year.districts[obstacle.districts[0].as_u128() as usize];
+                assert!(plan.words.contains(&district.name) && obstacle.needs > obstacle.has);
+                // A Hall violator: those sets, in those periods and nowhere else, more than the district can spare there.
+                for set in &obstacle.sets {
+                    let set = &year.sets[set.as_u128() as usize];
+                    assert!(set.district == obstacle.districts[0].as_u128() as usize);
+                    assert!((set.earliest..=set.latest).all(|p| obstacle.periods.contains(&p)));
+                }
+                assert!(obstacle.sets.len() > obstacle.periods.len() * cap);
+            }
+            assert_eq!(ask(&eased(&year, &plan)).verdict, Verdict::Planned, "{}: {}", case["id"], plan.words);
+        }
+    }
+}
+
+fn random(dice: &mut Dice, sets: usize, n: usize) -> Year {
+    let (districts, shops) = (1 + dice.below(3), 1 + dice.below(2));
+    let wide = 1 + dice.below(n);
+    let halves = dice.below(2) == 0;
+    Year {
+        periods: periods(n),
+        districts: (0..districts)
+            .map(|d| District {
+                id: id(d),
+                name: format!("D{d}"),
+                most_away: (0..1 + dice.below(n)).map(|_| dice.below(4)).collect(),
+            })
+            .collect(),
+        shops: (0..shops)
+            .map(|s| Shop {
+                id: id(s),
+                name: format!("shop {s}"),
+                hours: (0..1 + dice.below(n)).map(|_| 3.0 + dice.below(10) as f64).collect(),
+            })
+            .collect(),
+        sets: (0..sets)
+            .map(|s| {
+                let earliest = dice.below(n);
+                let latest = (earliest + dice.below(wide)).min(n - 1);
+                let pinned = (dice.below(7) == 0).then(|| Pin {
+                    period: dice.below(n),
+                    shop: dice.below(shops),
+                });
+                Set {
+                    id: id(s),
+                    name: format!("S{s}"),
+                    district: dice.below(districts),
+                    hours: (1 + dice.below(5)) as f64 / if halves { 2.0 } else { 1.0 },
+                    earliest,
+                    latest,
+                    due: earliest + dice.below(1 + latest - earliest),
+                    shops: if dice.below(2) == 0 { vec![] } else { vec![dice.below(shops)] },
+                    pinned,
+                }
+            })
+            .collect(),
+    }
+}
+
+struct Brute<'a> {
+    year: &'a Year,
+    away: Vec<Vec<usize>>,
+    hours: Vec<Vec<f64>>,
+    best: Option<(usize, f64)>,
+}
+
+impl Brute<'_> {
+    fn go(&mut self, at: usize, late: usize) {
+        let Some(set) = self.year.sets.get(at) else {
+            let peak = self.hours.iter().flatten().copied().fold(0.0, f64::max);
+            if self.best.is_none_or(|best| (late, peak) < best) {
+                self.best = Some((late, peak));
+            }
+            return;
+        };
+        for shop in 0..self.year.shops.len() {
+            for p in 0..self.year.periods.len() {
+                let allowed = match set.pinned {
+                    Some(pin) => (pin.period, pin.shop) == (p, shop),
+                    None => p >= set.earliest && p <= set.latest && (set.shops.is_empty() || set.shops.contains(&shop)),
+                };
+                let caps = &self.year.districts[set.district].most_away;
+                let rooms = &self.year.shops[shop].hours;
+                let roomy = self.hours[shop][p] + set.hours <= *rooms.get(p).or(rooms.last()).unwrap();
+                if !allowed || !roomy || self.away[set.district][p] >= *caps.get(p).or(caps.last()).unwrap() {
+                    continue;
+                }
+                self.hours[shop][p] += set.hours;
+                self.away[set.district][p] += 1;
+                self.go(at + 1, late + p.saturating_sub(set.due));
+                self.hours[shop][p] -= set.hours;
+                self.away[set.district][p] -= 1;
+            }
+        }
+    }
+}
+
+#[test]
+fn random_years_are_planned_as_well_as_the_best_of_all_plans() {
+    let mut dice = Dice(61);
+    let (mut planned, mut late, mut impossible, mut whole_sets) = (0, 0, 0, 0);
+    for round in 0..2000 {
+        let (sets, n) = (dice.below(8), 1 + dice.below(4));
+        let year = random(&mut dice, sets, n);
+        let plan = ask(&year);
+        let mut brute = Brute {
+            year: &year,
+            away: vec![vec![0; n]; year.districts.len()],
+            hours: vec![vec![0.0; n]; year.shops.len()],
+            best: None,
+        };
+        brute.go(0, 0);
+        let found = (plan.verdict == Verdict::Planned).then_some((plan.lateness, plan.peak_hours));
+        assert_eq!(found, brute.best, "round {round}: {}", plan.words);
+        assert!(plan.proved, "round {round}: {}", plan.words);
+        planned += usize::from(found.is_some());
+        late += usize::from(plan.lateness > 0);
+        whole_sets += usize::from(plan.obstacles.iter().any(|o| o.kind == ObstacleKind::WholeSets));
+        if found.is_none() {
+            impossible += 1;
+            let with_it = ask(&eased(&year, &plan));
+            assert_eq!(with_it.verdict, Verdict::Planned, "round {round}: {} then {}", plan.words, with_it.words);
+        }
+    }
+    assert!(
+        planned > 100 && late > 20 && impossible > 100 && whole_sets > 0,
+        "{planned} {late} {impossible} {whole_sets}"
+    );
+}
+
+#[test]
+fn a_plan_is_made_anew_around_what_is_pinned() {
+    let mut dice = Dice(67);
+    let mut tried = 0;
+    while tried < 12 {
+        let mut year = random(&mut dice, 12, 6);
+        for district in &mut year.districts {
+            district.most_away = vec![4];
+        }
+        let plan = ask(&year);
+        if plan.verdict != Verdict::Planned {
+            continue;
+        }
+        tried += 1;
+        for (set, place) in year.sets.iter_mut().zip(&plan.plan).step_by(2) {
+            let shop = place.shop.as_u128() as usize;
+            set.pinned = Some(Pin { period: place.period, shop });
+        }
+        let again = ask(&year);
+        assert_eq!(
+            (again.lateness, again.peak_hours),
+            (plan.lateness, plan.peak_hours),
+            "what was the best stays the best"
+        );
+    }
+}
+
+#[test]
+fn what_cannot_be_is_told_with_what_would_help() {
+    assert_eq!((most_away(5, 3, 1), most_away(2, 3, 0)), (3, 0));
+    let mut year = random(&mut Dice(71), 3, 4);
+    for set in &mut year.sets {
+        (set.pinned, set.district, set.earliest, set.latest, set.hours) = (None, 0, 1, 2, 2.0);
+        set.shops = vec![];
+    }
+    year.districts[0].most_away = vec![1];
+    for shop in &mut year.shops {
+        shop.hours = vec![40.0];
+    }
+    let plan = ask(&year);
+    assert_eq!((plan.verdict, plan.obstacles.len(), plan.reliefs.len()), (Verdict::Impossible, 1, 1));
+    let obstacle = &plan.obstacles[0];
+    assert_eq!(
+        (obstacle.kind, &obstacle.periods, obstacle.sets.len()),
+        (ObstacleKind::SlotsShort, &vec![1, 2], 3)
+    );
+    assert!(
+        plan.words.contains("month 2 to month 3") && plan.words.contains("1 more slot for D0"),
+        "{}",
+        plan.words
+    );
+    year.districts[0].most_away = vec![9];
+    for shop in &mut year.shops {
+        shop.hours = vec![1.0];
+    }
+    let plan = ask(&year);
+    assert_eq!(plan.obstacles.iter().filter(|o| o.kind == ObstacleKind::NoPlace).count(), 3, "{}", plan.words);
+    assert_eq!(ask(&eased(&year, &plan)).verdict, Verdict::Planned, "{}", plan.words);
+    (year.sets[0].earliest, year.sets[0].latest) = (3, 2);
+    assert!(ask(&year).words.contains("S0 has no period in its window"));
+    year.sets[0].district = 77;
+    assert_eq!(service_plan(&year, AMPLE, &mut Unwatched).unwrap_err().code, "number");
+    year.periods = periods(129);
+    assert_eq!(service_plan(&year, AMPLE, &mut Unwatched).unwrap_err().code, "periods");
+    assert_eq!(ask(&Year::default()).verdict, Verdict::Planned);
+}
+
+#[test]
+fn out_of_budget_the_answer_is_sound() {
+    let mut dice = Dice(73);
+    for _ in 0..20 {
+        let mut year = random(&mut dice, 30, 10);
+        for (district, set) in year.districts.iter_mut().zip(&mut year.sets) {
+            district.most_away = vec![3];
+            set.pinned = None;
+        }
+        let plan = service_plan(&year, 20_000, &mut Unwatched).unwrap();
+        holds(&year, &plan);
+        let stopped = service_plan(&year, AMPLE, &mut |_, _, _| false).unwrap();
+        holds(&year, &stopped);
+    }
+}
+
+/// A year made around a plan, with no slot and no hour to spare beyond a few: its lateness and peak.
+fn around_a_plan(dice: &mut Dice, sets: usize, n: usize, spare: usize) -> (Year, usize, f64) {
+    let mut year = random(dice, sets, n);
+    let mut away = vec![vec![0; n]; year.districts.len()];
+    let mut hours = vec![vec![0.0; n]; year.shops.len()];
+    let mut late = 0;
+    for set in &mut year.sets {
+        let (p, shop) = (dice.below(n), dice.below(year.shops.len()));
+        (set.earliest, set.latest) = (p.saturating_sub(dice.below(8)), (p + dice.below(8)).min(n - 1));
+        set.due = (set.earliest + dice.below(1 + set.latest - set.earliest)).max(p.saturating_sub(1));
+        (set.shops, set.pinned) = (if dice.below(3) == 0 { vec![shop] } else { vec![] }, None);
+        late += p.saturating_sub(set.due);
+        away[set.district][p] += 1;
+        hours[shop][p] += set.hours;
+    }
+    let peak = hours.iter().flatten().copied().fold(0.0, f64::max);
+    let whole = dice.below(2) == 0;
+    for (district, away) in year.districts.iter_mut().zip(&away) {
+        district.most_away = away.iter().map(|a| a + dice.below(1 + spare)).collect();
+    }
+    for (shop, hours) in year.shops.iter_mut().zip(&hours) {
+        shop.hours = if whole {
+            vec![peak]
+        } else {
+            hours.iter().map(|h| h + dice.below(1 + spare) as f64).collect()
+        };
+    }
+    (year, late, peak)
+}
+
+#[test]
+fn what_is_possible_is_never_said_to_be_impossible() {
+    let mut dice = Dice(79);
+    let (mut planned, mut proved) = (0, 0);
+    for round in 0..60 {
+        let (sets, n, spare) = (10 + dice.below(70), 4 + dice.below(20), dice.below(3));
+        let (year, late, peak) = around_a_plan(&mut dice, sets, n, spare);
+        let plan = service_plan(&year, 40_000_000, &mut Unwatched).unwrap();
+        holds(&year, &plan);
+        assert_ne!(plan.verdict, Verdict::Impossible, "round {round}: {}", plan.words);
+        if plan.verdict == Verdict::Planned {
+            planned += 1;
+            proved += usize::from(plan.proved);
+            assert!(plan.lateness_bound <= late, "round {round}: {}", plan.words);
+            assert!(plan.lateness < late || plan.peak_bound <= peak + 1e-9, "round {round}: {peak}, {}", plan.words);
+        }
+    }
+    assert!(planned > 15 && proved > 5, "{planned} {proved}");
+}
