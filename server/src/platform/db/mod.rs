@@ -85,12 +85,14 @@ impl Db {
                 let mut conn = SqliteConnection::establish(&path.to_string_lossy())?;
                 conn.batch_execute(
                     "PRAGMA busy_timeout = 5000; PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;
-                     PRAGMA foreign_keys = ON; PRAGMA cache_size = -65536; PRAGMA temp_store = MEMORY;
-                     PRAGMA mmap_size = 268435456; PRAGMA wal_autocheckpoint = 8000;",
+                     PRAGMA foreign_keys = ON; PRAGMA temp_store = MEMORY; PRAGMA mmap_size = 33554432;
+                     PRAGMA wal_autocheckpoint = 8000;",
                 )?;
-                if access == Access::Read {
-                    conn.batch_execute("PRAGMA query_only = ON;")?;
-                }
+                // There is one writer and there are many readers, which share what the system keeps of the file.
+                conn.batch_execute(match access {
+                    Access::Write => "PRAGMA cache_size = -32768;",
+                    Access::Read => "PRAGMA cache_size = -4096; PRAGMA query_only = ON;",
+                })?;
                 Ok(Self::Sqlite(conn))
             }
             Location::Postgres(url) => {
