@@ -1,7 +1,5 @@
 //! What a command is, which kinds exist, and what is answered.
 
-use std::collections::{BTreeMap, BTreeSet};
-
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use serde_json::value::RawValue;
@@ -10,10 +8,7 @@ use uuid::Uuid;
 
 use super::Write;
 use crate::platform::{
-    auth::{Actor, Role},
-    db::Db,
     error::{self, Fault, Problem},
-    http::body,
     ids::MemberId,
 };
 
@@ -63,7 +58,7 @@ pub(super) trait AnyAct: Send + Sync {
     fn run(&self, write: &mut Write<'_>) -> Result<(), Fault>;
 }
 
-struct Parsed<A: Act>(A);
+pub(super) struct Parsed<A: Act>(pub(super) A);
 
 impl<A: Act> AnyAct for Parsed<A> {
     fn run(&self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -230,166 +225,6 @@ pub(super) struct Ready {
     /// Of the journaled body: a secret leaves no trace, not even a hash to guess at.
     pub body_hash: [u8; 32],
     pub act: Result<Box<dyn AnyAct>, Fault>,
-}
-
-type Read = fn(&RawValue) -> Result<(Box<dyn AnyAct>, String), Fault>;
-
-/// One kind in the registry.
-pub struct Kind {
-    /// What it does.
-    pub summary: &'static str,
-    /// What the actor needs: any one of these.
-    pub needs: &'static [Permission],
-    slow: bool,
-    read: Read,
-}
-
-impl std::fmt::Debug for Kind {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Kind")
-            .field("summary", &self.summary)
-            .field("needs", &self.needs)
-            .finish_non_exhaustive()
-    }
-}
-
-/// Works out what follows from a command for the rigs it touched.
-pub type Follow = fn(&mut Write<'_>, &BTreeSet<Uuid>) -> Result<(), Fault>;
-
-/// Finds out who signed a command that a shared tablet sends; answers the member as an actor.
-pub type Signer = fn(&mut Db, &Actor, &Signature) -> Result<Actor, Fault>;
-
-/// Every command kind that exists.
-#[derive(Debug)]
-pub struct Registry {
-    kinds: BTreeMap<&'static str, Kind>,
-    everywhere: Vec<&'static str>,
-    followers: Vec<(&'static str, &'static str)>,
-    pub(super) follow: Follow,
-    pub(super) signer: Signer,
-}
-
-impl Registry {
-    /// A registry without kinds; `follow` is run for the rigs that a command touched, `signer` for signed commands.
-    pub fn new(follow: Follow, signer: Signer) -> Self {
-        Self {
-            kinds: BTreeMap::new(),
-            everywhere: Vec::new(),
-            followers: Vec::new(),
-            follow,
-            signer,
-        }
-    }
-
-    /// Adds a kind.
-    pub fn add<A: Act>(&mut self) {
-        self.kinds.insert(
-            A::KIND,
-            Kind {
-                summary: A::SUMMARY,
-                needs: A::NEEDS,
-                slow: A::SLOW,
-                read: read::<A>,
-            },
-        );
-    }
-
-    /// Says that records of this kind are in every feed, whatever places it names.
-    pub fn put_everywhere(&mut self, kind: &'static str) {
-        self.everywhere.push(kind);
-    }
-
-    /// Says that records of this kind change place with their parent while they are in this state.
-    pub fn let_follow(&mut self, kind: &'static str, state: &'static str) {
-        self.followers.push((kind, state));
-    }
-
-    pub(super) fn followers(&self) -> &[(&'static str, &'static str)] {
-        &self.followers
-    }
-
-    /// The record kinds that are in every feed.
-    pub fn everywhere(&self) -> &[&'static str] {
-        &self.everywhere
-    }
-
-    /// The kinds by name.
-    pub fn kinds(&self) -> impl Iterator<Item = (&'static str, &Kind)> {
-        self.kinds.iter().map(|(name, kind)| (*name, kind))
-    }
-
-    /// The kinds that a role may send.
-    pub fn open_to(&self, role: Role) -> Vec<&'static str> {
-        self.kinds
-            .iter()
-            .filter(|(_, kind)| kind.needs.iter().any(|needed| role.grants(*needed)))
-            .map(|(name, _)| *name)
-            .collect()
-    }
-
-    fn known(&self, kind: &str) -> Result<&Kind, Fault> {
-        let unknown = || Fault::new(error::COMMAND_UNKNOWN, format!("'{kind}' is no command of this service")).at("kind");
-        self.kinds.get(kind).ok_or_else(unknown)
-    }
-
-    /// Whether reading a kind takes a thread of its own.
-    pub(super) fn slow(&self, kind: &str) -> bool {
-        self.kinds.get(kind).is_some_and(|known| known.slow)
-    }
-
-    /// Refuses a role that may not send a kind.
-    pub(super) fn permit(&self, role: Role, kind: &str) -> Result<(), Fault> {
-        permit(role, kind, self.known(kind)?.needs)
-    }
-
-    pub(super) fn read(&self, kind: &str, body: &RawValue) -> Result<(Box<dyn AnyAct>, String), Fault> {
-        (self.known(kind)?.read)(body)
-    }
-}
-
-/// Refuses a role that has none of the permissions that a kind needs.
-pub fn permit(role: Role, kind: &str, needs: &[Permission]) -> Result<(), Fault> {
-    if needs.iter().any(|needed| role.grants(*needed)) {
-        return Ok(());
-    }
-    Err(match role {
-        Role::Tablet => Fault::new(
-            error::SIGNATURE_NEEDED,
-            format!("A shared tablet sends {kind} in a batch, signed by a member with the PIN: put `by` on the command"),
-        ),
-        _ => Fault::new(error::NOT_ALLOWED, format!("The role '{role}' may not send {kind}; ask a member who may")),
-    })
-}
-
-fn read<A: Act>(raw: &RawValue) -> Result<(Box<dyn AnyAct>, String), Fault> {
-    let mut act: A = body::parse(raw.get().as_bytes(), "body")?;
-    if raw.get().contains("\\u0000") && holds_nul(&serde_json::from_str(raw.get())?) {
-        return Err(Fault::field("body", "The text holds a NUL character; take it out"));
-    }
-    let journaled = if A::SECRET.is_empty() {
-        raw.get().to_owned()
-    } else {
-        let mut value: serde_json::Value = serde_json::from_str(raw.get())?;
-        if let Some(fields) = value.as_object_mut() {
-            for secret in A::SECRET {
-                if fields.contains_key(*secret) {
-                    fields.insert((*secret).to_owned(), "not kept".into());
-                }
-            }
-        }
-        value.to_string()
-    };
-    act.prepare()?;
-    Ok((Box::new(Parsed(act)), journaled))
-}
-
-fn holds_nul(value: &serde_json::Value) -> bool {
-    match value {
-        serde_json::Value::String(text) => text.contains('\0'),
-        serde_json::Value::Array(items) => items.iter().any(holds_nul),
-        serde_json::Value::Object(fields) => fields.iter().any(|(name, value)| name.contains('\0') || holds_nul(value)),
-        _ => false,
-    }
 }
 
 /// The id of a command that the service sends to itself: the same cause makes the same id, on every process.

@@ -14,12 +14,14 @@ mod history;
 mod journal;
 mod moving;
 mod reading;
+mod registry;
 mod write;
 mod writer;
 
-pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, RecordRef, Registry, Signature, Signed, own_body, own_id, permit};
+pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, RecordRef, Signature, Signed, own_body, own_id};
 pub use compaction::{Forgotten, Keep, compact};
 pub use history::{HistoryItem, HistoryPage, happened, history};
 pub use journal::{Broken, agencies, found, journal_hash, verify};
+pub use registry::{Registry, permit};
 pub use write::{Stored, Write, name, text};
 pub use writer::{Door, GroupLimits};
