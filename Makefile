@@ -55,6 +55,7 @@ unit: dashboard ## The dashboard's unit tests
 integration: dashboard ## All Rust tests; PostgreSQL is started by the tests
 	$(CARGO) build -q -p fullset
 	$(RUN_TESTS) --workspace
+	$(CARGO) test -q --doc -p fullset-client
 
 browser: dashboard ## The browser tests, against the real service
 	$(CARGO) build -q -p fullset
