@@ -301,7 +301,7 @@ test('with no tab open the worker sends what waits', async () => {
 
 test('a new version is offered, not forced, and waits while a form is open', async () => {
   const { context, page } = await takePhone()
-  await ready(page)
+  await ready(page, 'tools')
   const [piece] = await pieces(page, 1)
   await page.goto(`/pieces/${piece?.id}/report`)
   basement.newer = 'newer'
