@@ -34,7 +34,7 @@ export default defineConfig({
   },
   webServer: own
     ? {
-        command: `rm -f ../target/browser.sqlite* && ${demo} --seed-only --listen 127.0.0.1:8097 && exec ${demo} --listen 127.0.0.1:8098`,
+        command: `rm -rf ../target/browser.sqlite* && ${demo} --seed-only --listen 127.0.0.1:8097 && exec ${demo} --listen 127.0.0.1:8098`,
         url: `${baseURL}/healthz`,
         timeout: 180_000,
         reuseExistingServer: false,
