@@ -31,7 +31,10 @@ export class Basement {
         return
       }
       // Not compressed: what is written behind an answer must be readable.
-      if (this.newer) delete headers['accept-encoding']
+      if (this.newer) {
+        delete headers['accept-encoding']
+        delete headers['if-none-match']
+      }
       const onward = ask({ host: '127.0.0.1', port: this.#port, method, path: url, headers }, (answer) => {
         if (url === '/v1/commands' && this.cut > 0) {
           this.cut--
