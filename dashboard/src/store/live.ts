@@ -133,7 +133,10 @@ export function goLive(): () => void {
     void feed.sync()
     void outbox.send()
   }
+  // The page that cannot be fetched now is what says so, at once and not when the stream falls silent.
+  const lost = () => void feed.sync()
   addEventListener('online', wake)
+  addEventListener('offline', lost)
   document.addEventListener('visibilitychange', wake)
 
   void feed.sync()
@@ -146,6 +149,7 @@ export function goLive(): () => void {
     feed.stop()
     clearInterval(beat)
     removeEventListener('online', wake)
+    removeEventListener('offline', lost)
     document.removeEventListener('visibilitychange', wake)
     channel?.close()
   }
