@@ -1,9 +1,9 @@
 import { expect, test as base, type Page } from '@playwright/test'
-import { AxeBuilder } from '@axe-core/playwright'
 import { readFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import path from 'node:path'
 import { command, EMAIL, feed, fullRig, giveBack, PASSWORD, records, signIn } from './helpers'
+import { readable } from './readable'
 import { film, picture } from './film'
 import type { Change, Piece, Rig } from '../src/api/types'
 
@@ -122,7 +122,7 @@ test('a camera that is refused says what to do, and the screen stays readable', 
   await expect(page.getByRole('alert')).toContainText('The camera is not allowed')
   await expect(page.getByRole('alert')).toContainText('Or type the tag')
   await expect(page.getByLabel('Or type the tag')).toBeVisible()
-  await check(page, 'refused camera', true)
+  await readable(page, 'refused camera', true)
 })
 
 test('without signal a defect waits with its photo, can be taken back, and goes once', async ({
@@ -231,7 +231,6 @@ test('a shared tablet is added by a code, and each act is signed with a PIN', as
   await signIn(page, '/devices')
   await page.getByRole('button', { name: 'Add a device' }).tap()
   const dialog = page.getByRole('dialog')
-  test.skip(!(await dialog.getByLabel(/tablet/).isVisible()), 'this server knows no devices yet')
   await dialog.getByLabel(/tablet/).check()
   const home = records<Rig>(await feed(page), 'rig').find(
     (r) => label.place.at === 'rig' && r.id === label.place.rig,
@@ -239,9 +238,7 @@ test('a shared tablet is added by a code, and each act is signed with a PIN', as
   await dialog.getByRole('combobox').selectOption(home?.station ?? '')
   await dialog.getByRole('button', { name: 'Make a code' }).tap()
   const letters = dialog.locator('.letters')
-  const refused = dialog.getByRole('alert')
-  await expect(letters.or(refused)).toBeVisible()
-  test.skip(await refused.isVisible(), 'this server knows no devices yet')
+  await expect(letters).toBeVisible()
   const code = (await letters.textContent()) ?? ''
   await dialog.getByRole('button', { name: 'Close' }).tap()
   await page.getByRole('button', { name: 'My PIN' }).tap()
@@ -297,9 +294,7 @@ test('a printed label is read back to the same address', async ({ page, label })
 test('what was used goes on record', async ({ page, label }) => {
   await signIn(page, '/mine')
   await rigOf(page, label)
-  const record = page.getByRole('link', { name: 'Use record' })
-  test.skip(!(await record.isVisible()), 'this server knows no use records yet')
-  await record.tap()
+  await page.getByRole('link', { name: 'Use record' }).tap()
   await page.getByRole('button', { name: new RegExp(label.tag) }).tap()
   await page.getByRole('button', { name: 'Door removal' }).tap()
   await page.getByRole('button', { name: '20', exact: true }).tap()
@@ -318,7 +313,7 @@ for (const size of [
       await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
       await signIn(page, '/mine')
       const rig = label.place.at === 'rig' ? label.place.rig : ''
-      await check(page, 'choose a rig', size.name === 'phone')
+      await readable(page, 'choose a rig', size.name === 'phone')
       await rigOf(page, label)
       const paths = [
         '/mine',
@@ -336,33 +331,11 @@ for (const size of [
         await page.goto(one)
         await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
         await page.waitForTimeout(250)
-        await check(page, one, size.name === 'phone')
+        await readable(page, one, size.name === 'phone')
       }
       await page.goto('/mine')
       await page.getByRole('button', { name: 'Defect', exact: true }).click()
-      await check(page, 'which piece', size.name === 'phone')
+      await readable(page, 'which piece', size.name === 'phone')
     })
   }
-}
-
-async function check(page: Page, name: string, phone: boolean) {
-  const found = await new AxeBuilder({ page })
-    .withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'])
-    .analyze()
-  const words = found.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(' ')).join(', ')}`)
-  expect.soft(words, name).toEqual([])
-  const sideways = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)
-  expect.soft(sideways, `${name} scrolls sideways`).toBeLessThanOrEqual(0)
-  if (!phone) return
-  const small = await page.evaluate(() =>
-    [
-      ...document.querySelectorAll<HTMLElement>(
-        'button, a.button, a.tap, nav a, select, summary, label.button, input:not([type=checkbox], [type=radio], [type=file])',
-      ),
-    ]
-      .filter((e) => e.checkVisibility() && !e.closest('.hidden, .skip'))
-      .map((e) => `${e.innerText?.slice(0, 30) || e.tagName} ${e.getBoundingClientRect().height}`)
-      .filter((words) => Number(words.split(' ').at(-1)) < 47.5),
-  )
-  expect.soft(small, `${name}: too small for a thumb`).toEqual([])
 }

@@ -1,0 +1,30 @@
+// What every screen has to pass, whatever is on it: axe, no sideways scrolling, and on a phone nothing too small for a thumb.
+import { AxeBuilder } from '@axe-core/playwright'
+import { expect, type Page } from '@playwright/test'
+
+export async function readable(page: Page, name: string, phone: boolean) {
+  const found = await new AxeBuilder({ page })
+    .withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'])
+    .analyze()
+  const words = found.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(' ')).join(', ')}`)
+  expect.soft(words, name).toEqual([])
+  const sideways = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)
+  expect.soft(sideways, `${name} scrolls sideways`).toBeLessThanOrEqual(0)
+  if (!phone) return
+  // Links inside a running sentence are exempt; everything else must be as high as a thumb.
+  const small = await page.evaluate(() =>
+    [
+      ...document.querySelectorAll<HTMLElement>(
+        'button, a.button, a.tap, nav a, select, summary, label.button, input:not([type=checkbox], [type=radio], [type=file])',
+      ),
+    ]
+      .filter((e) => e.checkVisibility() && !e.closest('.hidden, .skip'))
+      .map((e) => ({
+        text: e.innerText?.slice(0, 30) || e.tagName,
+        height: e.getBoundingClientRect().height,
+      }))
+      .filter((e) => e.height < 47.5)
+      .map((e) => `${e.text} ${e.height}`),
+  )
+  expect.soft(small, `${name}: too small for a thumb`).toEqual([])
+}
