@@ -19,6 +19,15 @@ export const ROUTES: Record<string, string> = {
   devices: '/devices',
   enrol: '/enrol',
   find: '/find',
+  coverage: '/coverage',
+  zones: '/coverage/zones',
+  swapPlan: '/swaps/plan',
+  past: '/past',
+  pastSheet: '/rigs/:id/past',
+  calendar: '/calendar',
+  plan: '/calendar/plan',
+  reserves: '/reserves',
+  reliability: '/reliability',
 }
 
 export interface Entry {
@@ -37,7 +46,13 @@ export const NAV: Entry[] = [
     mark: 'M2 16V8h12v8M14 11h5l3 3v2M2 16h20M6 16a2 2 0 1 0 4 0M15 16a2 2 0 1 0 4 0',
     bar: 'both',
   },
-  { href: '/', name: 'Board', routes: ['board', 'rig'], mark: 'M3 6h18M3 12h18M3 18h11', bar: 'both' },
+  {
+    href: '/',
+    name: 'Board',
+    routes: ['board', 'rig', 'coverage', 'zones'],
+    mark: 'M3 6h18M3 12h18M3 18h11',
+    bar: 'both',
+  },
   {
     href: '/scan',
     name: 'Scan',
@@ -48,7 +63,7 @@ export const NAV: Entry[] = [
   {
     href: '/swaps',
     name: 'Swaps',
-    routes: ['swaps', 'rigSwap'],
+    routes: ['swaps', 'rigSwap', 'swapPlan'],
     mark: 'M4 8h14l-4-4M20 16H6l4 4',
     bar: 'desk',
   },
@@ -64,6 +79,27 @@ export const NAV: Entry[] = [
     name: 'Register',
     routes: ['register', 'import', 'piece', 'defect', 'labels'],
     mark: 'M5 3h14v18H5zM9 8h6M9 12h6M9 16h3',
+    bar: 'desk',
+  },
+  {
+    href: '/calendar',
+    name: 'Calendar',
+    routes: ['calendar', 'plan'],
+    mark: 'M4 5h16v16H4zM4 10h16M8 2v5M16 2v5',
+    bar: 'desk',
+  },
+  {
+    href: '/reserves',
+    name: 'Reserves',
+    routes: ['reserves', 'reliability'],
+    mark: 'M3 20V4M3 20h18M7 9c4 0 4 8 13 8',
+    bar: 'desk',
+  },
+  {
+    href: '/past',
+    name: 'Past',
+    routes: ['past', 'pastSheet'],
+    mark: 'M12 6v6l4 3M4 12a8 8 0 1 1 3 6M4 12l-2-3M4 12l3-2',
     bar: 'desk',
   },
   {
