@@ -40,6 +40,7 @@ mod tell;
 mod today;
 mod when;
 mod words;
+mod zones;
 
 #[cfg(test)]
 mod ledger;

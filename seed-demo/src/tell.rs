@@ -10,6 +10,7 @@ use crate::{
     plan::Plan,
     story::Act,
     when::{begins, today},
+    zones::ZONES,
 };
 use anyhow::{Context as _, Result};
 use chrono::{DateTime, Utc};
@@ -211,7 +212,21 @@ impl Teller {
             }
         }));
         self.send(&COORDINATOR, wires).await?;
+        self.demand().await?;
         Ok(shops)
+    }
+
+    async fn demand(&mut self) -> Result<()> {
+        let agencies: Page<Known> = self.client.get(&COORDINATOR, "/v1/agencies").await?;
+        let agency = agencies.items.first().context("the agency is not there")?.id;
+        let zones: Vec<Value> = ZONES
+            .iter()
+            .map(|(name, lat, lon, crashes)| json!({ "id": self.dice.id(self.now), "name": name, "lat": lat, "lon": lon, "weight": crashes }))
+            .collect();
+        let demand = json!({
+            "id": agency, "source": "Invented counts for the demo county", "counts": "crashes a year", "target_minutes": 8, "detour": 1.3, "zones": zones,
+        });
+        self.send(&COORDINATOR, vec![wire("demand.set", demand)]).await
     }
 }
 

@@ -19,8 +19,8 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, board, capability, classes, defects, devices, districts, members, models, photos, pieces, register, rigs, sessions, sets, sheet, shops,
-        stations, swaps, tickets, uses,
+        agencies, bench, board, capability, classes, coverage, defects, demand, devices, districts, members, models, photos, pieces, register, rigs, sessions,
+        sets, sheet, shops, stations, swap_plan, swaps, tickets, uses,
     },
     sync,
 };
@@ -89,6 +89,10 @@ fn api() -> Api {
     capability::routes(&mut api);
     board::routes(&mut api);
     sheet::routes(&mut api);
+    demand::routes(&mut api);
+    coverage::routes(&mut api);
+    swap_plan::routes(&mut api);
+    bench::routes(&mut api);
     register::routes(&mut api);
     sync::routes(&mut api);
     api

@@ -32,6 +32,7 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "rig.put_back",
         "swap.end",
         "swap.keep",
+        "swap_plan.carry_out",
         "member.unlock_pin",
     ];
     let repair = [
@@ -47,6 +48,7 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "ticket.drop",
     ];
     let plan = [
+        "demand.set",
         "district.add",
         "district.edit",
         "station.add",

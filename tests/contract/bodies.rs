@@ -167,7 +167,7 @@ on_both!(a_number_beyond_all_measure_is_refused_or_kept_whole, async |world: &Wo
                     let asked = reply.asked.clone();
                     let code = operation.refusal(&codes, reply)["code"].clone();
                     assert!(
-                        ["field-invalid", "body-unreadable", "rule-broken", "already-there"]
+                        ["field-invalid", "body-unreadable", "rule-broken", "already-there", "stale"]
                             .iter()
                             .any(|known| code == *known),
                         "{asked}: {code}"

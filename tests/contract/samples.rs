@@ -60,6 +60,13 @@ impl Stage {
                 Some(c.station_3),
                 json!({ "name": "Station 3 West", "number": "3W", "lat": 39.2, "lon": -105.3 }),
             ),
+            "demand_set" => {
+                let zone = json!({ "id": new(), "name": "Mill Road", "lat": 39.7, "lon": -105.0, "weight": 12 });
+                (
+                    Some(self.agency),
+                    json!({ "source": "county", "counts": "crashes a year", "target_minutes": 8, "detour": 1.3, "zones": [zone], "times": null }),
+                )
+            }
             "shop_add" => (None, json!({ "id": new(), "name": format!("Shop {}", new()) })),
             "shop_edit" => (Some(c.shop), json!({ "name": "Main fleet shop" })),
             "model_add" => {
@@ -128,6 +135,10 @@ impl Stage {
                 json!({ "id": new(), "rig": c.engine_1, "piece": c.spare_cutter, "stands_in_for": c.set_1.cutter, "slot": "cutter", "on_the_way": true }),
             ),
             "swap_end" => (Some(self.swaps[0]), json!({ "to": on_shelf(c.station_3), "on_the_way": false })),
+            "swap_plan_carry_out" => (
+                None,
+                json!({ "moves": [{ "swap": new(), "piece": self.hose.0, "piece_rev": self.hose.1, "rig": c.engine_1, "slot": null }], "on_the_way": true }),
+            ),
             "swap_keep" => (Some(self.swaps[1]), json!({})),
             _ => return None,
         })

@@ -25,12 +25,15 @@ pub struct Stage {
     pub set: Uuid,
     /// A register file that was read in, with one piece.
     pub import: Uuid,
+    pub agency: Uuid,
+    /// A hose on a shelf, and its revision: nothing else touches it.
+    pub hose: (Uuid, i64),
 }
 
 impl Stage {
     pub async fn set(admin: &Client, county: &County, member: Uuid) -> Self {
         let fresh = || Uuid::now_v7();
-        let stage = Self {
+        let mut stage = Self {
             county: county.clone(),
             member,
             admin: admin.person.id,
@@ -43,6 +46,8 @@ impl Stage {
             swaps: [fresh(), fresh()],
             set: fresh(),
             import: imported(admin).await,
+            agency: id_of(&admin.list("/v1/agencies").await[0]),
+            hose: (fresh(), 0),
         };
         let mut all = Vec::new();
         for (n, id) in stage.cutters.iter().enumerate() {
@@ -86,7 +91,13 @@ impl Stage {
             json!({ "id": stage.set, "name": "Set of Engine 1", "pieces": [county.set_1.cutter] }),
         ));
         all.push(command("member.set_pin", json!({ "pin": "482915" })));
+        all.push(command(
+            "demand.set",
+            json!({ "id": stage.agency, "zones": [{ "id": fresh(), "name": "Mill Road", "lat": 39.7, "lon": -105.0, "weight": 9 }] }),
+        ));
+        all.push(piece(stage.hose.0, "S-HOSE", county.models.hose, on_shelf(county.station_1)));
         admin.apply(all).await;
+        stage.hose.1 = admin.rev(&format!("/v1/pieces/{}", stage.hose.0)).await;
         for phone in stage.phones {
             let code = admin.post("/v1/enrolments", json!({ "kind": "phone" })).await.ok()["code"].take();
             let device = json!({ "id": phone, "name": "Phone" });

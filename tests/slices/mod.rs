@@ -1,6 +1,9 @@
+mod bench;
 mod board;
 mod capability;
+mod coverage;
 mod defects;
+mod demand;
 mod devices;
 mod extremes;
 mod lists;
@@ -13,6 +16,7 @@ mod reach;
 mod register;
 mod sessions;
 mod signed;
+mod swap_plan;
 mod swaps;
 mod tickets;
 mod uses;

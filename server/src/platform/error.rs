@@ -54,6 +54,7 @@ codes! {
     RESYNC_REQUIRED = "resync-required", 410, "The token cannot be followed; take a new snapshot";
     CLIENT_TOO_OLD = "client-too-old", 426, "This client speaks a protocol that is no longer served; update it";
     FILE_UNREADABLE = "file-unreadable", 422, "The file cannot be read as a register";
+    ZONES_UNREADABLE = "zones-unreadable", 422, "The file cannot be read as demand zones or travel times";
     PHOTO_AWAITED = "photo-awaited", 404, "The photo is not here yet, or was never sent";
     UPLOAD_OFFSET = "upload-offset", 409, "The part does not begin where the upload stands; go on from Upload-Offset";
     PHOTO_MISMATCH = "photo-mismatch", 422, "The bytes do not have the SHA-256 that the address names";

@@ -10,4 +10,5 @@ pub mod ids;
 pub mod past;
 pub mod patch;
 pub mod record;
+pub mod sheet;
 pub mod tls;

@@ -29,4 +29,8 @@ pub mod tickets;
 pub mod capability;
 pub mod board;
 pub mod sheet;
+pub mod demand;
+pub mod coverage;
+pub mod swap_plan;
+pub mod bench;
 pub mod register;

@@ -72,6 +72,23 @@ export interface paths {
         patch: operations["agency_edit"];
         trace?: never;
     };
+    "/v1/bench-order": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The open tickets in the order in which the shop should take them, with the reason */
+        get: operations["list_bench_order"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/board": {
         parameters: {
             query?: never;
@@ -191,6 +208,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/coverage": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Which demand full rigs reach in time, now or then, and what hangs on each rig */
+        get: operations["show_coverage"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/coverage/reserve-sites": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The stations where reserve sets would bring most, for 1, 2, ... sets */
+        get: operations["list_reserve_sites"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/defects": {
         parameters: {
             query?: never;
@@ -271,6 +322,92 @@ export interface paths {
         put?: never;
         /** Say that an open defect was seen again */
         post: operations["defect_note"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/demand": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: demand */
+        get: operations["list_demand"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/demand/times-reading": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Read a file of travel times for the zones on record; nothing is written */
+        post: operations["read_times"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/demand/zones-reading": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Read a file of demand zones; nothing is written */
+        post: operations["read_zones"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/demand/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: demand */
+        get: operations["find_demand"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Set the demand zones, the travel times to them, the target or the detour factor */
+        patch: operations["demand_set"];
+        trace?: never;
+    };
+    "/v1/demand/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_demand_history"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -1166,6 +1303,24 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/swap-plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Which pieces to move so that full rigs reach the most demand; nothing is written */
+        get: operations["show_swap_plan"];
+        put?: never;
+        /** Turn a swap plan into open swaps, all of its moves or none */
+        post: operations["swap_plan_carry_out"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/swaps": {
         parameters: {
             query?: never;
@@ -1834,6 +1989,52 @@ export interface components {
          * @enum {string}
          */
         Batteries: "with_tool" | "as_pieces";
+        /** @description The open tickets in the order in which the shop should take them. */
+        BenchOrder: {
+            /**
+             * Format: date-time
+             * @description When it was read.
+             */
+            at: string;
+            /** @description What full capability of a rig counts: the demand that it would reach first, or 1 for each rig without zones. */
+            by: components["schemas"]["Weighed"];
+            /** @description The tickets. */
+            items: components["schemas"]["Ranked"][];
+            /**
+             * Format: int64
+             * @description The revision that it shows.
+             */
+            revision: number;
+        };
+        /** @description The best places for so many sets. */
+        BestPlaces: {
+            /**
+             * Format: double
+             * @description No places reach more.
+             */
+            bound: number;
+            /**
+             * Format: double
+             * @description How much of the bound may be missing: 0 when proved.
+             */
+            gap: number;
+            /** @description Where, in the order of the places handed in; fewer than `sets` where more bring nothing. */
+            places: string[];
+            /** @description True: no places reach more than `value`. */
+            proved: boolean;
+            /** @description How many sets. */
+            sets: number;
+            /**
+             * Format: double
+             * @description The same as a share of all weight.
+             */
+            share: number;
+            /**
+             * Format: double
+             * @description Weight that is reached with them, the full rigs' included.
+             */
+            value: number;
+        };
         /** @description The board of an agency at a revision. */
         Board: {
             /**
@@ -1892,6 +2093,13 @@ export interface components {
          * @example H
          */
         CapacityLetter: string;
+        /** @description Turns a swap plan into open swaps: all its moves or none. */
+        CarryOut: {
+            /** @description The moves, at most 100. */
+            moves: components["schemas"]["PlannedMove"][];
+            /** @description Set when the pieces still have to be driven over: each counts when the far end confirms. */
+            on_the_way?: boolean;
+        };
         /** @description A record at its latest state, or gone. */
         Change: {
             gone?: null | components["schemas"]["Gone"];
@@ -1990,6 +2198,79 @@ export interface components {
             /** @description The slots, in the order in which people read them. */
             slots: components["schemas"]["Slot"][];
         };
+        /**
+         * @description What the plan counts.
+         * @enum {string}
+         */
+        Counted: "demand" | "rigs";
+        /** @description Reach of all full rigs. */
+        CoverageView: {
+            /**
+             * Format: date-time
+             * @description When it was read, or the instant that was asked of.
+             */
+            at: string;
+            /** @description How many are by the published curve. */
+            by_curve: number;
+            /** @description What a weight counts; null without zones. */
+            counts?: string | null;
+            /**
+             * Format: double
+             * @description Road distance over straight distance, where the curve is used.
+             */
+            detour: number;
+            /** @description The districts, by name. */
+            districts: components["schemas"]["DistrictReach"][];
+            /**
+             * Format: double
+             * @description What a full rig reaches within the target.
+             */
+            first: number;
+            /**
+             * Format: double
+             * @description The same as a share of the total.
+             */
+            first_share: number;
+            /** @description For each other rig what is gained when it is made full, most first. */
+            gains: components["schemas"]["RigReach"][];
+            /** @description Rigs whose station has no point and no times. */
+            left_out: components["schemas"]["LeftOut"][];
+            /** @description For each full rig what is lost when it drops, most first. */
+            losses: components["schemas"]["RigReach"][];
+            /** @description How many times from a station to a zone were given. */
+            measured: number;
+            /**
+             * Format: int64
+             * @description The revision that it shows.
+             */
+            revision: number;
+            /** @description The rigs that count, by name. */
+            rigs: components["schemas"]["OnMap"][];
+            /**
+             * Format: double
+             * @description What two full rigs reach.
+             */
+            second: number;
+            /**
+             * Format: double
+             * @description The same as a share of the total.
+             */
+            second_share: number;
+            /**
+             * Format: double
+             * @description Within how many minutes of travel.
+             */
+            target_minutes: number;
+            /**
+             * Format: double
+             * @description Demand of all zones.
+             */
+            total: number;
+            /** @description In words. */
+            words: string;
+            /** @description The zones. */
+            zones: components["schemas"]["ZoneLine"][];
+        };
         /** @description How many of each the file brings in. */
         Creates: {
             /** @description Districts. */
@@ -2082,6 +2363,65 @@ export interface components {
          * @enum {string}
          */
         Delimiter: "comma" | "semicolon" | "tab" | "pipe";
+        /** @description Where crashes happen, and how long rigs take to get there. */
+        Demand: {
+            /** @description What a weight counts, such as "crashes a year". */
+            counts: string;
+            /**
+             * Format: double
+             * @description Road distance over straight distance, where the curve is used.
+             */
+            detour: number;
+            /** @description The agency's id. */
+            id: components["schemas"]["AgencyId"];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description Where the figures come from. */
+            source: string;
+            /**
+             * Format: double
+             * @description Within how many minutes of travel a full rig should be there.
+             */
+            target_minutes: number;
+            times?: null | components["schemas"]["TravelTimes"];
+            /** @description The zones. */
+            zones: components["schemas"]["DemandZone"][];
+        };
+        /** @description One page of a list. */
+        DemandPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Demand"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description A part of the area with its demand. */
+        DemandZone: {
+            /**
+             * Format: uuid
+             * @description Its id, made by the client.
+             */
+            id: string;
+            /**
+             * Format: double
+             * @description Latitude, WGS 84 degrees.
+             */
+            lat: number;
+            /**
+             * Format: double
+             * @description Longitude, WGS 84 degrees.
+             */
+            lon: number;
+            /** @description Its name; no other zone has it. */
+            name: string;
+            /**
+             * Format: double
+             * @description Its demand, in whatever is counted.
+             */
+            weight: number;
+        };
         /**
          * @description Where a piece in transit can be on its way to. For the API's description alone: a place that holds a place is more than
          *     some generators of clients can read.
@@ -2233,6 +2573,40 @@ export interface components {
             items: components["schemas"]["District"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description What a district's zones come to. */
+        DistrictReach: {
+            /**
+             * Format: double
+             * @description Of it, what a full rig reaches within the target.
+             */
+            first: number;
+            /**
+             * Format: double
+             * @description First as a share; null without demand.
+             */
+            first_share?: number | null;
+            /** @description The district. */
+            id: components["schemas"]["DistrictId"];
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: double
+             * @description Of it, what two full rigs reach.
+             */
+            second: number;
+            /**
+             * Format: double
+             * @description Second as a share.
+             */
+            second_share?: number | null;
+            /**
+             * Format: double
+             * @description Demand of the zones that are nearest to its stations.
+             */
+            weight: number;
+            /** @description In words. */
+            words: string;
         };
         /** @description Closes a ticket without returning the piece: it stays out of service. */
         DropTicket: {
@@ -2543,6 +2917,15 @@ export interface components {
          * @enum {string}
          */
         Kind: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "battery" | "charger" | "accessory";
+        /** @description A rig that counts nowhere. */
+        LeftOut: {
+            /** @description Its name. */
+            name: string;
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+            /** @description Why, and what to do. */
+            words: string;
+        };
         /**
          * @description Capability of a rig.
          * @enum {string}
@@ -2647,6 +3030,47 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description One piece to move. */
+        MoveLine: {
+            /**
+             * Format: double
+             * @description Straight distance in km.
+             */
+            distance_km?: number | null;
+            donor_rig?: null | components["schemas"]["RigId"];
+            /** @description Where it is. */
+            from: components["schemas"]["Place"];
+            /** @description What it is. */
+            kind: components["schemas"]["Kind"];
+            /** @description What it leaves open behind; null: nothing that counts. */
+            leaves?: string | null;
+            /**
+             * Format: double
+             * @description Minutes of travel by the published curve; null where one of both is not on the map.
+             */
+            minutes?: number | null;
+            /** @description Its model. */
+            model: components["schemas"]["ModelId"];
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /**
+             * Format: int64
+             * @description The piece's revision, to be named when the plan is carried out.
+             */
+            piece_rev: number;
+            /** @description To which rig. */
+            rig: components["schemas"]["RigId"];
+            /** @description The rig's name. */
+            rig_name: string;
+            /** @description Into which slot; null for a piece that is needed behind the scenes. */
+            slot?: string | null;
+            /** @description The slot as people read it. */
+            slot_name: string;
+            /** @description Its tag. */
+            tag: string;
+            /** @description In words. */
+            words: string;
+        };
         /** @description Moves a piece. Until the far end confirms, it is in transit. */
         MovePiece: {
             /** @description Set when it is there already, seen by the member. */
@@ -2704,6 +3128,31 @@ export interface components {
             photos?: components["schemas"]["PhotoName"][];
             /** @description What was seen. */
             text: string;
+        };
+        /** @description A rig on the map. */
+        OnMap: {
+            /** @description Its district. */
+            district: components["schemas"]["DistrictId"];
+            /** @description The rig. */
+            id: components["schemas"]["RigId"];
+            /**
+             * Format: double
+             * @description Latitude of its station; null where only times are known.
+             */
+            lat?: number | null;
+            /** @description Full, limited or none. */
+            level: components["schemas"]["Level"];
+            /**
+             * Format: double
+             * @description Longitude of its station.
+             */
+            lon?: number | null;
+            /** @description Its name. */
+            name: string;
+            /** @description Its station. */
+            station: components["schemas"]["StationId"];
+            /** @description Its station's name. */
+            station_name: string;
         };
         /** @description Opens a repair ticket. */
         OpenTicket: {
@@ -2839,6 +3288,48 @@ export interface components {
             /** @enum {string} */
             at: "retired";
         };
+        /** @description Places for reserve sets. */
+        Places: {
+            /**
+             * Format: double
+             * @description Weight that the full rigs reach.
+             */
+            already: number;
+            /** @description The best places for 1, 2, ... sets. */
+            best: components["schemas"]["BestPlaces"][];
+            /**
+             * Format: double
+             * @description Weight that any place or full rig at all reaches.
+             */
+            coverable: number;
+            /** @description With that many sets everything that can be reached is; `None`: not with so few, or not known. */
+            enough?: number | null;
+            /** @description What a set at each place alone would add, in the order of the places; 0 where a full rig stands. */
+            gains: number[];
+            /**
+             * Format: double
+             * @description Weight of all zones.
+             */
+            total: number;
+            /** @description In words. */
+            words: string;
+        };
+        /** @description One move of a plan. */
+        PlannedMove: {
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /**
+             * Format: int64
+             * @description The revision of the piece that the plan was made on.
+             */
+            piece_rev: number;
+            /** @description To which rig. */
+            rig: components["schemas"]["RigId"];
+            /** @description Into which slot of the rig's complement; null for a piece that is needed behind the scenes. */
+            slot?: string | null;
+            /** @description The id of the swap that it becomes, made by the client. */
+            swap: components["schemas"]["SwapId"];
+        };
         /** @description The agency's own decisions. */
         Policy: {
             /**
@@ -2928,6 +3419,23 @@ export interface components {
              */
             value: number;
         };
+        /** @description A ticket in its place. */
+        Ranked: {
+            /**
+             * Format: double
+             * @description Weighted capability that returns: the weight times 1 from none to full, 0.5 from none to limited or from limited to full.
+             */
+            returns: number;
+            /** @description What counts first. */
+            standing: components["schemas"]["Standing"];
+            /**
+             * Format: uuid
+             * @description The ticket.
+             */
+            ticket: string;
+            /** @description Why, in words. */
+            words: string;
+        };
         /** @description The flat shape of a [`Rating`] on the wire. */
         Rating: {
             /** @description The edition of that standard. */
@@ -2999,6 +3507,13 @@ export interface components {
         /** @description A refresh token; a browser leaves it out, its cookie has it. */
         Refresh: {
             refresh_token?: string | null;
+        };
+        /** @description A line that was not read. */
+        Refused: {
+            /** @description The line of a table, or the place of a feature in its file, from 1. */
+            line: number;
+            /** @description Why, and what to do. */
+            words: string;
         };
         /** @description A row that was refused. */
         RefusedRow: {
@@ -3118,6 +3633,39 @@ export interface components {
             /** @description What is wrong, in the crew's own words. */
             what: string;
         };
+        /** @description Where reserve sets bring most. A set counts as a full rig that is ready to go from there. */
+        ReserveSites: {
+            /** @description The best stations for 1, 2, ... sets. */
+            places: components["schemas"]["Places"];
+            /**
+             * Format: int64
+             * @description The revision that it shows.
+             */
+            revision: number;
+            /** @description The stations, by name. */
+            stations: components["schemas"]["Site"][];
+            /**
+             * Format: double
+             * @description Within how many minutes of travel.
+             */
+            target_minutes: number;
+        };
+        /** @description A rig that the plan makes full. */
+        RestoredLine: {
+            /** @description How many moves it takes. */
+            moves: number;
+            /** @description Its name. */
+            name: string;
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+            /**
+             * Format: double
+             * @description Demand that would be lost again if only this rig were left out.
+             */
+            weight: number;
+            /** @description In words. */
+            words: string;
+        };
         /** @description Takes a piece out of the register for good. Its tag is never used again. */
         RetirePiece: {
             /** @description The piece. */
@@ -3233,6 +3781,28 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description What changes with one rig. */
+        RigReach: {
+            /**
+             * Format: uuid
+             * @description The rig.
+             */
+            rig: string;
+            /**
+             * Format: double
+             * @description Weight of the zones whose second reach changes while the first stays.
+             */
+            second_weight: number;
+            /**
+             * Format: double
+             * @description Weight that changes.
+             */
+            weight: number;
+            /** @description In words. */
+            words: string;
+            /** @description The zones whose first reach is lost or gained. */
+            zones: string[];
+        };
         /**
          * @description What a member is in the agency.
          * @enum {string}
@@ -3260,6 +3830,28 @@ export interface components {
             expires_in: number;
             /** @description Spend it once for the next pair; not for browsers. */
             refresh_token?: string | null;
+        };
+        /** @description Sets the demand, or parts of it. */
+        SetDemand: {
+            /** @description What a weight counts, such as "crashes a year". */
+            counts?: string | null;
+            /**
+             * Format: double
+             * @description Road distance over straight distance, 1 to 10.
+             */
+            detour?: number | null;
+            /** @description The agency's id. */
+            id: components["schemas"]["AgencyId"];
+            /** @description Where the figures come from. */
+            source?: string | null;
+            /**
+             * Format: double
+             * @description Within how many minutes of travel a full rig should be there.
+             */
+            target_minutes?: number | null;
+            times?: null | components["schemas"]["TravelTimes"];
+            /** @description All zones, at most 2000. Times that were set before are dropped with the zones that they were for. */
+            zones?: components["schemas"]["DemandZone"][] | null;
         };
         /**
          * Format: uuid
@@ -3379,6 +3971,30 @@ export interface components {
             /** @description The members, by name. */
             items: components["schemas"]["Signer"][];
         };
+        /** @description A station as a place for a reserve set. */
+        Site: {
+            /**
+             * Format: double
+             * @description Demand that a full set there alone would add.
+             */
+            gain: number;
+            /** @description Whether a full rig stands there already. */
+            has_full: boolean;
+            /** @description The station. */
+            id: components["schemas"]["StationId"];
+            /**
+             * Format: double
+             * @description Latitude.
+             */
+            lat?: number | null;
+            /**
+             * Format: double
+             * @description Longitude.
+             */
+            lon?: number | null;
+            /** @description Its name. */
+            name: string;
+        };
         /** @description A place in the complement for one piece. */
         Slot: {
             /**
@@ -3438,6 +4054,11 @@ export interface components {
             /** @description The candidates. */
             items: components["schemas"]["StandIn"][];
         };
+        /**
+         * @description What counts first in the order.
+         * @enum {string}
+         */
+        Standing: "only_full_rig" | "under_minimum" | "returns" | "waits";
         /** @description Puts a stand-in on a rig. */
         StartSwap: {
             /** @description Its id, made by the client. */
@@ -3536,6 +4157,60 @@ export interface components {
             items: components["schemas"]["Swap"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description A swap plan. Try each piece on the pump it is for before leaving; local orders come first. */
+        SwapPlanView: {
+            /**
+             * Format: double
+             * @description What they reach after the plan.
+             */
+            after: number;
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /**
+             * Format: double
+             * @description What full rigs reach now.
+             */
+            before: number;
+            /**
+             * Format: double
+             * @description No plan reaches more.
+             */
+            bound: number;
+            /** @description What is counted. */
+            by: components["schemas"]["Counted"];
+            /** @description How many pieces could be moved. */
+            donors: number;
+            /** @description How many pieces are wanted on rigs that are not full. */
+            gaps: number;
+            /**
+             * Format: double
+             * @description Minutes of all moves, an hour for each that is not on the map.
+             */
+            minutes: number;
+            /** @description What to move, rig by rig. */
+            moves: components["schemas"]["MoveLine"][];
+            /** @description True: no plan reaches more, none as much with fewer moves, none that with fewer minutes. */
+            proved: boolean;
+            /** @description The rigs made full. */
+            restored: components["schemas"]["RestoredLine"][];
+            /**
+             * Format: int64
+             * @description The revision that it was made on.
+             */
+            revision: number;
+            /**
+             * Format: double
+             * @description Demand of all zones, or the number of rigs.
+             */
+            total: number;
+            /** @description The rigs that are not full and stay so. */
+            unrestored: components["schemas"]["UnrestoredLine"][];
+            /** @description In words. */
+            words: string;
         };
         /**
          * @description How a swap stands.
@@ -3656,6 +4331,15 @@ export interface components {
          * @enum {string}
          */
         TicketState: "waiting" | "accepted" | "working" | "on_hold" | "tested" | "closed";
+        /** @description What a file of travel times holds. */
+        TimesRead: {
+            /** @description The lines and columns that were not read. */
+            refused: components["schemas"]["Refused"][];
+            /** @description The times, in the order of the agency's zones. */
+            times: components["schemas"]["TravelTimes"];
+            /** @description In words. */
+            words: string;
+        };
         /** @description Pieces that are issued together. */
         ToolSet: {
             home?: null | components["schemas"]["Place"];
@@ -3694,6 +4378,15 @@ export interface components {
              */
             none: number;
         };
+        /** @description Minutes from stations to zones that were measured or come from a road network. */
+        TravelTimes: {
+            /** @description A row for each zone, in the order of the zones; null where nobody knows and the curve is used. */
+            minutes: (number | null)[][];
+            /** @description Where they come from. */
+            source: string;
+            /** @description The stations, one for each column. */
+            stations: components["schemas"]["StationId"][];
+        };
         /** @description Undoes an import: everything that it brought in goes, so long as nothing of it has changed since. */
         UndoImport: {
             /** @description The import. */
@@ -3718,6 +4411,17 @@ export interface components {
         UnlockPin: {
             /** @description The member. */
             id: components["schemas"]["MemberId"];
+        };
+        /** @description A rig that stays as it is. */
+        UnrestoredLine: {
+            /** @description Its level now. */
+            level: components["schemas"]["Level"];
+            /** @description Its name. */
+            name: string;
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+            /** @description Why it stays so. */
+            words: string;
         };
         /** @description One use of a rig's pieces. */
         Use: {
@@ -3793,6 +4497,11 @@ export interface components {
             /** @description The ticket. */
             id: components["schemas"]["TicketId"];
         };
+        /**
+         * @description What a rig counts by.
+         * @enum {string}
+         */
+        Weighed: "demand" | "rigs";
         /** @description Who is signed in. */
         WhoAmI: {
             /** @description The agency. */
@@ -3809,6 +4518,58 @@ export interface components {
         WorkTicket: {
             /** @description The ticket. */
             id: components["schemas"]["TicketId"];
+        };
+        /** @description A zone and who is there first. */
+        ZoneLine: {
+            district?: null | components["schemas"]["DistrictId"];
+            first?: null | components["schemas"]["RigId"];
+            /**
+             * Format: double
+             * @description Its minutes.
+             */
+            first_minutes?: number | null;
+            /**
+             * Format: uuid
+             * @description The zone.
+             */
+            id: string;
+            /**
+             * Format: double
+             * @description Latitude.
+             */
+            lat: number;
+            /**
+             * Format: double
+             * @description Longitude.
+             */
+            lon: number;
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: double
+             * @description Minutes of the quickest rig of any level, within the target or not.
+             */
+            nearest_minutes?: number | null;
+            second?: null | components["schemas"]["RigId"];
+            /**
+             * Format: double
+             * @description Its minutes.
+             */
+            second_minutes?: number | null;
+            /**
+             * Format: double
+             * @description Its demand.
+             */
+            weight: number;
+        };
+        /** @description What a file of zones holds. */
+        ZonesRead: {
+            /** @description The lines that were not. */
+            refused: components["schemas"]["Refused"][];
+            /** @description In words. */
+            words: string;
+            /** @description The zones that were read. One of the same name as today's keeps its id. */
+            zones: components["schemas"]["DemandZone"][];
         };
     };
     responses: never;
@@ -4083,6 +4844,35 @@ export interface operations {
             };
             /** @description Try again in a moment */
             503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_bench_order: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The order */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchOrder"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -4468,6 +5258,98 @@ export interface operations {
             };
             /** @description Nothing was taken; send the batch again under the same ids */
             503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_coverage: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+                /** @description Within how many minutes of travel; the agency's own target unless said. */
+                target_minutes?: number;
+                /** @description Road distance over straight distance, 1 to 10; the agency's own unless said. */
+                detour?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The coverage at one revision */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CoverageView"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_reserve_sites: {
+        parameters: {
+            query?: {
+                /** @description Up to how many reserve sets, 1 to 20; 5 unless said. */
+                sets?: number;
+                /** @description Within how many minutes of travel; the agency's own target unless said. */
+                target_minutes?: number;
+                /** @description Road distance over straight distance, 1 to 10; the agency's own unless said. */
+                detour?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The best stations, with how sure it is that none are better */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReserveSites"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -4965,6 +5847,384 @@ export interface operations {
             };
             /** @description Try again in a moment */
             503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_demand: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DemandPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    read_times: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description What the file holds, and everything that was refused */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TimesRead"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The file is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The file cannot be read as travel times, or there are no zones yet */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    read_zones: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description What the file holds, and every line that was refused */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ZonesRead"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The file is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The file cannot be read as demand zones */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_demand: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Demand"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    demand_set: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SetDemand"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_demand_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -10622,6 +11882,169 @@ export interface operations {
             };
             /** @description No such record in this agency */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_swap_plan: {
+        parameters: {
+            query?: {
+                /** @description Only rigs of this district are mended; pieces may come from anywhere. */
+                district?: string;
+                /**
+                 * @description `demand`: the demand that full rigs reach in time, as long as there are zones; `rigs`: full rigs, each as much as any
+                 *     other. Demand unless said.
+                 */
+                by?: "demand" | "rigs";
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The best plan, with what was not ruled out where the search was stopped */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SwapPlanView"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such district in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    swap_plan_carry_out: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CarryOut"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
                 headers: {
                     [name: string]: unknown;
                 };

@@ -200,7 +200,12 @@ impl Write<'_> {
     /// Holds the command to the revision it was decided on: none named is 428, an older one is a conflict that shows
     /// the record as it stands.
     pub fn expects<R: Record>(&self, stored: &Stored<R>) -> Result<(), Fault> {
-        match self.head.expects {
+        self.unchanged(stored, self.head.expects)
+    }
+
+    /// The same for one of several records that a command was decided on, each with the revision that was seen.
+    pub fn unchanged<R: Record>(&self, stored: &Stored<R>, seen: Option<i64>) -> Result<(), Fault> {
+        match seen {
             Some(rev) if rev == stored.rev => Ok(()),
             None => Err(Fault::new(
                 error::REVISION_NEEDED,

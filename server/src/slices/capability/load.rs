@@ -57,6 +57,20 @@ impl Catalogue {
         }))
     }
 
+    /// The catalogue with every model and class read: two queries instead of one for each.
+    pub fn whole(db: &mut Db, agency: AgencyId) -> Result<Option<Self>, Fault> {
+        let Some(mut opened) = Self::open(db, agency)? else { return Ok(None) };
+        for row in record::all(db, agency, Model::KIND)? {
+            let model: Model = row.read()?;
+            opened.models.insert(model.id, SharedModel::from(model));
+        }
+        for row in record::all(db, agency, RigClass::KIND)? {
+            let class: RigClass = row.read()?;
+            opened.classes.insert(class.id, Some(Arc::new(class)));
+        }
+        Ok(Some(opened))
+    }
+
     /// The catalogue as of this command: the one kept since an earlier command, where it is still true.
     pub fn current(write: &mut Write<'_>) -> Result<Option<Self>, Fault> {
         let (agency, rev) = (write.agency, write.rev);
@@ -109,10 +123,15 @@ fn one<R: Record>(db: &mut Db, agency: AgencyId, id: Uuid) -> Result<Option<R>, 
 }
 
 /// One rig with everything aboard.
+#[derive(Debug)]
 pub struct Aboard {
+    /// The rig.
     pub rig: Rig,
+    /// Where it belongs.
     pub scope: Scope,
+    /// Its class, with the complement.
     pub class: Option<Arc<RigClass>>,
+    /// What is aboard, as it is judged.
     pub pieces: Vec<calc::Piece>,
     notice: Option<calc::Notice>,
 }
@@ -135,19 +154,24 @@ impl Aboard {
                 pieces.push(catalogue.judged(db, &piece)?);
             }
         }
+        Ok(Some(Self::of(rig, scope, class, pieces)))
+    }
+
+    pub fn of(rig: Rig, scope: Scope, class: Option<Arc<RigClass>>, pieces: Vec<calc::Piece>) -> Self {
         let notice = rig.out_since.filter(|_| !rig.in_service).map(|since| calc::Notice {
             since,
             words: rig.out_reason.clone().unwrap_or_default(),
         });
-        Ok(Some(Self {
+        Self {
             rig,
             scope,
             class,
             pieces,
             notice,
-        }))
+        }
     }
 
+    /// As capability is worked out from it.
     pub fn view(&self) -> calc::Rig<'_> {
         calc::Rig {
             out_of_service: self.notice.as_ref(),

@@ -4,6 +4,7 @@
 mod api;
 mod clock;
 mod feed;
+mod fleet;
 mod load;
 mod ops;
 mod rows;
@@ -12,4 +13,6 @@ mod rules;
 pub use api::routes;
 pub use clock::keep_time;
 pub use feed::Capability;
+pub use fleet::{Fleet, Held};
+pub use load::Aboard;
 pub use ops::follow;

@@ -2,7 +2,6 @@
 //!
 //! | file | holds |
 //! | --- | --- |
-//! | `sheet.rs` | bytes to cells: encoding, delimiter, line numbers |
 //! | `fields.rs`, `columns.rs` | which column holds what |
 //! | `cells.rs`, `dates.rs`, `figures.rs` | what one cell says |
 //! | `spots.rs`, `whereabouts.rs`, `places.rs` | what a place is called, and which new places the file bears out |
@@ -10,7 +9,7 @@
 //! | `sifting.rs`, `gathering.rs`, `reading.rs` | the whole file: rows, refusals, what was passed over |
 //! | `writing.rs` | the export |
 //!
-//! Everything up to here is pure. `ops.rs` brings a reading into the agency, `undo.rs` takes it back,
+//! Bytes become cells in `platform/sheet.rs`. Everything up to here is pure. `ops.rs` brings a reading into the agency, `undo.rs` takes it back,
 //! `export.rs` takes the register out of it.
 
 mod api;
@@ -28,12 +27,13 @@ mod places;
 mod reading;
 #[cfg(test)]
 mod reading_tests;
-mod sheet;
 mod sifting;
 mod spots;
 mod undo;
 mod whereabouts;
 mod writing;
+
+use crate::platform::sheet;
 
 pub use api::routes;
 pub use dates::DateOrder;

@@ -6,4 +6,5 @@ mod feed;
 mod ops;
 
 pub use api::routes;
-pub use feed::{Swap, SwapState};
+pub use feed::{Swap, SwapId, SwapState};
+pub use ops::StartSwap;

@@ -43,14 +43,22 @@ impl Act for StartSwap {
     const CREATES: bool = true;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let seen = write.head.expects;
+        self.start(write, seen)
+    }
+}
+
+impl StartSwap {
+    /// Starts it. `seen`: the revision of the piece that it was decided on.
+    pub fn start(self, write: &mut Write<'_>, seen: Option<i64>) -> Result<(), Fault> {
         write.unused::<Swap>(self.id)?;
         let rig = write.named::<Rig>("rig", self.rig)?;
         write.reach(rig.scope)?;
         let piece = write.named::<Piece>("piece", self.piece)?;
-        if write.head.expects.is_some() {
-            write.expects(&piece)?;
+        if seen.is_some() {
+            write.unchanged(&piece, seen)?;
         }
-        self.may_stand_in(write, &rig.record, &piece.record)?;
+        self.may_stand_in(write, &rig.record, &piece.record, seen)?;
         if let Some(replaced) = self.stands_in_for {
             write.named::<Piece>("stands_in_for", replaced)?;
         }
@@ -73,10 +81,8 @@ impl Act for StartSwap {
         let place = if self.on_the_way { Place::Transit { to: Box::new(to) } } else { to };
         carry(write, piece, place, None)
     }
-}
 
-impl StartSwap {
-    fn may_stand_in(&self, write: &mut Write<'_>, rig: &Rig, piece: &Piece) -> Result<(), Fault> {
+    fn may_stand_in(&self, write: &mut Write<'_>, rig: &Rig, piece: &Piece, seen: Option<i64>) -> Result<(), Fault> {
         if piece.state != PieceState::InService {
             return Err(Fault::rule(format!("{} is not in service; a stand-in must be", piece.tag)).at("body.piece"));
         }
@@ -97,7 +103,7 @@ impl StartSwap {
                 write.allowed(Permission::Handle)?;
                 let donor = write.find::<Piece>(self.piece)?;
                 write.reach(donor.scope)?;
-                write.expects(&donor)?;
+                write.unchanged(&donor, seen)?;
             }
             Place::Shelf { .. } | Place::Shop { .. } => {}
             Place::Transit { .. } => return Err(Fault::rule(format!("{} is on its way somewhere already", piece.tag)).at("body.piece")),

@@ -1,0 +1,108 @@
+use actix_web::{HttpResponse, http::Method, web};
+use chrono::{DateTime, Utc};
+use serde::Deserialize;
+use utoipa::IntoParams;
+
+use super::{
+    County,
+    sites::{ReserveSites, sites},
+    view::{CoverageView, coverage},
+};
+use crate::platform::{
+    error::Fault,
+    http::{Access, Api, Caller, Doc, Shared},
+    past::{self, When},
+};
+
+/// Coverage's addresses.
+pub fn routes(api: &mut Api) {
+    api.other(
+        Method::GET,
+        "/v1/coverage",
+        Doc::new(
+            "coverage",
+            "show_coverage",
+            "Which demand full rigs reach in time, now or then, and what hangs on each rig",
+            Access::Member,
+        )
+        .query::<Asked>()
+        .answers::<CoverageView>("200", "The coverage at one revision")
+        .refuses("400", "A query parameter cannot be used"),
+        show,
+    );
+    api.other(
+        Method::GET,
+        "/v1/coverage/reserve-sites",
+        Doc::new(
+            "coverage",
+            "list_reserve_sites",
+            "The stations where reserve sets would bring most, for 1, 2, ... sets",
+            Access::Member,
+        )
+        .query::<AskedSites>()
+        .answers::<ReserveSites>("200", "The best stations, with how sure it is that none are better")
+        .refuses("400", "A query parameter cannot be used"),
+        show_sites,
+    );
+}
+
+/// Of when, and what if.
+#[derive(Debug, Clone, Copy, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct Asked {
+    /// As it stood at this instant, by what the service had been told by then.
+    at: Option<DateTime<Utc>>,
+    /// As this revision left it.
+    revision: Option<i64>,
+    /// Within how many minutes of travel; the agency's own target unless said.
+    pub target_minutes: Option<f64>,
+    /// Road distance over straight distance, 1 to 10; the agency's own unless said.
+    pub detour: Option<f64>,
+}
+
+/// How many sets, and what if.
+#[derive(Debug, Clone, Copy, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+struct AskedSites {
+    /// Up to how many reserve sets, 1 to 20; 5 unless said.
+    sets: Option<usize>,
+    /// Within how many minutes of travel; the agency's own target unless said.
+    target_minutes: Option<f64>,
+    /// Road distance over straight distance, 1 to 10; the agency's own unless said.
+    detour: Option<f64>,
+}
+
+async fn show(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>) -> Result<HttpResponse, Fault> {
+    let shared = shared.into_inner();
+    let (now, agency) = (shared.clock.now(), caller.0.agency);
+    let when = When {
+        at: asked.at,
+        revision: asked.revision,
+    };
+    let view = shared
+        .read(move |db| {
+            let then = past::then(db, agency, when, now)?;
+            let county = County::read(db, agency, (!when.is_now()).then_some(then.revision))?;
+            coverage(&county, then, &asked)
+        })
+        .await?;
+    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(view))
+}
+
+async fn show_sites(shared: web::Data<Shared>, caller: Caller, asked: web::Query<AskedSites>) -> Result<HttpResponse, Fault> {
+    let shared = shared.into_inner();
+    let (now, agency) = (shared.clock.now(), caller.0.agency);
+    let (county, revision) = shared
+        .read(move |db| {
+            let then = past::then(db, agency, When::default(), now)?;
+            Ok((County::read(db, agency, None)?, then.revision))
+        })
+        .await?;
+    // The search holds no reader.
+    let found = shared
+        .slow(move |_| sites(&county, revision, asked.sets.unwrap_or(5), asked.target_minutes, asked.detour))
+        .await?;
+    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(found))
+}

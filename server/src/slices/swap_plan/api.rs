@@ -1,0 +1,97 @@
+use std::collections::HashSet;
+
+use actix_web::{HttpResponse, http::Method, web};
+use serde::Deserialize;
+use utoipa::IntoParams;
+
+use super::{
+    ops::CarryOut,
+    view::{Asked, Counted, SwapPlanView, plan},
+};
+use crate::{
+    platform::{
+        error::{self, Fault},
+        http::{Access, Api, Caller, Doc, Shared},
+        past::{self, When},
+        record::{self, Record as _},
+    },
+    slices::{
+        capability::Fleet,
+        coverage::County,
+        districts::DistrictId,
+        pieces::PieceId,
+        swaps::{Swap, SwapState},
+    },
+};
+
+/// The swap plan's addresses.
+pub fn routes(api: &mut Api) {
+    api.act::<CarryOut>(Method::POST, "/v1/swap-plan");
+    api.other(
+        Method::GET,
+        "/v1/swap-plan",
+        Doc::new(
+            "swap-plan",
+            "show_swap_plan",
+            "Which pieces to move so that full rigs reach the most demand; nothing is written",
+            Access::Member,
+        )
+        .query::<Within>()
+        .answers::<SwapPlanView>("200", "The best plan, with what was not ruled out where the search was stopped")
+        .refuses("400", "A query parameter cannot be used")
+        .refuses("404", "No such district in this agency"),
+        show,
+    );
+}
+
+/// Which rigs are to be mended.
+#[derive(Debug, Clone, Copy, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+struct Within {
+    /// Only rigs of this district are mended; pieces may come from anywhere.
+    #[param(value_type = Option<uuid::Uuid>)]
+    district: Option<DistrictId>,
+    /// `demand`: the demand that full rigs reach in time, as long as there are zones; `rigs`: full rigs, each as much as any
+    /// other. Demand unless said.
+    #[param(inline)]
+    by: Option<Counted>,
+}
+
+async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<Within>) -> Result<HttpResponse, Fault> {
+    let shared = shared.into_inner();
+    let (now, agency) = (shared.clock.now(), caller.0.agency);
+    let district = within.district;
+    let (fleet, county, taken, revision) = shared
+        .read(move |db| {
+            let then = past::then(db, agency, When::default(), now)?;
+            let county = County::read(db, agency, None)?;
+            if district.is_some_and(|asked| county.districts.iter().all(|district| district.id != asked)) {
+                return Err(Fault::new(error::NOT_FOUND, "There is no such district in this agency"));
+            }
+            let open = record::all(db, agency, Swap::KIND)?
+                .iter()
+                .map(record::Row::read::<Swap>)
+                .filter(|swap| swap.as_ref().map_or(true, |swap| swap.state == SwapState::Open))
+                .map(|swap| swap.map(|swap| swap.piece))
+                .collect::<Result<HashSet<PieceId>, Fault>>()?;
+            let fleet = Fleet::read(db, agency)?.ok_or_else(|| Fault::new(error::NOT_FOUND, "The agency has not been founded yet"))?;
+            Ok((fleet, county, open, then.revision))
+        })
+        .await?;
+    // The search holds no reader.
+    let view = shared
+        .slow(move |_| {
+            plan(&Asked {
+                fleet: &fleet,
+                county: &county,
+                taken,
+                district,
+                by: within.by.unwrap_or(Counted::Demand),
+                revision,
+                now,
+            })
+        })
+        .await?;
+    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(view))
+}

@@ -1,0 +1,257 @@
+//! The county as the search for a swap plan sees it.
+
+use std::collections::{HashMap, HashSet};
+
+use chrono::{DateTime, Utc};
+use fullset_calc::{
+    capability::{self as judge, Act, ActKind, Assessment, Complement, Level},
+    coverage::{MILE_M, Point, TravelCurve, Zone, great_circle_m},
+    ratings::Kind,
+    swaps::{Day, Fit, Gap, Rig},
+};
+use uuid::Uuid;
+
+use super::{
+    donors::Donors,
+    view::{Asked, Counted},
+};
+use crate::{
+    platform::error::Fault,
+    slices::{
+        capability::{Aboard, Fleet, Held},
+        coverage::County,
+        rigs::RigId,
+    },
+};
+
+/// Where a place is not on the map, its pieces are taken to be an hour away: later than any that is.
+pub const UNKNOWN_MINUTES: f64 = 60.0;
+
+/// What a rig lacks for full.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Want {
+    /// The slot that the piece would fill; `None`: it is needed behind the scenes, as a further hose is.
+    pub slot: Option<String>,
+    /// As people read it.
+    pub name: String,
+    /// The kinds that may be it.
+    pub kinds: Vec<Kind>,
+}
+
+/// The rigs of the day, by name; and for each what it wants. A rig that no piece mends wants nothing.
+pub struct Rigs {
+    pub rigs: Vec<Rig>,
+    pub wants: Vec<Vec<Want>>,
+    pub zones: Vec<Zone>,
+    /// What counts.
+    pub by: Counted,
+}
+
+/// Puts the rigs in order. Outside of `district` only full rigs count, as it is there that nothing is to be mended.
+pub fn rigs(asked: &Asked<'_>, answers: &HashMap<RigId, Assessment>) -> Result<Rigs, Fault> {
+    let Asked {
+        fleet, county, district, now, ..
+    } = *asked;
+    let within = |standing: &RigId| {
+        fleet
+            .rigs
+            .get(standing)
+            .is_some_and(|aboard| district.is_none_or(|of| county.district_of(&aboard.rig) == Some(of)))
+    };
+    let level = |id: &RigId| answers.get(id).map_or(Level::None, |answer| answer.level);
+    let listed: Vec<&Aboard> = county
+        .rigs
+        .iter()
+        .map(|standing| standing.rig.id)
+        .filter(|id| level(id) == Level::Full || within(id))
+        .filter_map(|id| fleet.rigs.get(&id))
+        .collect();
+    let reached = county.minutes(None)?.filter(|_| asked.by == Counted::Demand);
+    let column_of = county.column_of();
+    let target = county.demand.as_ref().map_or(0.0, |demand| demand.target_minutes);
+    let (zones, by) = match &reached {
+        Some((zones, _)) => (zones.clone(), Counted::Demand),
+        None => (
+            listed
+                .iter()
+                .map(|aboard| Zone {
+                    id: aboard.rig.id.0,
+                    weight: 1.0,
+                })
+                .collect(),
+            Counted::Rigs,
+        ),
+    };
+    let mut found = Rigs {
+        rigs: Vec::with_capacity(listed.len()),
+        wants: Vec::with_capacity(listed.len()),
+        zones,
+        by,
+    };
+    for (number, aboard) in listed.iter().enumerate() {
+        let reaches = match &reached {
+            None => vec![number],
+            Some((_, minutes)) => {
+                let column = column_of.get(&aboard.rig.station.0).copied();
+                let there = |row: &Vec<f64>| column.and_then(|column| row.get(column)).is_some_and(|minutes| *minutes <= target);
+                (0..).zip(&minutes.rows).filter(|(_, row)| there(row)).map(|(at, _)| at).collect()
+            }
+        };
+        let full = level(&aboard.rig.id) == Level::Full;
+        found.rigs.push(Rig {
+            id: aboard.rig.id.0,
+            name: aboard.rig.name.clone(),
+            full,
+            reaches,
+        });
+        let answer = answers.get(&aboard.rig.id);
+        found.wants.push(match answer {
+            Some(answer) if !full => wants(fleet, aboard, answer, now).unwrap_or_default(),
+            _ => Vec::new(),
+        });
+    }
+    Ok(found)
+}
+
+/// What would have to be put aboard, one want for each act of the smallest restoring set; none when an act is something
+/// that no other piece replaces.
+fn wants(fleet: &Fleet, aboard: &Aboard, answer: &Assessment, now: DateTime<Utc>) -> Option<Vec<Want>> {
+    let complement = &aboard.class.as_ref()?.complement;
+    let mut open: Vec<&str> = answer.gaps.iter().filter(|gap| gap.need.is_required()).map(|gap| gap.slot.as_str()).collect();
+    let mut wants = Vec::new();
+    for act in &answer.restore {
+        let want = want(fleet, aboard, answer, complement, act, &open, now)?;
+        if let Some(slot) = &want.slot {
+            open.retain(|open| open != slot);
+        }
+        wants.push(want);
+    }
+    Some(wants)
+}
+
+fn want(fleet: &Fleet, aboard: &Aboard, answer: &Assessment, complement: &Complement, act: &Act, open: &[&str], now: DateTime<Utc>) -> Option<Want> {
+    let for_slot = |id: &str| {
+        let slot = complement.slots.iter().find(|slot| slot.id == id)?;
+        Some(Want {
+            slot: Some(slot.id.clone()),
+            name: slot.name.clone(),
+            kinds: slot.kinds.clone(),
+        })
+    };
+    match (act.act, &act.slot, act.piece) {
+        (ActKind::PutRigBack, ..) => None,
+        (ActKind::PutAboard, Some(slot), _) => {
+            // What is aboard may move up: the slot that stays open is another one for the same kind.
+            let takes = |open: &&&str| {
+                complement
+                    .slots
+                    .iter()
+                    .any(|slot| slot.id == **open && act.kind.is_some_and(|kind| slot.kinds.contains(&kind)))
+            };
+            let open = if open.contains(&slot.as_str()) { None } else { open.iter().find(takes) };
+            for_slot(open.map_or(slot, |open| open))
+        }
+        (ActKind::PutAboard, None, _) => act.kind.map(|kind| Want {
+            slot: None,
+            name: format!("a further {}", kind.name()),
+            kinds: vec![kind],
+        }),
+        (ActKind::Check | ActKind::PutRight, _, piece) => {
+            // Another piece in the place of the one that would be mended.
+            let broken = aboard.pieces.iter().find(|aboard| Some(aboard.id) == piece)?;
+            let near = |slot: &&&str| {
+                let gap = answer.gaps.iter().find(|gap| gap.slot == **slot);
+                gap.is_some_and(|gap| gap.near.iter().any(|near| near.piece == piece))
+            };
+            let mut mended = broken.clone();
+            mended.state = judge::State::InService;
+            mended.checks.clear();
+            mended.stop_use = None;
+            let with = judge::with_piece(&aboard.view(), &mended, &fleet.policy(), now);
+            let slot = with.fills.filter(|slot| open.contains(&slot.as_str()));
+            match slot.or_else(|| open.iter().find(near).map(|slot| (*slot).to_owned())) {
+                Some(slot) => for_slot(&slot),
+                None => Some(Want {
+                    slot: None,
+                    name: format!("a further {}", broken.kind.name()),
+                    kinds: vec![broken.kind],
+                }),
+            }
+        }
+    }
+}
+
+/// Straight minutes by the published curve from where a piece is to a rig's station; none when either is not on the map.
+pub fn minutes(county: &County, held: &Held, aboard: &Aboard) -> Option<(f64, f64)> {
+    let from = held.scope.station?;
+    if from == aboard.rig.station.0 {
+        return Some((0.0, 0.0));
+    }
+    let point = |id: Uuid| {
+        let station = county.stations.iter().find(|station| station.id.0 == id)?;
+        let (lat, lon) = station.lat.zip(station.lon)?;
+        Some(Point { lat, lon })
+    };
+    let metres = great_circle_m(point(from)?, point(aboard.rig.station.0)?);
+    let detour = county.demand.as_ref().map_or(1.3, |demand| demand.detour);
+    Some((TravelCurve::PUBLISHED.minutes(metres * detour / MILE_M), metres / 1000.0))
+}
+
+/// The whole day. `refused`: pairs of a rig and a piece that were judged together and did not do.
+pub fn day(fleet: &Fleet, county: &County, rigs: &Rigs, donors: &Donors<'_>, refused: &HashSet<(RigId, Uuid)>, now: DateTime<Utc>) -> Day {
+    let policy = fleet.policy();
+    let (mut gaps, mut fits) = (Vec::new(), Vec::new());
+    for (number, (rig, wants)) in rigs.rigs.iter().zip(&rigs.wants).enumerate() {
+        let Some(aboard) = fleet.rigs.get(&RigId(rig.id)) else { continue };
+        // Where a source is wanted too, hoses and tools are judged with the sources that might come.
+        let source = wants.iter().find(|want| want.kinds.iter().any(|kind| kind.is_source()));
+        let mut with_sources = aboard.pieces.clone();
+        if let Some(want) = source.filter(|_| wants.len() > 1) {
+            let fitting = donors.held.iter().filter(|held| fills(fleet, aboard, &aboard.pieces, want, held, &policy, now));
+            with_sources.extend(fitting.map(|held| held.judged.clone()).take(12));
+        }
+        for want in wants {
+            let is_source = source.is_some_and(|source| source == want);
+            let base = if is_source { &aboard.pieces } else { &with_sources };
+            let gap = gaps.len();
+            gaps.push(Gap {
+                rig: number,
+                slot: want.name.clone(),
+            });
+            for (donor, held) in donors.held.iter().enumerate() {
+                let own = held.piece.place.rig() == Some(RigId(rig.id));
+                if own || refused.contains(&(RigId(rig.id), held.piece.id.0)) || !fills(fleet, aboard, base, want, held, &policy, now) {
+                    continue;
+                }
+                fits.push(Fit {
+                    gap,
+                    donor,
+                    minutes: minutes(county, held, aboard).map_or(UNKNOWN_MINUTES, |(minutes, _)| minutes),
+                });
+            }
+        }
+    }
+    Day {
+        zones: rigs.zones.clone(),
+        rigs: rigs.rigs.clone(),
+        gaps,
+        donors: donors.donors.clone(),
+        groups: donors.groups.clone(),
+        fits,
+    }
+}
+
+fn fills(fleet: &Fleet, aboard: &Aboard, base: &[judge::Piece], want: &Want, held: &Held, policy: &judge::Policy, now: DateTime<Utc>) -> bool {
+    if !want.kinds.contains(&held.piece.kind) {
+        return false;
+    }
+    let view = judge::Rig { pieces: base, ..aboard.view() };
+    match &want.slot {
+        Some(slot) => fleet.speak(|voice| judge::fits(slot, &held.judged, &view, policy, now, voice).fits),
+        None => {
+            let before = judge::level(&view, policy, now);
+            let after = judge::with_piece(&view, &held.judged, policy, now);
+            after.simultaneous > before.simultaneous || !after.newly_filled.is_empty()
+        }
+    }
+}

@@ -1,0 +1,117 @@
+//! The pieces that may be moved: what is in service on shelves and in shops, and what rigs can spare.
+
+use std::collections::{HashMap, HashSet};
+
+use chrono::{DateTime, Utc};
+use fullset_calc::{
+    capability::{Assessment, Level, assess},
+    swaps::{Donor, Group, Home},
+};
+
+use crate::slices::{
+    capability::{Aboard, Fleet, Held},
+    coverage::County,
+    pieces::{PieceId, PieceState, Place},
+    rigs::RigId,
+};
+
+/// The donors, each with the piece that it is.
+pub struct Donors<'f> {
+    pub donors: Vec<Donor>,
+    pub held: Vec<&'f Held>,
+    pub groups: Vec<Group>,
+}
+
+/// Every rig's answer, worked out now.
+pub fn answers(fleet: &Fleet, now: DateTime<Utc>) -> HashMap<RigId, Assessment> {
+    let policy = fleet.policy();
+    let answer = |aboard: &Aboard| fleet.speak(|voice| assess(&aboard.view(), &policy, now, voice));
+    fleet.rigs.iter().map(|(id, aboard)| (*id, answer(aboard))).collect()
+}
+
+/// Gathers them. `taken`: pieces that stand in somewhere already. `number`: where a rig stands in the day's list.
+pub fn donors<'f>(
+    fleet: &'f Fleet,
+    county: &County,
+    answers: &HashMap<RigId, Assessment>,
+    taken: &HashSet<PieceId>,
+    number: &HashMap<RigId, usize>,
+    now: DateTime<Utc>,
+) -> Donors<'f> {
+    let policy = fleet.policy();
+    let mut found = Donors {
+        donors: Vec::new(),
+        held: Vec::new(),
+        groups: Vec::new(),
+    };
+    let mut group_of: HashMap<RigId, usize> = HashMap::new();
+    for held in &fleet.pieces {
+        let piece = &held.piece;
+        if piece.state != PieceState::InService || taken.contains(&piece.id) || !held.judged.is_usable(&policy, now) {
+            continue;
+        }
+        let name = format!("{} {}", piece.kind.name(), piece.tag);
+        let donor = match &piece.place {
+            Place::Shelf { station } => {
+                let station = county.station(*station).map_or("a station", |station| station.name.as_str());
+                loose(held, name, Home::Shelf, format!("the reserve shelf of {station}"))
+            }
+            Place::Shop { .. } => loose(held, name, Home::Shop, "the shop".to_owned()),
+            Place::Rig { rig } => {
+                let (Some(aboard), Some(answer)) = (fleet.rigs.get(rig), answers.get(rig)) else {
+                    continue;
+                };
+                if answer.critical.contains(&piece.id.0) {
+                    continue;
+                }
+                let group = *group_of.entry(*rig).or_insert_with(|| {
+                    // A rig at none has nothing to lose; what it gives up stands in the way of mending it, see `strips`.
+                    let most = answer
+                        .margin
+                        .map_or(aboard.pieces.len(), |margin| usize::try_from(margin).unwrap_or(usize::MAX).max(1));
+                    found.groups.push(Group { most });
+                    found.groups.len() - 1
+                });
+                let (strips, leaves) = gap_behind(aboard, answer, held);
+                Donor {
+                    id: piece.id.0,
+                    name,
+                    home: Home::Rig,
+                    place: aboard.rig.name.clone(),
+                    group: Some(group),
+                    strips: strips.then(|| number.get(rig).copied()).flatten(),
+                    leaves,
+                }
+            }
+            _ => continue,
+        };
+        found.donors.push(donor);
+        found.held.push(held);
+    }
+    found
+}
+
+fn loose(held: &Held, name: String, home: Home, place: String) -> Donor {
+    Donor {
+        id: held.piece.id.0,
+        name,
+        home,
+        place,
+        group: None,
+        strips: None,
+        leaves: None,
+    }
+}
+
+/// Whether a rig that is not full could no longer be made full without this piece, and what stays open behind it.
+fn gap_behind(aboard: &Aboard, answer: &Assessment, held: &Held) -> (bool, Option<String>) {
+    let slots = aboard.class.iter().flat_map(|class| &class.complement.slots);
+    let filled = answer.fillings.iter().find(|filling| filling.piece == Some(held.piece.id.0));
+    let slot = filled.and_then(|filling| slots.clone().find(|slot| slot.id == filling.slot));
+    let full = answer.level == Level::Full;
+    match slot {
+        Some(slot) if slot.need.is_required() && !full => (true, Some(format!("{} on {}", slot.name, aboard.rig.name))),
+        Some(slot) if !slot.need.is_required() => (false, Some(format!("the optional {} on {}", slot.name, aboard.rig.name))),
+        _ => (false, Some(format!("one piece less to spare on {}", aboard.rig.name))),
+    }
+}

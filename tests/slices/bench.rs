@@ -1,0 +1,86 @@
+//! The order of the shop's bench.
+
+use chrono::TimeDelta;
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use super::coverage::set_demand;
+use crate::world::{Client, World, acts::id_of, county::piece, on_both, on_shelf};
+
+async fn break_and_send(client: &Client, world: &World, piece: Uuid) -> Uuid {
+    world.pass(TimeDelta::minutes(3));
+    client.take_out(piece, "broken").await.ok();
+    id_of(&client.open_ticket(piece, world.county().shop, "broken", &[]).await.record())
+}
+
+async fn order(client: &Client) -> Vec<Value> {
+    client.find("/v1/bench-order").await["items"].as_array().unwrap().clone()
+}
+
+fn standings(order: &[Value]) -> Vec<(Value, &str)> {
+    order.iter().map(|one| (one["ticket"].clone(), one["standing"].as_str().unwrap())).collect()
+}
+
+on_both!(a_ticket_that_gives_a_district_its_only_full_rig_back_stands_first, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    assert!(order(&coordinator).await.is_empty());
+    let spare = Uuid::now_v7();
+    coordinator
+        .apply(vec![piece(spare, "X-RAM", county.models.ram, on_shelf(county.station_1))])
+        .await;
+    // Oldest first, if nothing else counted.
+    let shelf = break_and_send(&coordinator, world, spare).await;
+    let engine = break_and_send(&coordinator, world, county.set_1.ram).await;
+    let truck = break_and_send(&coordinator, world, county.combi_3).await;
+    let found = order(&coordinator).await;
+    assert_eq!(
+        standings(&found),
+        [(json!(truck), "only_full_rig"), (json!(engine), "under_minimum"), (json!(shelf), "waits")]
+    );
+    assert_eq!(found[0]["words"], "Gives South its only full rig back: Truck 3 from none to full.");
+    assert_eq!(found[1]["words"], "Engine 1 from limited to full; North has 1 full rigs of at least 2.");
+});
+
+on_both!(one_of_two_broken_pieces_brings_nothing_back_alone_and_says_so, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    break_and_send(&coordinator, world, county.set_1.ram).await;
+    break_and_send(&coordinator, world, county.set_1.cutter).await;
+    let found = order(&coordinator).await;
+    assert!(
+        found.iter().all(|one| one["words"] == "Engine 1 stays limited until one more piece is back."),
+        "{found:?}"
+    );
+});
+
+on_both!(demand_that_a_rig_is_nearest_to_decides_between_equals, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    coordinator
+        .edit(&format!("/v1/districts/{}", county.north), json!({ "min_full": 0 }))
+        .await
+        .ok();
+    let third = Uuid::now_v7();
+    let rig = json!({ "id": third, "name": "Truck 4", "station": county.station_1, "rig_class": county.truck_class });
+    coordinator.post("/v1/rigs", rig).await.ok();
+    coordinator
+        .apply(vec![piece(Uuid::now_v7(), "T4-COMBI", county.models.combi, crate::world::on_rig(third))])
+        .await;
+    let first = break_and_send(&coordinator, world, county.set_1.ram).await;
+    let second = break_and_send(&coordinator, world, county.set_2.ram).await;
+    assert_eq!(standings(&order(&coordinator).await), [(json!(first), "returns"), (json!(second), "returns")]);
+    let stations = [county.station_1, county.station_2, county.station_3];
+    set_demand(world, &[10.0, 90.0], &stations, json!([[2, 9, 30], [9, 2, 30]])).await;
+    let found = order(&coordinator).await;
+    assert_eq!(standings(&found), [(json!(second), "returns"), (json!(first), "returns")]);
+    assert_eq!(
+        (found[0]["returns"].as_f64(), found[1]["returns"].as_f64()),
+        (Some(45.0), Some(5.0)),
+        "half of each demand: limited to full"
+    );
+});
+
+on_both!(a_stand_in_aboard_makes_the_repair_wait, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    break_and_send(&coordinator, world, county.set_1.cutter).await;
+    coordinator.swap(county.engine_1, county.spare_cutter, "cutter").await.ok();
+    assert_eq!(order(&coordinator).await[0]["words"], "Engine 1 is full without it.");
+});

@@ -1,0 +1,174 @@
+//! Coverage: what full rigs reach, what hangs on one of them, and where reserve sets bring most.
+
+use chrono::TimeDelta;
+use reqwest::Method;
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use crate::world::{Client, World, command, on_both};
+
+/// Sets zones far from every station, with the minutes from each station to each zone.
+pub async fn set_demand(world: &World, weights: &[f64], stations: &[Uuid], minutes: Value) -> Vec<Uuid> {
+    let coordinator = world.coordinator();
+    let ids: Vec<Uuid> = weights.iter().map(|_| Uuid::now_v7()).collect();
+    let zones: Vec<Value> = ids
+        .iter()
+        .zip(weights)
+        .enumerate()
+        .map(|(at, (id, weight))| json!({ "id": id, "name": format!("Zone {at}"), "lat": 10.0, "lon": 10.0, "weight": weight }))
+        .collect();
+    let times = json!({ "source": "the test", "stations": stations, "minutes": minutes });
+    let body = json!({ "target_minutes": 8, "zones": zones, "times": times });
+    let path = format!("/v1/demand/{}", world.agency().id);
+    coordinator.ask(Method::PATCH, &path, Some(&body), &[]).await.ok();
+    ids
+}
+
+fn share(view: &Value, what: &str) -> f64 {
+    view[what].as_f64().unwrap()
+}
+
+async fn coverage(client: &Client, query: &str) -> Value {
+    client.find(&format!("/v1/coverage{query}")).await
+}
+
+on_both!(without_zones_it_says_what_to_do, async |world: &World| {
+    let view = coverage(&world.crew(), "").await;
+    assert_eq!((view["zones"].as_array().unwrap().len(), share(&view, "total")), (0, 0.0));
+    assert!(view["words"].as_str().unwrap().contains("bring them in"), "{view}");
+    world.crew().find("/v1/coverage/reserve-sites").await;
+});
+
+on_both!(a_rig_that_drops_loses_what_it_alone_reached_now_and_then, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    let stations = [county.station_1, county.station_2, county.station_3];
+    // By hand: engine 1 reaches zones 0 and 1, engine 2 zone 1, truck 3 zone 2; nobody zone 3 within 8 minutes.
+    let minutes = json!([[4, 9, 30], [5, 6, 30], [30, 30, 8], [8.01, 20, 30]]);
+    let zones = set_demand(world, &[10.0, 20.0, 30.0, 40.0], &stations, minutes).await;
+    let before = coverage(&coordinator, "").await;
+    assert_eq!(
+        (share(&before, "total"), share(&before, "first"), share(&before, "second")),
+        (100.0, 60.0, 20.0)
+    );
+    assert_eq!(before["zones"][1]["first"], json!(county.engine_1));
+    assert_eq!(before["zones"][1]["second"], json!(county.engine_2));
+    assert_eq!(
+        (before["zones"][3]["first"].clone(), before["zones"][3]["nearest_minutes"].as_f64()),
+        (Value::Null, Some(8.01))
+    );
+    let losses: Vec<(Value, f64)> = before["losses"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|loss| (loss["rig"].clone(), loss["weight"].as_f64().unwrap()))
+        .collect();
+    assert_eq!(
+        losses,
+        [(json!(county.truck_3), 30.0), (json!(county.engine_1), 10.0), (json!(county.engine_2), 0.0)]
+    );
+    let north = &before["districts"][0];
+    assert_eq!(
+        (north["name"].as_str(), north["weight"].as_f64(), north["first"].as_f64()),
+        (Some("North"), Some(70.0), Some(30.0))
+    );
+    let revision = before["revision"].clone();
+    world.pass(TimeDelta::minutes(5));
+    coordinator.take_out(county.set_1.ram, "bent").await.ok();
+    let after = coverage(&coordinator, "").await;
+    assert_eq!((share(&after, "first"), share(&after, "second")), (50.0, 0.0));
+    assert_eq!(after["gains"][0]["rig"], json!(county.engine_1));
+    assert_eq!(after["gains"][0]["zones"], json!([zones[0]]));
+    let mut then = coverage(&coordinator, &format!("?revision={revision}")).await;
+    then["at"] = before["at"].clone();
+    assert_eq!(then, before);
+    // A longer limit never covers less.
+    assert_eq!(share(&coverage(&coordinator, "?target_minutes=8.01&detour=1").await, "total"), 100.0);
+    let mut last = 0.0;
+    for target in [0, 4, 5, 6, 8, 9, 20, 30] {
+        let first = share(&coverage(&coordinator, &format!("?target_minutes={target}")).await, "first");
+        assert!(first >= last, "{target} minutes cover {first}, fewer covered {last}");
+        last = first;
+    }
+    assert_eq!(last, 100.0);
+});
+
+on_both!(a_rig_whose_station_is_not_on_the_map_is_named, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    let path = format!("/v1/stations/{}", county.station_3);
+    coordinator.edit(&path, json!({ "lat": null, "lon": null })).await.ok();
+    let view = coverage(&coordinator, "").await;
+    assert_eq!(view["left_out"][0]["name"], "Truck 3");
+});
+
+on_both!(queries_that_cannot_be_are_refused, async |world: &World| {
+    let crew = world.crew();
+    set_demand(world, &[1.0], &[], json!([[]])).await;
+    for query in [
+        "?detour=0.5",
+        "?target_minutes=-1",
+        "?target_minutes=NaN",
+        "?at=2126-01-01T00:00:00Z",
+        "?what=1",
+    ] {
+        crew.get(&format!("/v1/coverage{query}")).await.refused(400, "query-invalid");
+    }
+    for query in ["?sets=0", "?sets=21", "?detour=99"] {
+        crew.get(&format!("/v1/coverage/reserve-sites{query}")).await.refused(400, "query-invalid");
+    }
+});
+
+/// `tests/published/data/mclp_instances.json`: maximal covering optima by CBC, each checked by full enumeration.
+fn published() -> Vec<Value> {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/published/data/mclp_instances.json");
+    let file: Value = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+    file["instances"].as_array().unwrap().clone()
+}
+
+on_both!(the_published_covering_optima_come_out_of_the_service, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    // Only the stations of the instance count: the rigs of the county are out.
+    for rig in [county.engine_1, county.engine_2, county.truck_3] {
+        coordinator
+            .post(&format!("/v1/rigs/{rig}/take-out"), json!({ "reason": "not of this matter" }))
+            .await
+            .ok();
+    }
+    for instance in published() {
+        let sites: Vec<Uuid> = instance["sites"].as_array().unwrap().iter().map(|_| Uuid::now_v7()).collect();
+        let add = |(at, id): (usize, &Uuid)| {
+            let name = format!("Site {} {at}", instance["seed"]);
+            command("station.add", json!({ "id": id, "name": name, "district": county.north }))
+        };
+        coordinator.apply(sites.iter().enumerate().map(add).collect()).await;
+        let weights: Vec<f64> = instance["demand"].as_array().unwrap().iter().map(|zone| zone["w"].as_f64().unwrap()).collect();
+        let path = format!("/v1/demand/{}", world.agency().id);
+        if !coordinator.list("/v1/demand").await.is_empty() {
+            coordinator.edit(&path, json!({ "zones": [] })).await.ok();
+        }
+        let zones: Vec<Value> = weights
+            .iter()
+            .enumerate()
+            .map(|(at, weight)| json!({ "id": Uuid::now_v7(), "name": format!("Zone {at}"), "lat": 10.0, "lon": 10.0, "weight": weight }))
+            .collect();
+        let times = json!({ "source": "published", "stations": sites, "minutes": instance["travel_minutes"] });
+        let body = json!({ "target_minutes": instance["limit_minutes"], "zones": zones, "times": times });
+        match coordinator.list("/v1/demand").await.first() {
+            Some(_) => coordinator.edit(&path, body).await.ok(),
+            None => coordinator.ask(Method::PATCH, &path, Some(&body), &[]).await.ok(),
+        };
+        let results = instance["results"].as_array().unwrap();
+        let found = coordinator.find(&format!("/v1/coverage/reserve-sites?sets={}", results.len())).await;
+        for (result, best) in results.iter().zip(found["places"]["best"].as_array().unwrap()) {
+            assert_eq!(
+                best["value"].as_f64(),
+                result["mclp_optimum"].as_f64(),
+                "seed {}, p {}",
+                instance["seed"],
+                result["p"]
+            );
+            assert_eq!(best["proved"], true);
+        }
+        assert_eq!(found["places"]["coverable"].as_f64(), instance["coverable_weight"].as_f64());
+        assert_eq!(found["places"]["enough"].as_i64(), instance["lscp_min_sites_for_coverable"].as_i64());
+    }
+});
