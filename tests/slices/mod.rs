@@ -1,3 +1,4 @@
+mod availability;
 mod board;
 mod capability;
 mod defects;

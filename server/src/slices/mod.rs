@@ -29,4 +29,5 @@ pub mod tickets;
 pub mod capability;
 pub mod board;
 pub mod sheet;
+pub mod availability;
 pub mod register;

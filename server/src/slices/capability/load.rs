@@ -115,6 +115,8 @@ pub struct Aboard {
     pub class: Option<Arc<RigClass>>,
     pub pieces: Vec<calc::Piece>,
     notice: Option<calc::Notice>,
+    /// Which of the pieces are out for planned service.
+    planned: Vec<Uuid>,
 }
 
 impl Aboard {
@@ -129,10 +131,14 @@ impl Aboard {
             None => None,
         };
         let mut pieces = Vec::new();
+        let mut planned = Vec::new();
         for row in record::on_rig(db, catalogue.agency, Piece::KIND, rig.id.0)? {
             let piece: Piece = row.read()?;
             if piece.place.rig() == Some(rig.id) {
                 pieces.push(catalogue.judged(db, &piece)?);
+                if piece.planned {
+                    planned.push(piece.id.0);
+                }
             }
         }
         let notice = rig.out_since.filter(|_| !rig.in_service).map(|since| calc::Notice {
@@ -145,7 +151,26 @@ impl Aboard {
             class,
             pieces,
             notice,
+            planned,
         }))
+    }
+
+    /// Whether a rig at this level is below full for planned service alone. Judged a second time only where something is
+    /// out for that.
+    pub fn is_planned(&self, level: calc::Level, policy: &calc::Policy, now: DateTime<Utc>) -> bool {
+        if level == calc::Level::Full || !self.rig.planned && self.planned.is_empty() {
+            return false;
+        }
+        let mut pieces = self.pieces.clone();
+        for piece in pieces.iter_mut().filter(|piece| self.planned.contains(&piece.id)) {
+            piece.state = calc::State::InService;
+        }
+        let back = calc::Rig {
+            out_of_service: self.notice.as_ref().filter(|_| !self.rig.planned),
+            pieces: &pieces,
+            ..self.view()
+        };
+        calc::level(&back, policy, now).level == calc::Level::Full
     }
 
     pub fn view(&self) -> calc::Rig<'_> {

@@ -84,6 +84,7 @@ impl Act for AddPiece {
             state_since: write.head.at,
             state_reason: None,
             state_by: write.actor.name.clone(),
+            planned: false,
             holds: Vec::new(),
             home: self.home.or_else(|| Some(self.place.clone())),
             place: self.place,
@@ -166,10 +167,12 @@ fn working(stored: Stored<Piece>) -> Result<Stored<Piece>, Fault> {
     Ok(stored)
 }
 
-/// Takes the piece out of service. What is out already keeps its first time and gets the newer reason.
-pub fn put_out(write: &mut Write<'_>, piece: PieceId, reason: String, hold: Option<Hold>) -> Result<(), Fault> {
+/// Takes the piece out of service. What is out already keeps its first time and gets the newer reason; what is out for
+/// planned service stays so only until something else is found.
+pub fn put_out(write: &mut Write<'_>, piece: PieceId, reason: String, planned: bool, hold: Option<Hold>) -> Result<(), Fault> {
     let stored = working(write.find::<Piece>(piece)?)?;
     let mut piece = stored.record;
+    piece.planned = planned && (piece.planned || piece.state == PieceState::InService);
     if piece.state == PieceState::InService {
         piece.state = PieceState::OutOfService;
         piece.state_since = write.head.at;
@@ -202,6 +205,7 @@ pub fn release(write: &mut Write<'_>, piece: PieceId, ended: &[Uuid], back: Opti
         piece.state_since = write.head.at;
         piece.state_reason = None;
         piece.state_by = write.actor.name.clone();
+        piece.planned = false;
         piece.place = place.unwrap_or(piece.place);
     }
     put(write, Some(stored.scope), piece)
@@ -222,6 +226,9 @@ pub struct TakePieceOut {
     pub id: PieceId,
     /// Why, in the member's own words.
     pub reason: String,
+    /// Set when it is for planned service, and nothing is wrong with the piece.
+    #[serde(default)]
+    pub planned: bool,
 }
 
 impl Act for TakePieceOut {
@@ -233,7 +240,7 @@ impl Act for TakePieceOut {
         let stored = write.find::<Piece>(self.id)?;
         write.reach(stored.scope)?;
         let reason = text("body.reason", &self.reason)?;
-        put_out(write, self.id, reason, None)
+        put_out(write, self.id, reason, self.planned, None)
     }
 }
 
@@ -373,6 +380,7 @@ impl Act for RetirePiece {
         piece.state_since = write.head.at;
         piece.state_reason = Some(text("body.reason", &self.reason)?);
         piece.state_by = write.actor.name.clone();
+        piece.planned = false;
         piece.place = Place::Retired;
         put(write, Some(stored.scope), piece)
     }

@@ -1,0 +1,2 @@
+-- Whether a rig was below full for planned service alone. What was before this was not told apart.
+ALTER TABLE standing ADD COLUMN planned BOOLEAN NOT NULL DEFAULT FALSE;
