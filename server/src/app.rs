@@ -19,8 +19,8 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, availability, board, capability, classes, defects, devices, districts, members, models, photos, pieces, register, rigs, sessions, sets,
-        sheet, shops, stations, swaps, tickets, uses,
+        agencies, availability, board, capability, classes, defects, devices, districts, members, models, photos, pieces, register, reliability, reserves,
+        rigs, sessions, sets, sheet, shops, stations, swaps, tickets, uses,
     },
     sync,
 };
@@ -90,6 +90,8 @@ fn api() -> Api {
     board::routes(&mut api);
     sheet::routes(&mut api);
     availability::routes(&mut api);
+    reliability::routes(&mut api);
+    reserves::routes(&mut api);
     register::routes(&mut api);
     sync::routes(&mut api);
     api

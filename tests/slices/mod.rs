@@ -12,6 +12,8 @@ mod pieces;
 mod places;
 mod reach;
 mod register;
+mod reliability;
+mod reserves;
 mod sessions;
 mod signed;
 mod swaps;

@@ -30,4 +30,6 @@ pub mod capability;
 pub mod board;
 pub mod sheet;
 pub mod availability;
+pub mod reliability;
+pub mod reserves;
 pub mod register;
