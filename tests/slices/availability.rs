@@ -4,7 +4,7 @@ use chrono::{DateTime, TimeDelta, TimeZone as _, Utc};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use crate::world::{Client, World, acts::rev_of, on_both};
+use crate::world::{Client, World, acts::rev_of, in_shop, on_both, on_shelf};
 
 fn at(month: u32, day: u32, hour: u32) -> DateTime<Utc> {
     let year = if month < 11 { 2027 } else { 2026 };
@@ -219,6 +219,36 @@ on_both!(planned_is_cleared_when_the_piece_or_the_rig_is_back, async |world: &Wo
     let retired = world.coordinator().retire(piece, "worn").await.record();
     assert_eq!(retired["planned"], false);
     assert_eq!(crew.capability(county.engine_1).await["planned"], false, "a retired piece does not come back");
+});
+
+on_both!(a_piece_at_the_shop_for_planned_service_is_still_awaited, async |world: &World| {
+    let (county, crew, coordinator) = (world.county(), world.crew(), world.coordinator());
+    let ram = county.set_1.ram;
+    let planned = async || {
+        let level = crew.capability(county.engine_1).await;
+        assert_eq!(level["level"], "limited");
+        level["planned"].as_bool().unwrap()
+    };
+    out_for_service(&crew, format!("/v1/pieces/{ram}")).await;
+    coordinator.bring(ram, in_shop(county.shop)).await.ok();
+    assert!(planned().await, "with it back the rig is full");
+    crew.take_out(county.set_1.cutter, "stiff").await.ok();
+    assert!(!planned().await, "the cutter failed");
+    back(&coordinator, county.set_1.cutter).await;
+    assert!(planned().await);
+    world.shop().report(ram, "seal gone", "out_of_service").await.ok();
+    assert!(!planned().await, "something was found at the shop");
+    // What is fetched from the rig in good order and goes out at the shop is awaited too.
+    let hose = county.set_2.second_hose;
+    coordinator.bring(hose, in_shop(county.shop)).await.ok();
+    assert_eq!(crew.capability(county.engine_2).await["planned"], false);
+    out_for_service(&crew, format!("/v1/pieces/{hose}")).await;
+    assert_eq!(crew.capability(county.engine_2).await["planned"], true);
+    coordinator
+        .edit(&format!("/v1/pieces/{hose}"), json!({ "home": on_shelf(county.station_1) }))
+        .await
+        .ok();
+    assert_eq!(crew.capability(county.engine_2).await["planned"], false, "it belongs elsewhere now");
 });
 
 on_both!(the_board_tells_what_changed_since_an_instant, async |world: &World| {

@@ -72,6 +72,23 @@ export interface paths {
         patch: operations["agency_edit"];
         trace?: never;
     };
+    "/v1/availability": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Shares of each month at full, limited and none, and down for planned service */
+        get: operations["show_availability"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/board": {
         parameters: {
             query?: never;
@@ -81,6 +98,23 @@ export interface paths {
         };
         /** Rigs by level in each district, against the district's least number of full rigs */
         get: operations["show_board"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/board/changes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What changed on the board since an instant or a revision, newest first, at most 500 */
+        get: operations["show_board_changes"];
         put?: never;
         post?: never;
         delete?: never;
@@ -833,6 +867,74 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/reliability": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How often pieces fail, how long they are away and whether it gets worse, with bounds */
+        get: operations["show_reliability"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/reliability/stops": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The stops behind a row, newest first */
+        get: operations["show_stops"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/reserves": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Families of pieces that can stand in for each other, their spares and what their record says */
+        get: operations["show_reserves"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/reserves/sizing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** How many spares to keep, and what to buy first; writes nothing */
+        post: operations["size_reserves"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/rig-classes": {
         parameters: {
             query?: never;
@@ -982,6 +1084,23 @@ export interface paths {
         };
         /** Pieces that would fill a slot of a rig, nearest first */
         get: operations["list_stand_ins"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rigs/{id}/standing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The intervals behind a rig's shares, newest first, at most 2,000 */
+        get: operations["show_rig_standing"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1819,6 +1938,48 @@ export interface components {
              */
             simultaneous_min: number;
         };
+        /** @description Shares of each month at each level. */
+        Availability: {
+            /**
+             * Format: date-time
+             * @description Up to when it is counted.
+             */
+            at: string;
+            /** @description What a row stands for. */
+            by: components["schemas"]["AvailabilityBy"];
+            /**
+             * @description The months, `2026-01`.
+             * @example [
+             *       "2026-01"
+             *     ]
+             */
+            months: string[];
+            /** @description The rows, by name. */
+            rows: components["schemas"]["AvailabilityRow"][];
+            /** @description The time zone in which the months begin. */
+            time_zone: string;
+            /** @description In words. */
+            words: string;
+        };
+        /**
+         * @description What a row stands for.
+         * @enum {string}
+         */
+        AvailabilityBy: "agency" | "district" | "rig";
+        /** @description How one row stood. */
+        AvailabilityRow: {
+            /**
+             * Format: uuid
+             * @description The agency, the district or the rig.
+             */
+            id: string;
+            /** @description One for each month. */
+            months: components["schemas"]["Shares"][];
+            /** @description Its name now. */
+            name: string;
+            /** @description Over all months. */
+            total: components["schemas"]["Shares"];
+        };
         /** @description The answers to a batch. */
         Batch: {
             /** @description One answer for each command, in order. */
@@ -1851,6 +2012,90 @@ export interface components {
             /** @description All rigs by level. */
             totals: components["schemas"]["Totals"];
         };
+        /** @description One change on the board. */
+        BoardChange: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description Who sent that. */
+            by?: string | null;
+            from?: null | components["schemas"]["Level"];
+            /** @description The kind of the command behind it. */
+            kind?: string | null;
+            /** @description Below full for planned service alone. */
+            planned: boolean;
+            /**
+             * Format: int64
+             * @description The revision that changed it.
+             */
+            revision: number;
+            /**
+             * Format: uuid
+             * @description The rig.
+             */
+            rig: string;
+            /** @description Its name now. */
+            rig_name: string;
+            /** @description Its station's name now. */
+            station_name: string;
+            /** @description The level since; the same as before where it only became, or ceased to be, planned service. */
+            to: components["schemas"]["Level"];
+            /** @description What it was, in words. */
+            words?: string | null;
+        };
+        /** @description What changed on the board. */
+        BoardChanges: {
+            /**
+             * Format: date-time
+             * @description The instant since when.
+             */
+            at: string;
+            /** @description The changes, newest first. */
+            items: components["schemas"]["BoardChange"][];
+            /** @description Whether there are more, older ones. */
+            more: boolean;
+            /**
+             * Format: int64
+             * @description The last revision that does not count.
+             */
+            revision: number;
+            /**
+             * Format: date-time
+             * @description Until when.
+             */
+            until: string;
+        };
+        /** @description One more piece. */
+        Bought: {
+            /**
+             * Format: uuid
+             * @description Of which family.
+             */
+            family: string;
+            /** @description True: no stock for as much money has less shortage. False: bought with money that was too little for a better one. */
+            is_best: boolean;
+            /**
+             * Format: double
+             * @description Weighted shortage of all families that is left.
+             */
+            shortage: number;
+            /**
+             * Format: double
+             * @description Money spent so far, this piece included.
+             */
+            spent: number;
+            /** @description What the spares of its family do from now on. */
+            stock: components["schemas"]["Stock"];
+            /**
+             * Format: double
+             * @description Weighted shortage that this piece takes away.
+             */
+            takes_away: number;
+            /** @description In words. */
+            words: string;
+        };
         /** @description Who sent a command. */
         By: {
             /**
@@ -1867,6 +2112,8 @@ export interface components {
         Capability: components["schemas"]["Assessment"] & {
             /** @description The rig. */
             id: components["schemas"]["RigId"];
+            /** @description Whether it is below full for planned service alone: with what is out for that back, it would be full. */
+            planned: boolean;
             /**
              * Format: int64
              * @description Revision of the last change.
@@ -2004,6 +2251,35 @@ export interface components {
             shops: number;
             /** @description Stations. */
             stations: number;
+        };
+        /** @description The buying curve. */
+        Curve: {
+            /**
+             * Format: double
+             * @description Weighted shortage before anything is bought.
+             */
+            before: number;
+            /** @description What to buy, best return first. */
+            buy: components["schemas"]["Bought"][];
+            /** @description True when no stock for the budget has less shortage. */
+            proved: boolean;
+            /**
+             * Format: double
+             * @description Weighted shortage with all that bought.
+             */
+            shortage: number;
+            /**
+             * Format: double
+             * @description No stock for the budget has less shortage than this.
+             */
+            shortage_bound: number;
+            /**
+             * Format: double
+             * @description Money spent.
+             */
+            spent: number;
+            /** @description False when the curve was cut off at its greatest length before the budget was spent. */
+            whole: boolean;
         };
         /**
          * @description NFPA cutting levels, A to E and where rated F.
@@ -2174,6 +2450,11 @@ export interface components {
          * @enum {string}
          */
         DeviceState: "active" | "revoked";
+        /**
+         * @description What the tests say.
+         * @enum {string}
+         */
+        Direction: "improving" | "worsening" | "no_trend" | "too_few";
         /** @description A group of stations under one chief. */
         District: {
             /** @description Its id. */
@@ -2407,6 +2688,26 @@ export interface components {
             /** @description The slot. */
             slot: string;
             via?: null | components["schemas"]["Via"];
+        };
+        /** @description What spares do in a fleet of a known size. */
+        Finite: {
+            /**
+             * Format: double
+             * @description Mean number of pieces away.
+             */
+            away: number;
+            /**
+             * Format: double
+             * @description Share of the time in which at least one slot waits.
+             */
+            short: number;
+            /**
+             * Format: double
+             * @description Mean number of slots that wait.
+             */
+            shortage: number;
+            /** @description Spares. */
+            spares: number;
         };
         /**
          * @description The fluid families in use. They never mix; a mixed system is out of service until the shop says otherwise.
@@ -2755,6 +3056,8 @@ export interface components {
             note?: string | null;
             /** @description Where it is. */
             place: components["schemas"]["Place"];
+            /** @description Whether it is out of service for planned service alone, which is no failure. */
+            planned: boolean;
             /**
              * Format: int64
              * @description Revision of the last change.
@@ -2873,6 +3176,78 @@ export interface components {
             /** @description What a hose of unknown date of make is. */
             unknown_age: components["schemas"]["UnknownAge"];
         };
+        /** @description A fit of the power law. */
+        PowerLaw: {
+            /**
+             * Format: double
+             * @description Shape, by maximum likelihood: below 1 improving, above 1 worsening. `None`: too few failures.
+             */
+            beta?: number | null;
+            /**
+             * Format: double
+             * @description Bounds of the shape at the confidence; only for watches of the same length.
+             */
+            beta_lower?: number | null;
+            /**
+             * Format: double
+             * @description Shape without its bias.
+             */
+            beta_unbiased?: number | null;
+            /**
+             * Format: double
+             * @description Upper bound.
+             */
+            beta_upper?: number | null;
+            /**
+             * Format: double
+             * @description Of each pair of bounds.
+             */
+            confidence: number;
+            /**
+             * Format: double
+             * @description Cramer-von Mises distance of the data from the fit: above about 0.17 to 0.22 the power law does not describe them (10 to 5 % chance).
+             */
+            cramer_von_mises?: number | null;
+            /** @description Failures after day 0. */
+            failures: number;
+            /**
+             * Format: double
+             * @description Failures of one piece per day at the end of the longest watch, by `beta`.
+             */
+            intensity?: number | null;
+            /**
+             * Format: double
+             * @description Scale that belongs to `beta`, failures of one piece per day to the power of `beta`.
+             */
+            lambda?: number | null;
+            /**
+             * Format: double
+             * @description Scale that belongs to `beta_unbiased`.
+             */
+            lambda_unbiased?: number | null;
+            /**
+             * Format: double
+             * @description Days between failures then: one by `intensity`.
+             */
+            mtbf_days?: number | null;
+            /**
+             * Format: double
+             * @description Lower bound of `mtbf_days_unbiased`, for one watch that ended at a time (NIST/SEMATECH e-Handbook, 8.4.5.2; approximate).
+             */
+            mtbf_days_lower?: number | null;
+            /**
+             * Format: double
+             * @description Days between failures then, by `beta_unbiased`.
+             */
+            mtbf_days_unbiased?: number | null;
+            /**
+             * Format: double
+             * @description Upper bound; `None` as well where the data leave none.
+             */
+            mtbf_days_upper?: number | null;
+            /** @description The answer in words. */
+            words: string;
+        };
         /** @description An RFC 9457 problem, as it goes over the wire (`application/problem+json`). */
         Problem: {
             /** @description The stable code. */
@@ -2927,6 +3302,55 @@ export interface components {
              * @description The number as typed; finite.
              */
             value: number;
+        };
+        /** @description How often pieces fail. */
+        Rates: {
+            /**
+             * Format: double
+             * @description Of the two bounds together.
+             */
+            confidence: number;
+            /** @description Failures seen. */
+            failures: number;
+            /**
+             * Format: double
+             * @description Mean days between failures; `None` without a failure.
+             */
+            mtbf_days?: number | null;
+            /**
+             * Format: double
+             * @description At least that many days, at the confidence.
+             */
+            mtbf_days_lower?: number | null;
+            /**
+             * Format: double
+             * @description At most that many days; `None` without a failure: nothing bounds it from above.
+             */
+            mtbf_days_upper?: number | null;
+            /**
+             * Format: double
+             * @description Failures per piece-year; `None` without any time.
+             */
+            per_piece_year?: number | null;
+            /**
+             * Format: double
+             * @description At least that many, at the confidence.
+             */
+            per_piece_year_lower?: number | null;
+            /**
+             * Format: double
+             * @description At most that many, at the confidence.
+             */
+            per_piece_year_upper?: number | null;
+            /**
+             * Format: double
+             * @description Piece-years of 365 days on which pieces could be used.
+             */
+            piece_years: number;
+            /** @description Planned services seen; they are no failures. */
+            planned: number;
+            /** @description The answer in words. */
+            words: string;
         };
         /** @description The flat shape of a [`Rating`] on the wire. */
         Rating: {
@@ -3055,6 +3479,103 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description How pieces hold up. */
+        Reliability: {
+            /**
+             * Format: date-time
+             * @description Up to when it is counted at most.
+             */
+            at: string;
+            /** @description What a row stands for. */
+            by: components["schemas"]["ReliabilityBy"];
+            /**
+             * Format: double
+             * @description Of each pair of bounds.
+             */
+            confidence: number;
+            /**
+             * Format: date
+             * @description The first day.
+             */
+            from: string;
+            /** @description What counts as a failure and how time is counted, in words. */
+            how: string[];
+            /** @description The rows. */
+            rows: components["schemas"]["ReliabilityRow"][];
+            /**
+             * Format: date
+             * @description The last day.
+             */
+            until: string;
+            /** @description In words. */
+            words: string;
+        };
+        /**
+         * @description What a row stands for.
+         * @enum {string}
+         */
+        ReliabilityBy: "kind" | "model" | "part" | "age";
+        /** @description How pieces of one row hold up. */
+        ReliabilityRow: {
+            /** @description What to ask for its stops by: a kind, a model's id, a part or a band of age. */
+            key: string;
+            kind?: null | components["schemas"]["Kind"];
+            /** @description Its name. */
+            name: string;
+            /** @description Pieces under watch. */
+            pieces: number;
+            /** @description A power law fitted to the failures. */
+            power_law: components["schemas"]["PowerLaw"];
+            /** @description How often they fail. */
+            rates: components["schemas"]["Rates"];
+            /** @description How long they are away. */
+            repairs: components["schemas"]["Repairs"];
+            /** @description Whether failures come more often; time counts from the start of each piece's watch. */
+            trend: components["schemas"]["Trend"];
+        };
+        /** @description A time when a piece could not be used. */
+        ReliabilityStop: {
+            /** @description Who said so. */
+            by: string;
+            /**
+             * Format: double
+             * @description Days so far.
+             */
+            days: number;
+            /**
+             * Format: date-time
+             * @description When it was taken out of service.
+             */
+            from: string;
+            /** @description Its model's name. */
+            model_name: string;
+            /**
+             * Format: uuid
+             * @description The piece.
+             */
+            piece: string;
+            /** @description Planned service: no failure. */
+            planned: boolean;
+            /** @description Why, in a member's words; the last that was said. */
+            reason?: string | null;
+            /** @description Its tag. */
+            tag: string;
+            /**
+             * Format: uuid
+             * @description The last repair ticket that it was on.
+             */
+            ticket?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was in service again, or was retired; null: it still lasts.
+             */
+            until?: string | null;
+        };
+        /** @description The stops behind the numbers, newest first. */
+        ReliabilityStops: {
+            /** @description The stops. */
+            items: components["schemas"]["ReliabilityStop"][];
+        };
         /** @description A line that is no piece, or something to know that stops nothing. */
         Remark: {
             /** @description The line of the file; absent where it is about the file. */
@@ -3068,6 +3589,65 @@ export interface components {
             id: components["schemas"]["DeviceId"];
             /** @description Its new name. */
             name: string;
+        };
+        /** @description How long repairs take. */
+        Repairs: {
+            /**
+             * Format: double
+             * @description Share of the time not away for repair: MTBF / (MTBF + mean days away).
+             */
+            availability?: number | null;
+            /**
+             * Format: double
+             * @description Lower bound: exact for exponential times up and down over complete cycles, by the F distribution.
+             */
+            availability_lower?: number | null;
+            /**
+             * Format: double
+             * @description Upper bound, likewise.
+             */
+            availability_upper?: number | null;
+            /**
+             * Format: double
+             * @description Of each pair of bounds.
+             */
+            confidence: number;
+            /** @description Repairs that ended; the others are not counted. */
+            ended: number;
+            /**
+             * Format: double
+             * @description Mean of a lognormal fit, with Cox's bounds at the confidence; `None` with fewer than two repairs or one of no days.
+             */
+            lognormal_mean_days?: number | null;
+            /**
+             * Format: double
+             * @description Mean days away.
+             */
+            mean_days?: number | null;
+            /**
+             * Format: double
+             * @description Lower bound of that mean.
+             */
+            mean_days_lower?: number | null;
+            /**
+             * Format: double
+             * @description Upper bound of that mean.
+             */
+            mean_days_upper?: number | null;
+            /**
+             * Format: double
+             * @description Half of the repairs took at most that many days.
+             */
+            median_days?: number | null;
+            /**
+             * Format: double
+             * @description Mean days between the end of a repair and the next failure, over all time up.
+             */
+            mtbf_days?: number | null;
+            /** @description Repairs that still last. */
+            open: number;
+            /** @description The answer in words. */
+            words: string;
         };
         /** @description The same defect, seen again. */
         Repeat: {
@@ -3118,6 +3698,88 @@ export interface components {
             /** @description What is wrong, in the crew's own words. */
             what: string;
         };
+        /** @description Pieces that can take each other's slots. */
+        ReserveFamily: {
+            /**
+             * Format: double
+             * @description Mean days that they took.
+             */
+            days_away?: number | null;
+            /** @description Failures of the fleet. */
+            failures: number;
+            /** @description Pieces with their home on a rig. */
+            fleet: number;
+            /**
+             * Format: uuid
+             * @description Its id; the same for the same key.
+             */
+            id: string;
+            /**
+             * @description Kind, coupling and fluid, or kind and battery.
+             * @example cutter, flat-face single, mineral oil
+             */
+            key: string;
+            /** @description The kind of its pieces. */
+            kind: components["schemas"]["Kind"];
+            /**
+             * Format: double
+             * @description Mean number of pieces away; null while no repair has ended.
+             */
+            mean_away?: number | null;
+            /** @description Its name. */
+            name: string;
+            now?: null | components["schemas"]["Stock"];
+            /**
+             * Format: double
+             * @description Failures per piece-year.
+             */
+            per_piece_year?: number | null;
+            /**
+             * Format: double
+             * @description At least that many, with 90 % confidence.
+             */
+            per_piece_year_lower?: number | null;
+            /**
+             * Format: double
+             * @description At most that many, with 90 % confidence.
+             */
+            per_piece_year_upper?: number | null;
+            /**
+             * Format: double
+             * @description Piece-years of 365 days on which the fleet could be used.
+             */
+            piece_years: number;
+            /** @description Repairs of the fleet that ended. */
+            repairs: number;
+            /** @description Those pieces, by tag. */
+            spare_pieces: components["schemas"]["SparePiece"][];
+            /** @description Pieces in service that may stand in. */
+            spares: number;
+            /** @description In words. */
+            words: string;
+        };
+        /** @description The reserves of an agency. */
+        Reserves: {
+            /**
+             * Format: date-time
+             * @description Up to when it is counted at most.
+             */
+            at: string;
+            /** @description The families, by kind, then by key. */
+            families: components["schemas"]["ReserveFamily"][];
+            /**
+             * Format: date
+             * @description The first day.
+             */
+            from: string;
+            /** @description What counts, in words. */
+            how: string[];
+            /**
+             * Format: date
+             * @description The last day.
+             */
+            until: string;
+        };
         /** @description Takes a piece out of the register for good. Its tag is never used again. */
         RetirePiece: {
             /** @description The piece. */
@@ -3163,6 +3825,8 @@ export interface components {
              * @description Since when it is out of service.
              */
             out_since?: string | null;
+            /** @description Whether it is out of service for planned service alone. */
+            planned: boolean;
             /**
              * Format: int64
              * @description Revision of the last change.
@@ -3276,6 +3940,39 @@ export interface components {
          * @enum {string}
          */
         Severity: "usable" | "out_of_service";
+        /** @description Shares of one period. */
+        Shares: {
+            /**
+             * Format: double
+             * @description Share of the known time at full; `None` when nothing is known.
+             */
+            full?: number | null;
+            /**
+             * Format: int64
+             * @description Seconds of the period, up to now, about which something is known.
+             */
+            known_seconds: number;
+            /**
+             * Format: double
+             * @description At limited.
+             */
+            limited?: number | null;
+            /**
+             * Format: double
+             * @description At none.
+             */
+            none?: number | null;
+            /**
+             * Format: double
+             * @description Down for planned service.
+             */
+            planned?: number | null;
+            /**
+             * Format: int64
+             * @description Seconds in all, up to now, rigs added up.
+             */
+            seconds: number;
+        };
         /** @description A rig at an instant, by what the service had been told. */
         Sheet: {
             /** @description What was aboard, by tag. */
@@ -3379,6 +4076,87 @@ export interface components {
             /** @description The members, by name. */
             items: components["schemas"]["Signer"][];
         };
+        /** @description A family and what numbers of spares do. */
+        SizedFamily: {
+            /** @description The same for a fleet of this size, in which only pieces in a slot fail. */
+            finite: components["schemas"]["Finite"][];
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /**
+             * Format: double
+             * @description Mean number of pieces away.
+             */
+            mean_away: number;
+            /** @description Spares with which the target share of failures finds a spare on the shelf; null: more than 1,000. */
+            needed_fill?: number | null;
+            /** @description Spares with which no slot waits for the target share of the time; null: more than 1,000. */
+            needed_ready?: number | null;
+            /** @description What 0, 1, 2, ... spares do, when failures do not get fewer while pieces are away. */
+            stocks: components["schemas"]["Stock"][];
+            /** @description In words. */
+            words: string;
+        };
+        /** @description How many spares to keep, and what to buy first. */
+        Sizing: {
+            /** @description What to buy with the budget, best return first. */
+            curve: components["schemas"]["Curve"];
+            /** @description The families, in the order in which they were handed in. */
+            families: components["schemas"]["SizedFamily"][];
+        };
+        /** @description What is to be sized. */
+        SizingAsked: {
+            /**
+             * Format: double
+             * @description Money to spend, in the agency's currency.
+             */
+            budget: number;
+            /** @description The families; none can stand in for another. */
+            families: components["schemas"]["SizingFamily"][];
+            /**
+             * Format: double
+             * @description The rate to be reached, between 0 and 1: 0.95 unless said.
+             */
+            target?: number;
+            /** @description Stocks are shown up to this many spares: 12 unless said. */
+            up_to?: number;
+        };
+        /** @description A family to be sized. */
+        SizingFamily: {
+            /**
+             * Format: double
+             * @description Mean days away.
+             */
+            days_away: number;
+            /** @description Pieces on rigs. */
+            fleet: number;
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: double
+             * @description Failures per piece-year.
+             */
+            per_piece_year: number;
+            /**
+             * Format: double
+             * @description Price of one more.
+             */
+            price: number;
+            /** @description Spares that are there. */
+            spares: number;
+            /**
+             * Format: double
+             * @description What one waiting slot of it counts against one of another: 1 unless said.
+             */
+            weight?: number;
+        };
         /** @description A place in the complement for one piece. */
         Slot: {
             /**
@@ -3397,6 +4175,18 @@ export interface components {
             name: string;
             /** @description How much it is needed. */
             need: components["schemas"]["Need"];
+        };
+        /** @description A spare. */
+        SparePiece: {
+            /**
+             * Format: uuid
+             * @description The piece.
+             */
+            piece: string;
+            /** @description Where it is. */
+            place: components["schemas"]["Place"];
+            /** @description Its tag. */
+            tag: string;
         };
         /** @description A piece that would fill the slot. */
         StandIn: {
@@ -3437,6 +4227,39 @@ export interface components {
         StandIns: {
             /** @description The candidates. */
             items: components["schemas"]["StandIn"][];
+        };
+        /** @description The intervals of a rig, newest first. */
+        Standing: {
+            /** @description The intervals. */
+            items: components["schemas"]["StandingItem"][];
+        };
+        /** @description An interval of a rig. */
+        StandingItem: {
+            /** @description Who sent that. */
+            by?: string | null;
+            /**
+             * Format: date-time
+             * @description From this instant on.
+             */
+            from: string;
+            /** @description The kind of the command that began it. */
+            kind?: string | null;
+            /** @description At this level. */
+            level: components["schemas"]["Level"];
+            /** @description Below full for planned service alone. */
+            planned: boolean;
+            /**
+             * Format: int64
+             * @description The revision that began it.
+             */
+            revision: number;
+            /**
+             * Format: date-time
+             * @description Up to this one; null: it still lasts.
+             */
+            until?: string | null;
+            /** @description What it was, in words. */
+            words?: string | null;
         };
         /** @description Puts a stand-in on a rig. */
         StartSwap: {
@@ -3489,6 +4312,26 @@ export interface components {
             items: components["schemas"]["Station"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description What a number of spares does. */
+        Stock: {
+            /**
+             * Format: double
+             * @description Share of failures that find a spare on the shelf.
+             */
+            fill_rate: number;
+            /**
+             * Format: double
+             * @description Share of the time in which no slot waits.
+             */
+            ready_rate: number;
+            /**
+             * Format: double
+             * @description Mean number of slots that wait for a spare.
+             */
+            shortage: number;
+            /** @description Spares. */
+            spares: number;
         };
         /** @description A stand-in on a rig. */
         Swap: {
@@ -3546,6 +4389,8 @@ export interface components {
         TakePieceOut: {
             /** @description The piece. */
             id: components["schemas"]["PieceId"];
+            /** @description Set when it is for planned service, and nothing is wrong with the piece. */
+            planned?: boolean;
             /** @description Why, in the member's own words. */
             reason: string;
         };
@@ -3553,6 +4398,8 @@ export interface components {
         TakeRigOut: {
             /** @description The rig. */
             id: components["schemas"]["RigId"];
+            /** @description Set when it is for planned service, and nothing is wrong with the rig. */
+            planned?: boolean;
             /** @description Why, in the member's own words. */
             reason: string;
         };
@@ -3693,6 +4540,49 @@ export interface components {
              * @description None.
              */
             none: number;
+        };
+        /** @description Tests for a trend, over one piece or several alike. */
+        Trend: {
+            /** @description Its degrees of freedom. */
+            degrees: number;
+            /** @description Failures that count: all, but not the one that ended a watch at a failure. */
+            failures: number;
+            /**
+             * Format: double
+             * @description Laplace's U: below 0 improving, above 0 worsening; normal under a constant rate.
+             */
+            laplace?: number | null;
+            /**
+             * Format: double
+             * @description Chance of a U as far from 0 under a constant rate.
+             */
+            laplace_p?: number | null;
+            /**
+             * Format: double
+             * @description Military Handbook statistic: chi-square with `degrees` under a constant rate; large is improving.
+             */
+            military_handbook?: number | null;
+            /**
+             * Format: double
+             * @description Chance of one as large under a constant rate: small speaks for improving.
+             */
+            p_improving?: number | null;
+            /**
+             * Format: double
+             * @description Chance of one as small under a constant rate: small speaks for worsening.
+             */
+            p_worsening?: number | null;
+            /** @description Times between failures that are followed later by a longer one, of one piece; `None` for several. */
+            reversals?: number | null;
+            /**
+             * Format: double
+             * @description Chance of as many under no trend, when no two times are the same: small speaks for improving.
+             */
+            reversals_p?: number | null;
+            /** @description By the Military Handbook test, two-sided, at the confidence. */
+            verdict: components["schemas"]["Direction"];
+            /** @description The answer in words. */
+            words: string;
         };
         /** @description Undoes an import: everything that it brought in goes, so long as nothing of it has changed since. */
         UndoImport: {
@@ -4092,6 +4982,64 @@ export interface operations {
             };
         };
     };
+    show_availability: {
+        parameters: {
+            query?: {
+                /** @description What a row stands for: `agency` unless said. */
+                by?: "agency" | "district" | "rig";
+                /** @description Only the row of this district or rig. */
+                of?: string;
+                /** @description Only the time that rigs spent in this district. */
+                district?: string;
+                /** @description The first month, `2026-01`; eleven months before the last unless said. 120 months at most. */
+                from?: string;
+                /** @description The last month; the running one unless said. */
+                until?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The shares. A rig counts in the district where it then stood; where that is no longer on record, where it stands now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Availability"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rig or district in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     show_board: {
         parameters: {
             query?: {
@@ -4113,6 +5061,53 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Board"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_board_changes: {
+        parameters: {
+            query?: {
+                /** @description Since this instant. */
+                at?: string;
+                /** @description Since this revision. */
+                revision?: number;
+                /** @description Up to this instant; now unless said. */
+                until?: string;
+                /** @description Only rigs that stand in this district now. */
+                district?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The changes; since a day ago, where neither an instant nor a revision is named */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BoardChanges"];
                 };
             };
             /** @description A query parameter cannot be used */
@@ -8538,6 +9533,238 @@ export interface operations {
             };
         };
     };
+    show_reliability: {
+        parameters: {
+            query?: {
+                /** @description What a row stands for: `kind` unless said. */
+                by?: "kind" | "model" | "part" | "age";
+                /** @description Only pieces of this kind. */
+                kind?: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "battery" | "charger" | "accessory";
+                /** @description Only pieces of this model. */
+                model?: string;
+                /** @description From this day on, in the agency's time zone; from the first record unless said. */
+                from?: string;
+                /** @description Up to the end of this day; up to now unless said. */
+                until?: string;
+                /** @description Of each pair of bounds, between 0 and 1: 0.9 unless said. */
+                confidence?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The rows */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Reliability"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such model in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_stops: {
+        parameters: {
+            query?: {
+                /** @description What a row stands for: `kind` unless said. */
+                by?: "kind" | "model" | "part" | "age";
+                /** @description Only those of the row with this key. */
+                key?: string;
+                /** @description Only pieces of this kind. */
+                kind?: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "battery" | "charger" | "accessory";
+                /** @description Only pieces of this model. */
+                model?: string;
+                /** @description From this day on, in the agency's time zone; from the first record unless said. */
+                from?: string;
+                /** @description Up to the end of this day; up to now unless said. */
+                until?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The stops that count */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReliabilityStops"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such model in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_reserves: {
+        parameters: {
+            query?: {
+                /** @description From this day on; from the first record unless said. */
+                from?: string;
+                /** @description Up to the end of this day; up to now unless said. */
+                until?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The families */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Reserves"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    size_reserves: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SizingAsked"];
+            };
+        };
+        responses: {
+            /** @description The sizes and the buying curve */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Sizing"];
+                };
+            };
+            /** @description The body cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A browser may send this only from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_rig_class: {
         parameters: {
             query?: {
@@ -9517,6 +10744,61 @@ export interface operations {
                 };
             };
             /** @description No such rig, or its complement has no such slot */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_rig_standing: {
+        parameters: {
+            query?: {
+                /** @description From this instant on; from the first record unless said. */
+                from?: string;
+                /** @description Up to this instant; now unless said. */
+                until?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The rig's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The intervals that lie at least in part between the two instants, each with what began it */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Standing"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rig in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;

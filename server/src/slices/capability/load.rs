@@ -10,7 +10,10 @@ use fullset_calc::{
 };
 use uuid::Uuid;
 
-use super::rules::{SharedModel, judged};
+use super::{
+    rows,
+    rules::{SharedModel, judged},
+};
 use crate::{
     platform::{
         db::Db,
@@ -23,7 +26,7 @@ use crate::{
         agencies::{Agency, Policy},
         classes::{ClassId, RigClass},
         models::{Model, ModelId},
-        pieces::Piece,
+        pieces::{Piece, PieceState, Place},
         rigs::{Rig, RigId},
     },
 };
@@ -115,8 +118,6 @@ pub struct Aboard {
     pub class: Option<Arc<RigClass>>,
     pub pieces: Vec<calc::Piece>,
     notice: Option<calc::Notice>,
-    /// Which of the pieces are out for planned service.
-    planned: Vec<Uuid>,
 }
 
 impl Aboard {
@@ -131,14 +132,10 @@ impl Aboard {
             None => None,
         };
         let mut pieces = Vec::new();
-        let mut planned = Vec::new();
         for row in record::on_rig(db, catalogue.agency, Piece::KIND, rig.id.0)? {
             let piece: Piece = row.read()?;
             if piece.place.rig() == Some(rig.id) {
                 pieces.push(catalogue.judged(db, &piece)?);
-                if piece.planned {
-                    planned.push(piece.id.0);
-                }
             }
         }
         let notice = rig.out_since.filter(|_| !rig.in_service).map(|since| calc::Notice {
@@ -151,26 +148,35 @@ impl Aboard {
             class,
             pieces,
             notice,
-            planned,
         }))
     }
 
-    /// Whether a rig at this level is below full for planned service alone. Judged a second time only where something is
-    /// out for that.
-    pub fn is_planned(&self, level: calc::Level, policy: &calc::Policy, now: DateTime<Utc>) -> bool {
-        if level == calc::Level::Full || !self.rig.planned && self.planned.is_empty() {
-            return false;
+    /// Whether a rig at this level is below full for planned service alone: with what is out for that back, wherever it is
+    /// now, it would be full. Judged a second time only where something is.
+    pub fn is_planned(&self, db: &mut Db, catalogue: &mut Catalogue, level: calc::Level, now: DateTime<Utc>) -> Result<bool, Fault> {
+        if level == calc::Level::Full {
+            return Ok(false);
         }
-        let mut pieces = self.pieces.clone();
-        for piece in pieces.iter_mut().filter(|piece| self.planned.contains(&piece.id)) {
-            piece.state = calc::State::InService;
+        let mut back = Vec::new();
+        for row in rows::out_for_service(db, catalogue.agency)? {
+            let piece: Piece = row.read()?;
+            let home = piece.home.as_ref().and_then(Place::rig);
+            if [home, piece.place.rig()].contains(&Some(self.rig.id)) {
+                let state = PieceState::InService;
+                back.push(catalogue.judged(db, &Piece { state, ..piece })?);
+            }
         }
-        let back = calc::Rig {
+        if back.is_empty() && !self.rig.planned {
+            return Ok(false);
+        }
+        let stayed = self.pieces.iter().filter(|piece| back.iter().all(|other| other.id != piece.id));
+        let pieces: Vec<calc::Piece> = stayed.cloned().chain(back.iter().cloned()).collect();
+        let whole = calc::Rig {
             out_of_service: self.notice.as_ref().filter(|_| !self.rig.planned),
             pieces: &pieces,
             ..self.view()
         };
-        calc::level(&back, policy, now).level == calc::Level::Full
+        Ok(calc::level(&whole, &catalogue.policy.for_capability(), now).level == calc::Level::Full)
     }
 
     pub fn view(&self) -> calc::Rig<'_> {

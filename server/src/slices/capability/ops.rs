@@ -50,7 +50,7 @@ fn settle(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, changed_
     let policy = catalogue.policy.for_capability();
     let answer = catalogue.speak(|voice| capability::assess(&aboard.view(), &policy, now, voice));
     let (level, holds_until) = (answer.level, answer.holds_until);
-    let planned = aboard.is_planned(level, &policy, now);
+    let planned = aboard.is_planned(write.reading(), catalogue, level, now)?;
     let rig_name = aboard.rig.name.clone();
     let stretch = rows::Stretch { level, planned, holds_until };
     let since = match &before {

@@ -1,7 +1,7 @@
 //! The intervals of how each rig stood.
 
 use chrono::{DateTime, Utc};
-use diesel::prelude::*;
+use diesel::{dsl::sql, prelude::*, sql_types::Bool};
 use fullset_calc::capability::Level;
 use uuid::Uuid;
 
@@ -10,11 +10,12 @@ use crate::{
     platform::{
         db::{
             Db,
-            schema::standing,
+            schema::{record as table, standing},
             types::{Moment, Uid},
         },
         error::Fault,
         ids::AgencyId,
+        record,
     },
 };
 
@@ -75,6 +76,20 @@ pub fn turn(db: &mut Db, agency: AgencyId, rig: Uuid, rev: i64, at: DateTime<Utc
     };
     on!(db, conn => diesel::insert_into(standing::table).values(&row).execute(conn))?;
     Ok(at)
+}
+
+/// The pieces that are out for planned service. The words are those of the index, so that each database finds them by it.
+pub fn out_for_service(db: &mut Db, agency: AgencyId) -> QueryResult<Vec<record::Row>> {
+    const OUT: &str = "kind = 'piece' AND state = 'out_of_service' AND ";
+    let planned = match db {
+        Db::Sqlite(_) => "json_extract(body, '$.planned')",
+        Db::Postgres(_) => "(body ->> 'planned') = 'true'",
+    };
+    on!(db, conn => table::table
+        .filter(table::agency.eq(Uid::from(agency)).and(table::gone.eq(false)))
+        .filter(sql::<Bool>(OUT).sql(planned))
+        .select(record::Row::as_select())
+        .load(conn))
 }
 
 /// Sets until when the open interval's answer holds.
