@@ -19,8 +19,8 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, bench, board, capability, classes, coverage, defects, demand, devices, districts, members, models, photos, pieces, register, rigs, sessions,
-        sets, sheet, shops, stations, swap_plan, swaps, tickets, uses,
+        agencies, availability, bench, board, capability, classes, coverage, defects, demand, devices, districts, members, models, photos, pieces, register,
+        reliability, reserves, rigs, sessions, sets, sheet, shops, stations, swap_plan, swaps, tickets, uses,
     },
     sync,
 };
@@ -93,6 +93,9 @@ fn api() -> Api {
     coverage::routes(&mut api);
     swap_plan::routes(&mut api);
     bench::routes(&mut api);
+    availability::routes(&mut api);
+    reliability::routes(&mut api);
+    reserves::routes(&mut api);
     register::routes(&mut api);
     sync::routes(&mut api);
     api

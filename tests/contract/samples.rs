@@ -110,9 +110,9 @@ impl Stage {
         let c = &self.county;
         let reading = json!({ "what": "pressure held", "value": { "value": 10400, "unit": "psi" } });
         Some(match operation {
-            "rig_take_out" => (Some(c.engine_2), json!({ "reason": "flat tyre" })),
+            "rig_take_out" => (Some(c.engine_2), json!({ "reason": "annual service", "planned": true })),
             "rig_put_back" => (Some(c.truck_3), json!({ "note": "serviced" })),
-            "piece_take_out" => (Some(c.set_2.cutter), json!({ "reason": "blade chipped" })),
+            "piece_take_out" => (Some(c.set_2.cutter), json!({ "reason": "annual service", "planned": true })),
             "piece_return" => (Some(c.set_1.ram), json!({ "note": "straightened", "reading": reading })),
             "piece_move" => (Some(self.cutters[2]), json!({ "to": in_shop(c.shop), "arrived": true })),
             "piece_arrive" => (Some(c.spare_hose), json!({})),

@@ -1,4 +1,5 @@
 mod bench;
+mod availability;
 mod board;
 mod capability;
 mod coverage;
@@ -14,6 +15,8 @@ mod pieces;
 mod places;
 mod reach;
 mod register;
+mod reliability;
+mod reserves;
 mod sessions;
 mod signed;
 mod swap_plan;

@@ -33,4 +33,7 @@ pub mod demand;
 pub mod coverage;
 pub mod swap_plan;
 pub mod bench;
+pub mod availability;
+pub mod reliability;
+pub mod reserves;
 pub mod register;

@@ -79,6 +79,7 @@ diesel::table! {
         until_at -> Nullable<MomentSql>,
         level -> Text,
         holds_until -> Nullable<MomentSql>,
+        planned -> Bool,
     }
 }
 
@@ -140,7 +141,7 @@ diesel::table! {
     signing_key (kid) { kid -> Text, created_at -> MomentSql, secret_pem -> Text, public_key -> Text, }
 }
 
-diesel::allow_tables_to_appear_in_same_query!(change_log, record);
+diesel::allow_tables_to_appear_in_same_query!(change_log, journal, record, standing);
 diesel::table! {
     use diesel::sql_types::*;
     use crate::platform::db::types::*;

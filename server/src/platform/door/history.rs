@@ -114,7 +114,7 @@ fn told(db: &mut Db, registry: &Registry, agency: AgencyId, states: Vec<(i64, Do
         .into_iter()
         .zip(commands)
         .map(|((rev, state), (_, at, received_at, actor, name, role, kind, body))| {
-            let words = words(registry, &kind, &body.0);
+            let words = told_in_words(registry, &kind, &body.0);
             Ok(HistoryItem {
                 revision: rev,
                 at: at.0,
@@ -134,7 +134,7 @@ fn told(db: &mut Db, registry: &Registry, agency: AgencyId, states: Vec<(i64, Do
 }
 
 /// What the command does, and the member's own words where it has any.
-fn words(registry: &Registry, kind: &str, body: &str) -> String {
+pub fn told_in_words(registry: &Registry, kind: &str, body: &str) -> String {
     let summary = registry.kinds().find(|(name, _)| *name == kind).map_or(kind, |(_, kind)| kind.summary);
     let said = serde_json::from_str::<serde_json::Value>(body).ok().and_then(|body| {
         ["reason", "what", "text", "resolution", "note", "for"]

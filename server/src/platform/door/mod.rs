@@ -20,7 +20,7 @@ mod writer;
 
 pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, RecordRef, Signature, Signed, own_body, own_id};
 pub use compaction::{Forgotten, Keep, compact};
-pub use history::{HistoryItem, HistoryPage, happened, history};
+pub use history::{HistoryItem, HistoryPage, happened, history, told_in_words};
 pub use journal::{Broken, agencies, found, journal_hash, verify};
 pub use registry::{Registry, permit};
 pub use write::{Stored, Write, name, text};

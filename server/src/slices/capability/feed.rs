@@ -18,6 +18,10 @@ pub struct Capability {
     pub rig_name: String,
     /// Since when it is at this level.
     pub since: DateTime<Utc>,
+    /// Whether it is below full for planned service alone: with what is out for that back, it would be full.
+    #[serde(default)]
+    #[schema(required)]
+    pub planned: bool,
     /// The answer.
     #[serde(flatten)]
     pub answer: Assessment,

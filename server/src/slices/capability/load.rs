@@ -10,7 +10,10 @@ use fullset_calc::{
 };
 use uuid::Uuid;
 
-use super::rules::{SharedModel, judged};
+use super::{
+    rows,
+    rules::{SharedModel, judged},
+};
 use crate::{
     platform::{
         db::Db,
@@ -23,7 +26,7 @@ use crate::{
         agencies::{Agency, Policy},
         classes::{ClassId, RigClass},
         models::{Model, ModelId},
-        pieces::Piece,
+        pieces::{Piece, PieceState, Place},
         rigs::{Rig, RigId},
     },
 };
@@ -169,6 +172,34 @@ impl Aboard {
             pieces,
             notice,
         }
+    }
+
+    /// Whether a rig at this level is below full for planned service alone: with what is out for that back, wherever it is
+    /// now, it would be full. Judged a second time only where something is.
+    pub fn is_planned(&self, db: &mut Db, catalogue: &mut Catalogue, level: calc::Level, now: DateTime<Utc>) -> Result<bool, Fault> {
+        if level == calc::Level::Full {
+            return Ok(false);
+        }
+        let mut back = Vec::new();
+        for row in rows::out_for_service(db, catalogue.agency)? {
+            let piece: Piece = row.read()?;
+            let home = piece.home.as_ref().and_then(Place::rig);
+            if [home, piece.place.rig()].contains(&Some(self.rig.id)) {
+                let state = PieceState::InService;
+                back.push(catalogue.judged(db, &Piece { state, ..piece })?);
+            }
+        }
+        if back.is_empty() && !self.rig.planned {
+            return Ok(false);
+        }
+        let stayed = self.pieces.iter().filter(|piece| back.iter().all(|other| other.id != piece.id));
+        let pieces: Vec<calc::Piece> = stayed.cloned().chain(back.iter().cloned()).collect();
+        let whole = calc::Rig {
+            out_of_service: self.notice.as_ref().filter(|_| !self.rig.planned),
+            pieces: &pieces,
+            ..self.view()
+        };
+        Ok(calc::level(&whole, &catalogue.policy.for_capability(), now).level == calc::Level::Full)
     }
 
     /// As capability is worked out from it.

@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write},
+        door::{Act, Permission, Stored, Write},
         error::Fault,
     },
     slices::rigs::RigId,
@@ -49,41 +49,37 @@ fn settle(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, changed_
     };
     let policy = catalogue.policy.for_capability();
     let answer = catalogue.speak(|voice| capability::assess(&aboard.view(), &policy, now, voice));
-    let holds_until = answer.holds_until;
-    let level = answer.level;
+    let (level, holds_until) = (answer.level, answer.holds_until);
+    let planned = aboard.is_planned(write.reading(), catalogue, level, now)?;
     let rig_name = aboard.rig.name.clone();
-    match before {
-        Some(before) if before.record.answer == answer && before.record.rig_name == rig_name && before.scope == aboard.scope => Ok(()),
-        Some(before) if before.record.answer.level == level => {
-            if before.record.answer.holds_until != holds_until {
+    let stretch = rows::Stretch { level, planned, holds_until };
+    let since = match &before {
+        Some(Stored { record: known, .. }) if known.answer.level == level && known.planned == planned => {
+            if known.answer == answer && known.rig_name == rig_name && before.as_ref().is_some_and(|before| before.scope == aboard.scope) {
+                return Ok(());
+            }
+            if known.answer.holds_until != holds_until {
                 rows::hold(write.writing(), agency, rig.0, holds_until)?;
             }
-            write.save(
-                Capability {
-                    id: rig,
-                    rig_name,
-                    since: before.record.since,
-                    answer,
-                    rev,
-                },
-                aboard.scope,
-            )
+            known.since
         }
         _ => {
-            rows::close(write.writing(), agency, rig.0, changed_at)?;
-            rows::open(write.writing(), agency, rig.0, rev, changed_at, level.name(), holds_until)?;
-            write.save(
-                Capability {
-                    id: rig,
-                    rig_name,
-                    since: changed_at,
-                    answer,
-                    rev,
-                },
-                aboard.scope,
-            )
+            let turned_at = rows::turn(write.writing(), agency, rig.0, rev, changed_at, stretch)?;
+            // The level is as old as it was when only the reason for it has become another.
+            before
+                .filter(|before| before.record.answer.level == level)
+                .map_or(turned_at, |before| before.record.since)
         }
-    }
+    };
+    let record = Capability {
+        id: rig,
+        rig_name,
+        since,
+        planned,
+        answer,
+        rev,
+    };
+    write.save(record, aboard.scope)
 }
 
 /// The clock says that a rig's answer has run out.

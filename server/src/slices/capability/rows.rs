@@ -1,7 +1,8 @@
 //! The intervals of how each rig stood.
 
 use chrono::{DateTime, Utc};
-use diesel::prelude::*;
+use diesel::{dsl::sql, prelude::*, sql_types::Bool};
+use fullset_calc::capability::Level;
 use uuid::Uuid;
 
 use crate::{
@@ -9,11 +10,12 @@ use crate::{
     platform::{
         db::{
             Db,
-            schema::standing,
+            schema::{record as table, standing},
             types::{Moment, Uid},
         },
         error::Fault,
         ids::AgencyId,
+        record,
     },
 };
 
@@ -27,6 +29,18 @@ struct Row {
     until_at: Option<Moment>,
     level: String,
     holds_until: Option<Moment>,
+    planned: bool,
+}
+
+/// How a rig stands from an instant on.
+#[derive(Debug, Clone, Copy)]
+pub struct Stretch {
+    /// The level.
+    pub level: Level,
+    /// Below full for planned service alone.
+    pub planned: bool,
+    /// Until when the answer holds.
+    pub holds_until: Option<DateTime<Utc>>,
 }
 
 /// Closes the open interval of a rig.
@@ -38,19 +52,44 @@ pub fn close(db: &mut Db, agency: AgencyId, rig: Uuid, at: DateTime<Utc>) -> Res
     Ok(())
 }
 
-/// Opens an interval.
-pub fn open(db: &mut Db, agency: AgencyId, rig: Uuid, rev: i64, at: DateTime<Utc>, level: &str, holds_until: Option<DateTime<Utc>>) -> Result<(), Fault> {
+/// Closes the open interval of a rig, where there is one, and opens the next. A turn that is heard of late cannot reach behind
+/// the one before it: answers when the new interval begins.
+pub fn turn(db: &mut Db, agency: AgencyId, rig: Uuid, rev: i64, at: DateTime<Utc>, stretch: Stretch) -> Result<DateTime<Utc>, Fault> {
+    let open: Option<Moment> = on!(&mut *db, conn => standing::table
+        .filter(standing::agency.eq(Uid::from(agency)).and(standing::rig.eq(Uid(rig))).and(standing::until_at.is_null()))
+        .select(standing::from_at)
+        .first(conn)
+        .optional())?;
+    let at = open.map_or(at, |open| at.max(open.0));
+    if open.is_some() {
+        close(db, agency, rig, at)?;
+    }
     let row = Row {
         agency: agency.into(),
         rig: Uid(rig),
         from_rev: rev,
         from_at: Moment(at),
         until_at: None,
-        level: level.to_owned(),
-        holds_until: holds_until.map(Moment),
+        level: stretch.level.name().to_owned(),
+        holds_until: stretch.holds_until.map(Moment),
+        planned: stretch.planned,
     };
     on!(db, conn => diesel::insert_into(standing::table).values(&row).execute(conn))?;
-    Ok(())
+    Ok(at)
+}
+
+/// The pieces that are out for planned service. The words are those of the index, so that each database finds them by it.
+pub fn out_for_service(db: &mut Db, agency: AgencyId) -> QueryResult<Vec<record::Row>> {
+    const OUT: &str = "kind = 'piece' AND state = 'out_of_service' AND ";
+    let planned = match db {
+        Db::Sqlite(_) => "json_extract(body, '$.planned')",
+        Db::Postgres(_) => "(body ->> 'planned') = 'true'",
+    };
+    on!(db, conn => table::table
+        .filter(table::agency.eq(Uid::from(agency)).and(table::gone.eq(false)))
+        .filter(sql::<Bool>(OUT).sql(planned))
+        .select(record::Row::as_select())
+        .load(conn))
 }
 
 /// Sets until when the open interval's answer holds.

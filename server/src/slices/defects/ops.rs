@@ -76,6 +76,7 @@ impl Act for ReportDefect {
                 write,
                 self.piece,
                 what,
+                false,
                 Some(Hold {
                     by: HoldBy::Defect,
                     id: self.id.0,

@@ -88,6 +88,10 @@ pub struct Piece {
     pub state_reason: Option<String>,
     /// Who put it in this state.
     pub state_by: String,
+    /// Whether it is out of service for planned service alone, which is no failure.
+    #[serde(default)]
+    #[schema(required)]
+    pub planned: bool,
     /// What keeps it out of service.
     pub holds: Vec<Hold>,
     /// Where it is.

@@ -55,6 +55,13 @@ fn put(write: &mut Write<'_>, before: Option<Scope>, piece: Piece) -> Result<(),
     write.save(piece, scope)
 }
 
+/// A rig whose piece is out for planned service stands otherwise than one whose piece failed, wherever the piece is.
+fn awaited(write: &mut Write<'_>, piece: &Piece) {
+    if let Some(rig) = piece.home.as_ref().and_then(Place::rig).filter(|_| piece.planned) {
+        write.reconsider(rig);
+    }
+}
+
 fn optional(field: &str, given: Option<String>) -> Result<Option<String>, Fault> {
     given.filter(|given| !given.trim().is_empty()).map(|given| name(field, &given)).transpose()
 }
@@ -84,6 +91,7 @@ impl Act for AddPiece {
             state_since: write.head.at,
             state_reason: None,
             state_by: write.actor.name.clone(),
+            planned: false,
             holds: Vec::new(),
             home: self.home.or_else(|| Some(self.place.clone())),
             place: self.place,
@@ -137,6 +145,7 @@ impl Act for EditPiece {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Piece>(self.id)?;
         write.expects(&stored)?;
+        awaited(write, &stored.record);
         let mut piece = stored.record;
         if let Some(model) = self.model {
             piece.kind = write.named::<Model>("model", model)?.record.kind;
@@ -155,6 +164,7 @@ impl Act for EditPiece {
         piece.in_service_since = self.in_service_since.unwrap_or(piece.in_service_since);
         piece.last_service_on = self.last_service_on.unwrap_or(piece.last_service_on);
         piece.home = self.home.unwrap_or(piece.home);
+        awaited(write, &piece);
         put(write, Some(stored.scope), piece)
     }
 }
@@ -166,10 +176,13 @@ fn working(stored: Stored<Piece>) -> Result<Stored<Piece>, Fault> {
     Ok(stored)
 }
 
-/// Takes the piece out of service. What is out already keeps its first time and gets the newer reason.
-pub fn put_out(write: &mut Write<'_>, piece: PieceId, reason: String, hold: Option<Hold>) -> Result<(), Fault> {
+/// Takes the piece out of service. What is out already keeps its first time and gets the newer reason; what is out for
+/// planned service stays so only until something else is found.
+pub fn put_out(write: &mut Write<'_>, piece: PieceId, reason: String, planned: bool, hold: Option<Hold>) -> Result<(), Fault> {
     let stored = working(write.find::<Piece>(piece)?)?;
+    awaited(write, &stored.record);
     let mut piece = stored.record;
+    piece.planned = planned && (piece.planned || piece.state == PieceState::InService);
     if piece.state == PieceState::InService {
         piece.state = PieceState::OutOfService;
         piece.state_since = write.head.at;
@@ -177,6 +190,7 @@ pub fn put_out(write: &mut Write<'_>, piece: PieceId, reason: String, hold: Opti
     piece.state_reason = Some(reason);
     piece.state_by = write.actor.name.clone();
     piece.holds.extend(hold);
+    awaited(write, &piece);
     put(write, Some(stored.scope), piece)
 }
 
@@ -198,10 +212,12 @@ pub fn release(write: &mut Write<'_>, piece: PieceId, ended: &[Uuid], back: Opti
         if let Some(hold) = piece.holds.first() {
             return Err(Fault::rule(held(&piece, hold)));
         }
+        awaited(write, &piece);
         piece.state = PieceState::InService;
         piece.state_since = write.head.at;
         piece.state_reason = None;
         piece.state_by = write.actor.name.clone();
+        piece.planned = false;
         piece.place = place.unwrap_or(piece.place);
     }
     put(write, Some(stored.scope), piece)
@@ -222,6 +238,9 @@ pub struct TakePieceOut {
     pub id: PieceId,
     /// Why, in the member's own words.
     pub reason: String,
+    /// Set when it is for planned service, and nothing is wrong with the piece.
+    #[serde(default)]
+    pub planned: bool,
 }
 
 impl Act for TakePieceOut {
@@ -233,7 +252,7 @@ impl Act for TakePieceOut {
         let stored = write.find::<Piece>(self.id)?;
         write.reach(stored.scope)?;
         let reason = text("body.reason", &self.reason)?;
-        put_out(write, self.id, reason, None)
+        put_out(write, self.id, reason, self.planned, None)
     }
 }
 
@@ -369,10 +388,12 @@ impl Act for RetirePiece {
         if let Some(hold) = piece.holds.iter().find(|hold| hold.by == HoldBy::Ticket) {
             return Err(Fault::rule(held(&piece, hold)));
         }
+        awaited(write, &piece);
         piece.state = PieceState::Retired;
         piece.state_since = write.head.at;
         piece.state_reason = Some(text("body.reason", &self.reason)?);
         piece.state_by = write.actor.name.clone();
+        piece.planned = false;
         piece.place = Place::Retired;
         put(write, Some(stored.scope), piece)
     }

@@ -258,6 +258,7 @@ fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut Held, reading: &
             in_service: true,
             out_reason: None,
             out_since: None,
+            planned: false,
             rev: 0,
         };
         write.save(record, scope)?;
@@ -325,6 +326,7 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow
         state_since: write.now(),
         state_reason: reason.map(str::to_owned),
         state_by: write.actor.name.clone(),
+        planned: false,
         holds: Vec::new(),
         home: matches!(place, Place::Rig { .. } | Place::Shelf { .. } | Place::Shop { .. }).then(|| place.clone()),
         place,

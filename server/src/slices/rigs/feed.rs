@@ -30,6 +30,10 @@ pub struct Rig {
     pub out_reason: Option<String>,
     /// Since when it is out of service.
     pub out_since: Option<DateTime<Utc>>,
+    /// Whether it is out of service for planned service alone.
+    #[serde(default)]
+    #[schema(required)]
+    pub planned: bool,
     /// Revision of the last change.
     pub rev: i64,
 }

@@ -58,6 +58,7 @@ impl Act for AddRig {
             in_service: true,
             out_reason: None,
             out_since: None,
+            planned: false,
             rev: 0,
         };
         write.save(rig, scope)?;
@@ -119,6 +120,9 @@ pub struct TakeRigOut {
     pub id: RigId,
     /// Why, in the member's own words.
     pub reason: String,
+    /// Set when it is for planned service, and nothing is wrong with the rig.
+    #[serde(default)]
+    pub planned: bool,
 }
 
 impl Act for TakeRigOut {
@@ -131,6 +135,7 @@ impl Act for TakeRigOut {
         write.reach(stored.scope)?;
         let mut rig = stored.record;
         rig.out_reason = Some(text("body.reason", &self.reason)?);
+        rig.planned = self.planned && (rig.planned || rig.in_service);
         if rig.in_service {
             rig.in_service = false;
             rig.out_since = Some(write.head.at);
@@ -170,6 +175,7 @@ impl Act for PutRigBack {
             in_service: true,
             out_reason: None,
             out_since: None,
+            planned: false,
             ..stored.record
         };
         write.save(rig, stored.scope)?;

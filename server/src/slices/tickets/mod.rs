@@ -7,4 +7,4 @@ mod ops;
 mod rules;
 
 pub use api::routes;
-pub use feed::{Ticket, TicketState};
+pub use feed::{LineKind, Ticket, TicketState};

@@ -1,0 +1,2 @@
+DROP INDEX record_planned;
+ALTER TABLE standing DROP COLUMN planned;

@@ -1,0 +1,165 @@
+use actix_web::{HttpResponse, http::Method, web};
+use chrono::{DateTime, Utc};
+use serde::Deserialize;
+use utoipa::{IntoParams, openapi::path::ParameterIn};
+use uuid::Uuid;
+
+use super::{
+    told::{self, BoardChanges, Standing},
+    view::{self, Availability, AvailabilityBy, Question},
+};
+use crate::platform::{
+    error::{self, Fault},
+    http::{Access, Api, Caller, Doc, Shared},
+    past::When,
+};
+
+/// Availability's addresses.
+pub fn routes(api: &mut Api) {
+    api.other(
+        Method::GET,
+        "/v1/availability",
+        Doc::new(
+            "availability",
+            "show_availability",
+            "Shares of each month at full, limited and none, and down for planned service",
+            Access::Member,
+        )
+        .query::<Asked>()
+        .answers::<Availability>(
+            "200",
+            "The shares. A rig counts in the district where it then stood; where that is no longer on record, where it stands now",
+        )
+        .refuses("400", "A query parameter cannot be used")
+        .refuses("404", "No such rig or district in this agency"),
+        availability,
+    );
+    api.other(
+        Method::GET,
+        "/v1/rigs/{id}/standing",
+        Doc::new(
+            "rigs",
+            "show_rig_standing",
+            "The intervals behind a rig's shares, newest first, at most 2,000",
+            Access::Member,
+        )
+        .parameter(ParameterIn::Path, "id", true, "The rig's id")
+        .query::<Between>()
+        .answers::<Standing>(
+            "200",
+            "The intervals that lie at least in part between the two instants, each with what began it",
+        )
+        .refuses("400", "A query parameter cannot be used")
+        .refuses("404", "No such rig in this agency"),
+        standing,
+    );
+    api.other(
+        Method::GET,
+        "/v1/board/changes",
+        Doc::new(
+            "board",
+            "show_board_changes",
+            "What changed on the board since an instant or a revision, newest first, at most 500",
+            Access::Member,
+        )
+        .query::<Since>()
+        .answers::<BoardChanges>("200", "The changes; since a day ago, where neither an instant nor a revision is named")
+        .refuses("400", "A query parameter cannot be used"),
+        changes,
+    );
+}
+
+/// What is asked of availability.
+#[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+struct Asked {
+    /// What a row stands for: `agency` unless said.
+    #[serde(default)]
+    #[param(inline, required = false)]
+    by: AvailabilityBy,
+    /// Only the row of this district or rig.
+    of: Option<Uuid>,
+    /// Only the time that rigs spent in this district.
+    district: Option<Uuid>,
+    /// The first month, `2026-01`; eleven months before the last unless said. 120 months at most.
+    from: Option<String>,
+    /// The last month; the running one unless said.
+    until: Option<String>,
+}
+
+async fn availability(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>) -> Result<HttpResponse, Fault> {
+    let shared = shared.into_inner();
+    let (now, agency) = (shared.clock.now(), caller.0.agency);
+    let Asked { by, of, district, from, until } = asked.into_inner();
+    let question = Question { by, of, district, from, until };
+    let text = shared
+        .read(move |db| Ok(serde_json::to_string(&view::availability(db, agency, &question, now)?)?))
+        .await?;
+    Ok(HttpResponse::Ok()
+        .content_type("application/json")
+        .insert_header(("Cache-Control", "no-store"))
+        .body(text))
+}
+
+/// Between which instants.
+#[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+struct Between {
+    /// From this instant on; from the first record unless said.
+    from: Option<DateTime<Utc>>,
+    /// Up to this instant; now unless said.
+    until: Option<DateTime<Utc>>,
+}
+
+async fn standing(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>, asked: web::Query<Between>) -> Result<HttpResponse, Fault> {
+    let missing = || Fault::new(error::NOT_FOUND, "There is no such rig in this agency");
+    let id: Uuid = id.parse().map_err(|_| missing())?;
+    let shared = shared.into_inner();
+    let (now, agency) = (shared.clock.now(), caller.0.agency);
+    let until = asked.until.unwrap_or(now);
+    if asked.from.is_some_and(|from| from >= until) {
+        return Err(Fault::new(
+            error::QUERY_INVALID,
+            "The first instant is not before the last one; exchange `from` and `until`",
+        )
+        .at("from"));
+    }
+    let reader = std::sync::Arc::clone(&shared);
+    let standing = shared
+        .read(move |db| told::standing(db, reader.door.registry(), agency, id, asked.from, until))
+        .await?;
+    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(standing))
+}
+
+/// Since when.
+#[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+struct Since {
+    /// Since this instant.
+    at: Option<DateTime<Utc>>,
+    /// Since this revision.
+    revision: Option<i64>,
+    /// Up to this instant; now unless said.
+    until: Option<DateTime<Utc>>,
+    /// Only rigs that stand in this district now.
+    district: Option<Uuid>,
+}
+
+async fn changes(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Since>) -> Result<HttpResponse, Fault> {
+    let shared = shared.into_inner();
+    let (now, agency) = (shared.clock.now(), caller.0.agency);
+    let reader = std::sync::Arc::clone(&shared);
+    let changes = shared
+        .read(move |db| {
+            let since = When {
+                at: asked.at,
+                revision: asked.revision,
+            };
+            told::changes(db, reader.door.registry(), agency, (since, asked.until), asked.district, now)
+        })
+        .await?;
+    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(changes))
+}

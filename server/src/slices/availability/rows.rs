@@ -1,0 +1,175 @@
+//! Intervals, and who opened them.
+
+use chrono::{DateTime, Utc};
+use diesel::prelude::*;
+use fullset_calc::capability::Level;
+use uuid::Uuid;
+
+use crate::{
+    on,
+    platform::{
+        db::{
+            Db,
+            schema::{change_log, journal, standing},
+            types::{Doc, Moment, Uid},
+        },
+        error::Fault,
+        ids::AgencyId,
+        record::Record as _,
+    },
+    slices::rigs::Rig,
+};
+
+/// An interval of one rig.
+#[derive(Debug, Clone, Copy)]
+pub struct Stretch {
+    pub rig: Uuid,
+    pub rev: i64,
+    pub from: DateTime<Utc>,
+    pub until: Option<DateTime<Utc>>,
+    pub level: Level,
+    pub planned: bool,
+}
+
+type Raw = (Uid, i64, Moment, Option<Moment>, String, bool);
+
+const RAW: (
+    standing::rig,
+    standing::from_rev,
+    standing::from_at,
+    standing::until_at,
+    standing::level,
+    standing::planned,
+) = (
+    standing::rig,
+    standing::from_rev,
+    standing::from_at,
+    standing::until_at,
+    standing::level,
+    standing::planned,
+);
+
+fn stretch((rig, rev, from, until, level, planned): Raw) -> Result<Stretch, Fault> {
+    let known = [Level::Full, Level::Limited, Level::None].into_iter().find(|known| known.name() == level);
+    Ok(Stretch {
+        rig: rig.0,
+        rev,
+        from: from.0,
+        until: until.map(|until| until.0),
+        level: known.ok_or_else(|| anyhow::anyhow!("an interval is at the level '{level}'"))?,
+        planned,
+    })
+}
+
+/// The intervals that lie at least in part between two instants, of one rig or of all; those of a rig in order.
+pub fn between(db: &mut Db, agency: AgencyId, rig: Option<Uuid>, from: DateTime<Utc>, until: DateTime<Utc>) -> Result<Vec<Stretch>, Fault> {
+    let rows: Vec<Raw> = on!(db, conn => {
+        let mut query = standing::table
+            .filter(standing::agency.eq(Uid::from(agency)).and(standing::from_at.lt(Moment(until))))
+            .filter(standing::until_at.is_null().or(standing::until_at.gt(Moment(from))))
+            .order((standing::rig, standing::from_rev))
+            .select(RAW)
+            .into_boxed();
+        if let Some(rig) = rig { query = query.filter(standing::rig.eq(Uid(rig))); }
+        query.load(conn)
+    })?;
+    rows.into_iter().map(stretch).collect()
+}
+
+/// A rig went from one district to another.
+#[derive(Debug, Clone, Copy)]
+pub struct Moved {
+    pub rig: Uuid,
+    pub at: DateTime<Utc>,
+    pub left: Uuid,
+}
+
+/// Every move of a rig between districts, in order.
+pub fn moves(db: &mut Db, agency: AgencyId) -> Result<Vec<Moved>, Fault> {
+    let rows: Vec<(Uid, Moment, Option<Uid>)> = on!(db, conn => change_log::table
+        .inner_join(journal::table.on(journal::agency.eq(change_log::agency).and(journal::rev.eq(change_log::rev))))
+        .filter(change_log::agency.eq(Uid::from(agency)).and(change_log::kind.eq(Rig::KIND)).and(change_log::left_district.is_not_null()))
+        .order(change_log::rev)
+        .select((change_log::id, journal::received_at, change_log::left_district))
+        .load(conn))?;
+    Ok(rows
+        .into_iter()
+        .filter_map(|(rig, at, left)| {
+            Some(Moved {
+                rig: rig.0,
+                at: at.0,
+                left: left?.0,
+            })
+        })
+        .collect())
+}
+
+/// The command that opened an interval.
+#[derive(Debug, Clone)]
+pub struct Opened {
+    pub kind: String,
+    pub by: String,
+    pub body: String,
+}
+
+type Behind = (Option<String>, Option<String>, Option<Doc>);
+
+fn opened((kind, by, body): Behind) -> Option<Opened> {
+    Some(Opened {
+        kind: kind?,
+        by: by?,
+        body: body?.0,
+    })
+}
+
+/// The intervals of one rig between two instants, newest first, each with the command that opened it.
+pub fn of_rig(
+    db: &mut Db,
+    agency: AgencyId,
+    rig: Uuid,
+    from: Option<DateTime<Utc>>,
+    until: DateTime<Utc>,
+    limit: i64,
+) -> Result<Vec<(Stretch, Option<Opened>)>, Fault> {
+    let from = from.unwrap_or(DateTime::UNIX_EPOCH);
+    let rows: Vec<(Raw, Behind)> = on!(db, conn => standing::table
+        .left_join(journal::table.on(journal::agency.eq(standing::agency).and(journal::rev.eq(standing::from_rev))))
+        .filter(standing::agency.eq(Uid::from(agency)).and(standing::rig.eq(Uid(rig))).and(standing::from_at.le(Moment(until))))
+        .filter(standing::until_at.is_null().or(standing::until_at.gt(Moment(from))))
+        .order(standing::from_rev.desc())
+        .limit(limit)
+        .select((RAW, (journal::kind.nullable(), journal::actor_name.nullable(), journal::body.nullable())))
+        .load(conn))?;
+    rows.into_iter().map(|(raw, behind)| Ok((stretch(raw)?, opened(behind)))).collect()
+}
+
+/// The intervals that were opened after one revision and up to another, newest first.
+pub fn opened_since(db: &mut Db, agency: AgencyId, after: i64, to: i64, rigs: Option<&[Uuid]>, limit: i64) -> Result<Vec<(Stretch, Option<Opened>)>, Fault> {
+    let rows: Vec<(Raw, Behind)> = on!(db, conn => {
+        let mut query = standing::table
+            .left_join(journal::table.on(journal::agency.eq(standing::agency).and(journal::rev.eq(standing::from_rev))))
+            .filter(standing::agency.eq(Uid::from(agency)).and(standing::from_rev.gt(after)).and(standing::from_rev.le(to)))
+            .order((standing::from_rev.desc(), standing::rig))
+            .limit(limit)
+            .select((RAW, (journal::kind.nullable(), journal::actor_name.nullable(), journal::body.nullable())))
+            .into_boxed();
+        if let Some(rigs) = rigs {
+            let rigs: Vec<Uid> = rigs.iter().map(|rig| Uid(*rig)).collect();
+            query = query.filter(standing::rig.eq_any(rigs));
+        }
+        query.load(conn)
+    })?;
+    rows.into_iter().map(|(raw, behind)| Ok((stretch(raw)?, opened(behind)))).collect()
+}
+
+/// The intervals of some rigs that ended at an instant or later, or have not ended; those of a rig in order.
+pub fn ended_since(db: &mut Db, agency: AgencyId, rigs: &[Uuid], at: DateTime<Utc>) -> Result<Vec<Stretch>, Fault> {
+    let rigs: Vec<Uid> = rigs.iter().map(|rig| Uid(*rig)).collect();
+    let rows: Vec<Raw> = on!(db, conn => standing::table
+        .filter(standing::agency.eq(Uid::from(agency)).and(standing::rig.eq_any(rigs)))
+        .filter(standing::until_at.is_null().or(standing::until_at.ge(Moment(at))))
+        .order((standing::rig, standing::from_rev))
+        .select(RAW)
+        .load(conn))?;
+    rows.into_iter().map(stretch).collect()
+}

@@ -1,0 +1,214 @@
+//! The families with their spares and what their record says.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, NaiveDate, Utc};
+use fullset_calc::{
+    Unfit,
+    ratings::Kind,
+    reliability::{Ends, Watched, rates, repairs},
+    reserves::{Stock, pipeline, stock},
+};
+use serde::Serialize;
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use super::family::{Part, key, part};
+use crate::{
+    platform::{
+        db::Db,
+        door::own_id,
+        error::{self, Fault},
+        ids::AgencyId,
+        record::{self, Record as _},
+    },
+    slices::{
+        agencies::Agency,
+        pieces::Place,
+        reliability::{History, Period, PeriodAsked, histories},
+    },
+};
+
+/// Of each pair of bounds.
+const CONFIDENCE: f64 = 0.9;
+
+/// A spare.
+#[derive(Debug, Serialize, ToSchema)]
+struct SparePiece {
+    /// The piece.
+    piece: Uuid,
+    /// Its tag.
+    tag: String,
+    /// Where it is.
+    place: Place,
+}
+
+/// Pieces that can take each other's slots.
+#[derive(Debug, Serialize, ToSchema)]
+struct ReserveFamily {
+    /// Its id; the same for the same key.
+    id: Uuid,
+    /// Kind, coupling and fluid, or kind and battery.
+    #[schema(example = "cutter, flat-face single, mineral oil")]
+    key: String,
+    /// Its name.
+    name: String,
+    /// The kind of its pieces.
+    kind: Kind,
+    /// Pieces with their home on a rig.
+    fleet: usize,
+    /// Pieces in service that may stand in.
+    spares: usize,
+    /// Those pieces, by tag.
+    spare_pieces: Vec<SparePiece>,
+    /// Failures of the fleet.
+    failures: usize,
+    /// Piece-years of 365 days on which the fleet could be used.
+    piece_years: f64,
+    /// Failures per piece-year.
+    per_piece_year: Option<f64>,
+    /// At least that many, with 90 % confidence.
+    per_piece_year_lower: Option<f64>,
+    /// At most that many, with 90 % confidence.
+    per_piece_year_upper: Option<f64>,
+    /// Repairs of the fleet that ended.
+    repairs: usize,
+    /// Mean days that they took.
+    days_away: Option<f64>,
+    /// Mean number of pieces away; null while no repair has ended.
+    mean_away: Option<f64>,
+    /// What the spares that are there do about it.
+    now: Option<Stock>,
+    /// In words.
+    words: String,
+}
+
+/// The reserves of an agency.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Reserves {
+    /// Up to when it is counted at most.
+    at: DateTime<Utc>,
+    /// The first day.
+    from: NaiveDate,
+    /// The last day.
+    until: NaiveDate,
+    /// The families, by kind, then by key.
+    families: Vec<ReserveFamily>,
+    /// What counts, in words.
+    how: Vec<String>,
+}
+
+#[derive(Default)]
+struct Gathered<'a> {
+    fleet: usize,
+    spares: Vec<&'a History>,
+    watched: Vec<Watched>,
+}
+
+const HOW: [&str; 5] = [
+    "A family is pieces of one kind with one coupling and one fluid, or one battery. Families cannot stand in for each other, so each is its own stock.",
+    "The fleet is the pieces with their home on a rig. A spare has its home on a shelf or in a shop, or no home and lies there, and is in service.",
+    "Failures, time in use and days away are those of the fleet, retired pieces included, counted as reliability counts them. Planned service is no failure.",
+    "Days away are the mean of the failures that ended, from out of service to in service again. Pieces away on average = fleet x failures a piece and year x days away / 365.",
+    "The number away at a time is taken as Poisson, whatever the spread of the days away (Palm's theorem). Few failures give a wide answer: read the bounds.",
+];
+
+fn unfit(cause: Unfit) -> Fault {
+    anyhow::anyhow!("a history cannot be counted: {cause}").into()
+}
+
+fn count(n: usize) -> f64 {
+    f64::from(u32::try_from(n).unwrap_or(u32::MAX))
+}
+
+fn family(agency: AgencyId, key: String, kind: Kind, of: &Gathered<'_>) -> Result<ReserveFamily, Fault> {
+    let rates = rates(&of.watched, Ends::AtTime, CONFIDENCE).map_err(unfit)?;
+    let repairs = repairs(&of.watched, CONFIDENCE).map_err(unfit)?;
+    let mean_away = rates
+        .per_piece_year
+        .zip(repairs.mean_days)
+        .map(|(rate, days)| pipeline(count(of.fleet), rate, days));
+    let spares = of.spares.len();
+    let now = mean_away.map(|mean| stock(mean, spares)).transpose().map_err(unfit)?;
+    let there = format!("{spares} spare{} for {} on rigs.", if spares == 1 { "" } else { "s" }, of.fleet);
+    let words = match now {
+        Some(now) => format!(
+            "{there} A spare is on the shelf for {:.0} % of failures; no slot waits {:.0} % of the time.{}",
+            now.fill_rate * 100.0,
+            now.ready_rate * 100.0,
+            if rates.failures < 5 { " Few failures: read the bounds." } else { "" }
+        ),
+        None if rates.failures > 0 => format!("{there} No repair has ended yet: there is no time away to size by."),
+        None => match rates.per_piece_year_upper {
+            Some(upper) => format!(
+                "{there} No failure in {:.1} piece-years: at most {upper:.2} a piece and year, and no time away to size by.",
+                rates.piece_years
+            ),
+            None => format!("{there} Nothing was in use in this time: there is nothing to size by."),
+        },
+    };
+    let spare_pieces = of.spares.iter().map(|history| SparePiece {
+        piece: history.piece.id.0,
+        tag: history.piece.tag.clone(),
+        place: history.piece.place.clone(),
+    });
+    Ok(ReserveFamily {
+        id: own_id(&format!("reserves/{agency}/{key}")),
+        name: key.clone(),
+        key,
+        kind,
+        fleet: of.fleet,
+        spares,
+        spare_pieces: spare_pieces.collect(),
+        failures: rates.failures,
+        piece_years: rates.piece_years,
+        per_piece_year: rates.per_piece_year,
+        per_piece_year_lower: rates.per_piece_year_lower,
+        per_piece_year_upper: rates.per_piece_year_upper,
+        repairs: repairs.ended,
+        days_away: repairs.mean_days,
+        mean_away,
+        now,
+        words,
+    })
+}
+
+/// The families of an agency. Four queries, whatever the number of pieces.
+pub fn reserves(db: &mut Db, agency: AgencyId, asked: PeriodAsked, now: DateTime<Utc>) -> Result<Reserves, Fault> {
+    let missing = || Fault::new(error::NOT_FOUND, "There is no such agency");
+    let own: Agency = record::find(db, agency, Agency::KIND, agency.0)?.ok_or_else(missing)?.read()?;
+    let period = Period::of(asked, own.time_zone, now)?;
+    let (all, models) = histories(db, agency)?;
+    let mut families: BTreeMap<(Kind, String), Gathered<'_>> = BTreeMap::new();
+    for history in &all {
+        let piece = &history.piece;
+        let Some(model) = models.get(&piece.model.0) else { continue };
+        let on_rig = matches!(piece.home, Some(Place::Rig { .. }));
+        let part = part(piece);
+        if !on_rig && part != Part::Spare {
+            continue;
+        }
+        let of = families.entry((model.kind, key(model.kind, &model.hookup))).or_default();
+        match part {
+            Part::Fleet => of.fleet += 1,
+            Part::Spare => of.spares.push(history),
+            Part::Neither => {}
+        }
+        if on_rig {
+            of.watched.extend(history.watched(&period));
+        }
+    }
+    // What is left of a family that was retired as a whole needs no reserve.
+    families.retain(|_, of| of.fleet > 0 || !of.spares.is_empty());
+    let first = all.iter().filter_map(|history| history.begins(&period)).min();
+    Ok(Reserves {
+        at: now,
+        from: period.first_day(first),
+        until: period.last_day,
+        families: families
+            .into_iter()
+            .map(|((kind, key), of)| family(agency, key, kind, &of))
+            .collect::<Result<_, _>>()?,
+        how: HOW.map(str::to_owned).into(),
+    })
+}
