@@ -19,8 +19,8 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, board, capability, classes, defects, devices, districts, members, models, photos, pieces, register, rigs, sessions, sets, sheet, shops,
-        stations, swaps, tickets, uses,
+        agencies, board, capability, classes, defects, devices, districts, members, models, photos, pieces, register, rigs, service_plan, sessions, sets,
+        sheet, shops, stations, swaps, tickets, uses,
     },
     sync,
 };
@@ -89,6 +89,7 @@ fn api() -> Api {
     capability::routes(&mut api);
     board::routes(&mut api);
     sheet::routes(&mut api);
+    service_plan::routes(&mut api);
     register::routes(&mut api);
     sync::routes(&mut api);
     api

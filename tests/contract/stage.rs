@@ -1,6 +1,6 @@
 //! Records in every state that an act needs, so that each sample can be applied.
 
-use serde_json::json;
+use serde_json::{Value, json};
 use uuid::Uuid;
 
 use crate::world::{Client, County, acts::id_of, command, county::piece, in_shop, on_shelf};
@@ -25,6 +25,8 @@ pub struct Stage {
     pub set: Uuid,
     /// A register file that was read in, with one piece.
     pub import: Uuid,
+    /// Service plans: 0 a draft to change, 1 a draft to publish, 2 to withdraw; on days of their own.
+    pub plans: [Uuid; 3],
 }
 
 impl Stage {
@@ -43,6 +45,7 @@ impl Stage {
             swaps: [fresh(), fresh()],
             set: fresh(),
             import: imported(admin).await,
+            plans: [fresh(), fresh(), fresh()],
         };
         let mut all = Vec::new();
         for (n, id) in stage.cutters.iter().enumerate() {
@@ -85,6 +88,10 @@ impl Stage {
             "set.add",
             json!({ "id": stage.set, "name": "Set of Engine 1", "pieces": [county.set_1.cutter] }),
         ));
+        for (n, id) in stage.plans.iter().enumerate() {
+            all.push(command("service_plan.save", stage.plan(*id, &format!("203{n}-01-07"))));
+        }
+        all.push(command("service_plan.publish", json!({ "id": stage.plans[2] })));
         all.push(command("member.set_pin", json!({ "pin": "482915" })));
         admin.apply(all).await;
         for phone in stage.phones {
@@ -94,6 +101,26 @@ impl Stage {
         }
         admin.move_to(county.spare_hose, on_shelf(county.station_1)).await.ok();
         stage
+    }
+
+    /// The body of `service_plan.save` for a plan that begins on a day.
+    pub fn plan(&self, id: Uuid, first_day: &str) -> Value {
+        let c = &self.county;
+        let asked = json!({
+            "first_day": first_day, "period_days": 7, "periods": 12, "early_days": 28, "late_days": 14, "hours_per_set": 4,
+            "hours": [{ "set": self.set, "hours": 6.5 }],
+            "shops": [{ "shop": c.shop, "hours": 30, "closed": [5] }],
+            "caps": [{ "district": c.north, "most_away": 1 }],
+            "pins": [{ "set": self.set, "period": 3, "shop": c.shop }],
+        });
+        let visit = json!({
+            "set": self.set, "name": "Set of Engine 1", "district": c.north, "period": 3, "shop": c.shop, "hours": 6.5, "due_on": first_day, "late": 3,
+            "pinned": true,
+        });
+        json!({
+            "id": id, "name": format!("Plan from {first_day}"), "note": "the usual year", "asked": asked, "visits": [visit],
+            "lateness": 3, "peak_hours": 6.5, "proved": true,
+        })
     }
 }
 

@@ -11,6 +11,7 @@ mod pieces;
 mod places;
 mod reach;
 mod register;
+mod service_plan;
 mod sessions;
 mod signed;
 mod swaps;

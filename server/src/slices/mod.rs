@@ -29,4 +29,5 @@ pub mod tickets;
 pub mod capability;
 pub mod board;
 pub mod sheet;
+pub mod service_plan;
 pub mod register;

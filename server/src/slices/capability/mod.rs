@@ -13,3 +13,4 @@ pub use api::routes;
 pub use clock::keep_time;
 pub use feed::Capability;
 pub use ops::follow;
+pub use rules::{AnnualService, annual_service};
