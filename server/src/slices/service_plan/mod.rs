@@ -8,11 +8,13 @@
 //! - Two published plans do not hold the same set on the same days.
 
 mod api;
+mod calendar;
 mod due;
 mod facts;
 mod feed;
 mod ops;
 mod rules;
+mod work;
 
 pub use api::routes;
 pub use feed::{ServicePlanId, ServicePlanRecord};
