@@ -20,7 +20,7 @@ use crate::{
     },
     slices::{
         agencies, availability, bench, board, capability, classes, coverage, defects, demand, devices, districts, members, models, photos, pieces, register,
-        reliability, reserves, rigs, sessions, sets, sheet, shops, stations, swap_plan, swaps, tickets, uses,
+        reliability, reserves, rigs, service_plan, sessions, sets, sheet, shops, stations, swap_plan, swaps, tickets, uses,
     },
     sync,
 };
@@ -96,6 +96,7 @@ fn api() -> Api {
     availability::routes(&mut api);
     reliability::routes(&mut api);
     reserves::routes(&mut api);
+    service_plan::routes(&mut api);
     register::routes(&mut api);
     sync::routes(&mut api);
     api

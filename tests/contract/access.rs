@@ -46,6 +46,8 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "ticket.test",
         "ticket.return",
         "ticket.drop",
+        "service_plan.save",
+        "service_plan.edit",
     ];
     let plan = [
         "demand.set",
@@ -68,6 +70,10 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "set.edit",
         "register.import",
         "register.undo_import",
+        "service_plan.save",
+        "service_plan.edit",
+        "service_plan.publish",
+        "service_plan.withdraw",
     ];
     let administer = ["member.add", "member.edit", "agency.edit"];
     let groups: &[&[&'static str]] = match role {

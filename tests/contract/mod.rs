@@ -36,6 +36,7 @@ pub struct Operation {
     pub parameters: Vec<Parameter>,
     pub body: Option<Value>,
     pub answers: Vec<String>,
+    kind: Option<String>,
 }
 
 /// The document that the service serves.
@@ -47,10 +48,11 @@ pub struct Document {
 impl Document {
     pub async fn of(world: &World) -> Self {
         let json = world.nobody("GET", "/openapi.json").await.ok();
+        let kinds = kinds(&json);
         let mut operations = Vec::new();
         for (path, item) in json["paths"].as_object().expect("paths") {
             for (method, operation) in item.as_object().expect("operations") {
-                operations.push(Operation::read(path, method, operation));
+                operations.push(Operation::read(path, method, operation, &kinds));
             }
         }
         assert!(operations.len() > 50, "the document lists the service's operations");
@@ -86,15 +88,24 @@ impl Document {
     }
 }
 
+/// The command kinds that the description lists.
+fn kinds(json: &Value) -> Vec<String> {
+    let text = json["info"]["description"].as_str().expect("a description");
+    let first = text.lines().filter_map(|line| Some(line.split('|').nth(1)?.trim().trim_matches('`')));
+    first.filter(|cell| cell.contains('.')).map(str::to_owned).collect()
+}
+
 impl Operation {
-    fn read(path: &str, method: &str, operation: &Value) -> Self {
+    fn read(path: &str, method: &str, operation: &Value, kinds: &[String]) -> Self {
         let parameters = operation["parameters"].as_array().into_iter().flatten().map(|parameter| Parameter {
             name: parameter["name"].as_str().expect("a name").to_owned(),
             place: parameter["in"].as_str().expect("a place").to_owned(),
             schema: parameter["schema"].clone(),
         });
+        let id = operation["operationId"].as_str().expect("an id");
         Self {
-            id: operation["operationId"].as_str().expect("an id").to_owned(),
+            kind: kinds.iter().find(|kind| kind.replace('.', "_") == id).cloned(),
+            id: id.to_owned(),
             method: method.to_uppercase().parse().expect("a method"),
             path: path.to_owned(),
             secured: operation["security"].as_array().is_some_and(|security| !security.is_empty()),
@@ -111,9 +122,11 @@ impl Operation {
         self.parameters.iter().any(|parameter| parameter.name == "Idempotency-Key") && self.body.is_some()
     }
 
-    /// The kind of its command: `piece_take_out` sends `piece.take_out`.
+    /// The kind of its command: `piece_take_out` sends `piece.take_out`, `service_plan_save` sends `service_plan.save`.
     pub fn kind(&self) -> String {
-        self.id.replacen('_', ".", 1)
+        self.kind
+            .clone()
+            .unwrap_or_else(|| panic!("the description lists no command kind for {}", self.id))
     }
 
     /// Whether its path names a record.

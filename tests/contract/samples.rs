@@ -25,6 +25,7 @@ impl Stage {
             .of_register(operation)
             .or_else(|| self.of_day(operation))
             .or_else(|| self.of_shop(operation))
+            .or_else(|| self.of_plans(operation))
             .unwrap_or_else(|| panic!("the operation {operation} has no sample: add one to tests/contract/samples.rs, so that it is tested like the others"));
         Sample { target, body }
     }
@@ -168,6 +169,20 @@ impl Stage {
                 json!({ "to": on_shelf(c.station_2), "arrived": false, "note": "resealed" }),
             ),
             "ticket_drop" => (Some(self.tickets[6]), json!({ "note": "not worth it" })),
+            _ => return None,
+        })
+    }
+
+    fn of_plans(&self, operation: &str) -> Option<(Option<Uuid>, Value)> {
+        Some(match operation {
+            "service_plan_save" => (None, self.plan(new(), "2034-01-02")),
+            "service_plan_edit" => {
+                let mut body = self.plan(self.plans[0], "2030-02-04");
+                body.as_object_mut().expect("fields").remove("id");
+                (Some(self.plans[0]), body)
+            }
+            "service_plan_publish" => (Some(self.plans[1]), json!({})),
+            "service_plan_withdraw" => (Some(self.plans[2]), json!({})),
             _ => return None,
         })
     }

@@ -1,6 +1,6 @@
 //! Records in every state that an act needs, so that each sample can be applied.
 
-use serde_json::json;
+use serde_json::{Value, json};
 use uuid::Uuid;
 
 use crate::world::{Client, County, acts::id_of, command, county::piece, in_shop, on_shelf};
@@ -28,6 +28,8 @@ pub struct Stage {
     pub agency: Uuid,
     /// A hose on a shelf, and its revision: nothing else touches it.
     pub hose: (Uuid, i64),
+    /// Service plans: 0 a draft to change, 1 a draft to publish, 2 to withdraw; on days of their own.
+    pub plans: [Uuid; 3],
 }
 
 impl Stage {
@@ -48,6 +50,7 @@ impl Stage {
             import: imported(admin).await,
             agency: id_of(&admin.list("/v1/agencies").await[0]),
             hose: (fresh(), 0),
+            plans: [fresh(), fresh(), fresh()],
         };
         let mut all = Vec::new();
         for (n, id) in stage.cutters.iter().enumerate() {
@@ -90,6 +93,10 @@ impl Stage {
             "set.add",
             json!({ "id": stage.set, "name": "Set of Engine 1", "pieces": [county.set_1.cutter] }),
         ));
+        for (n, id) in stage.plans.iter().enumerate() {
+            all.push(command("service_plan.save", stage.plan(*id, &format!("203{n}-01-07"))));
+        }
+        all.push(command("service_plan.publish", json!({ "id": stage.plans[2] })));
         all.push(command("member.set_pin", json!({ "pin": "482915" })));
         all.push(command(
             "demand.set",
@@ -105,6 +112,26 @@ impl Stage {
         }
         admin.move_to(county.spare_hose, on_shelf(county.station_1)).await.ok();
         stage
+    }
+
+    /// The body of `service_plan.save` for a plan that begins on a day.
+    pub fn plan(&self, id: Uuid, first_day: &str) -> Value {
+        let c = &self.county;
+        let asked = json!({
+            "first_day": first_day, "period_days": 7, "periods": 12, "early_days": 28, "late_days": 14, "hours_per_set": 4,
+            "hours": [{ "set": self.set, "hours": 6.5 }],
+            "shops": [{ "shop": c.shop, "hours": 30, "closed": [5] }],
+            "caps": [{ "district": c.north, "most_away": 1 }],
+            "pins": [{ "set": self.set, "period": 3, "shop": c.shop }],
+        });
+        let visit = json!({
+            "set": self.set, "name": "Set of Engine 1", "district": c.north, "period": 3, "shop": c.shop, "hours": 6.5, "due_on": first_day, "late": 3,
+            "pinned": true,
+        });
+        json!({
+            "id": id, "name": format!("Plan from {first_day}"), "note": "the usual year", "asked": asked, "visits": [visit],
+            "lateness": 3, "peak_hours": 6.5, "proved": true,
+        })
     }
 }
 

@@ -17,6 +17,7 @@ mod reach;
 mod register;
 mod reliability;
 mod reserves;
+mod service_plan;
 mod sessions;
 mod signed;
 mod swap_plan;

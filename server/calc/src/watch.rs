@@ -29,6 +29,8 @@ const BETWEEN: u64 = 2_000_000;
 /// same answer on every machine.
 pub(crate) struct Work<'w> {
     budget: u64,
+    /// Looks that the whole had spent when this part of it began.
+    before: u64,
     done: u64,
     next: u64,
     watch: &'w mut dyn Watch,
@@ -39,6 +41,7 @@ impl<'w> Work<'w> {
     pub(crate) fn new(budget: u64, watch: &'w mut dyn Watch) -> Self {
         Self {
             budget,
+            before: 0,
             done: 0,
             next: 0,
             watch,
@@ -53,7 +56,7 @@ impl<'w> Work<'w> {
             self.stopped = true;
         } else if self.done >= self.next && !self.stopped {
             self.next = self.done.saturating_add(BETWEEN);
-            self.stopped = !self.watch.step(self.done, bound, best);
+            self.stopped = !self.watch.step(self.before.saturating_add(self.done), bound, best);
         }
         !self.stopped
     }
@@ -67,6 +70,7 @@ impl<'w> Work<'w> {
         let left = self.budget.saturating_sub(self.done).min(budget);
         let mut inner = Work {
             budget: left,
+            before: self.before.saturating_add(self.done),
             done: 0,
             next: self.next.saturating_sub(self.done),
             watch: &mut *self.watch,
@@ -78,5 +82,27 @@ impl<'w> Work<'w> {
         self.next = self.next.max(self.done);
         self.stopped = self.stopped || cancelled || self.done >= self.budget;
         answer
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_told_of_a_part_counts_what_was_spent_before_it() {
+        let mut told = Vec::new();
+        let mut watch = |done: u64, _: f64, _: f64| {
+            told.push(done);
+            true
+        };
+        let mut work = Work::new(u64::MAX, &mut watch);
+        work.spend(5_000_000, 0.0, 0.0);
+        work.part(u64::MAX, |work| {
+            work.spend(3_000_000, 0.0, 0.0);
+            work.part(u64::MAX, |work| work.spend(2_000_000, 0.0, 0.0))
+        });
+        work.spend(4_000_000, 0.0, 0.0);
+        assert_eq!(told, [5_000_000, 8_000_000, 10_000_000, 14_000_000]);
     }
 }

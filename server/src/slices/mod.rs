@@ -36,4 +36,5 @@ pub mod bench;
 pub mod availability;
 pub mod reliability;
 pub mod reserves;
+pub mod service_plan;
 pub mod register;

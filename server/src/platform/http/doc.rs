@@ -127,6 +127,15 @@ impl Doc {
         self
     }
 
+    /// An answer that comes line by line, each line a JSON of its own.
+    #[must_use]
+    pub fn answers_lines<T: ToSchema>(mut self, status: &str, words: &str) -> Self {
+        let schema = reference::<T>(&mut self.schemas);
+        let response = ResponseBuilder::new().description(words).content("application/x-ndjson", json(schema));
+        self.operation = self.operation.response(status, response);
+        self
+    }
+
     /// One page of a list of records.
     #[must_use]
     pub(super) fn answers_page<R: Record>(mut self) -> Self {

@@ -78,20 +78,38 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> 
     }
 }
 
+/// When a piece is due for its annual service.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AnnualService {
+    /// It has none: not for its kind, or not in any year that means something.
+    None,
+    /// Nobody knows: neither a last service nor a first day of service is on record.
+    Unknown,
+    /// On this day.
+    DueOn(NaiveDate),
+}
+
 /// The annual service counts from the last one, or from the first day of service where none is recorded.
-fn annual(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Option<DueCheck> {
+pub fn annual_service(piece: &Piece, kind: Kind, policy: &Policy) -> AnnualService {
     if matches!(kind, Kind::Battery | Kind::Charger | Kind::Accessory) {
-        return None;
+        return AnnualService::None;
     }
-    let from = piece.last_service_on.or(piece.in_service_since)?;
-    let due = from.checked_add_days(Days::new(u64::from(policy.annual_check_days)))?;
-    if due.year() > LAST_YEAR {
-        return None;
+    let Some(from) = piece.last_service_on.or(piece.in_service_since) else {
+        return AnnualService::Unknown;
+    };
+    from.checked_add_days(Days::new(u64::from(policy.annual_check_days)))
+        .filter(|due| due.year() <= LAST_YEAR)
+        .map_or(AnnualService::None, AnnualService::DueOn)
+}
+
+fn annual(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Option<DueCheck> {
+    match annual_service(piece, kind, policy) {
+        AnnualService::DueOn(due) => Some(DueCheck {
+            name: "annual service".into(),
+            due: day_begins(due, zone),
+        }),
+        AnnualService::None | AnnualService::Unknown => None,
     }
-    Some(DueCheck {
-        name: "annual service".into(),
-        due: day_begins(due, zone),
-    })
 }
 
 /// Great-circle distance in kilometres between two points in degrees, on a sphere of the mean earth radius

@@ -1,0 +1,351 @@
+//! What the register says about a plan: which sets are due and why others are not, what districts can spare, what shops have.
+
+use std::collections::{BTreeMap, HashMap};
+
+use chrono::{DateTime, NaiveDate, Utc};
+use fullset_calc::{capability::Level, service_plan::most_away};
+
+use super::{
+    due::{DueDistrict, DueSet, DueShop, DueYear, PlanLeftOut, size},
+    feed::PlanAsk,
+    rules::{Known, Window, window},
+};
+use crate::{
+    platform::{
+        db::Db,
+        error::Fault,
+        ids::AgencyId,
+        record::{self, Record, Row},
+    },
+    slices::{
+        agencies::Agency,
+        capability::{AnnualService, Capability, annual_service},
+        districts::{District, DistrictId},
+        pieces::{Piece, PieceState, Place, SetId},
+        rigs::{Rig, RigId},
+        sets::ToolSet,
+        shops::{Shop, ShopId},
+        stations::{Station, StationId},
+    },
+};
+
+/// The register, as far as a plan needs it; a fixed number of queries.
+pub struct Facts {
+    agency: Agency,
+    today: NaiveDate,
+    sets: Vec<(ToolSet, Option<DistrictId>)>,
+    pieces: BTreeMap<SetId, Vec<(Piece, Option<DistrictId>)>>,
+    /// Pieces without a set that have an annual service, and those among them of which nobody knows when.
+    loose: (u32, u32),
+    districts: Vec<District>,
+    full: HashMap<DistrictId, u32>,
+    shops: Vec<Shop>,
+    rigs: HashMap<RigId, Rig>,
+    stations: HashMap<StationId, String>,
+}
+
+fn all<R: Record>(db: &mut Db, agency: AgencyId) -> Result<Vec<(R, Option<DistrictId>)>, Fault> {
+    let placed = |row: &Row| Ok((row.read()?, row.district.map(|id| DistrictId(id.0))));
+    record::all(db, agency, R::KIND)?.iter().map(placed).collect()
+}
+
+/// What an ask may name.
+pub fn known(db: &mut Db, agency: AgencyId) -> Result<Known, Fault> {
+    Ok(Known {
+        sets: all::<ToolSet>(db, agency)?.into_iter().map(|(set, _)| (set.id, set.name)).collect(),
+        shops: all::<Shop>(db, agency)?.into_iter().map(|(shop, _)| (shop.id, shop.name)).collect(),
+        districts: all::<District>(db, agency)?
+            .into_iter()
+            .map(|(district, _)| (district.id, district.name))
+            .collect(),
+    })
+}
+
+fn count(n: usize) -> u32 {
+    u32::try_from(n).unwrap_or(u32::MAX)
+}
+
+/// "1 piece has", "3 pieces have".
+fn number(n: u32, what: &str) -> String {
+    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
+}
+
+impl Facts {
+    /// Reads it.
+    pub fn load(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<Self, Fault> {
+        let own = record::find(db, agency, Agency::KIND, agency.0)?.ok_or_else(|| anyhow::anyhow!("an agency without its record"))?;
+        let own: Agency = own.read()?;
+        let mut pieces: BTreeMap<SetId, Vec<_>> = BTreeMap::new();
+        let mut loose = (0, 0);
+        for (piece, district) in all::<Piece>(db, agency)? {
+            if piece.state == PieceState::Retired {
+                continue;
+            }
+            match (piece.tool_set, annual_service(&piece, piece.kind, &own.policy)) {
+                (Some(set), _) => pieces.entry(set).or_default().push((piece, district)),
+                (None, AnnualService::None) => {}
+                (None, AnnualService::DueOn(_)) => loose.0 += 1,
+                (None, AnnualService::Unknown) => loose = (loose.0 + 1, loose.1 + 1),
+            }
+        }
+        let mut full = HashMap::new();
+        for (standing, district) in all::<Capability>(db, agency)? {
+            if let Some(district) = district.filter(|_| standing.answer.level == Level::Full) {
+                *full.entry(district).or_default() += 1;
+            }
+        }
+        Ok(Self {
+            today: now.with_timezone(&own.time_zone).date_naive(),
+            agency: own,
+            sets: all(db, agency)?,
+            pieces,
+            loose,
+            districts: all(db, agency)?.into_iter().map(|(district, _)| district).collect(),
+            full,
+            shops: all(db, agency)?.into_iter().map(|(shop, _)| shop).collect(),
+            rigs: all::<Rig>(db, agency)?.into_iter().map(|(rig, _)| (rig.id, rig)).collect(),
+            stations: all::<Station>(db, agency)?.into_iter().map(|(station, _)| (station.id, station.name)).collect(),
+        })
+    }
+
+    /// What an ask may name.
+    pub fn known(&self) -> Known {
+        Known {
+            sets: self.sets.iter().map(|(set, _)| (set.id, set.name.clone())).collect(),
+            shops: self.shops.iter().map(|shop| (shop.id, shop.name.clone())).collect(),
+            districts: self.districts.iter().map(|district| (district.id, district.name.clone())).collect(),
+        }
+    }
+
+    fn pieces(&self, set: SetId) -> &[(Piece, Option<DistrictId>)] {
+        self.pieces.get(&set).map_or(&[], Vec::as_slice)
+    }
+
+    /// The district of a set: its home's, or the one where most of its pieces are.
+    fn district(&self, set: &ToolSet, home: Option<DistrictId>) -> Option<DistrictId> {
+        home.or_else(|| {
+            let mut votes: BTreeMap<DistrictId, usize> = BTreeMap::new();
+            for district in self.pieces(set.id).iter().filter_map(|(_, district)| *district) {
+                *votes.entry(district).or_default() += 1;
+            }
+            votes.into_iter().max_by_key(|(_, votes)| *votes).map(|(district, _)| district)
+        })
+    }
+
+    /// Whether a set belongs on a rig: by its home, or by where its pieces are.
+    fn of_rig(&self, set: &ToolSet) -> bool {
+        match &set.home {
+            Some(home) => home.rig().is_some(),
+            None => self.pieces(set.id).iter().any(|(piece, _)| piece.place.rig().is_some()),
+        }
+    }
+
+    /// Whether a set could stand in now: its home is a shelf, and all its pieces are on a shelf and in service.
+    fn stands_in(&self, set: &ToolSet) -> bool {
+        let ready = |piece: &Piece| piece.state == PieceState::InService && matches!(piece.place, Place::Shelf { .. });
+        let pieces = self.pieces(set.id);
+        matches!(set.home, Some(Place::Shelf { .. })) && !pieces.is_empty() && pieces.iter().all(|(piece, _)| ready(piece))
+    }
+
+    fn home_words(&self, set: &ToolSet) -> String {
+        let station = |id: &StationId| self.stations.get(id).cloned().unwrap_or_default();
+        match &set.home {
+            Some(Place::Rig { rig }) => self
+                .rigs
+                .get(rig)
+                .map_or_else(String::new, |rig| format!("{}, {}", rig.name, station(&rig.station))),
+            Some(Place::Shelf { station: of }) => format!("reserve of {}", station(of)),
+            Some(Place::Shop { shop }) => self
+                .shops
+                .iter()
+                .find(|known| known.id == *shop)
+                .map_or_else(String::new, |shop| shop.name.clone()),
+            Some(Place::Vendor { name, .. } | Place::Loan { name, .. }) => name.clone(),
+            Some(Place::Transit { .. } | Place::Retired) | None => "no home".into(),
+        }
+    }
+
+    fn spared(&self, ask: &PlanAsk) -> Vec<DueDistrict> {
+        let mut stand_ins: HashMap<DistrictId, u32> = HashMap::new();
+        for (set, home) in &self.sets {
+            if let Some(district) = home.filter(|_| self.stands_in(set)) {
+                *stand_ins.entry(district).or_default() += 1;
+            }
+        }
+        let spared = |district: &District| {
+            let full = self.full.get(&district.id).copied().unwrap_or_default();
+            let stand_ins = stand_ins.get(&district.id).copied().unwrap_or_default();
+            let reckoned = most_away(size(full), size(district.min_full), size(stand_ins));
+            let said = ask.caps.iter().find(|cap| cap.district == district.id);
+            DueDistrict {
+                id: district.id,
+                name: district.name.clone(),
+                full,
+                minimum: district.min_full,
+                stand_ins,
+                most_away: said.map_or(count(reckoned), |cap| cap.most_away),
+            }
+        };
+        self.districts.iter().map(spared).collect()
+    }
+
+    /// What is due in the plan, and what is not. A fault names a field of the ask, under `body`.
+    pub fn due(&self, ask: &PlanAsk) -> Result<DueYear, Fault> {
+        ask.check("body", &self.known())?;
+        if ask.begins(self.today).is_none() {
+            return Err(Fault::field(
+                "body.first_day",
+                format!("This plan is over today, {}; begin it later", self.today),
+            ));
+        }
+        let districts = self.spared(ask);
+        let mut year = DueYear {
+            periods: ask.named_periods(),
+            sets: Vec::new(),
+            shops: self.open(ask),
+            left_out: Vec::new(),
+            districts,
+        };
+        let mut later = 0;
+        for (set, home) in &self.sets {
+            self.weigh(ask, set, *home, &mut year, &mut later)?;
+        }
+        if later > 0 {
+            year.left_out.push(PlanLeftOut {
+                set: None,
+                name: number(later, "set"),
+                words: "fall due so late that their windows begin after the plan's end.".into(),
+            });
+        }
+        if self.loose.0 > 0 {
+            let mut words = "belong to no set, and a plan sends sets: put them into one to have them planned.".to_owned();
+            if self.loose.1 > 0 {
+                let pieces = number(self.loose.1, "piece");
+                words.push_str(&format!(" Of {pieces} among them nobody knows when the annual service is due."));
+            }
+            year.left_out.push(PlanLeftOut {
+                set: None,
+                name: number(self.loose.0, "piece"),
+                words,
+            });
+        }
+        year.sets.sort_by(|a, b| a.due_on.cmp(&b.due_on).then_with(|| a.name.cmp(&b.name)));
+        Ok(year)
+    }
+
+    fn open(&self, ask: &PlanAsk) -> Vec<DueShop> {
+        let names: HashMap<ShopId, &str> = self.shops.iter().map(|shop| (shop.id, shop.name.as_str())).collect();
+        let open = ask.shops.iter().map(|shop| DueShop {
+            id: shop.shop,
+            name: names.get(&shop.shop).copied().unwrap_or_default().to_owned(),
+            hours: (0..ask.periods)
+                .map(|period| if shop.closed.contains(&period) { 0.0 } else { shop.hours })
+                .collect(),
+        });
+        open.collect()
+    }
+
+    /// Puts one set among what is due or what is left out.
+    fn weigh(&self, ask: &PlanAsk, set: &ToolSet, home: Option<DistrictId>, year: &mut DueYear, later: &mut u32) -> Result<(), Fault> {
+        let pieces = self.pieces(set.id);
+        if pieces.is_empty() {
+            return Ok(());
+        }
+        let pinned = ask.pins.iter().enumerate().find(|(_, pin)| pin.set == set.id);
+        let (mut first, mut unknown): (Option<(NaiveDate, &str)>, Vec<&str>) = (None, Vec::new());
+        for (piece, _) in pieces {
+            match annual_service(piece, piece.kind, &self.agency.policy) {
+                AnnualService::DueOn(day) if first.is_none_or(|(known, _)| day < known) => first = Some((day, &piece.tag)),
+                AnnualService::Unknown => unknown.push(&piece.tag),
+                AnnualService::DueOn(_) | AnnualService::None => {}
+            }
+        }
+        let dateless = format!(
+            "Nobody knows when {} of its pieces ({}) {} due: neither a last annual service nor a first day of service is on record. Enter one of them.",
+            unknown.len(),
+            unknown.join(", "),
+            if unknown.len() == 1 { "is" } else { "are" },
+        );
+        let Some((due_on, tag)) = first else {
+            if let Some((at, _)) = pinned {
+                return Err(Fault::field(
+                    format!("body.pins[{at}].set"),
+                    "This set has no due day; enter the last annual service or the first day of service of its pieces first",
+                ));
+            }
+            let words = if unknown.is_empty() {
+                "None of its pieces has an annual service.".into()
+            } else {
+                dateless
+            };
+            year.left_out.push(PlanLeftOut {
+                set: Some(set.id),
+                name: set.name.clone(),
+                words,
+            });
+            return Ok(());
+        };
+        let last = ask.last();
+        let found = window(ask, due_on, self.today);
+        let Some(Window {
+            earliest,
+            due,
+            latest,
+            overdue,
+        }) = found.or(pinned.map(|_| Window {
+            earliest: last,
+            due: last,
+            latest: last,
+            overdue: false,
+        }))
+        else {
+            *later += 1;
+            return Ok(());
+        };
+        let district = self.district(set, home);
+        let reserve = !self.of_rig(set);
+        let takes_place = if reserve {
+            // See the invariants of this slice.
+            let reckoned = ask.caps.iter().all(|cap| Some(cap.district) != district);
+            let spares = year.districts.iter().any(|known| Some(known.id) == district && known.most_away > 0);
+            reckoned && spares && self.stands_in(set)
+        } else {
+            district.is_some()
+        };
+        let mut words = format!("{tag} is due on {due_on}{}.", if overdue { ", overdue when the plan begins" } else { "" });
+        if reserve {
+            words.push_str(if takes_place {
+                " A reserve set: while it is away it cannot stand in."
+            } else {
+                " A reserve set: no rig drops while it is away."
+            });
+        }
+        match pinned {
+            Some((_, pin)) if found.is_none() || !(earliest..=latest).contains(&pin.period) => words.push_str(" It is settled outside of its window."),
+            _ => {}
+        }
+        year.sets.push(DueSet {
+            set: set.id,
+            name: set.name.clone(),
+            district,
+            home_words: self.home_words(set),
+            pieces: count(pieces.len()),
+            due_on,
+            due_period: due,
+            earliest,
+            latest,
+            hours: ask.hours_of(set.id),
+            overdue,
+            takes_place,
+            words,
+        });
+        if !unknown.is_empty() {
+            year.left_out.push(PlanLeftOut {
+                set: Some(set.id),
+                name: set.name.clone(),
+                words: format!("It is planned by its other pieces. {dateless}"),
+            });
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,154 @@
+//! A year of services for the tests: light trucks with a battery tool each, as many as are asked for, in districts of their own.
+
+use std::collections::BTreeMap;
+
+use chrono::{Days, NaiveDate};
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use crate::world::{Client, World, command, county::piece, on_rig, on_shelf};
+
+/// A day by its ISO text.
+pub fn day(text: &str) -> NaiveDate {
+    text.parse().expect("a day")
+}
+
+/// A set of the year.
+#[derive(Debug, Clone)]
+pub struct Set {
+    pub id: Uuid,
+    pub tool: Uuid,
+    pub reserve: bool,
+}
+
+/// A district of the year.
+#[derive(Debug, Clone)]
+pub struct District {
+    pub id: Uuid,
+    pub sets: Vec<Set>,
+}
+
+/// `piece.add` for a battery tool that was served so that it is due on a day.
+pub fn tool(world: &World, id: Uuid, tag: &str, place: Value, due_on: NaiveDate) -> Value {
+    let mut add = piece(id, tag, world.county().models.combi, place);
+    add["body"]["last_service_on"] = json!(due_on - Days::new(365));
+    add
+}
+
+/// Makes a district with a truck for each day in `due_on`, and a reserve set for each in `reserve`.
+pub async fn district(world: &World, name: &str, min_full: u32, due_on: &[NaiveDate], reserve: &[NaiveDate]) -> District {
+    let (id, station) = (Uuid::now_v7(), Uuid::now_v7());
+    let mut all = vec![
+        command("district.add", json!({ "id": id, "name": name, "min_full": min_full })),
+        command("station.add", json!({ "id": station, "name": format!("{name} house"), "district": id })),
+    ];
+    let mut sets = Vec::new();
+    for (n, (due_on, reserve)) in due_on.iter().map(|day| (day, false)).chain(reserve.iter().map(|day| (day, true))).enumerate() {
+        let (rig, tool_id, set) = (Uuid::now_v7(), Uuid::now_v7(), Uuid::now_v7());
+        let place = if reserve { on_shelf(station) } else { on_rig(rig) };
+        if !reserve {
+            let class = world.county().truck_class;
+            all.push(command(
+                "rig.add",
+                json!({ "id": rig, "name": format!("{name} truck {n}"), "station": station, "rig_class": class }),
+            ));
+        }
+        all.push(tool(world, tool_id, &format!("{name}-{n}"), place.clone(), *due_on));
+        all.push(command(
+            "set.add",
+            json!({ "id": set, "name": format!("{name} set {n}"), "home": place, "pieces": [tool_id] }),
+        ));
+        sets.push(Set {
+            id: set,
+            tool: tool_id,
+            reserve,
+        });
+    }
+    for part in all.chunks(400) {
+        world.coordinator().apply(part.to_vec()).await;
+    }
+    District { id, sets }
+}
+
+/// A plan of weeks from Monday, 7 December 2026.
+pub fn ask(world: &World, periods: u32, hours: f64) -> Value {
+    json!({ "first_day": "2026-12-07", "periods": periods, "shops": [{ "shop": world.county().shop, "hours": hours }] })
+}
+
+/// What is due.
+pub async fn due(client: &Client, ask: &Value) -> Value {
+    client.post("/v1/service-plans/due", ask.clone()).await.ok()
+}
+
+/// Works a plan out to its end; all lines before the last one are progress.
+pub async fn work(client: &Client, ask: &Value) -> Value {
+    let reply = client.post("/v1/service-plans/work", ask.clone()).await;
+    assert!(reply.done(), "{}: {} {}", reply.asked, reply.status, reply.text);
+    assert_eq!(reply.headers["content-type"], "application/x-ndjson");
+    let mut lines: Vec<Value> = reply.text.lines().map(|line| serde_json::from_str(line).expect("each line is JSON")).collect();
+    let last = lines.pop().expect("a last line");
+    for line in &lines {
+        let share = line["progress"]["share"].as_f64().unwrap_or_else(|| panic!("{line}"));
+        assert!((0.0..=1.0).contains(&share) && !line["progress"]["words"].as_str().unwrap_or_default().is_empty());
+    }
+    assert!(last["answer"].is_object(), "{last}");
+    last["answer"].clone()
+}
+
+/// A line of a list by the id in one of its fields.
+#[track_caller]
+pub fn of<'a>(list: &'a Value, field: &str, id: Uuid) -> &'a Value {
+    let found = list.as_array().expect("a list").iter().find(|item| item[field] == json!(id));
+    found.unwrap_or_else(|| panic!("no {field} {id} in {list}"))
+}
+
+fn whole(value: &Value) -> i64 {
+    value.as_i64().unwrap_or_else(|| panic!("{value} is no whole number"))
+}
+
+/// Looks at a plan as somebody who knows the districts and nothing of how it was found: each set that is due once and within its window,
+/// at a shop that has the hours, and in each period every district keeps its minimum of full rigs, stand-ins counted that are not away.
+pub fn sound(answer: &Value, districts: &[District]) {
+    assert_eq!(answer["plan"]["verdict"], "planned", "{}", answer["plan"]["words"]);
+    let visits = answer["visits"].as_array().expect("visits");
+    let sets = answer["sets"].as_array().expect("sets");
+    assert_eq!(visits.len(), sets.len());
+    let mut loads: BTreeMap<(String, i64), f64> = BTreeMap::new();
+    let mut late = 0;
+    for set in sets {
+        let mine: Vec<&Value> = visits.iter().filter(|visit| visit["set"] == set["set"]).collect();
+        let [visit] = mine[..] else { panic!("{set} is visited {} times", mine.len()) };
+        let period = whole(&visit["period"]);
+        if visit["pinned"] == json!(false) {
+            assert!((whole(&set["earliest"])..=whole(&set["latest"])).contains(&period), "{visit} outside of {set}");
+        }
+        assert_eq!(whole(&visit["late"]), (period - whole(&set["due_period"])).max(0), "{visit} {set}");
+        late += whole(&visit["late"]);
+        *loads.entry((visit["shop"].to_string(), period)).or_default() += visit["hours"].as_f64().expect("hours");
+    }
+    assert_eq!(whole(&answer["plan"]["lateness"]), late);
+    for ((shop, period), load) in &loads {
+        let shop = answer["shops"].as_array().expect("shops").iter().find(|known| known["id"].to_string() == *shop);
+        let has = shop.expect("a shop of the plan")["hours"][usize::try_from(*period).unwrap()].as_f64().unwrap();
+        assert!(*load <= has + 1e-6, "{load} hours in period {period}, where there are {has}");
+    }
+    let peak = loads.values().fold(0.0, |most: f64, load| most.max(*load));
+    assert!((answer["plan"]["peak_hours"].as_f64().unwrap() - peak).abs() < 1e-6);
+    for district in districts {
+        let line = of(&answer["districts"], "id", district.id);
+        for period in 0..i64::try_from(answer["periods"].as_array().expect("periods").len()).unwrap() {
+            let away = |reserve: bool| {
+                let mine = district.sets.iter().filter(|set| set.reserve == reserve);
+                let away = mine.filter(|set| visits.iter().any(|visit| visit["set"] == json!(set.id) && whole(&visit["period"]) == period));
+                i64::try_from(away.count()).unwrap()
+            };
+            let stand_ins = whole(&line["stand_ins"]) - away(true);
+            let left = whole(&line["full"]) - away(false) + stand_ins.min(away(false));
+            assert!(
+                left >= whole(&line["minimum"]) || away(false) == 0,
+                "{}: {left} full rigs in period {period}: {answer}",
+                line["name"]
+            );
+        }
+    }
+}
