@@ -14,7 +14,7 @@ export const PARTS: { key: Part; word: string }[] = [
 export const partWord = (part: Part) => PARTS.find((p) => p.key === part)?.word ?? part
 export const isPart = (text: string): text is Part => PARTS.some((p) => p.key === text)
 
-/** The parts of the whole time; null when the period has no time in it yet. */
+/** The parts of the whole time, to draw; null when the period has no time in it yet. */
 export function partsOf(shares: Shares | undefined): Record<Part, number> | null {
   if (!shares || shares.seconds <= 0) return null
   const known = Math.min(1, shares.known_seconds / shares.seconds)
@@ -28,8 +28,18 @@ export function partsOf(shares: Shares | undefined): Record<Part, number> | null
   }
 }
 
+/** The same as numbers: shares of what is known, and of the whole time what is not. Null: nothing is known. */
+export type Figures = Record<Exclude<Part, 'unknown'>, number | null> & { unknown: number }
+export function figuresOf(shares: Shares | undefined): Figures | null {
+  const parts = partsOf(shares)
+  if (!parts || !shares) return null
+  const { full = null, limited = null, none = null, planned = null } = shares
+  return { full, limited, none, planned, unknown: parts.unknown }
+}
+
 /** "97.4 %". Only nothing is 0 %, and only all of it is 100 %: a minute missing shows. */
-export function percent(share: number): string {
+export function percent(share: number | null | undefined): string {
+  if (share === null || share === undefined) return 'not known'
   if (share <= 0) return '0 %'
   if (share >= 1) return '100 %'
   if (share < 0.001) return 'under 0.1 %'
@@ -42,7 +52,7 @@ const nameOf = (month: string, options: Intl.DateTimeFormatOptions) =>
 /** "Nov 2026". */
 export const monthName = (month: string) => nameOf(month, { month: 'short', year: 'numeric' })
 /** "Nov". */
-export const monthShort = (month: string) => nameOf(month, { month: 'short' })
+export const monthShort = (month: string) => nameOf(month, { month: 'short' }).slice(0, 3)
 export const isMonth = (text: string) => /^\d{4}-(0[1-9]|1[0-2])$/.test(text)
 
 export function addMonths(month: string, n: number): string {

@@ -11,6 +11,7 @@ export function concerned(
   tagOf: (id: Id) => string | undefined,
 ): string | null {
   const body = item.body as Record<string, unknown>
+  const left = item.record as { tag?: unknown; piece?: unknown }
   for (const key of ['piece', 'id', 'defect', 'swap']) {
     const id = body[key]
     if (typeof id !== 'string') continue
@@ -20,7 +21,8 @@ export function concerned(
     const tag = tagOf(swap?.piece ?? id)
     if (tag) return tag
   }
-  return null
+  if (typeof left.tag === 'string') return left.tag
+  return typeof left.piece === 'string' ? (tagOf(left.piece) ?? null) : null
 }
 
 /** "9 years, made 17 Sep 2017". Unknown is not young: where only the service with the agency is known, that is said. */
