@@ -72,6 +72,7 @@ export interface Stretch {
   level: Level | null
   planned: boolean
   revision: number | null
+  kind: string | null
   by: string | null
   words: string | null
   /** Milliseconds of it inside the period, up to now. */
@@ -91,6 +92,7 @@ export function stretches(items: StandingItem[], from: Date, until: Date, now: D
       level: null,
       planned: false,
       revision: null,
+      kind: null,
       by: null,
       words: null,
       ms: b - a,

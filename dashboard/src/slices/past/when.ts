@@ -190,6 +190,13 @@ export function plainDays(words: string): string {
   })
 }
 
+/** What an act was, in words. The clock's own act says what it means for the rig. */
+export function actWords(kind: string | null | undefined, words: string | null | undefined): string {
+  if (kind === 'capability.refresh')
+    return 'A check or a service life ran out, without anybody doing anything'
+  return words ? plainDays(words) : 'not told'
+}
+
 /** "9 years", "7 months" from a date of make to an instant; null when there is no date. */
 export function ageAt(made: string | null | undefined, at: Date): string | null {
   if (!made) return null
