@@ -99,11 +99,11 @@ test('a share of time opens the district, the rig, and the stretches behind it',
 test('without an answer the last board stays, and it can be asked again', async ({ page }) => {
   await signIn(page, '/past')
   await expect(page.getByText(/by what the service had been told/)).toBeVisible()
-  await page.route(/\/v1\/board\?/, (route) => route.abort())
+  await page.context().setOffline(true)
   await page.getByRole('button', { name: 'A week ago' }).click()
   await expect(page.getByText('The past is read from the server, and it does not answer')).toBeVisible()
   await expect(page.getByText(/by what the service had been told/)).toBeVisible()
-  await page.unroute(/\/v1\/board\?/)
+  await page.context().setOffline(false)
   await page.getByRole('button', { name: 'Try again' }).click()
   await expect(page.getByText('The past is read from the server, and it does not answer')).toBeHidden()
 })

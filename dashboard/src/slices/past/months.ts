@@ -66,15 +66,9 @@ export function edgesOf(month: string): { from: Date; until: Date } {
   return { from: atOrAfter(`${month}-01`, '00:00'), until: atOrAfter(`${addMonths(month, 1)}-01`, '00:00') }
 }
 
-export interface Stretch {
-  from: string
-  until: string | null
+export type Stretch = Omit<StandingItem, 'level' | 'revision'> & {
   level: Level | null
-  planned: boolean
   revision: number | null
-  kind: string | null
-  by: string | null
-  words: string | null
   /** Milliseconds of it inside the period, up to now. */
   ms: number
 }

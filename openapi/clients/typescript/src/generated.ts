@@ -72,6 +72,40 @@ export interface paths {
         patch: operations["agency_edit"];
         trace?: never;
     };
+    "/v1/availability": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Shares of each month at full, limited and none, and down for planned service */
+        get: operations["show_availability"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/bench-order": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The open tickets in the order in which the shop should take them, with the reason */
+        get: operations["list_bench_order"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/board": {
         parameters: {
             query?: never;
@@ -81,6 +115,23 @@ export interface paths {
         };
         /** Rigs by level in each district, against the district's least number of full rigs */
         get: operations["show_board"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/board/changes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What changed on the board since an instant or a revision, newest first, at most 500 */
+        get: operations["show_board_changes"];
         put?: never;
         post?: never;
         delete?: never;
@@ -191,6 +242,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/coverage": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Which demand full rigs reach in time, now or then, and what hangs on each rig */
+        get: operations["show_coverage"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/coverage/reserve-sites": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The stations where reserve sets would bring most, for 1, 2, ... sets */
+        get: operations["list_reserve_sites"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/defects": {
         parameters: {
             query?: never;
@@ -271,6 +356,92 @@ export interface paths {
         put?: never;
         /** Say that an open defect was seen again */
         post: operations["defect_note"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/demand": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: demand */
+        get: operations["list_demand"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/demand/times-reading": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Read a file of travel times for the zones on record; nothing is written */
+        post: operations["read_times"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/demand/zones-reading": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Read a file of demand zones; nothing is written */
+        post: operations["read_zones"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/demand/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: demand */
+        get: operations["find_demand"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Set the demand zones, the travel times to them, the target or the detour factor */
+        patch: operations["demand_set"];
+        trace?: never;
+    };
+    "/v1/demand/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_demand_history"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -833,6 +1004,74 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/reliability": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How often pieces fail, how long they are away and whether it gets worse, with bounds */
+        get: operations["show_reliability"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/reliability/stops": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The stops behind a row, newest first */
+        get: operations["show_stops"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/reserves": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Families of pieces that can stand in for each other, their spares and what their record says */
+        get: operations["show_reserves"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/reserves/sizing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** How many spares to keep, and what to buy first; writes nothing */
+        post: operations["size_reserves"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/rig-classes": {
         parameters: {
             query?: never;
@@ -990,6 +1229,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/rigs/{id}/standing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The intervals behind a rig's shares, newest first, at most 2,000 */
+        get: operations["show_rig_standing"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/rigs/{id}/take-out": {
         parameters: {
             query?: never;
@@ -1001,6 +1257,144 @@ export interface paths {
         put?: never;
         /** Take a rig out of service */
         post: operations["rig_take_out"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/service-plans": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: service plan */
+        get: operations["list_service_plan"];
+        put?: never;
+        /** Keep a service plan as a draft */
+        post: operations["service_plan_save"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/service-plans/due": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Which sets are due in a plan, what districts can spare and what shops have; writes nothing */
+        post: operations["list_sets_due"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/service-plans/work": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Work a plan out: lines of `progress`, at last one with the `answer` or a `problem`; writes nothing. To stop, close the connection */
+        post: operations["work_out_service_plan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/service-plans/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: service plan */
+        get: operations["find_service_plan"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Change a service plan that is a draft */
+        patch: operations["service_plan_edit"];
+        trace?: never;
+    };
+    "/v1/service-plans/{id}/calendar.ics": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A plan as an iCalendar file: an all-day event for each visit */
+        get: operations["show_service_plan_calendar"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/service-plans/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_service_plan_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/service-plans/{id}/publish": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Publish a service plan: from now on it holds */
+        post: operations["service_plan_publish"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/service-plans/{id}/withdraw": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Withdraw a service plan: it holds no longer; a draft is put aside */
+        post: operations["service_plan_withdraw"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1160,6 +1554,24 @@ export interface paths {
         get: operations["list_station_history"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/swap-plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Which pieces to move so that full rigs reach the most demand; nothing is written */
+        get: operations["show_swap_plan"];
+        put?: never;
+        /** Turn a swap plan into open swaps, all of its moves or none */
+        post: operations["swap_plan_carry_out"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1819,6 +2231,65 @@ export interface components {
              */
             simultaneous_min: number;
         };
+        /** @description When and where a set is served. */
+        Assigned: {
+            /** @description Periods after the one by which it was due. */
+            late: number;
+            /** @description The period, from 0. */
+            period: number;
+            /**
+             * Format: uuid
+             * @description The set.
+             */
+            set: string;
+            /**
+             * Format: uuid
+             * @description The shop.
+             */
+            shop: string;
+        };
+        /** @description Shares of each month at each level. */
+        Availability: {
+            /**
+             * Format: date-time
+             * @description Up to when it is counted.
+             */
+            at: string;
+            /** @description What a row stands for. */
+            by: components["schemas"]["AvailabilityBy"];
+            /**
+             * @description The months, `2026-01`.
+             * @example [
+             *       "2026-01"
+             *     ]
+             */
+            months: string[];
+            /** @description The rows, by name. */
+            rows: components["schemas"]["AvailabilityRow"][];
+            /** @description The time zone in which the months begin. */
+            time_zone: string;
+            /** @description In words. */
+            words: string;
+        };
+        /**
+         * @description What a row stands for.
+         * @enum {string}
+         */
+        AvailabilityBy: "agency" | "district" | "rig";
+        /** @description How one row stood. */
+        AvailabilityRow: {
+            /**
+             * Format: uuid
+             * @description The agency, the district or the rig.
+             */
+            id: string;
+            /** @description One for each month. */
+            months: components["schemas"]["Shares"][];
+            /** @description Its name now. */
+            name: string;
+            /** @description Over all months. */
+            total: components["schemas"]["Shares"];
+        };
         /** @description The answers to a batch. */
         Batch: {
             /** @description One answer for each command, in order. */
@@ -1834,6 +2305,52 @@ export interface components {
          * @enum {string}
          */
         Batteries: "with_tool" | "as_pieces";
+        /** @description The open tickets in the order in which the shop should take them. */
+        BenchOrder: {
+            /**
+             * Format: date-time
+             * @description When it was read.
+             */
+            at: string;
+            /** @description What full capability of a rig counts: the demand that it would reach first, or 1 for each rig without zones. */
+            by: components["schemas"]["Weighed"];
+            /** @description The tickets. */
+            items: components["schemas"]["Ranked"][];
+            /**
+             * Format: int64
+             * @description The revision that it shows.
+             */
+            revision: number;
+        };
+        /** @description The best places for so many sets. */
+        BestPlaces: {
+            /**
+             * Format: double
+             * @description No places reach more.
+             */
+            bound: number;
+            /**
+             * Format: double
+             * @description How much of the bound may be missing: 0 when proved.
+             */
+            gap: number;
+            /** @description Where, in the order of the places handed in; fewer than `sets` where more bring nothing. */
+            places: string[];
+            /** @description True: no places reach more than `value`. */
+            proved: boolean;
+            /** @description How many sets. */
+            sets: number;
+            /**
+             * Format: double
+             * @description The same as a share of all weight.
+             */
+            share: number;
+            /**
+             * Format: double
+             * @description Weight that is reached with them, the full rigs' included.
+             */
+            value: number;
+        };
         /** @description The board of an agency at a revision. */
         Board: {
             /**
@@ -1851,6 +2368,90 @@ export interface components {
             /** @description All rigs by level. */
             totals: components["schemas"]["Totals"];
         };
+        /** @description One change on the board. */
+        BoardChange: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description Who sent that. */
+            by?: string | null;
+            from?: null | components["schemas"]["Level"];
+            /** @description The kind of the command behind it. */
+            kind?: string | null;
+            /** @description Below full for planned service alone. */
+            planned: boolean;
+            /**
+             * Format: int64
+             * @description The revision that changed it.
+             */
+            revision: number;
+            /**
+             * Format: uuid
+             * @description The rig.
+             */
+            rig: string;
+            /** @description Its name now. */
+            rig_name: string;
+            /** @description Its station's name now. */
+            station_name: string;
+            /** @description The level since; the same as before where it only became, or ceased to be, planned service. */
+            to: components["schemas"]["Level"];
+            /** @description What it was, in words. */
+            words?: string | null;
+        };
+        /** @description What changed on the board. */
+        BoardChanges: {
+            /**
+             * Format: date-time
+             * @description The instant since when.
+             */
+            at: string;
+            /** @description The changes, newest first. */
+            items: components["schemas"]["BoardChange"][];
+            /** @description Whether there are more, older ones. */
+            more: boolean;
+            /**
+             * Format: int64
+             * @description The last revision that does not count.
+             */
+            revision: number;
+            /**
+             * Format: date-time
+             * @description Until when.
+             */
+            until: string;
+        };
+        /** @description One more piece. */
+        Bought: {
+            /**
+             * Format: uuid
+             * @description Of which family.
+             */
+            family: string;
+            /** @description True: no stock for as much money has less shortage. False: bought with money that was too little for a better one. */
+            is_best: boolean;
+            /**
+             * Format: double
+             * @description Weighted shortage of all families that is left.
+             */
+            shortage: number;
+            /**
+             * Format: double
+             * @description Money spent so far, this piece included.
+             */
+            spent: number;
+            /** @description What the spares of its family do from now on. */
+            stock: components["schemas"]["Stock"];
+            /**
+             * Format: double
+             * @description Weighted shortage that this piece takes away.
+             */
+            takes_away: number;
+            /** @description In words. */
+            words: string;
+        };
         /** @description Who sent a command. */
         By: {
             /**
@@ -1867,6 +2468,8 @@ export interface components {
         Capability: components["schemas"]["Assessment"] & {
             /** @description The rig. */
             id: components["schemas"]["RigId"];
+            /** @description Whether it is below full for planned service alone: with what is out for that back, it would be full. */
+            planned: boolean;
             /**
              * Format: int64
              * @description Revision of the last change.
@@ -1892,6 +2495,13 @@ export interface components {
          * @example H
          */
         CapacityLetter: string;
+        /** @description Turns a swap plan into open swaps: all its moves or none. */
+        CarryOut: {
+            /** @description The moves, at most 100. */
+            moves: components["schemas"]["PlannedMove"][];
+            /** @description Set when the pieces still have to be driven over: each counts when the far end confirms. */
+            on_the_way?: boolean;
+        };
         /** @description A record at its latest state, or gone. */
         Change: {
             gone?: null | components["schemas"]["Gone"];
@@ -1990,6 +2600,79 @@ export interface components {
             /** @description The slots, in the order in which people read them. */
             slots: components["schemas"]["Slot"][];
         };
+        /**
+         * @description What the plan counts.
+         * @enum {string}
+         */
+        Counted: "demand" | "rigs";
+        /** @description Reach of all full rigs. */
+        CoverageView: {
+            /**
+             * Format: date-time
+             * @description When it was read, or the instant that was asked of.
+             */
+            at: string;
+            /** @description How many are by the published curve. */
+            by_curve: number;
+            /** @description What a weight counts; null without zones. */
+            counts?: string | null;
+            /**
+             * Format: double
+             * @description Road distance over straight distance, where the curve is used.
+             */
+            detour: number;
+            /** @description The districts, by name. */
+            districts: components["schemas"]["DistrictReach"][];
+            /**
+             * Format: double
+             * @description What a full rig reaches within the target.
+             */
+            first: number;
+            /**
+             * Format: double
+             * @description The same as a share of the total.
+             */
+            first_share: number;
+            /** @description For each other rig what is gained when it is made full, most first. */
+            gains: components["schemas"]["RigReach"][];
+            /** @description Rigs whose station has no point and no times. */
+            left_out: components["schemas"]["LeftOut"][];
+            /** @description For each full rig what is lost when it drops, most first. */
+            losses: components["schemas"]["RigReach"][];
+            /** @description How many times from a station to a zone were given. */
+            measured: number;
+            /**
+             * Format: int64
+             * @description The revision that it shows.
+             */
+            revision: number;
+            /** @description The rigs that count, by name. */
+            rigs: components["schemas"]["OnMap"][];
+            /**
+             * Format: double
+             * @description What two full rigs reach.
+             */
+            second: number;
+            /**
+             * Format: double
+             * @description The same as a share of the total.
+             */
+            second_share: number;
+            /**
+             * Format: double
+             * @description Within how many minutes of travel.
+             */
+            target_minutes: number;
+            /**
+             * Format: double
+             * @description Demand of all zones.
+             */
+            total: number;
+            /** @description In words. */
+            words: string;
+            /** @description The zones. */
+            zones: components["schemas"]["ZoneLine"][];
+        };
         /** @description How many of each the file brings in. */
         Creates: {
             /** @description Districts. */
@@ -2004,6 +2687,35 @@ export interface components {
             shops: number;
             /** @description Stations. */
             stations: number;
+        };
+        /** @description The buying curve. */
+        Curve: {
+            /**
+             * Format: double
+             * @description Weighted shortage before anything is bought.
+             */
+            before: number;
+            /** @description What to buy, best return first. */
+            buy: components["schemas"]["Bought"][];
+            /** @description True when no stock for the budget has less shortage. */
+            proved: boolean;
+            /**
+             * Format: double
+             * @description Weighted shortage with all that bought.
+             */
+            shortage: number;
+            /**
+             * Format: double
+             * @description No stock for the budget has less shortage than this.
+             */
+            shortage_bound: number;
+            /**
+             * Format: double
+             * @description Money spent.
+             */
+            spent: number;
+            /** @description False when the curve was cut off at its greatest length before the budget was spent. */
+            whole: boolean;
         };
         /**
          * @description NFPA cutting levels, A to E and where rated F.
@@ -2082,6 +2794,65 @@ export interface components {
          * @enum {string}
          */
         Delimiter: "comma" | "semicolon" | "tab" | "pipe";
+        /** @description Where crashes happen, and how long rigs take to get there. */
+        Demand: {
+            /** @description What a weight counts, such as "crashes a year". */
+            counts: string;
+            /**
+             * Format: double
+             * @description Road distance over straight distance, where the curve is used.
+             */
+            detour: number;
+            /** @description The agency's id. */
+            id: components["schemas"]["AgencyId"];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description Where the figures come from. */
+            source: string;
+            /**
+             * Format: double
+             * @description Within how many minutes of travel a full rig should be there.
+             */
+            target_minutes: number;
+            times?: null | components["schemas"]["TravelTimes"];
+            /** @description The zones. */
+            zones: components["schemas"]["DemandZone"][];
+        };
+        /** @description One page of a list. */
+        DemandPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Demand"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description A part of the area with its demand. */
+        DemandZone: {
+            /**
+             * Format: uuid
+             * @description Its id, made by the client.
+             */
+            id: string;
+            /**
+             * Format: double
+             * @description Latitude, WGS 84 degrees.
+             */
+            lat: number;
+            /**
+             * Format: double
+             * @description Longitude, WGS 84 degrees.
+             */
+            lon: number;
+            /** @description Its name; no other zone has it. */
+            name: string;
+            /**
+             * Format: double
+             * @description Its demand, in whatever is counted.
+             */
+            weight: number;
+        };
         /**
          * @description Where a piece in transit can be on its way to. For the API's description alone: a place that holds a place is more than
          *     some generators of clients can read.
@@ -2174,6 +2945,11 @@ export interface components {
          * @enum {string}
          */
         DeviceState: "active" | "revoked";
+        /**
+         * @description What the tests say.
+         * @enum {string}
+         */
+        Direction: "improving" | "worsening" | "no_trend" | "too_few";
         /** @description A group of stations under one chief. */
         District: {
             /** @description Its id. */
@@ -2234,12 +3010,141 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description What a district's zones come to. */
+        DistrictReach: {
+            /**
+             * Format: double
+             * @description Of it, what a full rig reaches within the target.
+             */
+            first: number;
+            /**
+             * Format: double
+             * @description First as a share; null without demand.
+             */
+            first_share?: number | null;
+            /** @description The district. */
+            id: components["schemas"]["DistrictId"];
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: double
+             * @description Of it, what two full rigs reach.
+             */
+            second: number;
+            /**
+             * Format: double
+             * @description Second as a share.
+             */
+            second_share?: number | null;
+            /**
+             * Format: double
+             * @description Demand of the zones that are nearest to its stations.
+             */
+            weight: number;
+            /** @description In words. */
+            words: string;
+        };
         /** @description Closes a ticket without returning the piece: it stays out of service. */
         DropTicket: {
             /** @description The ticket. */
             id: components["schemas"]["TicketId"];
             /** @description Why. */
             note: string;
+        };
+        /** @description What a district can spare. */
+        DueDistrict: {
+            /**
+             * Format: int32
+             * @description Its full rigs, now.
+             */
+            full: number;
+            /** @description The district. */
+            id: components["schemas"]["DistrictId"];
+            /**
+             * Format: int32
+             * @description Its minimum of full rigs.
+             */
+            minimum: number;
+            /**
+             * Format: int32
+             * @description The most sets away at once.
+             */
+            most_away: number;
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: int32
+             * @description Reserve sets on its shelves that could stand in, now.
+             */
+            stand_ins: number;
+        };
+        /** @description A set that is due in the plan. */
+        DueSet: {
+            district?: null | components["schemas"]["DistrictId"];
+            /**
+             * Format: date
+             * @description When the first of its pieces' annual services is due.
+             */
+            due_on: string;
+            /**
+             * Format: int32
+             * @description The period by which it is due, from 0; the last one when that lies after the plan.
+             */
+            due_period: number;
+            /**
+             * Format: int32
+             * @description The first period in which it may be served.
+             */
+            earliest: number;
+            /** @description Its home in words. */
+            home_words: string;
+            /**
+             * Format: double
+             * @description Hours of work.
+             */
+            hours: number;
+            /**
+             * Format: int32
+             * @description The last one.
+             */
+            latest: number;
+            /** @description Its name. */
+            name: string;
+            /** @description Whether it is overdue when the plan begins. */
+            overdue: boolean;
+            /**
+             * Format: int32
+             * @description How many pieces it has that are not retired.
+             */
+            pieces: number;
+            /** @description The set. */
+            set: components["schemas"]["SetId"];
+            /** @description Whether it counts among the sets that its district can spare; a reserve set does only where stand-ins make up what can be spared. */
+            takes_place: boolean;
+            /** @description What is to be known about it, in words. */
+            words: string;
+        };
+        /** @description What a shop has. */
+        DueShop: {
+            /** @description Its hours in each period. */
+            hours: number[];
+            /** @description The shop. */
+            id: components["schemas"]["ShopId"];
+            /** @description Its name. */
+            name: string;
+        };
+        /** @description All that a plan is worked out from. */
+        DueYear: {
+            /** @description The districts, by name. */
+            districts: components["schemas"]["DueDistrict"][];
+            /** @description What is not planned, and why. */
+            left_out: components["schemas"]["PlanLeftOut"][];
+            /** @description The periods. */
+            periods: components["schemas"]["PlanPeriod"][];
+            /** @description The sets that are due, by day. */
+            sets: components["schemas"]["DueSet"][];
+            /** @description The plan's shops, in the order asked. */
+            shops: components["schemas"]["DueShop"][];
         };
         /** @description Changes the agency's name, time zone, units or policy. Every rig's capability is worked out again. */
         EditAgency: {
@@ -2327,6 +3232,30 @@ export interface components {
             /** @description New serial number; null for none. */
             serial?: string | null;
         };
+        /** @description Changes a draft. */
+        EditPlan: {
+            asked?: null | components["schemas"]["PlanAsk"];
+            /** @description The plan. */
+            id: components["schemas"]["ServicePlanId"];
+            /**
+             * Format: int32
+             * @description Periods late, all sets together; may be left out.
+             */
+            lateness?: number | null;
+            /** @description New name. */
+            name?: string | null;
+            /** @description New note; null for none. */
+            note?: string | null;
+            /**
+             * Format: double
+             * @description The most hours of any shop in any period; may be left out.
+             */
+            peak_hours?: number | null;
+            /** @description Whether it was proved that no plan is better; new visits are not, unless said. */
+            proved?: boolean | null;
+            /** @description All its visits anew. */
+            visits?: components["schemas"]["PlanVisit"][] | null;
+        };
         /** @description Changes a rig. With its station, everything aboard changes station. */
         EditRig: {
             /** @description The rig. */
@@ -2407,6 +3336,26 @@ export interface components {
             /** @description The slot. */
             slot: string;
             via?: null | components["schemas"]["Via"];
+        };
+        /** @description What spares do in a fleet of a known size. */
+        Finite: {
+            /**
+             * Format: double
+             * @description Mean number of pieces away.
+             */
+            away: number;
+            /**
+             * Format: double
+             * @description Share of the time in which at least one slot waits.
+             */
+            short: number;
+            /**
+             * Format: double
+             * @description Mean number of slots that wait.
+             */
+            shortage: number;
+            /** @description Spares. */
+            spares: number;
         };
         /**
          * @description The fluid families in use. They never mix; a mixed system is out of service until the shop says otherwise.
@@ -2543,6 +3492,15 @@ export interface components {
          * @enum {string}
          */
         Kind: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "battery" | "charger" | "accessory";
+        /** @description A rig that counts nowhere. */
+        LeftOut: {
+            /** @description Its name. */
+            name: string;
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+            /** @description Why, and what to do. */
+            words: string;
+        };
         /**
          * @description Capability of a rig.
          * @enum {string}
@@ -2647,6 +3605,47 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description One piece to move. */
+        MoveLine: {
+            /**
+             * Format: double
+             * @description Straight distance in km.
+             */
+            distance_km?: number | null;
+            donor_rig?: null | components["schemas"]["RigId"];
+            /** @description Where it is. */
+            from: components["schemas"]["Place"];
+            /** @description What it is. */
+            kind: components["schemas"]["Kind"];
+            /** @description What it leaves open behind; null: nothing that counts. */
+            leaves?: string | null;
+            /**
+             * Format: double
+             * @description Minutes of travel by the published curve; null where one of both is not on the map.
+             */
+            minutes?: number | null;
+            /** @description Its model. */
+            model: components["schemas"]["ModelId"];
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /**
+             * Format: int64
+             * @description The piece's revision, to be named when the plan is carried out.
+             */
+            piece_rev: number;
+            /** @description To which rig. */
+            rig: components["schemas"]["RigId"];
+            /** @description The rig's name. */
+            rig_name: string;
+            /** @description Into which slot; null for a piece that is needed behind the scenes. */
+            slot?: string | null;
+            /** @description The slot as people read it. */
+            slot_name: string;
+            /** @description Its tag. */
+            tag: string;
+            /** @description In words. */
+            words: string;
+        };
         /** @description Moves a piece. Until the far end confirms, it is in transit. */
         MovePiece: {
             /** @description Set when it is there already, seen by the member. */
@@ -2705,6 +3704,59 @@ export interface components {
             /** @description What was seen. */
             text: string;
         };
+        /** @description Something that stands in the way. */
+        Obstacle: {
+            /** @description The districts of the sets. */
+            districts: string[];
+            /**
+             * Format: double
+             * @description What there is.
+             */
+            has: number;
+            /** @description What kind. */
+            kind: components["schemas"]["ObstacleKind"];
+            /**
+             * Format: double
+             * @description What they need there: slots or hours.
+             */
+            needs: number;
+            /** @description The periods, from 0. */
+            periods: number[];
+            /** @description The sets that can go nowhere else. */
+            sets: string[];
+            /** @description In words. */
+            words: string;
+        };
+        /**
+         * @description What kind of thing stands in the way.
+         * @enum {string}
+         */
+        ObstacleKind: "no_place" | "slots_short" | "hours_short" | "whole_sets";
+        /** @description A rig on the map. */
+        OnMap: {
+            /** @description Its district. */
+            district: components["schemas"]["DistrictId"];
+            /** @description The rig. */
+            id: components["schemas"]["RigId"];
+            /**
+             * Format: double
+             * @description Latitude of its station; null where only times are known.
+             */
+            lat?: number | null;
+            /** @description Full, limited or none. */
+            level: components["schemas"]["Level"];
+            /**
+             * Format: double
+             * @description Longitude of its station.
+             */
+            lon?: number | null;
+            /** @description Its name. */
+            name: string;
+            /** @description Its station. */
+            station: components["schemas"]["StationId"];
+            /** @description Its station's name. */
+            station_name: string;
+        };
         /** @description Opens a repair ticket. */
         OpenTicket: {
             /** @description The open defects that it deals with. */
@@ -2755,6 +3807,8 @@ export interface components {
             note?: string | null;
             /** @description Where it is. */
             place: components["schemas"]["Place"];
+            /** @description Whether it is out of service for planned service alone, which is no failure. */
+            planned: boolean;
             /**
              * Format: int64
              * @description Revision of the last change.
@@ -2839,6 +3893,236 @@ export interface components {
             /** @enum {string} */
             at: "retired";
         };
+        /** @description Places for reserve sets. */
+        Places: {
+            /**
+             * Format: double
+             * @description Weight that the full rigs reach.
+             */
+            already: number;
+            /** @description The best places for 1, 2, ... sets. */
+            best: components["schemas"]["BestPlaces"][];
+            /**
+             * Format: double
+             * @description Weight that any place or full rig at all reaches.
+             */
+            coverable: number;
+            /** @description With that many sets everything that can be reached is; `None`: not with so few, or not known. */
+            enough?: number | null;
+            /** @description What a set at each place alone would add, in the order of the places; 0 where a full rig stands. */
+            gains: number[];
+            /**
+             * Format: double
+             * @description Weight of all zones.
+             */
+            total: number;
+            /** @description In words. */
+            words: string;
+        };
+        /** @description A plan, or what stands in its way, with all that it was worked out from. */
+        PlanAnswer: {
+            /** @description What districts can spare. */
+            districts: components["schemas"]["DueDistrict"][];
+            /** @description What is not planned, and why. */
+            left_out: components["schemas"]["PlanLeftOut"][];
+            /** @description The periods. */
+            periods: components["schemas"]["PlanPeriod"][];
+            /** @description The plan. Its obstacles name a district only where the district's limit counts for a set. */
+            plan: components["schemas"]["ServicePlan"];
+            /** @description The sets that are due. */
+            sets: components["schemas"]["DueSet"][];
+            /** @description What shops have. */
+            shops: components["schemas"]["DueShop"][];
+            /** @description The same as visits, to be kept. */
+            visits: components["schemas"]["PlanVisit"][];
+        };
+        /** @description What a plan is worked out from. */
+        PlanAsk: {
+            /** @description What districts can spare; left out, it is full rigs and stand-ins as they are now, less the minimum. */
+            caps?: components["schemas"]["PlanCap"][];
+            /**
+             * Format: int32
+             * @description A set may be served so many days before it is due.
+             * @default 28
+             */
+            early_days: number;
+            /**
+             * Format: date
+             * @description The first day of the first period.
+             */
+            first_day: string;
+            /** @description Sets with other hours. */
+            hours?: components["schemas"]["PlanHours"][];
+            /**
+             * Format: double
+             * @description Hours of work on a set, unless said.
+             * @default 4
+             */
+            hours_per_set: number;
+            /**
+             * Format: int32
+             * @description And so many days after.
+             * @default 28
+             */
+            late_days: number;
+            /**
+             * Format: int32
+             * @description Days of each period.
+             * @default 7
+             */
+            period_days: number;
+            /**
+             * Format: int32
+             * @description How many periods.
+             * @default 52
+             */
+            periods: number;
+            /** @description What is settled already. */
+            pins?: components["schemas"]["PlanPin"][];
+            /** @description The shops that serve them. */
+            shops?: components["schemas"]["PlanShop"][];
+        };
+        /** @description What a district can spare, where a person says so. */
+        PlanCap: {
+            /** @description The district. */
+            district: components["schemas"]["DistrictId"];
+            /**
+             * Format: int32
+             * @description The most sets of its rigs that may be away at once.
+             */
+            most_away: number;
+        };
+        /** @description Hours of work on one set, where they differ from the usual. */
+        PlanHours: {
+            /**
+             * Format: double
+             * @description Hours of work.
+             */
+            hours: number;
+            /** @description The set. */
+            set: components["schemas"]["SetId"];
+        };
+        /** @description What is not planned, and why. */
+        PlanLeftOut: {
+            /** @description Its name, or how many. */
+            name: string;
+            set?: null | components["schemas"]["SetId"];
+            /** @description Why. */
+            words: string;
+        };
+        /** @description One line of the answer. The last one is `answer` or `problem`. */
+        PlanLine: {
+            /** @description How far it is. */
+            progress: components["schemas"]["PlanProgress"];
+        } | {
+            /** @description The end. */
+            answer: components["schemas"]["PlanAnswer"];
+        } | {
+            /** @description It failed. */
+            problem: components["schemas"]["Problem"];
+        };
+        /** @description One period of a plan. */
+        PlanPeriod: {
+            /**
+             * Format: date
+             * @description Its first day.
+             */
+            first_day: string;
+            /**
+             * Format: date
+             * @description Its last day.
+             */
+            last_day: string;
+            /** @description What people call it. */
+            name: string;
+        };
+        /** @description A set whose place in the plan is settled; it may lie outside of the set's window. */
+        PlanPin: {
+            /**
+             * Format: int32
+             * @description The period, from 0.
+             */
+            period: number;
+            /** @description The set. */
+            set: components["schemas"]["SetId"];
+            /** @description The shop, one of the plan's. */
+            shop: components["schemas"]["ShopId"];
+        };
+        /** @description How far a search is. */
+        PlanProgress: {
+            /**
+             * Format: double
+             * @description Of the work allowed, how much is spent, 0 to 1. Most searches end long before 1.
+             */
+            share: number;
+            /** @description What is being done. */
+            words: string;
+        };
+        /** @description What a shop has for the plan. */
+        PlanShop: {
+            /** @description The periods in which it is closed, from 0. */
+            closed?: number[];
+            /**
+             * Format: double
+             * @description Its hours in each period.
+             */
+            hours: number;
+            /** @description The shop. */
+            shop: components["schemas"]["ShopId"];
+        };
+        /**
+         * @description How far a plan is.
+         * @enum {string}
+         */
+        PlanState: "draft" | "published" | "withdrawn";
+        /** @description When and where a set is served. */
+        PlanVisit: {
+            district?: null | components["schemas"]["DistrictId"];
+            /**
+             * Format: date
+             * @description When the first of its annual services is due.
+             */
+            due_on: string;
+            /**
+             * Format: double
+             * @description Hours of work.
+             */
+            hours: number;
+            /**
+             * Format: int32
+             * @description Periods after the due one.
+             */
+            late?: number;
+            /** @description Its name when the plan was made. */
+            name: string;
+            /**
+             * Format: int32
+             * @description The period, from 0.
+             */
+            period: number;
+            /** @description Whether a person settled it. */
+            pinned?: boolean;
+            /** @description The set. */
+            set: components["schemas"]["SetId"];
+            /** @description The shop. */
+            shop: components["schemas"]["ShopId"];
+        };
+        /** @description One move of a plan. */
+        PlannedMove: {
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /**
+             * Format: int64
+             * @description The revision of the piece that the plan was made on.
+             */
+            piece_rev: number;
+            /** @description To which rig. */
+            rig: components["schemas"]["RigId"];
+            /** @description Into which slot of the rig's complement; null for a piece that is needed behind the scenes. */
+            slot?: string | null;
+            /** @description The id of the swap that it becomes, made by the client. */
+            swap: components["schemas"]["SwapId"];
+        };
         /** @description The agency's own decisions. */
         Policy: {
             /**
@@ -2873,6 +4157,78 @@ export interface components {
             /** @description What a hose of unknown date of make is. */
             unknown_age: components["schemas"]["UnknownAge"];
         };
+        /** @description A fit of the power law. */
+        PowerLaw: {
+            /**
+             * Format: double
+             * @description Shape, by maximum likelihood: below 1 improving, above 1 worsening. `None`: too few failures.
+             */
+            beta?: number | null;
+            /**
+             * Format: double
+             * @description Bounds of the shape at the confidence; only for watches of the same length.
+             */
+            beta_lower?: number | null;
+            /**
+             * Format: double
+             * @description Shape without its bias.
+             */
+            beta_unbiased?: number | null;
+            /**
+             * Format: double
+             * @description Upper bound.
+             */
+            beta_upper?: number | null;
+            /**
+             * Format: double
+             * @description Of each pair of bounds.
+             */
+            confidence: number;
+            /**
+             * Format: double
+             * @description Cramer-von Mises distance of the data from the fit: above about 0.17 to 0.22 the power law does not describe them (10 to 5 % chance).
+             */
+            cramer_von_mises?: number | null;
+            /** @description Failures after day 0. */
+            failures: number;
+            /**
+             * Format: double
+             * @description Failures of one piece per day at the end of the longest watch, by `beta`.
+             */
+            intensity?: number | null;
+            /**
+             * Format: double
+             * @description Scale that belongs to `beta`, failures of one piece per day to the power of `beta`.
+             */
+            lambda?: number | null;
+            /**
+             * Format: double
+             * @description Scale that belongs to `beta_unbiased`.
+             */
+            lambda_unbiased?: number | null;
+            /**
+             * Format: double
+             * @description Days between failures then: one by `intensity`.
+             */
+            mtbf_days?: number | null;
+            /**
+             * Format: double
+             * @description Lower bound of `mtbf_days_unbiased`, for one watch that ended at a time (NIST/SEMATECH e-Handbook, 8.4.5.2; approximate).
+             */
+            mtbf_days_lower?: number | null;
+            /**
+             * Format: double
+             * @description Days between failures then, by `beta_unbiased`.
+             */
+            mtbf_days_unbiased?: number | null;
+            /**
+             * Format: double
+             * @description Upper bound; `None` as well where the data leave none.
+             */
+            mtbf_days_upper?: number | null;
+            /** @description The answer in words. */
+            words: string;
+        };
         /** @description An RFC 9457 problem, as it goes over the wire (`application/problem+json`). */
         Problem: {
             /** @description The stable code. */
@@ -2896,6 +4252,11 @@ export interface components {
             title: string;
             /** @description `urn:fullset:` and the code. */
             type: string;
+        };
+        /** @description Publishes a draft. */
+        PublishPlan: {
+            /** @description The plan. */
+            id: components["schemas"]["ServicePlanId"];
         };
         /** @description A batch of commands. */
         Push: {
@@ -2927,6 +4288,72 @@ export interface components {
              * @description The number as typed; finite.
              */
             value: number;
+        };
+        /** @description A ticket in its place. */
+        Ranked: {
+            /**
+             * Format: double
+             * @description Weighted capability that returns: the weight times 1 from none to full, 0.5 from none to limited or from limited to full.
+             */
+            returns: number;
+            /** @description What counts first. */
+            standing: components["schemas"]["Standing"];
+            /**
+             * Format: uuid
+             * @description The ticket.
+             */
+            ticket: string;
+            /** @description Why, in words. */
+            words: string;
+        };
+        /** @description How often pieces fail. */
+        Rates: {
+            /**
+             * Format: double
+             * @description Of the two bounds together.
+             */
+            confidence: number;
+            /** @description Failures seen. */
+            failures: number;
+            /**
+             * Format: double
+             * @description Mean days between failures; `None` without a failure.
+             */
+            mtbf_days?: number | null;
+            /**
+             * Format: double
+             * @description At least that many days, at the confidence.
+             */
+            mtbf_days_lower?: number | null;
+            /**
+             * Format: double
+             * @description At most that many days; `None` without a failure: nothing bounds it from above.
+             */
+            mtbf_days_upper?: number | null;
+            /**
+             * Format: double
+             * @description Failures per piece-year; `None` without any time.
+             */
+            per_piece_year?: number | null;
+            /**
+             * Format: double
+             * @description At least that many, at the confidence.
+             */
+            per_piece_year_lower?: number | null;
+            /**
+             * Format: double
+             * @description At most that many, at the confidence.
+             */
+            per_piece_year_upper?: number | null;
+            /**
+             * Format: double
+             * @description Piece-years of 365 days on which pieces could be used.
+             */
+            piece_years: number;
+            /** @description Planned services seen; they are no failures. */
+            planned: number;
+            /** @description The answer in words. */
+            words: string;
         };
         /** @description The flat shape of a [`Rating`] on the wire. */
         Rating: {
@@ -3000,6 +4427,13 @@ export interface components {
         Refresh: {
             refresh_token?: string | null;
         };
+        /** @description A line that was not read. */
+        Refused: {
+            /** @description The line of a table, or the place of a feature in its file, from 1. */
+            line: number;
+            /** @description Why, and what to do. */
+            words: string;
+        };
         /** @description A row that was refused. */
         RefusedRow: {
             /** @description What else is wrong with the row. */
@@ -3055,6 +4489,130 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description How pieces hold up. */
+        Reliability: {
+            /**
+             * Format: date-time
+             * @description Up to when it is counted at most.
+             */
+            at: string;
+            /** @description What a row stands for. */
+            by: components["schemas"]["ReliabilityBy"];
+            /**
+             * Format: double
+             * @description Of each pair of bounds.
+             */
+            confidence: number;
+            /**
+             * Format: date
+             * @description The first day.
+             */
+            from: string;
+            /** @description What counts as a failure and how time is counted, in words. */
+            how: string[];
+            /** @description The rows. */
+            rows: components["schemas"]["ReliabilityRow"][];
+            /**
+             * Format: date
+             * @description The last day.
+             */
+            until: string;
+            /** @description In words. */
+            words: string;
+        };
+        /**
+         * @description What a row stands for.
+         * @enum {string}
+         */
+        ReliabilityBy: "kind" | "model" | "part" | "age";
+        /** @description How pieces of one row hold up. */
+        ReliabilityRow: {
+            /** @description What to ask for its stops by: a kind, a model's id, a part or a band of age. */
+            key: string;
+            kind?: null | components["schemas"]["Kind"];
+            /** @description Its name. */
+            name: string;
+            /** @description Pieces under watch. */
+            pieces: number;
+            /** @description A power law fitted to the failures. */
+            power_law: components["schemas"]["PowerLaw"];
+            /** @description How often they fail. */
+            rates: components["schemas"]["Rates"];
+            /** @description How long they are away. */
+            repairs: components["schemas"]["Repairs"];
+            /** @description Whether failures come more often; time counts from the start of each piece's watch. */
+            trend: components["schemas"]["Trend"];
+        };
+        /** @description A time when a piece could not be used. */
+        ReliabilityStop: {
+            /** @description Who said so. */
+            by: string;
+            /**
+             * Format: double
+             * @description Days so far.
+             */
+            days: number;
+            /**
+             * Format: date-time
+             * @description When it was taken out of service.
+             */
+            from: string;
+            /** @description Its model's name. */
+            model_name: string;
+            /**
+             * Format: uuid
+             * @description The piece.
+             */
+            piece: string;
+            /** @description Planned service: no failure. */
+            planned: boolean;
+            /** @description Why, in a member's words; the last that was said. */
+            reason?: string | null;
+            /** @description Its tag. */
+            tag: string;
+            /**
+             * Format: uuid
+             * @description The last repair ticket that it was on.
+             */
+            ticket?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was in service again, or was retired; null: it still lasts.
+             */
+            until?: string | null;
+        };
+        /** @description The stops behind the numbers, newest first. */
+        ReliabilityStops: {
+            /** @description The stops. */
+            items: components["schemas"]["ReliabilityStop"][];
+        };
+        /** @description Something that, with all the others in its list, makes a plan possible. */
+        Relief: {
+            /**
+             * Format: uuid
+             * @description One more stand-in, or a lower minimum, for this district; or
+             */
+            district?: string | null;
+            /**
+             * Format: double
+             * @description How many slots or hours more.
+             */
+            more: number;
+            /** @description In which period, from 0. */
+            period?: number | null;
+            /**
+             * Format: uuid
+             * @description or a window for this set.
+             */
+            set?: string | null;
+            /**
+             * Format: uuid
+             * @description more hours at this shop;
+             */
+            shop?: string | null;
+            /** @description In words. */
+            words: string;
+        };
         /** @description A line that is no piece, or something to know that stops nothing. */
         Remark: {
             /** @description The line of the file; absent where it is about the file. */
@@ -3068,6 +4626,65 @@ export interface components {
             id: components["schemas"]["DeviceId"];
             /** @description Its new name. */
             name: string;
+        };
+        /** @description How long repairs take. */
+        Repairs: {
+            /**
+             * Format: double
+             * @description Share of the time not away for repair: MTBF / (MTBF + mean days away).
+             */
+            availability?: number | null;
+            /**
+             * Format: double
+             * @description Lower bound: exact for exponential times up and down over complete cycles, by the F distribution.
+             */
+            availability_lower?: number | null;
+            /**
+             * Format: double
+             * @description Upper bound, likewise.
+             */
+            availability_upper?: number | null;
+            /**
+             * Format: double
+             * @description Of each pair of bounds.
+             */
+            confidence: number;
+            /** @description Repairs that ended; the others are not counted. */
+            ended: number;
+            /**
+             * Format: double
+             * @description Mean of a lognormal fit, with Cox's bounds at the confidence; `None` with fewer than two repairs or one of no days.
+             */
+            lognormal_mean_days?: number | null;
+            /**
+             * Format: double
+             * @description Mean days away.
+             */
+            mean_days?: number | null;
+            /**
+             * Format: double
+             * @description Lower bound of that mean.
+             */
+            mean_days_lower?: number | null;
+            /**
+             * Format: double
+             * @description Upper bound of that mean.
+             */
+            mean_days_upper?: number | null;
+            /**
+             * Format: double
+             * @description Half of the repairs took at most that many days.
+             */
+            median_days?: number | null;
+            /**
+             * Format: double
+             * @description Mean days between the end of a repair and the next failure, over all time up.
+             */
+            mtbf_days?: number | null;
+            /** @description Repairs that still last. */
+            open: number;
+            /** @description The answer in words. */
+            words: string;
         };
         /** @description The same defect, seen again. */
         Repeat: {
@@ -3118,6 +4735,121 @@ export interface components {
             /** @description What is wrong, in the crew's own words. */
             what: string;
         };
+        /** @description Pieces that can take each other's slots. */
+        ReserveFamily: {
+            /**
+             * Format: double
+             * @description Mean days that they took.
+             */
+            days_away?: number | null;
+            /** @description Failures of the fleet. */
+            failures: number;
+            /** @description Pieces with their home on a rig. */
+            fleet: number;
+            /**
+             * Format: uuid
+             * @description Its id; the same for the same key.
+             */
+            id: string;
+            /**
+             * @description Kind, coupling and fluid, or kind and battery.
+             * @example cutter, flat-face single, mineral oil
+             */
+            key: string;
+            /** @description The kind of its pieces. */
+            kind: components["schemas"]["Kind"];
+            /**
+             * Format: double
+             * @description Mean number of pieces away; null while no repair has ended.
+             */
+            mean_away?: number | null;
+            /** @description Its name. */
+            name: string;
+            now?: null | components["schemas"]["Stock"];
+            /**
+             * Format: double
+             * @description Failures per piece-year.
+             */
+            per_piece_year?: number | null;
+            /**
+             * Format: double
+             * @description At least that many, with 90 % confidence.
+             */
+            per_piece_year_lower?: number | null;
+            /**
+             * Format: double
+             * @description At most that many, with 90 % confidence.
+             */
+            per_piece_year_upper?: number | null;
+            /**
+             * Format: double
+             * @description Piece-years of 365 days on which the fleet could be used.
+             */
+            piece_years: number;
+            /** @description Repairs of the fleet that ended. */
+            repairs: number;
+            /** @description Those pieces, by tag. */
+            spare_pieces: components["schemas"]["SparePiece"][];
+            /** @description Pieces in service that may stand in. */
+            spares: number;
+            /** @description In words. */
+            words: string;
+        };
+        /** @description Where reserve sets bring most. A set counts as a full rig that is ready to go from there. */
+        ReserveSites: {
+            /** @description The best stations for 1, 2, ... sets. */
+            places: components["schemas"]["Places"];
+            /**
+             * Format: int64
+             * @description The revision that it shows.
+             */
+            revision: number;
+            /** @description The stations, by name. */
+            stations: components["schemas"]["Site"][];
+            /**
+             * Format: double
+             * @description Within how many minutes of travel.
+             */
+            target_minutes: number;
+        };
+        /** @description The reserves of an agency. */
+        Reserves: {
+            /**
+             * Format: date-time
+             * @description Up to when it is counted at most.
+             */
+            at: string;
+            /** @description The families, by kind, then by key. */
+            families: components["schemas"]["ReserveFamily"][];
+            /**
+             * Format: date
+             * @description The first day.
+             */
+            from: string;
+            /** @description What counts, in words. */
+            how: string[];
+            /**
+             * Format: date
+             * @description The last day.
+             */
+            until: string;
+        };
+        /** @description A rig that the plan makes full. */
+        RestoredLine: {
+            /** @description How many moves it takes. */
+            moves: number;
+            /** @description Its name. */
+            name: string;
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+            /**
+             * Format: double
+             * @description Demand that would be lost again if only this rig were left out.
+             */
+            weight: number;
+            /** @description In words. */
+            words: string;
+        };
         /** @description Takes a piece out of the register for good. Its tag is never used again. */
         RetirePiece: {
             /** @description The piece. */
@@ -3163,6 +4895,8 @@ export interface components {
              * @description Since when it is out of service.
              */
             out_since?: string | null;
+            /** @description Whether it is out of service for planned service alone. */
+            planned: boolean;
             /**
              * Format: int64
              * @description Revision of the last change.
@@ -3233,6 +4967,28 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description What changes with one rig. */
+        RigReach: {
+            /**
+             * Format: uuid
+             * @description The rig.
+             */
+            rig: string;
+            /**
+             * Format: double
+             * @description Weight of the zones whose second reach changes while the first stays.
+             */
+            second_weight: number;
+            /**
+             * Format: double
+             * @description Weight that changes.
+             */
+            weight: number;
+            /** @description In words. */
+            words: string;
+            /** @description The zones whose first reach is lost or gained. */
+            zones: string[];
+        };
         /**
          * @description What a member is in the agency.
          * @enum {string}
@@ -3249,6 +5005,128 @@ export interface components {
             /** @description Why, or what it becomes. */
             words: string;
         };
+        /** @description Keeps a plan as a draft. */
+        SavePlan: {
+            /** @description What it was worked out from. */
+            asked: components["schemas"]["PlanAsk"];
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["ServicePlanId"];
+            /**
+             * Format: int32
+             * @description Periods late, all sets together; may be left out.
+             */
+            lateness?: number | null;
+            /** @description Its name. */
+            name: string;
+            /** @description Free note. */
+            note?: string | null;
+            /**
+             * Format: double
+             * @description The most hours of any shop in any period; may be left out.
+             */
+            peak_hours?: number | null;
+            /** @description Whether it was proved that no plan is better. */
+            proved?: boolean;
+            /** @description Each set once. */
+            visits: components["schemas"]["PlanVisit"][];
+        };
+        /** @description A year's plan. */
+        ServicePlan: {
+            /** @description Periods after the due ones, all sets together. */
+            lateness: number;
+            /** @description No plan has less. */
+            lateness_bound: number;
+            /** @description What each shop has to do. */
+            loads: components["schemas"]["ShopLoad"][];
+            /** @description What stands in the way of a plan. */
+            obstacles: components["schemas"]["Obstacle"][];
+            /**
+             * Format: double
+             * @description No plan with that lateness has less.
+             */
+            peak_bound: number;
+            /**
+             * Format: double
+             * @description The most hours of any shop in any period.
+             */
+            peak_hours: number;
+            /** @description Each set, in the order handed in; empty without a plan. */
+            plan: components["schemas"]["Assigned"][];
+            /** @description True: no plan has less lateness, none with as little a lower peak. */
+            proved: boolean;
+            /** @description What, all together, would make one possible: a draft was made with it. */
+            reliefs: components["schemas"]["Relief"][];
+            /** @description Whether there is one. */
+            verdict: components["schemas"]["Verdict"];
+            /** @description In words. */
+            words: string;
+        };
+        /**
+         * Format: uuid
+         * @description A service plan.
+         */
+        ServicePlanId: string;
+        /** @description A plan of annual services that is kept. */
+        ServicePlanRecord: {
+            /** @description What it was worked out from. */
+            asked: components["schemas"]["PlanAsk"];
+            /**
+             * Format: date
+             * @description The first day of its first period.
+             */
+            first_day: string;
+            /** @description Its id. */
+            id: components["schemas"]["ServicePlanId"];
+            /**
+             * Format: int32
+             * @description Periods after the due ones, all sets together.
+             */
+            lateness: number;
+            /** @description Its name. */
+            name: string;
+            /** @description Free note. */
+            note?: string | null;
+            /**
+             * Format: double
+             * @description The most hours of any shop in any period.
+             */
+            peak_hours: number;
+            /**
+             * Format: int32
+             * @description Days of each period.
+             */
+            period_days: number;
+            /**
+             * Format: int32
+             * @description How many periods.
+             */
+            periods: number;
+            /** @description Whether it was proved that no plan is better. */
+            proved: boolean;
+            /**
+             * Format: date-time
+             * @description When it was published.
+             */
+            published_at?: string | null;
+            /** @description By whom. */
+            published_by?: string | null;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description How far it is. */
+            state: components["schemas"]["PlanState"];
+            /** @description Each set once. */
+            visits: components["schemas"]["PlanVisit"][];
+        };
+        /** @description One page of a list. */
+        ServicePlanRecordPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["ServicePlanRecord"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /** @description A sign-in. */
         Session: components["schemas"]["WhoAmI"] & {
             /** @description Bearer token for the API; not for browsers. */
@@ -3260,6 +5138,28 @@ export interface components {
             expires_in: number;
             /** @description Spend it once for the next pair; not for browsers. */
             refresh_token?: string | null;
+        };
+        /** @description Sets the demand, or parts of it. */
+        SetDemand: {
+            /** @description What a weight counts, such as "crashes a year". */
+            counts?: string | null;
+            /**
+             * Format: double
+             * @description Road distance over straight distance, 1 to 10.
+             */
+            detour?: number | null;
+            /** @description The agency's id. */
+            id: components["schemas"]["AgencyId"];
+            /** @description Where the figures come from. */
+            source?: string | null;
+            /**
+             * Format: double
+             * @description Within how many minutes of travel a full rig should be there.
+             */
+            target_minutes?: number | null;
+            times?: null | components["schemas"]["TravelTimes"];
+            /** @description All zones, at most 2000. Times that were set before are dropped with the zones that they were for. */
+            zones?: components["schemas"]["DemandZone"][] | null;
         };
         /**
          * Format: uuid
@@ -3276,6 +5176,39 @@ export interface components {
          * @enum {string}
          */
         Severity: "usable" | "out_of_service";
+        /** @description Shares of one period. */
+        Shares: {
+            /**
+             * Format: double
+             * @description Share of the known time at full; `None` when nothing is known.
+             */
+            full?: number | null;
+            /**
+             * Format: int64
+             * @description Seconds of the period, up to now, about which something is known.
+             */
+            known_seconds: number;
+            /**
+             * Format: double
+             * @description At limited.
+             */
+            limited?: number | null;
+            /**
+             * Format: double
+             * @description At none.
+             */
+            none?: number | null;
+            /**
+             * Format: double
+             * @description Down for planned service.
+             */
+            planned?: number | null;
+            /**
+             * Format: int64
+             * @description Seconds in all, up to now, rigs added up.
+             */
+            seconds: number;
+        };
         /** @description A rig at an instant, by what the service had been told. */
         Sheet: {
             /** @description What was aboard, by tag. */
@@ -3319,6 +5252,16 @@ export interface components {
          * @description A shop.
          */
         ShopId: string;
+        /** @description Hours of a shop in a period. */
+        ShopLoad: {
+            /** @description Hours in each period. */
+            hours: number[];
+            /**
+             * Format: uuid
+             * @description The shop.
+             */
+            shop: string;
+        };
         /** @description One page of a list. */
         ShopPage: {
             /** @description The records, in the order of their labels. */
@@ -3379,6 +5322,111 @@ export interface components {
             /** @description The members, by name. */
             items: components["schemas"]["Signer"][];
         };
+        /** @description A station as a place for a reserve set. */
+        Site: {
+            /**
+             * Format: double
+             * @description Demand that a full set there alone would add.
+             */
+            gain: number;
+            /** @description Whether a full rig stands there already. */
+            has_full: boolean;
+            /** @description The station. */
+            id: components["schemas"]["StationId"];
+            /**
+             * Format: double
+             * @description Latitude.
+             */
+            lat?: number | null;
+            /**
+             * Format: double
+             * @description Longitude.
+             */
+            lon?: number | null;
+            /** @description Its name. */
+            name: string;
+        };
+        /** @description A family and what numbers of spares do. */
+        SizedFamily: {
+            /** @description The same for a fleet of this size, in which only pieces in a slot fail. */
+            finite: components["schemas"]["Finite"][];
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /**
+             * Format: double
+             * @description Mean number of pieces away.
+             */
+            mean_away: number;
+            /** @description Spares with which the target share of failures finds a spare on the shelf; null: more than 1,000. */
+            needed_fill?: number | null;
+            /** @description Spares with which no slot waits for the target share of the time; null: more than 1,000. */
+            needed_ready?: number | null;
+            /** @description What 0, 1, 2, ... spares do, when failures do not get fewer while pieces are away. */
+            stocks: components["schemas"]["Stock"][];
+            /** @description In words. */
+            words: string;
+        };
+        /** @description How many spares to keep, and what to buy first. */
+        Sizing: {
+            /** @description What to buy with the budget, best return first. */
+            curve: components["schemas"]["Curve"];
+            /** @description The families, in the order in which they were handed in. */
+            families: components["schemas"]["SizedFamily"][];
+        };
+        /** @description What is to be sized. */
+        SizingAsked: {
+            /**
+             * Format: double
+             * @description Money to spend, in the agency's currency.
+             */
+            budget: number;
+            /** @description The families; none can stand in for another. */
+            families: components["schemas"]["SizingFamily"][];
+            /**
+             * Format: double
+             * @description The rate to be reached, between 0 and 1: 0.95 unless said.
+             */
+            target?: number;
+            /** @description Stocks are shown up to this many spares: 12 unless said. */
+            up_to?: number;
+        };
+        /** @description A family to be sized. */
+        SizingFamily: {
+            /**
+             * Format: double
+             * @description Mean days away.
+             */
+            days_away: number;
+            /** @description Pieces on rigs. */
+            fleet: number;
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: double
+             * @description Failures per piece-year.
+             */
+            per_piece_year: number;
+            /**
+             * Format: double
+             * @description Price of one more.
+             */
+            price: number;
+            /** @description Spares that are there. */
+            spares: number;
+            /**
+             * Format: double
+             * @description What one waiting slot of it counts against one of another: 1 unless said.
+             */
+            weight?: number;
+        };
         /** @description A place in the complement for one piece. */
         Slot: {
             /**
@@ -3397,6 +5445,18 @@ export interface components {
             name: string;
             /** @description How much it is needed. */
             need: components["schemas"]["Need"];
+        };
+        /** @description A spare. */
+        SparePiece: {
+            /**
+             * Format: uuid
+             * @description The piece.
+             */
+            piece: string;
+            /** @description Where it is. */
+            place: components["schemas"]["Place"];
+            /** @description Its tag. */
+            tag: string;
         };
         /** @description A piece that would fill the slot. */
         StandIn: {
@@ -3437,6 +5497,39 @@ export interface components {
         StandIns: {
             /** @description The candidates. */
             items: components["schemas"]["StandIn"][];
+        };
+        /** @description The intervals of a rig, newest first. */
+        Standing: {
+            /** @description The intervals. */
+            items: components["schemas"]["StandingItem"][];
+        };
+        /** @description An interval of a rig. */
+        StandingItem: {
+            /** @description Who sent that. */
+            by?: string | null;
+            /**
+             * Format: date-time
+             * @description From this instant on.
+             */
+            from: string;
+            /** @description The kind of the command that began it. */
+            kind?: string | null;
+            /** @description At this level. */
+            level: components["schemas"]["Level"];
+            /** @description Below full for planned service alone. */
+            planned: boolean;
+            /**
+             * Format: int64
+             * @description The revision that began it.
+             */
+            revision: number;
+            /**
+             * Format: date-time
+             * @description Up to this one; null: it still lasts.
+             */
+            until?: string | null;
+            /** @description What it was, in words. */
+            words?: string | null;
         };
         /** @description Puts a stand-in on a rig. */
         StartSwap: {
@@ -3490,6 +5583,26 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description What a number of spares does. */
+        Stock: {
+            /**
+             * Format: double
+             * @description Share of failures that find a spare on the shelf.
+             */
+            fill_rate: number;
+            /**
+             * Format: double
+             * @description Share of the time in which no slot waits.
+             */
+            ready_rate: number;
+            /**
+             * Format: double
+             * @description Mean number of slots that wait for a spare.
+             */
+            shortage: number;
+            /** @description Spares. */
+            spares: number;
+        };
         /** @description A stand-in on a rig. */
         Swap: {
             /**
@@ -3537,6 +5650,60 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description A swap plan. Try each piece on the pump it is for before leaving; local orders come first. */
+        SwapPlanView: {
+            /**
+             * Format: double
+             * @description What they reach after the plan.
+             */
+            after: number;
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /**
+             * Format: double
+             * @description What full rigs reach now.
+             */
+            before: number;
+            /**
+             * Format: double
+             * @description No plan reaches more.
+             */
+            bound: number;
+            /** @description What is counted. */
+            by: components["schemas"]["Counted"];
+            /** @description How many pieces could be moved. */
+            donors: number;
+            /** @description How many pieces are wanted on rigs that are not full. */
+            gaps: number;
+            /**
+             * Format: double
+             * @description Minutes of all moves, an hour for each that is not on the map.
+             */
+            minutes: number;
+            /** @description What to move, rig by rig. */
+            moves: components["schemas"]["MoveLine"][];
+            /** @description True: no plan reaches more, none as much with fewer moves, none that with fewer minutes. */
+            proved: boolean;
+            /** @description The rigs made full. */
+            restored: components["schemas"]["RestoredLine"][];
+            /**
+             * Format: int64
+             * @description The revision that it was made on.
+             */
+            revision: number;
+            /**
+             * Format: double
+             * @description Demand of all zones, or the number of rigs.
+             */
+            total: number;
+            /** @description The rigs that are not full and stay so. */
+            unrestored: components["schemas"]["UnrestoredLine"][];
+            /** @description In words. */
+            words: string;
+        };
         /**
          * @description How a swap stands.
          * @enum {string}
@@ -3546,6 +5713,8 @@ export interface components {
         TakePieceOut: {
             /** @description The piece. */
             id: components["schemas"]["PieceId"];
+            /** @description Set when it is for planned service, and nothing is wrong with the piece. */
+            planned?: boolean;
             /** @description Why, in the member's own words. */
             reason: string;
         };
@@ -3553,6 +5722,8 @@ export interface components {
         TakeRigOut: {
             /** @description The rig. */
             id: components["schemas"]["RigId"];
+            /** @description Set when it is for planned service, and nothing is wrong with the rig. */
+            planned?: boolean;
             /** @description Why, in the member's own words. */
             reason: string;
         };
@@ -3656,6 +5827,15 @@ export interface components {
          * @enum {string}
          */
         TicketState: "waiting" | "accepted" | "working" | "on_hold" | "tested" | "closed";
+        /** @description What a file of travel times holds. */
+        TimesRead: {
+            /** @description The lines and columns that were not read. */
+            refused: components["schemas"]["Refused"][];
+            /** @description The times, in the order of the agency's zones. */
+            times: components["schemas"]["TravelTimes"];
+            /** @description In words. */
+            words: string;
+        };
         /** @description Pieces that are issued together. */
         ToolSet: {
             home?: null | components["schemas"]["Place"];
@@ -3694,6 +5874,58 @@ export interface components {
              */
             none: number;
         };
+        /** @description Minutes from stations to zones that were measured or come from a road network. */
+        TravelTimes: {
+            /** @description A row for each zone, in the order of the zones; null where nobody knows and the curve is used. */
+            minutes: (number | null)[][];
+            /** @description Where they come from. */
+            source: string;
+            /** @description The stations, one for each column. */
+            stations: components["schemas"]["StationId"][];
+        };
+        /** @description Tests for a trend, over one piece or several alike. */
+        Trend: {
+            /** @description Its degrees of freedom. */
+            degrees: number;
+            /** @description Failures that count: all, but not the one that ended a watch at a failure. */
+            failures: number;
+            /**
+             * Format: double
+             * @description Laplace's U: below 0 improving, above 0 worsening; normal under a constant rate.
+             */
+            laplace?: number | null;
+            /**
+             * Format: double
+             * @description Chance of a U as far from 0 under a constant rate.
+             */
+            laplace_p?: number | null;
+            /**
+             * Format: double
+             * @description Military Handbook statistic: chi-square with `degrees` under a constant rate; large is improving.
+             */
+            military_handbook?: number | null;
+            /**
+             * Format: double
+             * @description Chance of one as large under a constant rate: small speaks for improving.
+             */
+            p_improving?: number | null;
+            /**
+             * Format: double
+             * @description Chance of one as small under a constant rate: small speaks for worsening.
+             */
+            p_worsening?: number | null;
+            /** @description Times between failures that are followed later by a longer one, of one piece; `None` for several. */
+            reversals?: number | null;
+            /**
+             * Format: double
+             * @description Chance of as many under no trend, when no two times are the same: small speaks for improving.
+             */
+            reversals_p?: number | null;
+            /** @description By the Military Handbook test, two-sided, at the confidence. */
+            verdict: components["schemas"]["Direction"];
+            /** @description The answer in words. */
+            words: string;
+        };
         /** @description Undoes an import: everything that it brought in goes, so long as nothing of it has changed since. */
         UndoImport: {
             /** @description The import. */
@@ -3718,6 +5950,17 @@ export interface components {
         UnlockPin: {
             /** @description The member. */
             id: components["schemas"]["MemberId"];
+        };
+        /** @description A rig that stays as it is. */
+        UnrestoredLine: {
+            /** @description Its level now. */
+            level: components["schemas"]["Level"];
+            /** @description Its name. */
+            name: string;
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+            /** @description Why it stays so. */
+            words: string;
         };
         /** @description One use of a rig's pieces. */
         Use: {
@@ -3762,6 +6005,11 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /**
+         * @description What came of it.
+         * @enum {string}
+         */
+        Verdict: "planned" | "impossible" | "not_found";
         /** @description The hook-up of a tool. */
         Via: {
             /**
@@ -3793,6 +6041,11 @@ export interface components {
             /** @description The ticket. */
             id: components["schemas"]["TicketId"];
         };
+        /**
+         * @description What a rig counts by.
+         * @enum {string}
+         */
+        Weighed: "demand" | "rigs";
         /** @description Who is signed in. */
         WhoAmI: {
             /** @description The agency. */
@@ -3805,10 +6058,67 @@ export interface components {
             may: string[];
             member?: null | components["schemas"]["Member"];
         };
+        /** @description Withdraws a plan. */
+        WithdrawPlan: {
+            /** @description The plan. */
+            id: components["schemas"]["ServicePlanId"];
+        };
         /** @description Begins or goes on with the work. */
         WorkTicket: {
             /** @description The ticket. */
             id: components["schemas"]["TicketId"];
+        };
+        /** @description A zone and who is there first. */
+        ZoneLine: {
+            district?: null | components["schemas"]["DistrictId"];
+            first?: null | components["schemas"]["RigId"];
+            /**
+             * Format: double
+             * @description Its minutes.
+             */
+            first_minutes?: number | null;
+            /**
+             * Format: uuid
+             * @description The zone.
+             */
+            id: string;
+            /**
+             * Format: double
+             * @description Latitude.
+             */
+            lat: number;
+            /**
+             * Format: double
+             * @description Longitude.
+             */
+            lon: number;
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: double
+             * @description Minutes of the quickest rig of any level, within the target or not.
+             */
+            nearest_minutes?: number | null;
+            second?: null | components["schemas"]["RigId"];
+            /**
+             * Format: double
+             * @description Its minutes.
+             */
+            second_minutes?: number | null;
+            /**
+             * Format: double
+             * @description Its demand.
+             */
+            weight: number;
+        };
+        /** @description What a file of zones holds. */
+        ZonesRead: {
+            /** @description The lines that were not. */
+            refused: components["schemas"]["Refused"][];
+            /** @description In words. */
+            words: string;
+            /** @description The zones that were read. One of the same name as today's keeps its id. */
+            zones: components["schemas"]["DemandZone"][];
         };
     };
     responses: never;
@@ -4092,6 +6402,93 @@ export interface operations {
             };
         };
     };
+    show_availability: {
+        parameters: {
+            query?: {
+                /** @description What a row stands for: `agency` unless said. */
+                by?: "agency" | "district" | "rig";
+                /** @description Only the row of this district or rig. */
+                of?: string;
+                /** @description Only the time that rigs spent in this district. */
+                district?: string;
+                /** @description The first month, `2026-01`; eleven months before the last unless said. 120 months at most. */
+                from?: string;
+                /** @description The last month; the running one unless said. */
+                until?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The shares. A rig counts in the district where it then stood; where that is no longer on record, where it stands now */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Availability"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rig or district in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_bench_order: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The order */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchOrder"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     show_board: {
         parameters: {
             query?: {
@@ -4113,6 +6510,53 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Board"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_board_changes: {
+        parameters: {
+            query?: {
+                /** @description Since this instant. */
+                at?: string;
+                /** @description Since this revision. */
+                revision?: number;
+                /** @description Up to this instant; now unless said. */
+                until?: string;
+                /** @description Only rigs that stand in this district now. */
+                district?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The changes; since a day ago, where neither an instant nor a revision is named */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BoardChanges"];
                 };
             };
             /** @description A query parameter cannot be used */
@@ -4468,6 +6912,98 @@ export interface operations {
             };
             /** @description Nothing was taken; send the batch again under the same ids */
             503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_coverage: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+                /** @description Within how many minutes of travel; the agency's own target unless said. */
+                target_minutes?: number;
+                /** @description Road distance over straight distance, 1 to 10; the agency's own unless said. */
+                detour?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The coverage at one revision */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CoverageView"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_reserve_sites: {
+        parameters: {
+            query?: {
+                /** @description Up to how many reserve sets, 1 to 20; 5 unless said. */
+                sets?: number;
+                /** @description Within how many minutes of travel; the agency's own target unless said. */
+                target_minutes?: number;
+                /** @description Road distance over straight distance, 1 to 10; the agency's own unless said. */
+                detour?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The best stations, with how sure it is that none are better */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReserveSites"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -4965,6 +7501,384 @@ export interface operations {
             };
             /** @description Try again in a moment */
             503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_demand: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DemandPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    read_times: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description What the file holds, and everything that was refused */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TimesRead"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The file is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The file cannot be read as travel times, or there are no zones yet */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    read_zones: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description What the file holds, and every line that was refused */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ZonesRead"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The file is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The file cannot be read as demand zones */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_demand: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Demand"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    demand_set: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SetDemand"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_demand_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -8538,6 +11452,238 @@ export interface operations {
             };
         };
     };
+    show_reliability: {
+        parameters: {
+            query?: {
+                /** @description What a row stands for: `kind` unless said. */
+                by?: "kind" | "model" | "part" | "age";
+                /** @description Only pieces of this kind. */
+                kind?: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "battery" | "charger" | "accessory";
+                /** @description Only pieces of this model. */
+                model?: string;
+                /** @description From this day on, in the agency's time zone; from the first record unless said. */
+                from?: string;
+                /** @description Up to the end of this day; up to now unless said. */
+                until?: string;
+                /** @description Of each pair of bounds, between 0 and 1: 0.9 unless said. */
+                confidence?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The rows */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Reliability"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such model in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_stops: {
+        parameters: {
+            query?: {
+                /** @description What a row stands for: `kind` unless said. */
+                by?: "kind" | "model" | "part" | "age";
+                /** @description Only those of the row with this key. */
+                key?: string;
+                /** @description Only pieces of this kind. */
+                kind?: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "battery" | "charger" | "accessory";
+                /** @description Only pieces of this model. */
+                model?: string;
+                /** @description From this day on, in the agency's time zone; from the first record unless said. */
+                from?: string;
+                /** @description Up to the end of this day; up to now unless said. */
+                until?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The stops that count */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReliabilityStops"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such model in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_reserves: {
+        parameters: {
+            query?: {
+                /** @description From this day on; from the first record unless said. */
+                from?: string;
+                /** @description Up to the end of this day; up to now unless said. */
+                until?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The families */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Reserves"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    size_reserves: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SizingAsked"];
+            };
+        };
+        responses: {
+            /** @description The sizes and the buying curve */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Sizing"];
+                };
+            };
+            /** @description The body cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A browser may send this only from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_rig_class: {
         parameters: {
             query?: {
@@ -9527,6 +12673,61 @@ export interface operations {
             };
         };
     };
+    show_rig_standing: {
+        parameters: {
+            query?: {
+                /** @description From this instant on; from the first record unless said. */
+                from?: string;
+                /** @description Up to this instant; now unless said. */
+                until?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The rig's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The intervals that lie at least in part between the two instants, each with what began it */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Standing"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rig in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     rig_take_out: {
         parameters: {
             query?: never;
@@ -9545,6 +12746,777 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["TakeRigOut"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_service_plan: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ServicePlanRecordPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    service_plan_save: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SavePlan"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_sets_due: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanAsk"];
+            };
+        };
+        responses: {
+            /** @description What the plan would be worked out from */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DueYear"];
+                };
+            };
+            /** @description The body cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    work_out_service_plan: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanAsk"];
+            };
+        };
+        responses: {
+            /** @description A line at a time, each a JSON of its own */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/x-ndjson": components["schemas"]["PlanLine"];
+                };
+            };
+            /** @description The body cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_service_plan: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ServicePlanRecord"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    service_plan_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditPlan"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_service_plan_calendar: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The plan */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description RFC 5545 */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/calendar": string;
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such plan in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_service_plan_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    service_plan_publish: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PublishPlan"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    service_plan_withdraw: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WithdrawPlan"];
             };
         };
         responses: {
@@ -10622,6 +14594,169 @@ export interface operations {
             };
             /** @description No such record in this agency */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_swap_plan: {
+        parameters: {
+            query?: {
+                /** @description Only rigs of this district are mended; pieces may come from anywhere. */
+                district?: string;
+                /**
+                 * @description `demand`: the demand that full rigs reach in time, as long as there are zones; `rigs`: full rigs, each as much as any
+                 *     other. Demand unless said.
+                 */
+                by?: "demand" | "rigs";
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The best plan, with what was not ruled out where the search was stopped */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SwapPlanView"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such district in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    swap_plan_carry_out: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CarryOut"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
                 headers: {
                     [name: string]: unknown;
                 };
