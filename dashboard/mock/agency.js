@@ -232,6 +232,7 @@ export function makeAgency() {
       reported_by: members.crew.name,
       place: p.place,
       ticket: null,
+      photos: [],
       repeats,
       closed_at: null,
       closed_by: null,
@@ -249,7 +250,7 @@ export function makeAgency() {
   const d6 = defect(e6.pump, 'Will not start, pull cord free', 'out_of_service', 74)
   const seep = aboard['Engine 1'].spreader
   defect(seep, 'Small seep at the handle', 'usable', 200, [
-    { at: hours(40), by: members.officer.name, text: 'Seen again at the weekly check' },
+    { at: hours(40), by: members.officer.name, text: 'Seen again at the weekly check', photos: [] },
   ])
   const l6 = aboard['Ladder 6']
   set(l6.p2, { ...out('Case damaged', 12) })

@@ -6,11 +6,13 @@ import { fileURLToPath } from 'node:url'
 import { MAY } from './commands.js'
 import { fieldDoor } from './field.js'
 import { readRegister } from './imports.js'
+import { makePast, pastDoor } from './past.js'
 import { makeWorld } from './world.js'
 
 const port = Number(process.env.PORT ?? 8099)
 const dist = path.join(path.dirname(fileURLToPath(import.meta.url)), '..', 'dist')
 const world = makeWorld()
+const past = makePast(world)
 const sessions = new Map()
 const TYPES = {
   '.html': 'text/html; charset=utf-8',
@@ -143,6 +145,8 @@ createServer(async (req, res) => {
       ['tag,kind,serial', ...world.all('piece').map((p) => `${p.tag},${p.kind},${p.serial}`)].join('\r\n'),
     )
   }
+  const then = pastDoor(route, url, world, past)
+  if (then) return json(res, then.status, then.body)
   const [, , noun, id, what] = url.pathname.split('/')
   if (what === 'history') {
     const items = world.journal.filter((j) => j.about.has(id)).map(({ about: _, ...item }) => (void _, item))
