@@ -4,7 +4,7 @@
 mod published_data;
 
 use chrono::{DateTime, Duration, Utc};
-use fullset_calc::bench::{Home, Standing, Ticket, order};
+use fullset_calc::bench::{Home, Rank, Ticket, order};
 use fullset_calc::capability::Level;
 use fullset_calc::standing::{Interval, shares};
 use published_data::Dice;
@@ -45,7 +45,7 @@ fn the_only_full_rig_of_a_district_stands_first_and_says_so() {
     let ranked = order(&tickets).unwrap();
     let numbers: Vec<u128> = ranked.iter().map(|r| r.ticket.as_u128()).collect();
     assert_eq!(numbers, [2, 3, 1, 6, 5, 4, 7]);
-    assert_eq!(ranked[0].standing, Standing::OnlyFullRig);
+    assert_eq!(ranked[0].standing, Rank::OnlyFullRig);
     assert!(ranked[0].words.contains("Gives Harbor its only full rig back: E2"), "{}", ranked[0].words);
     assert_eq!(ranked.iter().map(|r| r.returns).collect::<Vec<_>>(), [0.5, 3.0, 50.0, 2.0, 2.0, 0.0, 0.0]);
     assert!(ranked[5].words.contains("until one more piece is back"));

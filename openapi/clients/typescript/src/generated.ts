@@ -4289,6 +4289,11 @@ export interface components {
              */
             value: number;
         };
+        /**
+         * @description What counts first in the order.
+         * @enum {string}
+         */
+        Rank: "only_full_rig" | "under_minimum" | "returns" | "waits";
         /** @description A ticket in its place. */
         Ranked: {
             /**
@@ -4297,7 +4302,7 @@ export interface components {
              */
             returns: number;
             /** @description What counts first. */
-            standing: components["schemas"]["Standing"];
+            standing: components["schemas"]["Rank"];
             /**
              * Format: uuid
              * @description The ticket.

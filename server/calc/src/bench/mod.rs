@@ -48,7 +48,7 @@ pub struct Home {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
-pub enum Standing {
+pub enum Rank {
     /// Gives a district its only full rig back.
     OnlyFullRig,
     /// Gives a full rig to a district that is under its minimum.
@@ -66,7 +66,7 @@ pub struct Ranked {
     /// The ticket.
     pub ticket: Uuid,
     /// What counts first.
-    pub standing: Standing,
+    pub standing: Rank,
     /// Weighted capability that returns: the weight times 1 from none to full, 0.5 from none to limited or from limited to full.
     pub returns: f64,
     /// Why, in words.
@@ -98,7 +98,7 @@ pub fn order(tickets: &[Ticket]) -> Result<Vec<Ranked>, Unfit> {
         let returns = crate::amount::whole(one.returns, "what returns")?;
         // Of tickets by which nothing returns alone, one that is nearer to something comes first.
         let missing = ticket.rig.as_ref().map_or(usize::MAX, |home| home.others_missing);
-        let near = if one.standing == Standing::Waits {
+        let near = if one.standing == Rank::Waits {
             (missing, Reverse(weight))
         } else {
             (0, Reverse(0))
@@ -113,7 +113,7 @@ fn rank(ticket: &Ticket) -> Ranked {
     let Some(home) = &ticket.rig else {
         return Ranked {
             ticket: ticket.id,
-            standing: Standing::Waits,
+            standing: Rank::Waits,
             returns: 0.0,
             words: "Its piece goes to a shelf: no rig waits for it.".to_owned(),
         };
@@ -123,21 +123,21 @@ fn rank(ticket: &Ticket) -> Ranked {
     let (rig, district, now, then) = (&home.rig, &home.district, home.now.name(), home.then.name());
     let (standing, words) = if full && home.district_full == 0 {
         (
-            Standing::OnlyFullRig,
+            Rank::OnlyFullRig,
             format!("Gives {district} its only full rig back: {rig} from {now} to full."),
         )
     } else if full && home.district_full < home.district_minimum {
         (
-            Standing::UnderMinimum,
+            Rank::UnderMinimum,
             format!(
                 "{rig} from {now} to full; {district} has {} full rigs of at least {}.",
                 home.district_full, home.district_minimum
             ),
         )
     } else if lifts {
-        (Standing::Returns, format!("{rig} from {now} to {then}."))
+        (Rank::Returns, format!("{rig} from {now} to {then}."))
     } else if home.now == Level::Full {
-        (Standing::Waits, format!("{rig} is full without it."))
+        (Rank::Waits, format!("{rig} is full without it."))
     } else {
         let n = home.others_missing;
         let words = match n {
@@ -145,7 +145,7 @@ fn rank(ticket: &Ticket) -> Ranked {
             1 => format!("{rig} stays {now} until one more piece is back."),
             _ => format!("{rig} stays {now} until {n} more pieces are back."),
         };
-        (Standing::Waits, words)
+        (Rank::Waits, words)
     };
     let returns = if lifts { home.weight * (part(home.then) - part(home.now)) } else { 0.0 };
     Ranked {

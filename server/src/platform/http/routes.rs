@@ -248,7 +248,13 @@ impl Api {
                 SecurityScheme::Http(HttpBuilder::new().scheme(HttpAuthScheme::Bearer).bearer_format("JWT").build()),
             )
             .security_scheme("browser", SecurityScheme::ApiKey(ApiKey::Cookie(ApiKeyValue::new("fullset_access"))));
+        let mut named = std::collections::HashMap::new();
         for (name, schema) in self.schemas {
+            let before = named.insert(name.clone(), schema.clone());
+            debug_assert!(
+                before.is_none_or(|before| before == schema),
+                "two types of the document are called {name}: rename one of them"
+            );
             components = components.schema(name, schema);
         }
         let document = OpenApiBuilder::new()
