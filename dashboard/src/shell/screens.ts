@@ -23,4 +23,6 @@ export const SCREENS: Record<string, () => Promise<{ default: unknown }>> = {
   devices: () => import('../slices/devices/Devices.svelte'),
   enrol: () => import('../slices/devices/Enrol.svelte'),
   find: () => import('./FindPage.svelte'),
+  calendar: () => import('../slices/calendar/Calendar.svelte'),
+  plan: () => import('../slices/calendar/Plan.svelte'),
 }
