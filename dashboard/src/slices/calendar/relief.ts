@@ -1,6 +1,6 @@
 // What would make a plan possible, as changes of its inputs.
 import type { DueYear, PlanAsk, Relief } from './wire'
-import { count, hoursWords, periodWords } from './weeks'
+import { count, hoursWords, runWords } from './weeks'
 
 export interface Help {
   key: string
@@ -20,8 +20,10 @@ export function helpsOf(reliefs: Relief[], asked: PlanAsk, due: DueYear): Help[]
   }
   return [...groups].map(([key, group]) => {
     const more = Math.max(...group.map((relief) => relief.more))
-    const periods = [...new Set(group.flatMap((relief) => relief.period ?? []))].sort((a, b) => a - b)
-    const when = periods.map((period) => periodWords(asked, period)).join(', ')
+    const when = runWords(
+      asked,
+      group.flatMap((relief) => relief.period ?? []),
+    )
     const first = group[0]
     if (first?.district) return inDistrict(key, more, when, due)
     if (first?.shop) return atShop(key, group, when, asked, due)

@@ -45,6 +45,22 @@ export function periodWords(plan: Grid, period: number): string {
   if (plan.period_days === 7) return `the week of ${shortDay(first)}`
   return `${shortDay(first)} to ${shortDay(lastDayOf(plan, period))}`
 }
+/** "the weeks of 30 Nov to 11 Jan, the week of 5 Apr": runs drawn together. */
+export function runWords(plan: Grid, periods: number[]): string {
+  const runs: [number, number][] = []
+  for (const period of [...new Set(periods)].sort((a, b) => a - b)) {
+    const last = runs.at(-1)
+    if (last && last[1] + 1 === period) last[1] = period
+    else runs.push([period, period])
+  }
+  const words = ([from, to]: [number, number]) => {
+    if (from === to) return periodWords(plan, from)
+    if (plan.period_days !== 7)
+      return `${shortDay(firstDayOf(plan, from))} to ${shortDay(lastDayOf(plan, to))}`
+    return `the weeks of ${shortDay(firstDayOf(plan, from))} to ${shortDay(firstDayOf(plan, to))}`
+  }
+  return runs.map(words).join(', ')
+}
 /** What one period is called. */
 export const unitOf = (periodDays: number) =>
   periodDays === 7 ? 'week' : periodDays === 1 ? 'day' : 'period'
