@@ -44,7 +44,7 @@ test('from what is due to a published plan and its calendar file', async ({ page
   await page.getByRole('main').getByRole('link', { name: 'Make a plan' }).first().click()
   await workOut(page)
   await expect(page.getByText(/No plan is better|Not proved the best/)).toBeVisible()
-  expect(await visits(page).count()).toBe(sets)
+  await expect(visits(page)).toHaveCount(sets)
 
   await page.getByRole('button', { name: 'Save as a draft' }).click()
   await page.getByRole('dialog').getByLabel('Name').fill('Plan of the test')
@@ -52,7 +52,15 @@ test('from what is due to a published plan and its calendar file', async ({ page
   await expect(page).toHaveURL(/\/calendar\/plan\?id=/)
   await page.reload()
   await expect(page.getByRole('heading', { level: 1 })).toHaveText('Draft: Plan of the test')
-  expect(await visits(page).count()).toBe(sets)
+  await expect(visits(page)).toHaveCount(sets)
+  await expect(page.getByRole('button', { name: 'Saved' })).toBeDisabled()
+  await visits(page).last().click()
+  await page.getByRole('button', { name: 'Pin it where it is' }).click()
+  await page.getByRole('button', { name: 'Save the draft' }).click()
+  await page.getByRole('dialog').getByRole('button', { name: 'Save as a draft' }).click()
+  await expect(page.getByRole('button', { name: 'Saved' })).toBeDisabled()
+  await visits(page).last().press('Enter')
+  await expect(page.getByRole('button', { name: 'Save the draft' })).toBeEnabled()
   await page.getByRole('button', { name: 'Publish', exact: true }).click()
   await page.getByRole('dialog').getByRole('button', { name: 'Publish the plan' }).click()
 
@@ -73,7 +81,7 @@ test('from what is due to a published plan and its calendar file', async ({ page
   await page.getByRole('button', { name: 'Withdraw this plan' }).click()
   await page.getByRole('button', { name: 'Withdraw it' }).click()
   await expect(page.getByText('No service plan is published.')).toBeVisible()
-  await expect(page.getByRole('link', { name: 'Plan of the test' })).toBeVisible()
+  await expect(page.getByRole('link', { name: 'Plan of the test' }).first()).toBeVisible()
 })
 
 test('arrow keys walk, Enter pins, Alt moves; the next plan is made around what is pinned', async ({
@@ -122,7 +130,7 @@ test('the search goes on elsewhere, and says what came of it; what is not saved 
   await page.getByRole('button', { name: 'See it' }).click()
   await expect(page.getByText(/^While you were elsewhere the search ended/)).toBeVisible()
   await page.reload()
-  expect(await visits(page).count()).toBe(count)
+  await expect(visits(page)).toHaveCount(count)
 })
 
 test('a search can be cancelled, and a lost line is told and tried again', async ({ page }) => {
@@ -146,13 +154,18 @@ for (const size of SIZES) {
       test.setTimeout(60_000)
       await page.setViewportSize(size)
       await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
-      const look = (name: string) => readable(page, name, size.name === 'phone')
+      // From the top: what the bar covers half while the page is scrolled is not too small.
+      const look = async (name: string) => {
+        await page.evaluate(() => scrollTo(0, 0))
+        await readable(page, name, size.name === 'phone')
+      }
       await expect(page.getByRole('heading', { name: /^Due without a plan: / })).toBeVisible()
       await look('empty calendar')
       await page.goto('/calendar/plan')
       await expect(page.getByText(/\d+ sets to be planned/)).toBeVisible()
       await page.getByText(/\d+ sets to be planned/).click()
       await look('inputs')
+      await page.getByText(/\d+ sets to be planned/).click()
       await page.getByRole('button', { name: 'Work out the plan' }).click()
       await expect(page.getByRole('heading', { name: /sets planned|There is no plan/ })).toBeVisible()
       await look('no plan')

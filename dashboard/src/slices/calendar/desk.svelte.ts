@@ -27,6 +27,7 @@ interface Kept {
   name: string
   note: string
   draft: Draft | null
+  from: string
   answer: PlanAnswer | null
   asked: PlanAsk | null
   visits: PlanVisit[]
@@ -71,8 +72,8 @@ class Desk {
     this.#owner = session.owner
     const kept = read(this.#owner)
     if (!kept) return this.clear()
-    const { ask, name, note, draft, answer, asked, visits, moved } = kept
-    Object.assign(this, { ask, name, note, draft, answer, asked, visits, moved, unsaved: true })
+    const { ask, name, note, draft, from, answer, asked, visits, moved } = kept
+    Object.assign(this, { ask, name, note, draft, from, answer, asked, visits, moved, unsaved: true })
     this.due = this.frame = answer
   }
 
@@ -113,6 +114,7 @@ class Desk {
       name: this.name,
       note: this.note,
       draft: this.draft,
+      from: this.from,
       answer: this.answer,
       asked: this.asked,
       visits: this.visits,
@@ -184,7 +186,8 @@ class Desk {
     const last = await search(ask, stop.signal, (progress) => {
       if (!stop.signal.aborted) this.running = progress
     })
-    if (stop.signal.aborted) return
+    // Cancelled, or another member has signed in meanwhile.
+    if (stop.signal.aborted || session.owner !== this.#owner) return
     this.#stop = this.running = null
     if ('problem' in last) this.problem = last.problem
     else this.#came(last.answer, ask)
