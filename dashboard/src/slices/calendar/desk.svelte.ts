@@ -65,6 +65,13 @@ class Desk {
   #stop: AbortController | null = null
   #asking: AbortController | null = null
 
+  /** Its name, or what it is called until a person names it. */
+  get title() {
+    return (
+      this.name || `Annual service from ${shortDay(this.ask.first_day)} ${this.ask.first_day.slice(0, 4)}`
+    )
+  }
+
   /** Takes up what this browser kept, or begins anew. Another member's plan is not shown. */
   open() {
     if (this.#owner === session.owner) return
@@ -80,8 +87,7 @@ class Desk {
   clear() {
     this.cancel()
     this.ask = fresh(world.all('shop').map((shop) => shop.id))
-    this.name = `Annual service from ${shortDay(this.ask.first_day)} ${this.ask.first_day.slice(0, 4)}`
-    this.note = this.news = this.from = ''
+    this.name = this.note = this.news = this.from = ''
     this.draft = this.due = this.frame = this.answer = this.asked = this.problem = this.dueProblem = null
     this.visits = []
     this.moved = 0

@@ -175,6 +175,12 @@ describe('what would make a plan possible', () => {
       { district: 'north', most_away: 3 },
     ])
   })
+  test('many weeks are counted', () => {
+    const reliefs = [0, 2, 4, 6].map((period) => ({ district: 'north', more: 1, period, words: '' }))
+    expect(helpsOf(reliefs, ask, due)[0]?.words).toBe(
+      'One more stand-in for North in 4 weeks from 30 Nov to 17 Jan',
+    )
+  })
   test('hours at a shop, and a closed week that has to open', () => {
     const helps = helpsOf(
       [
@@ -184,7 +190,9 @@ describe('what would make a plan possible', () => {
       ask,
       due,
     )
-    expect(helps[0]?.words).toBe('2 h more at Shop, and open it in the week of 7 Dec, the week of 21 Dec')
+    expect(helps[0]?.words).toBe(
+      '2 h more at Shop in the week of 7 Dec, the week of 21 Dec, and open it in the week of 21 Dec',
+    )
     expect(helps[0]?.apply(ask).shops).toEqual([{ shop: 'shop', hours: 8, closed: [] }])
   })
 })

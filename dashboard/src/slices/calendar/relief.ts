@@ -1,6 +1,6 @@
 // What would make a plan possible, as changes of its inputs.
 import type { DueYear, PlanAsk, Relief } from './wire'
-import { count, hoursWords, runWords } from './weeks'
+import { count, firstDayOf, hoursWords, lastDayOf, runWords, shortDay, unitOf } from './weeks'
 
 export interface Help {
   key: string
@@ -20,7 +20,7 @@ export function helpsOf(reliefs: Relief[], asked: PlanAsk, due: DueYear): Help[]
   }
   return [...groups].map(([key, group]) => {
     const more = Math.max(...group.map((relief) => relief.more))
-    const when = runWords(
+    const when = whenWords(
       asked,
       group.flatMap((relief) => relief.period ?? []),
     )
@@ -29,6 +29,15 @@ export function helpsOf(reliefs: Relief[], asked: PlanAsk, due: DueYear): Help[]
     if (first?.shop) return atShop(key, group, when, asked, due)
     return wider(key, group)
   })
+}
+
+/** Few weeks by name, many by their number. */
+function whenWords(asked: PlanAsk, periods: number[]): string {
+  const words = runWords(asked, periods)
+  if (words.split(', ').length <= 3) return words
+  const from = shortDay(firstDayOf(asked, Math.min(...periods)))
+  const until = shortDay(lastDayOf(asked, Math.max(...periods)))
+  return `${count(new Set(periods).size, unitOf(asked.period_days))} from ${from} to ${until}`
 }
 
 function inDistrict(district: string, more: number, when: string, due: DueYear): Help {
@@ -53,16 +62,16 @@ function atShop(shop: string, group: Relief[], when: string, asked: PlanAsk, due
   const needs = group.map((relief) => relief.more + (known?.hours[relief.period ?? 0] ?? 0))
   const hours = Math.max(had?.hours ?? 0, ...needs)
   const opened = new Set(group.flatMap((relief) => relief.period ?? []))
-  const opens = had?.closed.some((period) => opened.has(period)) ?? false
+  const opens = had?.closed.filter((period) => opened.has(period)) ?? []
   const more = hours - (had?.hours ?? 0)
   const what = [
-    ...(more > 0 ? [`${hoursWords(more)} more at ${name}`] : []),
-    ...(opens ? [`${more > 0 ? 'open it' : `Open ${name}`}`] : []),
+    ...(more > 0 ? [`${hoursWords(more)} more at ${name} in ${when}`] : []),
+    ...(opens.length ? [`${more > 0 ? 'open it' : `Open ${name}`} in ${whenWords(asked, opens)}`] : []),
   ].join(', and ')
   return {
     key: shop,
-    words: `${what} in ${when}`,
-    means: `${name} then has ${hoursWords(hours)} in each week of the plan${opens ? ' and is open in those weeks' : ''}.`,
+    words: what,
+    means: `${name} then has ${hoursWords(hours)} in each week of the plan${opens.length ? ', and is open where it was closed' : ''}.`,
     apply: (ask) => ({
       ...ask,
       shops: ask.shops.map((one) =>
