@@ -7,6 +7,7 @@ import { MAY } from './commands.js'
 import { fieldDoor } from './field.js'
 import { readRegister } from './imports.js'
 import { makePast, pastDoor } from './past.js'
+import { planDoor } from './plans.js'
 import { makeWorld } from './world.js'
 
 const port = Number(process.env.PORT ?? 8099)
@@ -81,6 +82,7 @@ createServer(async (req, res) => {
   if (route === 'POST /v1/session/refresh')
     return known ? json(res, 200, {}) : problem(res, 401, 'signed-out', 'Sign in again.')
   if (!known) return problem(res, 401, 'signed-out', 'Sign in first.')
+  if (await planDoor({ req, res, route, world, known, json, read })) return
   if (route === 'DELETE /v1/session') {
     sessions.delete(cookie(req))
     return json(res, 204)

@@ -25,4 +25,6 @@ export const SCREENS: Record<string, () => Promise<{ default: unknown }>> = {
   past: () => import('../slices/past/Past.svelte'),
   pastSheet: () => import('../slices/past/Sheet.svelte'),
   find: () => import('./FindPage.svelte'),
+  calendar: () => import('../slices/calendar/Calendar.svelte'),
+  plan: () => import('../slices/calendar/Plan.svelte'),
 }
