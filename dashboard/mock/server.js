@@ -6,6 +6,7 @@ import { fileURLToPath } from 'node:url'
 import { MAY } from './commands.js'
 import { fieldDoor } from './field.js'
 import { readRegister } from './imports.js'
+import { reservesDoor } from './reserves.js'
 import { makeWorld } from './world.js'
 
 const port = Number(process.env.PORT ?? 8099)
@@ -79,6 +80,8 @@ createServer(async (req, res) => {
   if (route === 'POST /v1/session/refresh')
     return known ? json(res, 200, {}) : problem(res, 401, 'signed-out', 'Sign in again.')
   if (!known) return problem(res, 401, 'signed-out', 'Sign in first.')
+  const planned = await reservesDoor(route, url, world, () => read(req))
+  if (planned) return json(res, 200, planned)
   if (route === 'DELETE /v1/session') {
     sessions.delete(cookie(req))
     return json(res, 204)

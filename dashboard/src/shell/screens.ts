@@ -22,5 +22,7 @@ export const SCREENS: Record<string, () => Promise<{ default: unknown }>> = {
   outbox: () => import('../slices/outbox/Outbox.svelte'),
   devices: () => import('../slices/devices/Devices.svelte'),
   enrol: () => import('../slices/devices/Enrol.svelte'),
+  reserves: () => import('../slices/reserves/Reserves.svelte'),
+  reliability: () => import('../slices/reserves/Reliability.svelte'),
   find: () => import('./FindPage.svelte'),
 }
