@@ -34,13 +34,22 @@ export const RELIABILITY_FIGURES: [string, string][] = [
     'Failures',
     'How often a piece had to be taken out of service. Planned service is no failure: it takes a piece away, but it counts nowhere here.',
   ],
-  ['Piece-years', 'Time on which pieces could be used: ten pieces over one year are ten piece-years, less the days out.'],
+  [
+    'Piece-years',
+    'Time on which pieces could be used: ten pieces over one year are ten piece-years, less the days out.',
+  ],
   [
     'Failures per piece-year',
     'How often one piece fails in a year, between bounds. Two failures without their bounds say next to nothing: compare rows only where the bounds lie apart.',
   ],
-  ['Days between failures', 'The same the other way round: days in use from one failure of a piece to the next.'],
-  ['Days away for repair', 'From out of service to back in service, waits for parts included; only repairs that have ended.'],
+  [
+    'Days between failures',
+    'The same the other way round: days in use from one failure of a piece to the next.',
+  ],
+  [
+    'Days away for repair',
+    'From out of service to back in service, waits for parts included; only repairs that have ended.',
+  ],
   [
     'Availability',
     'The share of the time that a piece is not away for repair. Planned service is not in it: the time away for that comes on top.',

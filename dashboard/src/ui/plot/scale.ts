@@ -28,7 +28,6 @@ export function log(low: number, high: number, from: number, to: number): Scale 
       const value = Number((n * 10 ** power).toPrecision(12))
       if (value >= low * 0.999 && value <= high * 1.001) ticks.push(value)
     }
-  const at = (value: number) =>
-    from + ((Math.log10(Math.max(value, low)) - bottom) / span) * (to - from)
+  const at = (value: number) => from + ((Math.log10(Math.max(value, low)) - bottom) / span) * (to - from)
   return { at, ticks }
 }
