@@ -42,6 +42,9 @@ export function between(low: Maybe, high: Maybe, say: (value: Maybe) => string =
 
 export const many = (n: number, one: string, more = `${one}s`) => `${whole(n)} ${n === 1 ? one : more}`
 
+/** What the server names in lower case, at the head of a line. */
+export const capital = (name: string) => name.charAt(0).toUpperCase() + name.slice(1)
+
 /** A row of a file for spreadsheets. Text that a spreadsheet would run as a formula gets an apostrophe in front. */
 export function csv(rows: (string | number | null)[][]): string {
   const cell = (value: string | number | null) => {

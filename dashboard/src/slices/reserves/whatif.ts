@@ -23,8 +23,8 @@ const LETTERS: Record<string, keyof Change> = { x: 'rate', d: 'days', s: 'spares
 const PREFIX = 'f.'
 /** So many spares are worked out at least, to draw the curve. */
 const UP_TO = 12
-/** More spares than this are not worked out for a curve. */
-const MOST = 200
+/** More spares than this the server does not work out for a curve. */
+const MOST = 60
 
 const within = (text: string | null, low: number, high: number): number | null => {
   const value = Number(text)
@@ -119,7 +119,9 @@ export function askFor(view: ReservesView, whatIf: WhatIf): SizingAsk {
     const { spares, per_piece_year, days_away, change } = lay(family, whatIf.changes[family.id])
     if (per_piece_year === null || days_away === null) return []
     const { id, name, fleet } = family
-    return [{ id, name, fleet, spares, per_piece_year, days_away, price: change.price || null, weight: 1 }]
+    // Without a price it must not be bought: with no weight it takes nothing away, and counts nowhere in the curve.
+    const [price, weight] = change.price ? [change.price, 1] : [1, 0]
+    return [{ id, name, fleet, spares, per_piece_year, days_away, price, weight }]
   })
   const most = Math.max(0, ...families.map((f) => f.spares))
   return {

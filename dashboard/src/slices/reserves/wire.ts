@@ -144,7 +144,7 @@ export interface SizingFamily {
   spares: number
   per_piece_year: number
   days_away: number
-  price: number | null
+  price: number
   weight: number
 }
 export interface SizingAsk {
