@@ -10,7 +10,7 @@ export function linear(low: number, high: number, from: number, to: number, coun
   const span = high > low ? high - low : 1
   const rough = span / Math.max(1, count)
   const power = 10 ** Math.floor(Math.log10(rough))
-  const step = [1, 2, 2.5, 5, 10].map((n) => n * power).find((n) => n >= rough * 0.999) ?? power * 10
+  const step = [1, 2, 2.5, 5, 10].map((n) => n * power).find((n) => n >= rough * 0.9) ?? power * 10
   const first = Math.ceil(low / step - 1e-9)
   const ticks: number[] = []
   for (let n = first; n * step <= low + span * 1.0001; n += 1) ticks.push(Number((n * step).toPrecision(12)))
