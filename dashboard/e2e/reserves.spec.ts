@@ -38,6 +38,7 @@ for (const size of SIZES) {
       ]) {
         await page.goto(path)
         await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
+        await expect(page.locator('.figure-table, .empty').first()).toBeVisible()
         await expect(page.getByText('Working it out…')).toBeHidden()
         for (const summary of await page.locator('main summary').all()) await summary.click()
         // What lies half below the bar of the page would be measured as too small.

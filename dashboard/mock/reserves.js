@@ -274,10 +274,12 @@ export async function reservesDoor(route, url, world, read) {
   if (route === 'GET /v1/reserves') {
     const groups = grouped(world.all('piece'), (p) => {
       const { coupling, fluid, battery } = modelOf(p).hookup
-      return [p.kind, ...(battery ? [battery] : [coupling, fluid].filter(Boolean))].join('/')
+      return [p.kind.replaceAll('_', ' '), ...(battery ? [battery] : [coupling, fluid].filter(Boolean))]
+        .join(', ')
+        .toLowerCase()
     })
     const families = [...groups].map(([key, pieces], i) => {
-      const [kind, ...fit] = key.split('/')
+      const { kind } = pieces[0]
       const spare = pieces.filter((p) => p.home?.at !== 'rig')
       const { rates, repairs } = figures(
         pieces.flatMap((p) => stopsOf(p, at)),
@@ -293,7 +295,7 @@ export async function reservesDoor(route, url, world, read) {
         kind,
         fleet,
         spares: spare.length,
-        name: [kindName(kind), ...fit].join(', '),
+        name: key,
         spare_pieces: spare.map((p) => ({ piece: p.id, tag: p.tag, place: p.place })),
         failures: rates.failures,
         piece_years: rates.piece_years,
