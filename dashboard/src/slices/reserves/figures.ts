@@ -11,7 +11,8 @@ export function figure(value: Maybe): string {
   const size = Math.abs(value)
   const digits = size < 10 ? 2 : size < 100 ? 1 : 0
   if (size > 0 && size < 0.005) return value > 0 ? 'under 0.01' : 'over −0.01'
-  return new Intl.NumberFormat('en', { maximumFractionDigits: digits }).format(value)
+  // A zero below zero is a zero.
+  return new Intl.NumberFormat('en', { maximumFractionDigits: digits }).format(value + 0)
 }
 
 /** Days for the shop: one digit behind the point below 10. */

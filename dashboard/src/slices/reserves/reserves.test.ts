@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import type { Model, Piece } from '@/api/types'
 import { between, csv, days, figure, percent } from './figures'
 import { familyKey, membersOf } from './members'
-import { file, sorted } from './rows'
+import { file, fitted, sorted } from './rows'
 import { askFor, changed, countChanges, lay, lines, mostShort, readWhatIf, writeWhatIf } from './whatif'
 import type { ReliabilityRow, ReliabilityView, ReserveFamily, ReservesView, SizingView } from './wire'
 
@@ -50,6 +50,7 @@ describe('figures', () => {
     expect(between(null, null)).toBe('no bounds')
     expect(days(1)).toBe('1 day')
     expect(days(null)).toBe('unknown')
+    expect(figure(-0)).toBe('0')
   })
   it('writes a file that no spreadsheet runs', () => {
     expect(csv([['a,b', '=SUM(A1)', -2.5, null, 'say "so"']])).toBe('"a,b",\'=SUM(A1),-2.5,,"say ""so"""\r\n')
@@ -96,6 +97,15 @@ describe('what if', () => {
     ])
     expect(asked.families.every((f) => f.price > 0)).toBe(true)
     expect(asked.up_to).toBe(23)
+  })
+  it('takes a rate that somebody expects where no failure was seen, and says no bounds for it', () => {
+    const none = family('one', { failures: 0, per_piece_year: 0 })
+    expect(lay(none, { per: 0.5 })).toMatchObject({ per_piece_year: 0.5, a_year: 5, a_year_upper: null })
+  })
+  it('needs no spare for a family without a fleet', () => {
+    const bare = view(family('one', { fleet: 0, per_piece_year: null, mean_away: null, now: null }))
+    expect(askFor(bare, NOTHING).families).toEqual([])
+    expect(lines(bare, NOTHING, null)[0]).toMatchObject({ needed: 0, lacking: 0 })
   })
   it('takes days that somebody expects where no repair has ended', () => {
     const asked = askFor(view(family('two', { days_away: null })), changed(NOTHING, 'two', 'days', 14))
@@ -194,5 +204,10 @@ describe('reliability rows', () => {
     expect(text.split('\r\n')).toHaveLength(5)
     expect(text).not.toContain('No trend')
     expect(text).toContain('Worse')
+  })
+  it('shows no fit of a few failures', () => {
+    const law = { beta: 41 } as ReliabilityRow['power_law']
+    expect(fitted({ ...row('a', 1), power_law: law })).toBeNull()
+    expect(fitted({ ...row('a', 1, 'no_trend'), power_law: law })?.beta).toBe(41)
   })
 })

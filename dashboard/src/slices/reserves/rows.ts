@@ -13,6 +13,9 @@ const TRENDS: Record<Direction, { sign: string; word: string; sentence: string }
   improving: { sign: '▼', word: 'Better', sentence: 'Failures come more seldom as time goes on.' },
 }
 export const trendOf = (row: ReliabilityRow) => TRENDS[row.trend.verdict] ?? TRENDS.too_few
+/** The power law, where there are enough failures to show one: three failures can fit any shape. */
+export const fitted = (row: Pick<ReliabilityRow, 'trend' | 'power_law'>) =>
+  row.trend.verdict === 'too_few' || row.power_law.beta === null ? null : row.power_law
 const TREND_ORDER: Direction[] = ['worsening', 'no_trend', 'improving', 'too_few']
 
 type Cell = number | string | null
@@ -74,7 +77,7 @@ export function file(view: ReliabilityView, rows: ReliabilityRow[]): string {
     'From',
     'Until',
   ]
-  const body = rows.map(({ name, pieces, rates, repairs, power_law, ...row }) => [
+  const body = rows.map(({ name, pieces, rates, repairs, ...row }) => [
     name,
     pieces,
     rates.failures,
@@ -97,9 +100,9 @@ export function file(view: ReliabilityView, rows: ReliabilityRow[]): string {
     repairs.availability_upper,
     view.confidence,
     TRENDS[row.trend.verdict].word,
-    power_law.beta,
-    power_law.beta_lower,
-    power_law.beta_upper,
+    fitted(row)?.beta ?? null,
+    fitted(row)?.beta_lower ?? null,
+    fitted(row)?.beta_upper ?? null,
     view.from.slice(0, 10),
     view.until.slice(0, 10),
   ])

@@ -5,6 +5,8 @@ import type { ReserveFamily, ReservesView, SizedFamily, SizingAsk, SizingView, S
 export interface Change {
   /** Times the failure rate on record. */
   rate?: number
+  /** Failures per piece-year that are expected where the record has none to multiply. */
+  per?: number
   days?: number
   spares?: number
   price?: number
@@ -19,7 +21,7 @@ export interface WhatIf {
 }
 
 export const TARGET = 0.95
-const LETTERS: Record<string, keyof Change> = { x: 'rate', d: 'days', s: 'spares', p: 'price' }
+const LETTERS: Record<string, keyof Change> = { x: 'rate', r: 'per', d: 'days', s: 'spares', p: 'price' }
 const PREFIX = 'f.'
 /** So many spares are worked out at least, to draw the curve. */
 const UP_TO = 12
@@ -98,26 +100,27 @@ export interface Laid {
   a_year_upper: number | null
 }
 export function lay(family: ReserveFamily, change: Change = {}): Laid {
-  const times = change.rate ?? 1
+  const expected = change.per ?? null
+  const times = expected === null ? (change.rate ?? 1) : 0
   const by = (value: number | null, factor = times) => (value === null ? null : value * factor)
   const { fleet } = family
   return {
     family,
     change,
     spares: change.spares ?? family.spares,
-    per_piece_year: by(family.per_piece_year),
+    per_piece_year: expected ?? by(family.per_piece_year),
     days_away: change.days ?? family.days_away,
-    a_year: by(family.per_piece_year, times * fleet),
-    a_year_lower: by(family.per_piece_year_lower, times * fleet),
-    a_year_upper: by(family.per_piece_year_upper, times * fleet),
+    a_year: expected === null ? by(family.per_piece_year, times * fleet) : expected * fleet,
+    a_year_lower: expected === null ? by(family.per_piece_year_lower, times * fleet) : null,
+    a_year_upper: expected === null ? by(family.per_piece_year_upper, times * fleet) : null,
   }
 }
 
-/** The question for the server; families whose rate or days away nobody knows are left out. */
+/** The question for the server; families without a fleet are left out, and those whose rate or days away nobody knows. */
 export function askFor(view: ReservesView, whatIf: WhatIf): SizingAsk {
   const families = view.families.flatMap((family) => {
     const { spares, per_piece_year, days_away, change } = lay(family, whatIf.changes[family.id])
-    if (per_piece_year === null || days_away === null) return []
+    if (!family.fleet || per_piece_year === null || days_away === null) return []
     const { id, name, fleet } = family
     // Without a price it must not be bought: with no weight it takes nothing away, and counts nowhere in the curve.
     const [price, weight] = change.price ? [change.price, 1] : [1, 0]
@@ -148,7 +151,14 @@ export function lines(view: ReservesView, whatIf: WhatIf, sizing: SizingView | n
     const known = laid.per_piece_year !== null && laid.days_away !== null
     const sized = (known && sizes.get(family.id)) || null
     const untouched = !Object.keys(laid.change).some((name) => name !== 'price')
-    const needed = sized ? (whatIf.of === 'fill' ? sized.needed_fill : sized.needed_ready) : null
+    // Without a fleet no slot can wait.
+    const needed = !family.fleet
+      ? 0
+      : sized
+        ? whatIf.of === 'fill'
+          ? sized.needed_fill
+          : sized.needed_ready
+        : null
     return {
       ...laid,
       sized,
