@@ -5,10 +5,13 @@ export const RESERVE_FIGURES: [string, string][] = [
     'Pieces that can take each other’s slots: the same kind and the same hook-up. Each family is its own stock. Families are never pooled: a spare of another coupling or fluid helps nobody.',
   ],
   ['Fleet', 'Pieces with their home on a rig: each of them can fail and leave a slot open.'],
-  ['Spares on hand', 'Pieces of the family that have no home on a rig.'],
+  [
+    'Spares on hand',
+    'Pieces of the family that are in service and have their home on a shelf or in a shop, not on a rig.',
+  ],
   [
     'Failures a year',
-    'How many failures the whole fleet has in a year, with the bounds that the record allows. With few failures read the bounds, not the figure. Planned service is no failure.',
+    'How many failures the whole fleet has in a year, with the bounds that the record allows (90 % confidence). With few failures read the bounds, not the figure. Planned service is no failure.',
   ],
   [
     'Days away',
