@@ -51,6 +51,7 @@ const known: Known = {
     }) as Model,
 }
 const base: Capability = {
+  planned: false,
   rig_name: 'Rig',
   id: 'x',
   rev: 1,

@@ -17,6 +17,7 @@ const rig = (id: string, name: string, station: string): Rig => ({
   station,
   rig_class: 'c',
   in_service: true,
+  planned: false,
 })
 const rigs = [rig('a', 'Engine 10', 's2'), rig('b', 'Engine 2', 's2'), rig('c', 'Engine 1', 's1')]
 const level: Record<string, Level> = { a: 'full', b: 'limited', c: 'full' }
