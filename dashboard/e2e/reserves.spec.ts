@@ -62,6 +62,7 @@ test('a slider moves the figures, the address and nothing else, and Reset gives 
   const part = page.getByRole('form', { name: /^What if/ })
   const ready = page.locator('tr.chosen td[data-name="Time with no slot waiting"]')
   await expect(ready).not.toHaveText('unknown')
+  await expect(page.getByText('Working it out…')).toBeHidden()
   const before = await ready.innerText()
   const writes: string[] = []
   page.on('request', (r) => r.method() !== 'GET' && writes.push(`${r.method()} ${new URL(r.url()).pathname}`))
@@ -70,6 +71,7 @@ test('a slider moves the figures, the address and nothing else, and Reset gives 
   await expect(page).toHaveURL(/f\.[^=]+=d200/)
   await expect(ready).not.toHaveText(before)
   await expect(page.getByText(/What if, with \d changes? to what is on record/)).toBeVisible()
+  await expect(page.getByText('Working it out…')).toBeHidden()
   const changed = await ready.innerText()
   await page.reload()
   await expect(ready).toHaveText(changed)
