@@ -80,7 +80,9 @@ describe('what if', () => {
     expect(read).toEqual(NOTHING)
   })
   it('counts what differs from the record; a price is on no record', () => {
-    expect(countChanges(changed(changed(NOTHING, 'one', 'price', 10), 'one', 'days', 5))).toBe(1)
+    const both = changed(changed(NOTHING, 'one', 'price', 10), 'one', 'days', 5)
+    expect(countChanges(both, [family('one')])).toBe(1)
+    expect(countChanges(both, [family('another')])).toBe(0)
   })
   it('lays the rate over the figure and both of its bounds', () => {
     const laid = lay(family('one'), { rate: 2 })

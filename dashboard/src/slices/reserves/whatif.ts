@@ -79,12 +79,11 @@ export function changed(whatIf: WhatIf, id: string, name: keyof Change, value: n
   return { ...whatIf, changes }
 }
 
-/** How many inputs differ from the record. Prices are no change: they are on no record. */
-export function countChanges(whatIf: WhatIf): number {
-  return Object.values(whatIf.changes).reduce(
-    (n, c) => n + Object.keys(c).filter((name) => name !== 'price').length,
-    0,
-  )
+/** How many inputs of these families differ from the record. Prices are no change: they are on no record. */
+export function countChanges(whatIf: WhatIf, families: { id: string }[]): number {
+  return families
+    .flatMap(({ id }) => whatIf.changes[id] ?? [])
+    .reduce((n, c) => n + Object.keys(c).filter((name) => name !== 'price').length, 0)
 }
 
 /** A family with its changes laid over it. */
