@@ -8,6 +8,7 @@ import { fieldDoor } from './field.js'
 import { readRegister } from './imports.js'
 import { makePast, pastDoor } from './past.js'
 import { planDoor } from './plans.js'
+import { reservesDoor } from './reserves.js'
 import { makeWorld } from './world.js'
 
 const port = Number(process.env.PORT ?? 8099)
@@ -83,6 +84,8 @@ createServer(async (req, res) => {
     return known ? json(res, 200, {}) : problem(res, 401, 'signed-out', 'Sign in again.')
   if (!known) return problem(res, 401, 'signed-out', 'Sign in first.')
   if (await planDoor({ req, res, route, world, known, json, read })) return
+  const planned = await reservesDoor(route, url, world, () => read(req))
+  if (planned) return json(res, 200, planned)
   if (route === 'DELETE /v1/session') {
     sessions.delete(cookie(req))
     return json(res, 204)

@@ -24,6 +24,8 @@ export const SCREENS: Record<string, () => Promise<{ default: unknown }>> = {
   enrol: () => import('../slices/devices/Enrol.svelte'),
   past: () => import('../slices/past/Past.svelte'),
   pastSheet: () => import('../slices/past/Sheet.svelte'),
+  reserves: () => import('../slices/reserves/Reserves.svelte'),
+  reliability: () => import('../slices/reserves/Reliability.svelte'),
   find: () => import('./FindPage.svelte'),
   calendar: () => import('../slices/calendar/Calendar.svelte'),
   plan: () => import('../slices/calendar/Plan.svelte'),
