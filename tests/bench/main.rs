@@ -4,6 +4,7 @@
 mod feed;
 mod fleet;
 mod load;
+mod past;
 mod service;
 mod yardsticks;
 
@@ -55,7 +56,12 @@ fn main() {
     }
     println!("cores: {}", std::thread::available_parallelism().map_or(0, std::num::NonZero::get));
     let folder = tempfile::tempdir().expect("a folder for the databases");
+    // One part alone: `cargo bench -p fullset-tests past`.
+    if std::env::args().any(|argument| argument == "past") {
+        return past::measure(folder.path());
+    }
     let bare = yardsticks::measure(folder.path());
     feed::measure(folder.path(), &bare);
     service::measure(folder.path(), &bare);
+    past::measure(folder.path());
 }

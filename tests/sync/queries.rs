@@ -96,6 +96,12 @@ async fn counted(world: &World) {
         "/v1/changes?limit=2000".to_owned(),
         format!("/v1/pieces/{}/history", county.set_1.ram),
         "/v1/register.csv".to_owned(),
+        "/v1/availability?by=rig".to_owned(),
+        "/v1/board/changes".to_owned(),
+        format!("/v1/rigs/{}/standing", county.engine_1),
+        "/v1/reliability?by=part".to_owned(),
+        "/v1/reliability/stops".to_owned(),
+        "/v1/reserves".to_owned(),
     ];
     // The board reads only what has changed since the last time: once before, so that both are alike.
     queries_of(world, "/v1/board").await;

@@ -90,9 +90,9 @@ pub fn one(db: &mut Db, id: AgencyId, kind: &str, record: Uuid, revision: i64) -
 }
 
 /// Every live record of some kinds, as a revision found them. Two queries, whatever the number: one for what is still on
-/// record, one for what has been deleted since.
+/// record, one for what has been deleted since; and one more for each thousand of those.
 pub fn all(db: &mut Db, id: AgencyId, kinds: &[&str], revision: i64) -> QueryResult<Vec<ChangeRow>> {
-    let (latest, deleted) = diesel::alias!(change_log as latest, change_log as deleted);
+    let latest = diesel::alias!(change_log as latest);
     let own = Uid::from(id);
     let still: Vec<ChangeRow> = on!(&mut *db, conn => record::table
         .inner_join(change_log::table.on(
@@ -108,18 +108,22 @@ pub fn all(db: &mut Db, id: AgencyId, kinds: &[&str], revision: i64) -> QueryRes
             .single_value()))
         .select(ChangeRow::as_select())
         .load(conn))?;
-    let since: Vec<ChangeRow> = on!(db, conn => deleted
-        .inner_join(change_log::table.on(
-            change_log::agency.eq(deleted.field(change_log::agency))
-                .and(change_log::kind.eq(deleted.field(change_log::kind)))
-                .and(change_log::id.eq(deleted.field(change_log::id))),
-        ))
-        .filter(deleted.field(change_log::agency).eq(own).and(deleted.field(change_log::gone).eq(true)))
-        .filter(deleted.field(change_log::rev).gt(revision).and(deleted.field(change_log::kind).eq_any(kinds)))
-        .filter(change_log::rev.le(revision))
-        .order(change_log::rev)
-        .select(ChangeRow::as_select())
+    // Found first and looked up then: joined, SQLite walks all states before the revision for each.
+    let gone: Vec<(String, Uid)> = on!(&mut *db, conn => change_log::table
+        .filter(change_log::agency.eq(own).and(change_log::gone).and(change_log::rev.gt(revision)))
+        .select((change_log::kind, change_log::id))
         .load(conn))?;
+    let gone: Vec<Uid> = gone.into_iter().filter(|(kind, _)| kinds.contains(&kind.as_str())).map(|(_, id)| id).collect();
+    let mut since: Vec<ChangeRow> = Vec::new();
+    for ids in gone.chunks(1000) {
+        let rows: Vec<ChangeRow> = on!(&mut *db, conn => change_log::table
+            .filter(change_log::agency.eq(own).and(change_log::kind.eq_any(kinds)).and(change_log::id.eq_any(ids)))
+            .filter(change_log::rev.le(revision))
+            .select(ChangeRow::as_select())
+            .load(conn))?;
+        since.extend(rows);
+    }
+    since.sort_by_key(|row| row.rev);
     let mut found: HashMap<(String, Uuid), ChangeRow> = HashMap::with_capacity(still.len());
     // In the order of revisions: the latest stays.
     for row in since.into_iter().chain(still) {

@@ -84,6 +84,9 @@ struct Parted {
     elsewhere: Vec<Interval>,
 }
 
+/// An interval with the district where the rig then stood.
+type Part = (Option<Uuid>, Interval);
+
 /// Where each rig stood when.
 struct Whereabouts {
     now: HashMap<Uuid, Option<Uuid>>,
@@ -103,7 +106,7 @@ impl Whereabouts {
     }
 
     /// The interval in parts, one for each district in which the rig stood meanwhile.
-    fn part(&self, stretch: &Stretch) -> Vec<(Option<Uuid>, Interval)> {
+    fn part(&self, stretch: &Stretch) -> Vec<Part> {
         let mut parts = Vec::new();
         let mut rest = Interval {
             from: stretch.from,
@@ -145,19 +148,19 @@ pub fn availability(db: &mut Db, agency: AgencyId, asked: &Question, now: DateTi
     let (Some(first), Some(last)) = (span.edges.first(), span.edges.last()) else {
         return Err(anyhow::anyhow!("a span without months").into());
     };
-    let mut of: HashMap<Uuid, Vec<(Option<Uuid>, Interval)>> = HashMap::new();
+    let mut of: HashMap<Uuid, Vec<Part>> = HashMap::new();
     let one = asked.of.filter(|_| asked.by == AvailabilityBy::Rig);
     for stretch in rows::between(db, agency, one, *first, *last)? {
         let parts = whereabouts.part(&stretch);
         of.entry(stretch.rig).or_default().extend(parts);
     }
     // Only rigs that are on the register: a row has a name.
-    let known: Vec<(&Row, Vec<(Option<Uuid>, Interval)>)> = rigs
+    let known: Vec<(&Row, Vec<Part>)> = rigs
         .iter()
         .filter_map(|row| Some((row, of.remove(&row.id.0)?)))
         .filter(|(_, parts)| asked.district.is_none() || parts.iter().any(|(district, _)| *district == asked.district))
         .collect();
-    let parted = |parts: &[(Option<Uuid>, Interval)], district: Option<Uuid>| {
+    let parted = |parts: &[Part], district: Option<Uuid>| {
         let mut sorted = Parted::default();
         for (at, interval) in parts {
             let side = if district.is_none_or(|district| *at == Some(district)) {
