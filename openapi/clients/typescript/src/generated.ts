@@ -1007,6 +1007,144 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/service-plans": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: service plan */
+        get: operations["list_service_plan"];
+        put?: never;
+        /** Keep a service plan as a draft */
+        post: operations["service_plan_save"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/service-plans/due": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Which sets are due in a plan, what districts can spare and what shops have; writes nothing */
+        post: operations["list_sets_due"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/service-plans/work": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Work a plan out: lines of `progress`, at last one with the `answer` or a `problem`; writes nothing. To stop, close the connection */
+        post: operations["work_out_service_plan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/service-plans/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: service plan */
+        get: operations["find_service_plan"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Change a service plan that is a draft */
+        patch: operations["service_plan_edit"];
+        trace?: never;
+    };
+    "/v1/service-plans/{id}/calendar.ics": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A plan as an iCalendar file: an all-day event for each visit */
+        get: operations["show_service_plan_calendar"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/service-plans/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_service_plan_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/service-plans/{id}/publish": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Publish a service plan: from now on it holds */
+        post: operations["service_plan_publish"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/service-plans/{id}/withdraw": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Withdraw a service plan: it holds no longer; a draft is put aside */
+        post: operations["service_plan_withdraw"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/session": {
         parameters: {
             query?: never;
@@ -1819,6 +1957,23 @@ export interface components {
              */
             simultaneous_min: number;
         };
+        /** @description When and where a set is served. */
+        Assigned: {
+            /** @description Periods after the one by which it was due. */
+            late: number;
+            /** @description The period, from 0. */
+            period: number;
+            /**
+             * Format: uuid
+             * @description The set.
+             */
+            set: string;
+            /**
+             * Format: uuid
+             * @description The shop.
+             */
+            shop: string;
+        };
         /** @description The answers to a batch. */
         Batch: {
             /** @description One answer for each command, in order. */
@@ -2241,6 +2396,101 @@ export interface components {
             /** @description Why. */
             note: string;
         };
+        /** @description What a district can spare. */
+        DueDistrict: {
+            /**
+             * Format: int32
+             * @description Its full rigs, now.
+             */
+            full: number;
+            /** @description The district. */
+            id: components["schemas"]["DistrictId"];
+            /**
+             * Format: int32
+             * @description Its minimum of full rigs.
+             */
+            minimum: number;
+            /**
+             * Format: int32
+             * @description The most sets away at once.
+             */
+            most_away: number;
+            /** @description Its name. */
+            name: string;
+            /**
+             * Format: int32
+             * @description Reserve sets on its shelves that could stand in, now.
+             */
+            stand_ins: number;
+        };
+        /** @description A set that is due in the plan. */
+        DueSet: {
+            district?: null | components["schemas"]["DistrictId"];
+            /**
+             * Format: date
+             * @description When the first of its pieces' annual services is due.
+             */
+            due_on: string;
+            /**
+             * Format: int32
+             * @description The period by which it is due, from 0; the last one when that lies after the plan.
+             */
+            due_period: number;
+            /**
+             * Format: int32
+             * @description The first period in which it may be served.
+             */
+            earliest: number;
+            /** @description Its home in words. */
+            home_words: string;
+            /**
+             * Format: double
+             * @description Hours of work.
+             */
+            hours: number;
+            /**
+             * Format: int32
+             * @description The last one.
+             */
+            latest: number;
+            /** @description Its name. */
+            name: string;
+            /** @description Whether it is overdue when the plan begins. */
+            overdue: boolean;
+            /**
+             * Format: int32
+             * @description How many pieces it has that are not retired.
+             */
+            pieces: number;
+            /** @description The set. */
+            set: components["schemas"]["SetId"];
+            /** @description Whether it counts among the sets that its district can spare; a reserve set does only where stand-ins make up what can be spared. */
+            takes_place: boolean;
+            /** @description What is to be known about it, in words. */
+            words: string;
+        };
+        /** @description What a shop has. */
+        DueShop: {
+            /** @description Its hours in each period. */
+            hours: number[];
+            /** @description The shop. */
+            id: components["schemas"]["ShopId"];
+            /** @description Its name. */
+            name: string;
+        };
+        /** @description All that a plan is worked out from. */
+        DueYear: {
+            /** @description The districts, by name. */
+            districts: components["schemas"]["DueDistrict"][];
+            /** @description What is not planned, and why. */
+            left_out: components["schemas"]["PlanLeftOut"][];
+            /** @description The periods. */
+            periods: components["schemas"]["PlanPeriod"][];
+            /** @description The sets that are due, by day. */
+            sets: components["schemas"]["DueSet"][];
+            /** @description The plan's shops, in the order asked. */
+            shops: components["schemas"]["DueShop"][];
+        };
         /** @description Changes the agency's name, time zone, units or policy. Every rig's capability is worked out again. */
         EditAgency: {
             /** @description New name. */
@@ -2326,6 +2576,30 @@ export interface components {
             note?: string | null;
             /** @description New serial number; null for none. */
             serial?: string | null;
+        };
+        /** @description Changes a draft. */
+        EditPlan: {
+            asked?: null | components["schemas"]["PlanAsk"];
+            /** @description The plan. */
+            id: components["schemas"]["ServicePlanId"];
+            /**
+             * Format: int32
+             * @description Periods late, all sets together; may be left out.
+             */
+            lateness?: number | null;
+            /** @description New name. */
+            name?: string | null;
+            /** @description New note; null for none. */
+            note?: string | null;
+            /**
+             * Format: double
+             * @description The most hours of any shop in any period; may be left out.
+             */
+            peak_hours?: number | null;
+            /** @description Whether it was proved that no plan is better; new visits are not, unless said. */
+            proved?: boolean | null;
+            /** @description All its visits anew. */
+            visits?: components["schemas"]["PlanVisit"][] | null;
         };
         /** @description Changes a rig. With its station, everything aboard changes station. */
         EditRig: {
@@ -2705,6 +2979,34 @@ export interface components {
             /** @description What was seen. */
             text: string;
         };
+        /** @description Something that stands in the way. */
+        Obstacle: {
+            /** @description The districts of the sets. */
+            districts: string[];
+            /**
+             * Format: double
+             * @description What there is.
+             */
+            has: number;
+            /** @description What kind. */
+            kind: components["schemas"]["ObstacleKind"];
+            /**
+             * Format: double
+             * @description What they need there: slots or hours.
+             */
+            needs: number;
+            /** @description The periods, from 0. */
+            periods: number[];
+            /** @description The sets that can go nowhere else. */
+            sets: string[];
+            /** @description In words. */
+            words: string;
+        };
+        /**
+         * @description What kind of thing stands in the way.
+         * @enum {string}
+         */
+        ObstacleKind: "no_place" | "slots_short" | "hours_short" | "whole_sets";
         /** @description Opens a repair ticket. */
         OpenTicket: {
             /** @description The open defects that it deals with. */
@@ -2839,6 +3141,194 @@ export interface components {
             /** @enum {string} */
             at: "retired";
         };
+        /** @description A plan, or what stands in its way, with all that it was worked out from. */
+        PlanAnswer: {
+            /** @description What districts can spare. */
+            districts: components["schemas"]["DueDistrict"][];
+            /** @description What is not planned, and why. */
+            left_out: components["schemas"]["PlanLeftOut"][];
+            /** @description The periods. */
+            periods: components["schemas"]["PlanPeriod"][];
+            /** @description The plan. Its obstacles name a district only where the district's limit counts for a set. */
+            plan: components["schemas"]["ServicePlan"];
+            /** @description The sets that are due. */
+            sets: components["schemas"]["DueSet"][];
+            /** @description What shops have. */
+            shops: components["schemas"]["DueShop"][];
+            /** @description The same as visits, to be kept. */
+            visits: components["schemas"]["PlanVisit"][];
+        };
+        /** @description What a plan is worked out from. */
+        PlanAsk: {
+            /** @description What districts can spare; left out, it is full rigs and stand-ins as they are now, less the minimum. */
+            caps?: components["schemas"]["PlanCap"][];
+            /**
+             * Format: int32
+             * @description A set may be served so many days before it is due.
+             * @default 28
+             */
+            early_days: number;
+            /**
+             * Format: date
+             * @description The first day of the first period.
+             */
+            first_day: string;
+            /** @description Sets with other hours. */
+            hours?: components["schemas"]["PlanHours"][];
+            /**
+             * Format: double
+             * @description Hours of work on a set, unless said.
+             * @default 4
+             */
+            hours_per_set: number;
+            /**
+             * Format: int32
+             * @description And so many days after.
+             * @default 28
+             */
+            late_days: number;
+            /**
+             * Format: int32
+             * @description Days of each period.
+             * @default 7
+             */
+            period_days: number;
+            /**
+             * Format: int32
+             * @description How many periods.
+             * @default 52
+             */
+            periods: number;
+            /** @description What is settled already. */
+            pins?: components["schemas"]["PlanPin"][];
+            /** @description The shops that serve them. */
+            shops?: components["schemas"]["PlanShop"][];
+        };
+        /** @description What a district can spare, where a person says so. */
+        PlanCap: {
+            /** @description The district. */
+            district: components["schemas"]["DistrictId"];
+            /**
+             * Format: int32
+             * @description The most sets of its rigs that may be away at once.
+             */
+            most_away: number;
+        };
+        /** @description Hours of work on one set, where they differ from the usual. */
+        PlanHours: {
+            /**
+             * Format: double
+             * @description Hours of work.
+             */
+            hours: number;
+            /** @description The set. */
+            set: components["schemas"]["SetId"];
+        };
+        /** @description What is not planned, and why. */
+        PlanLeftOut: {
+            /** @description Its name, or how many. */
+            name: string;
+            set?: null | components["schemas"]["SetId"];
+            /** @description Why. */
+            words: string;
+        };
+        /** @description One line of the answer. The last one is `answer` or `problem`. */
+        PlanLine: {
+            /** @description How far it is. */
+            progress: components["schemas"]["PlanProgress"];
+        } | {
+            /** @description The end. */
+            answer: components["schemas"]["PlanAnswer"];
+        } | {
+            /** @description It failed. */
+            problem: components["schemas"]["Problem"];
+        };
+        /** @description One period of a plan. */
+        PlanPeriod: {
+            /**
+             * Format: date
+             * @description Its first day.
+             */
+            first_day: string;
+            /**
+             * Format: date
+             * @description Its last day.
+             */
+            last_day: string;
+            /** @description What people call it. */
+            name: string;
+        };
+        /** @description A set whose place in the plan is settled; it may lie outside of the set's window. */
+        PlanPin: {
+            /**
+             * Format: int32
+             * @description The period, from 0.
+             */
+            period: number;
+            /** @description The set. */
+            set: components["schemas"]["SetId"];
+            /** @description The shop, one of the plan's. */
+            shop: components["schemas"]["ShopId"];
+        };
+        /** @description How far a search is. */
+        PlanProgress: {
+            /**
+             * Format: double
+             * @description Of the work allowed, how much is spent, 0 to 1. Most searches end long before 1.
+             */
+            share: number;
+            /** @description What is being done. */
+            words: string;
+        };
+        /** @description What a shop has for the plan. */
+        PlanShop: {
+            /** @description The periods in which it is closed, from 0. */
+            closed?: number[];
+            /**
+             * Format: double
+             * @description Its hours in each period.
+             */
+            hours: number;
+            /** @description The shop. */
+            shop: components["schemas"]["ShopId"];
+        };
+        /**
+         * @description How far a plan is.
+         * @enum {string}
+         */
+        PlanState: "draft" | "published" | "withdrawn";
+        /** @description When and where a set is served. */
+        PlanVisit: {
+            district?: null | components["schemas"]["DistrictId"];
+            /**
+             * Format: date
+             * @description When the first of its annual services is due.
+             */
+            due_on: string;
+            /**
+             * Format: double
+             * @description Hours of work.
+             */
+            hours: number;
+            /**
+             * Format: int32
+             * @description Periods after the due one.
+             */
+            late?: number;
+            /** @description Its name when the plan was made. */
+            name: string;
+            /**
+             * Format: int32
+             * @description The period, from 0.
+             */
+            period: number;
+            /** @description Whether a person settled it. */
+            pinned?: boolean;
+            /** @description The set. */
+            set: components["schemas"]["SetId"];
+            /** @description The shop. */
+            shop: components["schemas"]["ShopId"];
+        };
         /** @description The agency's own decisions. */
         Policy: {
             /**
@@ -2896,6 +3386,11 @@ export interface components {
             title: string;
             /** @description `urn:fullset:` and the code. */
             type: string;
+        };
+        /** @description Publishes a draft. */
+        PublishPlan: {
+            /** @description The plan. */
+            id: components["schemas"]["ServicePlanId"];
         };
         /** @description A batch of commands. */
         Push: {
@@ -3054,6 +3549,33 @@ export interface components {
             items: components["schemas"]["RegisterImport"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description Something that, with all the others in its list, makes a plan possible. */
+        Relief: {
+            /**
+             * Format: uuid
+             * @description One more stand-in, or a lower minimum, for this district; or
+             */
+            district?: string | null;
+            /**
+             * Format: double
+             * @description How many slots or hours more.
+             */
+            more: number;
+            /** @description In which period, from 0. */
+            period?: number | null;
+            /**
+             * Format: uuid
+             * @description or a window for this set.
+             */
+            set?: string | null;
+            /**
+             * Format: uuid
+             * @description more hours at this shop;
+             */
+            shop?: string | null;
+            /** @description In words. */
+            words: string;
         };
         /** @description A line that is no piece, or something to know that stops nothing. */
         Remark: {
@@ -3249,6 +3771,128 @@ export interface components {
             /** @description Why, or what it becomes. */
             words: string;
         };
+        /** @description Keeps a plan as a draft. */
+        SavePlan: {
+            /** @description What it was worked out from. */
+            asked: components["schemas"]["PlanAsk"];
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["ServicePlanId"];
+            /**
+             * Format: int32
+             * @description Periods late, all sets together; may be left out.
+             */
+            lateness?: number | null;
+            /** @description Its name. */
+            name: string;
+            /** @description Free note. */
+            note?: string | null;
+            /**
+             * Format: double
+             * @description The most hours of any shop in any period; may be left out.
+             */
+            peak_hours?: number | null;
+            /** @description Whether it was proved that no plan is better. */
+            proved?: boolean;
+            /** @description Each set once. */
+            visits: components["schemas"]["PlanVisit"][];
+        };
+        /** @description A year's plan. */
+        ServicePlan: {
+            /** @description Periods after the due ones, all sets together. */
+            lateness: number;
+            /** @description No plan has less. */
+            lateness_bound: number;
+            /** @description What each shop has to do. */
+            loads: components["schemas"]["ShopLoad"][];
+            /** @description What stands in the way of a plan. */
+            obstacles: components["schemas"]["Obstacle"][];
+            /**
+             * Format: double
+             * @description No plan with that lateness has less.
+             */
+            peak_bound: number;
+            /**
+             * Format: double
+             * @description The most hours of any shop in any period.
+             */
+            peak_hours: number;
+            /** @description Each set, in the order handed in; empty without a plan. */
+            plan: components["schemas"]["Assigned"][];
+            /** @description True: no plan has less lateness, none with as little a lower peak. */
+            proved: boolean;
+            /** @description What, all together, would make one possible: a draft was made with it. */
+            reliefs: components["schemas"]["Relief"][];
+            /** @description Whether there is one. */
+            verdict: components["schemas"]["Verdict"];
+            /** @description In words. */
+            words: string;
+        };
+        /**
+         * Format: uuid
+         * @description A service plan.
+         */
+        ServicePlanId: string;
+        /** @description A plan of annual services that is kept. */
+        ServicePlanRecord: {
+            /** @description What it was worked out from. */
+            asked: components["schemas"]["PlanAsk"];
+            /**
+             * Format: date
+             * @description The first day of its first period.
+             */
+            first_day: string;
+            /** @description Its id. */
+            id: components["schemas"]["ServicePlanId"];
+            /**
+             * Format: int32
+             * @description Periods after the due ones, all sets together.
+             */
+            lateness: number;
+            /** @description Its name. */
+            name: string;
+            /** @description Free note. */
+            note?: string | null;
+            /**
+             * Format: double
+             * @description The most hours of any shop in any period.
+             */
+            peak_hours: number;
+            /**
+             * Format: int32
+             * @description Days of each period.
+             */
+            period_days: number;
+            /**
+             * Format: int32
+             * @description How many periods.
+             */
+            periods: number;
+            /** @description Whether it was proved that no plan is better. */
+            proved: boolean;
+            /**
+             * Format: date-time
+             * @description When it was published.
+             */
+            published_at?: string | null;
+            /** @description By whom. */
+            published_by?: string | null;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description How far it is. */
+            state: components["schemas"]["PlanState"];
+            /** @description Each set once. */
+            visits: components["schemas"]["PlanVisit"][];
+        };
+        /** @description One page of a list. */
+        ServicePlanRecordPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["ServicePlanRecord"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /** @description A sign-in. */
         Session: components["schemas"]["WhoAmI"] & {
             /** @description Bearer token for the API; not for browsers. */
@@ -3319,6 +3963,16 @@ export interface components {
          * @description A shop.
          */
         ShopId: string;
+        /** @description Hours of a shop in a period. */
+        ShopLoad: {
+            /** @description Hours in each period. */
+            hours: number[];
+            /**
+             * Format: uuid
+             * @description The shop.
+             */
+            shop: string;
+        };
         /** @description One page of a list. */
         ShopPage: {
             /** @description The records, in the order of their labels. */
@@ -3762,6 +4416,11 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /**
+         * @description What came of it.
+         * @enum {string}
+         */
+        Verdict: "planned" | "impossible" | "not_found";
         /** @description The hook-up of a tool. */
         Via: {
             /**
@@ -3804,6 +4463,11 @@ export interface components {
              */
             may: string[];
             member?: null | components["schemas"]["Member"];
+        };
+        /** @description Withdraws a plan. */
+        WithdrawPlan: {
+            /** @description The plan. */
+            id: components["schemas"]["ServicePlanId"];
         };
         /** @description Begins or goes on with the work. */
         WorkTicket: {
@@ -9545,6 +10209,777 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["TakeRigOut"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_service_plan: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ServicePlanRecordPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    service_plan_save: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SavePlan"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_sets_due: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanAsk"];
+            };
+        };
+        responses: {
+            /** @description What the plan would be worked out from */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DueYear"];
+                };
+            };
+            /** @description The body cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    work_out_service_plan: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanAsk"];
+            };
+        };
+        responses: {
+            /** @description A line at a time, each a JSON of its own */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/x-ndjson": components["schemas"]["PlanLine"];
+                };
+            };
+            /** @description The body cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_service_plan: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ServicePlanRecord"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    service_plan_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditPlan"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_service_plan_calendar: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The plan */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description RFC 5545 */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/calendar": string;
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such plan in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_service_plan_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    service_plan_publish: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PublishPlan"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    service_plan_withdraw: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WithdrawPlan"];
             };
         };
         responses: {
