@@ -46,8 +46,7 @@ fn node(tool: &str) -> Command {
 }
 
 /// The generator knows a body by its media type, and takes these for bytes.
-const OVERRIDES: &str =
-    "content_type_overrides: { text/csv: application/octet-stream, \"image/*\": application/octet-stream, image/jpeg: application/octet-stream }";
+const OVERRIDES: &str = "content_type_overrides: { text/csv: application/octet-stream, \"image/*\": application/octet-stream, image/jpeg: application/octet-stream, application/x-ndjson: application/octet-stream }";
 
 /// Runs a tool while the service answers; what it printed. It must end well.
 async fn run(mut command: Command) -> String {

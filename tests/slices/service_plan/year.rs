@@ -102,6 +102,13 @@ pub fn of<'a>(list: &'a Value, field: &str, id: Uuid) -> &'a Value {
     found.unwrap_or_else(|| panic!("no {field} {id} in {list}"))
 }
 
+fn id_of(line: &Value, field: &str) -> Uuid {
+    line[field]
+        .as_str()
+        .and_then(|id| id.parse().ok())
+        .unwrap_or_else(|| panic!("no {field} in {line}"))
+}
+
 fn whole(value: &Value) -> i64 {
     value.as_i64().unwrap_or_else(|| panic!("{value} is no whole number"))
 }
@@ -113,7 +120,7 @@ pub fn sound(answer: &Value, districts: &[District]) {
     let visits = answer["visits"].as_array().expect("visits");
     let sets = answer["sets"].as_array().expect("sets");
     assert_eq!(visits.len(), sets.len());
-    let mut loads: BTreeMap<(String, i64), f64> = BTreeMap::new();
+    let mut loads: BTreeMap<(Uuid, i64), f64> = BTreeMap::new();
     let mut late = 0;
     for set in sets {
         let mine: Vec<&Value> = visits.iter().filter(|visit| visit["set"] == set["set"]).collect();
@@ -124,12 +131,11 @@ pub fn sound(answer: &Value, districts: &[District]) {
         }
         assert_eq!(whole(&visit["late"]), (period - whole(&set["due_period"])).max(0), "{visit} {set}");
         late += whole(&visit["late"]);
-        *loads.entry((visit["shop"].to_string(), period)).or_default() += visit["hours"].as_f64().expect("hours");
+        *loads.entry((id_of(visit, "shop"), period)).or_default() += visit["hours"].as_f64().expect("hours");
     }
     assert_eq!(whole(&answer["plan"]["lateness"]), late);
     for ((shop, period), load) in &loads {
-        let shop = answer["shops"].as_array().expect("shops").iter().find(|known| known["id"].to_string() == *shop);
-        let has = shop.expect("a shop of the plan")["hours"][usize::try_from(*period).unwrap()].as_f64().unwrap();
+        let has = of(&answer["shops"], "id", *shop)["hours"][usize::try_from(*period).unwrap()].as_f64().unwrap();
         assert!(*load <= has + 1e-6, "{load} hours in period {period}, where there are {has}");
     }
     let peak = loads.values().fold(0.0, |most: f64, load| most.max(*load));

@@ -26,7 +26,7 @@ use crate::{
     slices::{pieces::SetId, shops::ShopId},
 };
 
-/// What a search may spend, in looks: some ten seconds.
+/// What a search may spend, in looks: some seconds.
 const BUDGET: u64 = 6_000_000_000;
 /// Between two lines of progress.
 const PACE: Duration = Duration::from_millis(100);
@@ -136,6 +136,7 @@ pub fn work(benches: Arc<Benches>, agency: AgencyId, ask: PlanAsk, due: DueYear)
     lines
 }
 
+/// The problem of a fault; what is the service's own is logged, as it would be with a plain answer.
 fn told(fault: &Fault) -> Problem {
     if fault.is_ours() {
         tracing::error!(code = fault.code.code, cause = ?fault.cause, "failed");
