@@ -22,5 +22,6 @@ export const SCREENS: Record<string, () => Promise<{ default: unknown }>> = {
   outbox: () => import('../slices/outbox/Outbox.svelte'),
   devices: () => import('../slices/devices/Devices.svelte'),
   enrol: () => import('../slices/devices/Enrol.svelte'),
+  coverage: () => import('../slices/coverage/Coverage.svelte'),
   find: () => import('./FindPage.svelte'),
 }
