@@ -23,5 +23,6 @@ export const SCREENS: Record<string, () => Promise<{ default: unknown }>> = {
   devices: () => import('../slices/devices/Devices.svelte'),
   enrol: () => import('../slices/devices/Enrol.svelte'),
   coverage: () => import('../slices/coverage/Coverage.svelte'),
+  zones: () => import('../slices/coverage/Zones.svelte'),
   find: () => import('./FindPage.svelte'),
 }

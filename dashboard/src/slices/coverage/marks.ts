@@ -103,7 +103,8 @@ export function marksOf(
         name: rig.name,
         word: levelWord(rig.level),
         detail: `at ${name}`,
-        shape: rig.level,
+        // A zone without a full rig has the name `none` already.
+        shape: rig.level === 'none' ? 'open' : rig.level,
         r: RIG,
         lat,
         lon,
