@@ -24,5 +24,6 @@ export const SCREENS: Record<string, () => Promise<{ default: unknown }>> = {
   enrol: () => import('../slices/devices/Enrol.svelte'),
   coverage: () => import('../slices/coverage/Coverage.svelte'),
   zones: () => import('../slices/coverage/Zones.svelte'),
+  swapPlan: () => import('../slices/swap/Plan.svelte'),
   find: () => import('./FindPage.svelte'),
 }
