@@ -44,3 +44,9 @@ export const drive = (minutes: number) => `${amount(Math.round(minutes))} min of
 /** Moves of which the piece is no longer as the plan saw it. */
 export const changedSince = (moves: MoveLine[], rev: (piece: string) => number | undefined) =>
   moves.filter((m) => (rev(m.piece) ?? m.piece_rev) !== m.piece_rev)
+
+/** Which move a refusal names: "body.moves[2].slot". */
+export function moveNamed<M>(field: string | null | undefined, sent: M[]): M | undefined {
+  const at = /moves\[(\d+)\]/.exec(field ?? '')?.[1]
+  return at === undefined ? undefined : sent[Number(at)]
+}
