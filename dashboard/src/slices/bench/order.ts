@@ -18,8 +18,8 @@ export function inOrder(tickets: Ticket[], order: BenchOrder | null): Ticket[] {
 }
 
 const STANDINGS: Record<Standing, MarkWords> = {
-  only_full_rig: { shape: 'open', tone: 'stop', word: 'Only full rig' },
-  under_minimum: { shape: 'half', tone: 'weak', word: 'Under minimum' },
+  only_full_rig: { shape: 'solid', tone: 'stop', word: 'Only full rig' },
+  under_minimum: { shape: 'notched', tone: 'weak', word: 'Under minimum' },
   returns: { shape: 'joined', tone: 'sound', word: 'Brings back' },
   waits: { shape: 'ended', tone: 'quiet', word: 'Can wait' },
 }
