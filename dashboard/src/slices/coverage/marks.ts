@@ -15,8 +15,9 @@ export interface MapMark {
   detail: string
   shape: string
   r: number
-  lat: number
-  lon: number
+  /** None: it is in the list and not on the map. */
+  lat?: number | null
+  lon?: number | null
   /** Off the point, pixels: rigs of a station stand in a row below it. */
   dx: number
   dy: number
@@ -67,10 +68,7 @@ export function marksOf(
     }
   })
 
-  const at = new Map<
-    string,
-    { id: string; name: string; lat: number; lon: number; rigs: CoverageView['rigs'] }
-  >()
+  const at = new Map<string, Omit<SiteStation, 'gain' | 'has_full'> & { rigs: CoverageView['rigs'] }>()
   for (const { id, name, lat, lon } of stations) at.set(id, { id, name, lat, lon, rigs: [] })
   for (const rig of view.rigs) {
     const { station: id, station_name: name, lat, lon } = rig
@@ -115,5 +113,8 @@ export function marksOf(
   }
   return marks
 }
+
+export const hasPoint = (mark: MapMark): mark is MapMark & { lat: number; lon: number } =>
+  typeof mark.lat === 'number' && typeof mark.lon === 'number'
 
 export const said = (mark: MapMark) => `${mark.name}: ${mark.word}. ${mark.detail}`

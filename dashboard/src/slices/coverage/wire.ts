@@ -44,8 +44,9 @@ export interface RigLine {
   station: Id
   station_name: string
   district: Id
-  lat: number
-  lon: number
+  /** None: its station has times but no point. */
+  lat?: number | null
+  lon?: number | null
   level: Level
 }
 export interface ZoneLine extends DemandZone {
@@ -99,8 +100,8 @@ export interface CoverageView {
 export interface SiteStation {
   id: Id
   name: string
-  lat: number
-  lon: number
+  lat?: number | null
+  lon?: number | null
   gain: number
   has_full: boolean
 }
