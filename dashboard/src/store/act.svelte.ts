@@ -23,6 +23,8 @@ export class Act {
   busy = $state(false)
   problem = $state<Problem | null>(null)
   current = $state<AnyRecord | null>(null)
+  /** Why it is a conflict, as the server said it. */
+  because = $state.raw<Problem | null>(null)
   /** The last act waits on this phone. */
   kept = $state(false)
   #mine = $state('')
@@ -45,6 +47,7 @@ export class Act {
   clear() {
     this.problem = null
     this.current = null
+    this.because = null
     this.kept = false
   }
 
@@ -82,6 +85,7 @@ export class Act {
     const conflict = items.find((i) => i.state === 'conflict')
     if (conflict) {
       this.current = conflict.current ?? { id: '', rev: 0 }
+      this.because = conflict.problem ?? null
       return false
     }
     const refused = items.find((i) => i.state === 'refused')

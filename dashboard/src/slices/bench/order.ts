@@ -1,10 +1,30 @@
-// Order of the bench for now: the longest wait first. Each line says why it matters, so that a better order can be seen later.
+// In which order the shop should take its tickets: as the server ranks them, or by age while nobody answers.
 import type { Capability, Piece, Rig, Ticket } from '@/api/types'
 import { levelWord } from '@/words/level'
+import type { MarkWords } from '@/words/marks'
+import type { BenchOrder, RankedTicket, Standing } from './wire'
 
 export function openFirst(tickets: Ticket[]): Ticket[] {
   return tickets.toSorted((a, b) => a.opened_at.localeCompare(b.opened_at))
 }
+
+/** Ranked ones in their order; those that were opened since come last, oldest first. */
+export function inOrder(tickets: Ticket[], order: BenchOrder | null): Ticket[] {
+  const byAge = openFirst(tickets)
+  if (!order) return byAge
+  const place = new Map(order.items.map((item, at) => [item.ticket, at]))
+  const at = (ticket: Ticket) => place.get(ticket.id) ?? order.items.length
+  return byAge.toSorted((a, b) => at(a) - at(b))
+}
+
+const STANDINGS: Record<Standing, MarkWords> = {
+  only_full_rig: { shape: 'solid', tone: 'stop', word: 'Only full rig' },
+  under_minimum: { shape: 'notched', tone: 'weak', word: 'Under minimum' },
+  returns: { shape: 'joined', tone: 'sound', word: 'Brings back' },
+  waits: { shape: 'ended', tone: 'quiet', word: 'Can wait' },
+}
+export const standingMark = (item: RankedTicket | undefined): MarkWords =>
+  (item && STANDINGS[item.standing]) ?? { shape: 'unknown', tone: 'quiet', word: 'Not ranked yet' }
 
 /** What hangs on this piece going home: said only where its home rig is short of something. */
 export function becauseOf(

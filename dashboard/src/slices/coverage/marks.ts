@@ -1,0 +1,120 @@
+// Everything that the map shows, and the list beside it says: one mark for each zone, rig and station.
+import { levelWord } from '@/words/level'
+import { amount, minutesWords, plural } from '@/words/share'
+import { radius, reachOf, reachWord } from './reach'
+import type { CoverageView, SiteStation, ZoneLine } from './wire'
+
+export type Kind = 'zone' | 'rig' | 'station'
+export interface MapMark {
+  id: string
+  kind: Kind
+  name: string
+  /** What the shape says, in a word or two. */
+  word: string
+  /** Further words, said after the name. */
+  detail: string
+  shape: string
+  r: number
+  /** None: it is in the list and not on the map. */
+  lat?: number | null
+  lon?: number | null
+  /** Off the point, pixels: rigs of a station stand in a row below it. */
+  dx: number
+  dy: number
+}
+const STATION = 6
+const RIG = 6
+const byName = (a: { name: string }, b: { name: string }) =>
+  a.name.localeCompare(b.name, 'en', { numeric: true })
+
+export function marksOf(
+  view: CoverageView,
+  zones: ZoneLine[],
+  stations: SiteStation[],
+  best: string[],
+): MapMark[] {
+  const counts = view.counts ?? 'demand'
+  const heaviest = view.zones.reduce((most, zone) => Math.max(most, zone.weight), 0)
+  const rigName = new Map(view.rigs.map((rig) => [rig.id, rig.name]))
+  const told = (zone: ZoneLine) => {
+    const first = zone.first
+      ? `${rigName.get(zone.first) ?? 'a rig'} in ${minutesWords(zone.first_minutes)}`
+      : ''
+    const second = zone.second
+      ? `, ${rigName.get(zone.second) ?? 'a rig'} in ${minutesWords(zone.second_minutes)}`
+      : ''
+    const none =
+      zone.nearest_minutes === null || zone.nearest_minutes === undefined
+        ? 'no time known'
+        : `nearest rig of any level in ${minutesWords(zone.nearest_minutes)}`
+    return `${amount(zone.weight)} ${counts}; ${first ? first + second : none}`
+  }
+  const marks: MapMark[] = zones.map((zone) => {
+    const reach = reachOf(zone)
+    const { id, name, lat, lon } = zone
+    const r = radius(zone.weight, heaviest)
+    return {
+      id,
+      kind: 'zone',
+      name,
+      word: reachWord(reach),
+      detail: told(zone),
+      shape: reach,
+      r,
+      lat,
+      lon,
+      dx: 0,
+      dy: 0,
+    }
+  })
+
+  const at = new Map<string, Omit<SiteStation, 'gain' | 'has_full'> & { rigs: CoverageView['rigs'] }>()
+  for (const { id, name, lat, lon } of stations) at.set(id, { id, name, lat, lon, rigs: [] })
+  for (const rig of view.rigs) {
+    const { station: id, station_name: name, lat, lon } = rig
+    const there = at.get(id) ?? { id, name, lat, lon, rigs: [] }
+    there.rigs.push(rig)
+    at.set(id, there)
+  }
+  const gains = new Map(stations.map((s) => [s.id, s.gain]))
+  for (const { id, name, lat, lon, rigs } of [...at.values()].sort(byName)) {
+    const place = best.includes(id)
+    const gain = gains.get(id) ?? 0
+    const alone = gain ? `; a reserve set here alone would add ${amount(gain)} ${counts}` : ''
+    marks.push({
+      id,
+      kind: 'station',
+      name,
+      word: place ? 'Place for a reserve set' : 'Station',
+      detail: (rigs.length ? plural(rigs.length, 'rig') : 'no rig') + alone,
+      shape: place ? 'site' : 'station',
+      r: place ? STATION + 4 : STATION,
+      lat,
+      lon,
+      dx: 0,
+      dy: 0,
+    })
+    rigs.sort(byName).forEach((rig, i) =>
+      marks.push({
+        id: rig.id,
+        kind: 'rig',
+        name: rig.name,
+        word: levelWord(rig.level),
+        detail: `at ${name}`,
+        // A zone without a full rig has the name `none` already.
+        shape: rig.level === 'none' ? 'open' : rig.level,
+        r: RIG,
+        lat,
+        lon,
+        dx: (i - (rigs.length - 1) / 2) * (2 * RIG + 3),
+        dy: STATION + RIG + 4,
+      }),
+    )
+  }
+  return marks
+}
+
+export const hasPoint = (mark: MapMark): mark is MapMark & { lat: number; lon: number } =>
+  typeof mark.lat === 'number' && typeof mark.lon === 'number'
+
+export const said = (mark: MapMark) => `${mark.name}: ${mark.word}. ${mark.detail}`

@@ -1,0 +1,52 @@
+// A swap plan as a person takes it: whole rigs, and rigs that share pieces together.
+import { amount, plural, shareWords } from '@/words/share'
+import type { MoveLine, RestoredLine, SwapPlanView } from './wire'
+
+export interface Part {
+  /** One rig, or several of which one gives to another. */
+  rigs: RestoredLine[]
+  moves: MoveLine[]
+}
+
+/** A rig counts only when all its gaps are filled, so its moves stay together. */
+export function partsOf(plan: SwapPlanView): Part[] {
+  const parts: Part[] = plan.restored.map((rig) => ({
+    rigs: [rig],
+    moves: plan.moves.filter((m) => m.rig === rig.rig),
+  }))
+  const holding = (rig: string) => parts.find((p) => p.rigs.some((r) => r.rig === rig))
+  for (const move of plan.moves) {
+    const to = holding(move.rig)
+    const from = move.donor_rig ? holding(move.donor_rig) : undefined
+    if (!to || !from || to === from) continue
+    to.rigs.push(...from.rigs)
+    to.moves.push(...from.moves)
+    parts.splice(parts.indexOf(from), 1)
+  }
+  return parts
+}
+
+/** What full rigs reach, in what the plan counts. */
+export function countWords(plan: Pick<SwapPlanView, 'by' | 'total'>, value: number): string {
+  if (plan.by === 'rigs') return plural(Math.round(value), 'full rig')
+  return `${shareWords(plan.total > 0 ? value / plan.total : null)} of the demand`
+}
+
+export function sureWords(plan: SwapPlanView): string {
+  if (plan.proved) return 'Proved: no plan reaches more, none as much with fewer moves.'
+  if (plan.bound <= plan.after)
+    return 'No plan reaches more; one with fewer moves or minutes was not ruled out.'
+  return `The search was stopped: no plan reaches more than ${countWords(plan, plan.bound)}.`
+}
+
+export const drive = (minutes: number) => `${amount(Math.round(minutes))} min of driving`
+
+/** Moves of which the piece is no longer as the plan saw it. */
+export const changedSince = (moves: MoveLine[], rev: (piece: string) => number | undefined) =>
+  moves.filter((m) => (rev(m.piece) ?? m.piece_rev) !== m.piece_rev)
+
+/** Which move a refusal names: "body.moves[2].slot". */
+export function moveNamed<M>(field: string | null | undefined, sent: M[]): M | undefined {
+  const at = /moves\[(\d+)\]/.exec(field ?? '')?.[1]
+  return at === undefined ? undefined : sent[Number(at)]
+}
