@@ -52,7 +52,7 @@ export function marksOf(
   const marks: MapMark[] = zones.map((zone) => {
     const reach = reachOf(zone)
     const { id, name, lat, lon } = zone
-    const r = radius(zone.weight, heaviest)
+    const r = radius(zone.weight, heaviest, view.zones.length)
     return {
       id,
       kind: 'zone',

@@ -49,9 +49,10 @@ export function zonesOf(view: CoverageView, wanted: Wanted): ZoneLine[] {
     .sort((a, b) => b.weight - a.weight || a.name.localeCompare(b.name, 'en', { numeric: true }))
 }
 
-/** Area follows weight; the lightest can still be hit. */
-export const radius = (weight: number, heaviest: number) =>
-  4 + 10 * Math.sqrt(heaviest > 0 ? Math.max(0, weight) / heaviest : 0)
+/** Area follows weight; the lightest can still be hit, and many zones are drawn smaller than few. */
+export const radius = (weight: number, heaviest: number, zones = 1) =>
+  (4 + 10 * Math.sqrt(heaviest > 0 ? Math.max(0, weight) / heaviest : 0)) *
+  Math.min(1, Math.max(0.5, Math.sqrt(150 / zones)))
 
 /** A number as typed in the address; nothing when it cannot be one. */
 export function typed(text: string, least: number, most: number): number | null {
