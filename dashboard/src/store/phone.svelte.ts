@@ -8,17 +8,13 @@ const QUIET_MS = 5_000
 interface Choice {
   station: string | null
 }
-interface Home {
-  station?: string | null | undefined
-  district?: string | null | undefined
-}
 /** The browser's offer to install; only some have it. */
 interface InstallEvent extends Event {
   prompt(): Promise<unknown>
 }
 
 class Phone {
-  /** The station whose data this phone keeps; null is the whole agency, or the member's district. */
+  /** The station whose data this phone keeps; null is the whole agency. */
   station = $state<string | null>(null)
   scope = $state('agency')
   persisted = $state<'unknown' | 'asked' | 'yes' | 'no'>('unknown')
@@ -26,7 +22,6 @@ class Phone {
   update = $state(false)
   canInstall = $state(false)
   #owner = ''
-  #home: Home = {}
   #forms = $state(0)
   #install: InstallEvent | null = null
   #worker: ServiceWorkerRegistration | null = null
@@ -39,13 +34,12 @@ class Phone {
     return this.update && this.#forms === 0
   }
 
-  async open(owner: string, home: Home): Promise<void> {
+  async open(owner: string, station: string | null): Promise<void> {
     const store = await disk()
     this.onDisk = store.lasting
     this.#owner = owner
-    this.#home = home
     const chosen = await store.get<Choice>('meta', `phone:${owner}`)
-    this.#set(chosen ? chosen.station : (home.station ?? null))
+    this.#set(chosen ? chosen.station : station)
     if (store.lasting && (await navigator.storage?.persisted?.())) this.persisted = 'yes'
   }
 
@@ -61,8 +55,7 @@ class Phone {
 
   #set(station: string | null) {
     this.station = station
-    const { district } = this.#home
-    this.scope = station ? `station:${station}` : district ? `district:${district}` : 'agency'
+    this.scope = station ? `station:${station}` : 'agency'
   }
 
   /** Asked once something waits here: the browser should not throw it away when space gets short. */

@@ -151,10 +151,9 @@ class SignedIn {
     useZone(session.agency.time_zone)
     this.problem = null
     if (same) return
-    await phone.open(owner, {
-      station: session.device?.station ?? session.member?.station,
-      district: session.member?.district,
-    })
+    // A desk keeps the whole agency; a phone in a basement, or a station's tablet, begins with its own station.
+    const small = matchMedia('(max-width: 760px)').matches
+    await phone.open(owner, session.device?.station ?? (small ? session.member?.station : null) ?? null)
     await outbox.open(owner, session.member?.name ?? session.device?.name ?? 'this tablet')
     await feed.open(owner, phone.scope)
     this.stage = 'in'

@@ -65,6 +65,7 @@ export function buildBoard(
   capabilityOf: (id: string) => Capability | undefined,
   slotName: (rig: Rig, slot: string) => string,
   pieceOf: (id: string) => Piece | undefined = () => undefined,
+  whole = true,
 ): BoardDistrict[] {
   const rows = new Map<string, BoardDistrict>()
   const byName = (a: { name: string }, b: { name: string }) =>
@@ -90,9 +91,10 @@ export function buildBoard(
       why: whyOf(rig, capability, (slot) => slotName(rig, slot), pieceOf),
     })
   }
-  const list = [...rows.values()]
+  // Where only one station is kept, nothing is known of the other rigs of its district, nor of other districts.
+  const list = [...rows.values()].filter((d) => whole || d.rigs.length)
   for (const d of list) {
-    d.short = d.full < d.minimum
+    d.short = whole && d.full < d.minimum
     d.rigs.sort((a, b) => levelOrder(a.level) - levelOrder(b.level) || byName(a.rig, b.rig))
   }
   return list.sort((a, b) => Number(b.short) - Number(a.short) || byName(a, b))
