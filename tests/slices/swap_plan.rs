@@ -130,6 +130,20 @@ on_both!(the_same_plan_sent_twice_by_two_people_is_carried_out_once, async |worl
     lost.refused(409, "stale");
 });
 
+on_both!(no_second_piece_is_sent_after_one_that_is_on_its_way, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    coordinator
+        .apply(vec![piece(Uuid::now_v7(), "R-CUT-3", county.models.cutter, on_shelf(county.station_3))])
+        .await;
+    coordinator.take_out(county.set_1.cutter, "blade chipped").await.ok();
+    let mut sent = body(&plan(&coordinator, "").await);
+    sent["on_the_way"] = json!(true);
+    coordinator.post("/v1/swap-plan", sent).await.ok();
+    coordinator.on_board(county.engine_1).await.is("limited", &["E1-CUT"]);
+    let found = plan(&coordinator, "").await;
+    assert_eq!((moves(&found), &found["arriving"]), (vec![], &json!(1)));
+});
+
 on_both!(only_rigs_of_the_district_are_mended, async |world: &World| {
     let (county, coordinator) = (world.county(), world.coordinator());
     coordinator.take_out(county.set_1.cutter, "blade chipped").await.ok();

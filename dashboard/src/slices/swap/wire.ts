@@ -43,5 +43,6 @@ export interface SwapPlanView {
   unrestored: { rig: Id; name: string; level: Level; words: string }[]
   gaps: number
   donors: number
+  arriving: number
   words: string
 }

@@ -5662,6 +5662,8 @@ export interface components {
              * @description What they reach after the plan.
              */
             after: number;
+            /** @description How many pieces are on their way to a rig: they count as arrived. */
+            arriving: number;
             /**
              * Format: date-time
              * @description When.

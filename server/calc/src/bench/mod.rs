@@ -122,10 +122,7 @@ fn rank(ticket: &Ticket) -> Ranked {
     let full = lifts && home.then == Level::Full;
     let (rig, district, now, then) = (&home.rig, &home.district, home.now.name(), home.then.name());
     let (standing, words) = if full && home.district_full == 0 {
-        (
-            Rank::OnlyFullRig,
-            format!("Gives {district} its only full rig back: {rig} from {now} to full."),
-        )
+        (Rank::OnlyFullRig, format!("Gives {district} its only full rig back: {rig} from {now} to full."))
     } else if full && home.district_full < home.district_minimum {
         (
             Rank::UnderMinimum,

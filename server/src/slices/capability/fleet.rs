@@ -15,7 +15,7 @@ use crate::{
     },
     slices::{
         classes::ClassId,
-        pieces::{Piece, PieceId},
+        pieces::{Piece, PieceId, Place},
         rigs::{Rig, RigId},
     },
 };
@@ -83,6 +83,20 @@ impl Fleet {
             rigs.insert(rig.id, Aboard::of(rig, row.scope(), class, held));
         }
         Ok(Some(Self { catalogue, rigs, pieces }))
+    }
+
+    /// Puts what is on its way to a rig aboard, as it will be; answers how many pieces that are. A decision that did not look
+    /// ahead would send a second piece after the first.
+    pub fn arrive(&mut self) -> usize {
+        let mut arrived = 0;
+        for held in &self.pieces {
+            let Place::Transit { to } = &held.piece.place else { continue };
+            if let Some(aboard) = to.rig().and_then(|rig| self.rigs.get_mut(&rig)) {
+                aboard.pieces.push(held.judged.clone());
+                arrived += 1;
+            }
+        }
+        arrived
     }
 
     /// The rules that rigs are judged by.

@@ -62,7 +62,7 @@ async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<With
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let district = within.district;
-    let (fleet, county, taken, revision) = shared
+    let (fleet, county, taken, revision, arriving) = shared
         .read(move |db| {
             let then = past::then(db, agency, When::default(), now)?;
             let county = County::read(db, agency, None)?;
@@ -75,8 +75,9 @@ async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<With
                 .filter(|swap| swap.as_ref().map_or(true, |swap| swap.state == SwapState::Open))
                 .map(|swap| swap.map(|swap| swap.piece))
                 .collect::<Result<HashSet<PieceId>, Fault>>()?;
-            let fleet = Fleet::read(db, agency)?.ok_or_else(|| Fault::new(error::NOT_FOUND, "The agency has not been founded yet"))?;
-            Ok((fleet, county, open, then.revision))
+            let mut fleet = Fleet::read(db, agency)?.ok_or_else(|| Fault::new(error::NOT_FOUND, "The agency has not been founded yet"))?;
+            let arriving = fleet.arrive();
+            Ok((fleet, county, open, then.revision, arriving))
         })
         .await?;
     // The search holds no reader.
@@ -89,6 +90,7 @@ async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<With
                 district,
                 by: within.by.unwrap_or(Counted::Demand),
                 revision,
+                arriving,
                 now,
             })
         })

@@ -136,6 +136,8 @@ pub struct SwapPlanView {
     gaps: usize,
     /// How many pieces could be moved.
     donors: usize,
+    /// How many pieces are on their way to a rig: they count as arrived.
+    arriving: usize,
     /// In words.
     words: String,
 }
@@ -151,6 +153,8 @@ pub struct Asked<'a> {
     /// What counts; without zones it is rigs in any case.
     pub by: Counted,
     pub revision: i64,
+    /// Pieces on their way to a rig, which count as arrived.
+    pub arriving: usize,
     pub now: DateTime<Utc>,
 }
 
@@ -287,6 +291,7 @@ fn tell(asked: &Asked<'_>, rigs: &Rigs, donors: &Donors<'_>, found: SwapPlan, pr
             .collect(),
         gaps,
         donors: donors.donors.len(),
+        arriving: asked.arriving,
         words: match rigs.by {
             Counted::Demand => found.words,
             Counted::Rigs => in_rigs(found.before, found.after, found.bound),
