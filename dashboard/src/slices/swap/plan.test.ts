@@ -35,6 +35,7 @@ const plan = (more: Partial<SwapPlanView>): SwapPlanView => ({
   unrestored: [],
   gaps: 1,
   donors: 1,
+  arriving: 0,
   words: '',
   ...more,
 })
