@@ -41,6 +41,8 @@ pub enum Deed {
     TakeOut {
         piece: Uuid,
         reason: String,
+        /// For planned service, not because something is wrong.
+        planned: bool,
     },
     Back {
         piece: Uuid,
@@ -208,7 +210,7 @@ impl Deed {
             }
             Self::Note { defect, text } => wire("defect.note", json!({ "id": defect, "text": text })),
             Self::Close { defect, resolution, .. } => seen("defect.close", json!({ "id": defect, "resolution": resolution }), *defect),
-            Self::TakeOut { piece, reason } => wire("piece.take_out", json!({ "id": piece, "reason": reason })),
+            Self::TakeOut { piece, reason, planned } => wire("piece.take_out", json!({ "id": piece, "reason": reason, "planned": planned })),
             Self::Back { piece, note, reading } => seen(
                 "piece.return",
                 json!({ "id": piece, "note": note, "reading": reading.as_ref().map(Reading::wire) }),

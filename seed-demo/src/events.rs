@@ -4,7 +4,7 @@
 use crate::{
     county::{Piece, Place},
     deeds::Deed,
-    people::COORDINATOR,
+    people::{COORDINATOR, SHOP},
     story::{Story, crew, officer, slot_of},
     when::{FIRST_DAY, When, day},
     words::{FAULTS, Fault, Mend, Repair},
@@ -173,7 +173,8 @@ fn reserve_for<'c>(story: &Story<'c>, broken: &Piece, from: When, to: When) -> O
     free.min_by_key(|piece| piece.station.abs_diff(broken.station))
 }
 
-/// The annual services that fall into the half year: the coordinator records them when the shop has done a unit.
+/// The annual services that fall into the half year: the shop has a unit for a day, the coordinator records the service and
+/// puts what is in order back in the afternoon.
 fn services(story: &mut Story<'_>) {
     let county = story.county;
     for (n, unit) in (0..).zip(&county.units) {
@@ -182,9 +183,30 @@ fn services(story: &mut Story<'_>) {
             continue;
         }
         let ago = (due + story.dice.between(4, 12)).min(FIRST_DAY - 3);
-        let when = day(ago, 15, n % 60);
+        let (morning, when, evening) = (day(ago, 8, n % 60), day(ago, 15, n % 60), day(ago, 16, n % 60));
         for piece in county.pieces.iter().filter(|piece| unit.pieces.contains(&piece.id)) {
             if story.is_served(piece, when) {
+                if story.is_free(piece, morning, evening) {
+                    story.hold(piece, morning, evening);
+                    story.act(
+                        morning,
+                        &SHOP,
+                        Deed::TakeOut {
+                            piece: piece.id,
+                            reason: "Annual service".to_owned(),
+                            planned: true,
+                        },
+                    );
+                    story.act(
+                        evening,
+                        &COORDINATOR,
+                        Deed::Back {
+                            piece: piece.id,
+                            note: "Annual service done, held its pressure".to_owned(),
+                            reading: None,
+                        },
+                    );
+                }
                 story.act(
                     when,
                     &COORDINATOR,

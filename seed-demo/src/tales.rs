@@ -202,6 +202,7 @@ fn the_drowned_tool(story: &mut Story<'_>) -> Result<()> {
         Deed::TakeOut {
             piece: combi.id,
             reason: "Was under water at the weir job, drying it out before anybody trusts it".to_owned(),
+            planned: false,
         },
     );
     let reading = Some(Reading {
