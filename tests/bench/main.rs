@@ -1,10 +1,12 @@
 //! `make bench`: what the service does in a second, beside what bare actix and bare SQLite do in the same run on the same
 //! machine. Ratios travel between machines, figures do not.
 
+mod decisions;
 mod feed;
 mod fleet;
 mod load;
 mod past;
+mod running;
 mod service;
 mod yardsticks;
 
@@ -57,11 +59,14 @@ fn main() {
     println!("cores: {}", std::thread::available_parallelism().map_or(0, std::num::NonZero::get));
     let folder = tempfile::tempdir().expect("a folder for the databases");
     // One part alone: `cargo bench -p fullset-tests past`.
-    if std::env::args().any(|argument| argument == "past") {
-        return past::measure(folder.path());
+    let only = |part: &str| std::env::args().any(|argument| argument == part);
+    if only("past") || only("decisions") {
+        let measure = if only("past") { past::measure } else { decisions::measure };
+        return measure(folder.path());
     }
     let bare = yardsticks::measure(folder.path());
     feed::measure(folder.path(), &bare);
     service::measure(folder.path(), &bare);
     past::measure(folder.path());
+    decisions::measure(folder.path());
 }
