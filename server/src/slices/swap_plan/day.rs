@@ -223,6 +223,10 @@ pub fn day(fleet: &Fleet, county: &County, rigs: &Rigs, donors: &Donors<'_>, ref
                 if own || refused.contains(&(RigId(rig.id), held.piece.id.0)) || !fills(fleet, aboard, base, want, held, &policy, now) {
                     continue;
                 }
+                // Where one piece is all that is wanted, the whole rig can be judged at once.
+                if wants.len() == 1 && judge::with_piece(&aboard.view(), &held.judged, &policy, now).level != Level::Full {
+                    continue;
+                }
                 fits.push(Fit {
                     gap,
                     donor,
