@@ -1,9 +1,8 @@
 // The agency's service plans: from the feed where this device keeps the whole agency, else from their own address.
 import { wire } from '@/api/client'
-import type { Problem, RecordKind } from '@/api/types'
+import type { Problem, RecordKind, ServicePlanRecord } from '@/api/types'
 import { phone } from '@/store/phone.svelte'
 import { world } from '@/store/world.svelte'
-import type { ServicePlanRecord } from './wire'
 
 interface Page {
   items: ServicePlanRecord[]

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
+import type { MoveLine, SwapPlanView } from '@/api/types'
 import { changedSince, countWords, moveNamed, partsOf, sureWords } from './plan'
-import type { MoveLine, SwapPlanView } from './wire'
 
 const move = (piece: string, rig: string, donor_rig: string | null = null): MoveLine => ({
   piece,
@@ -35,6 +35,7 @@ const plan = (more: Partial<SwapPlanView>): SwapPlanView => ({
   unrestored: [],
   gaps: 1,
   donors: 1,
+  arriving: 0,
   words: '',
   ...more,
 })
