@@ -32,6 +32,8 @@ export type Ticket = S['Ticket']
 export type Member = S['Member']
 export type Capability = S['Capability']
 export type Session = S['WhoAmI']
+export type Device = S['Device']
+export type Use = S['Use']
 export type HistoryItem = S['HistoryItem']
 export type StandIn = S['StandIn']
 export type BenchOrder = S['BenchOrder']
@@ -110,7 +112,7 @@ export interface Quantity {
 export type ImportRecord = S['RegisterImport']
 export type ImportRun = S['Shown']
 
-/** Every record kind that the screens know. The feed may carry others; they are kept and ignored. */
+/** Every record kind of the feed. A later server may send others; they are kept and ignored. */
 export interface Records {
   agency: Agency
   district: District
@@ -127,6 +129,10 @@ export interface Records {
   member: Member
   capability: Capability
   import: ImportRecord
+  use: Use
+  device: Device
+  demand: Demand
+  service_plan: ServicePlanRecord
 }
 export type RecordKind = keyof Records
 export type AnyRecord = { id: Id; rev: number } & Record<string, unknown>
