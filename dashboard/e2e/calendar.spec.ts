@@ -1,7 +1,7 @@
 import { expect, test, type Page } from '@playwright/test'
 import { command, feed, records, signIn } from './helpers'
 import { readable } from './readable'
-import type { ServicePlanRecord } from '../src/slices/calendar/wire'
+import type { ServicePlanRecord } from '../src/api/types'
 
 const WORK = '**/v1/service-plans/work'
 const SIZES = [

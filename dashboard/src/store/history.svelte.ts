@@ -1,4 +1,4 @@
-import { ask, wire } from '@/api/client'
+import { wire } from '@/api/client'
 import type { HistoryItem, Problem } from '@/api/types'
 
 /** The journal of one rig or piece, newest first, in pages. */
@@ -19,8 +19,8 @@ export class History {
   async load(more = false) {
     const run = ++this.#run
     const query = more && this.next !== null ? { before: String(this.next) } : {}
-    const params = { path: { id: this.#id }, query: query as never }
-    const reply = await ask(wire.GET(`/v1/${this.#noun}/{id}/history`, { params }))
+    const params = { path: { id: this.#id }, query }
+    const reply = await wire.GET(`/v1/${this.#noun}/{id}/history`, { params })
     if (run !== this.#run) return
     this.loading = false
     if (!reply.ok) {

@@ -15,17 +15,9 @@ import { world } from './world.svelte'
 type Stage = 'asking' | 'out' | 'in' | 'unreachable'
 const CHANNEL = 'fullset-session'
 
-/** A shared tablet: it has no member of its own. */
-export interface Device {
-  id: string
-  name: string
-  station?: string | null
-}
-type Who = Omit<Session, 'member'> & { member: Session['member'] | null; device?: Device | null }
-
 class SignedIn {
   stage = $state<Stage>('asking')
-  current = $state<Who | null>(null)
+  current = $state<Session | null>(null)
   problem = $state<Problem | null>(null)
   /** While the person is asked: how many acts would be lost by signing out. */
   wouldLose = $state(0)
@@ -69,10 +61,10 @@ class SignedIn {
   /** Opens from the disk at once, then asks the server who this is. */
   async ask() {
     if (this.stage === 'asking') {
-      const kept = await (await disk()).get<KeptSession<Who>>('meta', 'session')
+      const kept = await (await disk()).get<KeptSession<Session>>('meta', 'session')
       if (kept && !kept.ended) await this.#enter(kept.session)
     }
-    const reply = (await wire.who()) as Reply<Who>
+    const reply = await wire.who()
     if (reply.ok) {
       await this.#keep(reply.data)
       return this.#enter(reply.data)
@@ -120,7 +112,7 @@ class SignedIn {
     await underLock(async () => {
       const reply = await signIn()
       if (!reply.ok) return void (problem = reply.problem)
-      const who = (await wire.who()) as Reply<Who>
+      const who = await wire.who()
       if (who.ok) await this.#keep(who.data)
       else problem = who.problem.status === 401 ? NO_SESSION : who.problem
     })
@@ -130,19 +122,19 @@ class SignedIn {
     return this.stage === 'in' ? null : (this.problem ?? NO_SESSION)
   }
 
-  async #keep(session: Who) {
+  async #keep(session: Session) {
     const store = await disk()
     const owner = ownerOf(session)
     const before = await store.get<KeptSession>('meta', 'session')
     const ops: Op[] = []
     // Another member starts from nothing; what the one before had queued stays for them.
     if (before && before.owner !== owner) ops.push(...COPY_GOES)
-    const value: KeptSession<Who> = { owner, session: $state.snapshot(session) as Who, ended: false }
+    const value: KeptSession<Session> = { owner, session: $state.snapshot(session), ended: false }
     ops.push({ put: 'meta', key: 'session', value })
     await store.write(ops)
   }
 
-  async #enter(session: Who) {
+  async #enter(session: Session) {
     const owner = ownerOf(session)
     const same = this.stage === 'in' && this.owner === owner
     if (!same) this.#close()
@@ -197,7 +189,7 @@ class SignedIn {
   }
 }
 
-const ownerOf = (who: Who) => who.member?.id ?? who.device?.id ?? ''
+const ownerOf = (who: Session) => who.member?.id ?? who.device?.id ?? ''
 const NO_SESSION: Problem = { code: 'no-session', title: 'The browser kept no session', status: 0 }
 const REVOKED: Problem = {
   code: 'device-revoked',

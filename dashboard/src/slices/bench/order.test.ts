@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest'
-import type { Ticket } from '@/api/types'
+import type { BenchOrder, Ticket } from '@/api/types'
 import { inOrder, standingMark } from './order'
-import type { BenchOrder } from './wire'
 
 const ticket = (id: string, opened_at: string) => ({ id, opened_at }) as Ticket
 const order = (...ids: string[]): BenchOrder => ({
   revision: 1,
   at: '',
+  by: 'demand',
   items: ids.map((id) => ({ ticket: id, standing: 'returns', returns: 1, words: '' })),
 })
 const old = ticket('old', '2026-11-01T00:00:00Z')

@@ -1,8 +1,7 @@
 // In which order the shop should take its tickets: as the server ranks them, or by age while nobody answers.
-import type { Capability, Piece, Rig, Ticket } from '@/api/types'
+import type { BenchOrder, Capability, Piece, Rank, Ranked, Rig, Ticket } from '@/api/types'
 import { levelWord } from '@/words/level'
 import type { MarkWords } from '@/words/marks'
-import type { BenchOrder, RankedTicket, Standing } from './wire'
 
 export function openFirst(tickets: Ticket[]): Ticket[] {
   return tickets.toSorted((a, b) => a.opened_at.localeCompare(b.opened_at))
@@ -17,13 +16,13 @@ export function inOrder(tickets: Ticket[], order: BenchOrder | null): Ticket[] {
   return byAge.toSorted((a, b) => at(a) - at(b))
 }
 
-const STANDINGS: Record<Standing, MarkWords> = {
+const STANDINGS: Record<Rank, MarkWords> = {
   only_full_rig: { shape: 'solid', tone: 'stop', word: 'Only full rig' },
   under_minimum: { shape: 'notched', tone: 'weak', word: 'Under minimum' },
   returns: { shape: 'joined', tone: 'sound', word: 'Brings back' },
   waits: { shape: 'ended', tone: 'quiet', word: 'Can wait' },
 }
-export const standingMark = (item: RankedTicket | undefined): MarkWords =>
+export const standingMark = (item: Ranked | undefined): MarkWords =>
   (item && STANDINGS[item.standing]) ?? { shape: 'unknown', tone: 'quiet', word: 'Not ranked yet' }
 
 /** What hangs on this piece going home: said only where its home rig is short of something. */

@@ -2,7 +2,15 @@
 // and what is not saved yet is kept in this browser until it is.
 import { problemOf, noConnection } from 'fullset-client'
 import { wire } from '@/api/client'
-import type { Problem } from '@/api/types'
+import type {
+  DueYear,
+  PlanAnswer,
+  PlanAsk,
+  PlanLine,
+  PlanVisit,
+  Problem,
+  ServicePlanRecord,
+} from '@/api/types'
 import { session } from '@/store/session.svelte'
 import { world } from '@/store/world.svelte'
 import { notices } from '@/ui/notice.svelte'
@@ -10,7 +18,6 @@ import { router } from '@/ui/router.svelte'
 import { zoneName } from '@/words/time'
 import { jsonLines } from './lines'
 import { alike, dayIn, move, nextMonday, pinsOf, redated, shortDay } from './weeks'
-import type { DueYear, PlanAnswer, PlanAsk, PlanLine, PlanVisit, ServicePlanRecord } from './wire'
 
 const KEPT = 'fullset.plan'
 /** Hours that a shop has in a week, to begin with. */

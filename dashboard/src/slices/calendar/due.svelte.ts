@@ -1,7 +1,6 @@
 // What is due from today on, whatever plans say. What was last told stays on screen when the signal goes.
 import { wire } from '@/api/client'
-import type { Problem } from '@/api/types'
-import type { DueYear } from './wire'
+import type { DueYear, Problem } from '@/api/types'
 
 class DueNow {
   year = $state.raw<DueYear | null>(null)

@@ -1,5 +1,5 @@
+import type { PlanState } from '@/api/types'
 import type { MarkWords } from '@/words/marks'
-import type { PlanState } from './wire'
 
 /** How far a plan is, as a word and a shape. */
 export function planMark(state: PlanState): MarkWords {

@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest'
+import type { DueYear, PlanAsk, PlanVisit } from '@/api/types'
 import { helpsOf } from './relief'
 import {
   alike,
@@ -14,7 +15,6 @@ import {
   troublesOf,
   weeksOf,
 } from './weeks'
-import type { DueYear, PlanAsk, PlanVisit } from './wire'
 
 const ask: PlanAsk = {
   first_day: '2026-11-30',

@@ -1,9 +1,8 @@
 // The agency's service plans: from the feed where this device keeps the whole agency, else from their own address.
 import { wire } from '@/api/client'
-import type { Problem, RecordKind } from '@/api/types'
+import type { Problem, ServicePlanRecord } from '@/api/types'
 import { phone } from '@/store/phone.svelte'
 import { world } from '@/store/world.svelte'
-import type { ServicePlanRecord } from './wire'
 
 interface Page {
   items: ServicePlanRecord[]
@@ -16,9 +15,8 @@ class Plans {
 
   /** Newest beginning first. */
   get all(): ServicePlanRecord[] {
-    const fed = world.all('service_plan' as RecordKind) as unknown as ServicePlanRecord[]
     const newest = new Map<string, ServicePlanRecord>()
-    for (const plan of [...this.#listed, ...fed]) {
+    for (const plan of [...this.#listed, ...world.all('service_plan')]) {
       const known = newest.get(plan.id)
       if (!known || known.rev < plan.rev) newest.set(plan.id, plan)
     }

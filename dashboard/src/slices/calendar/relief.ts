@@ -1,5 +1,5 @@
 // What would make a plan possible, as changes of its inputs.
-import type { DueYear, PlanAsk, Relief } from './wire'
+import type { DueYear, PlanAsk, Relief } from '@/api/types'
 import { count, firstDayOf, hoursWords, lastDayOf, runWords, shortDay, unitOf } from './weeks'
 
 export interface Help {

@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest'
+import type { CoverageView, Demand, ZoneLine } from '@/api/types'
 import { frameOf, nextSpot, placed, scaleBar, under } from './chart'
 import { compare, sortZones, timesCsv, wholeOf, zonesCsv } from './demand'
 import { marksOf } from './marks'
 import { radius, reachOf, typed, zonesOf, type Wanted } from './reach'
 import { curveOf, sureWords } from './sites'
-import type { CoverageView, Demand, ZoneLine } from './wire'
 
 const zone = (id: string, weight: number, more: Partial<ZoneLine> = {}): ZoneLine => ({
   id,

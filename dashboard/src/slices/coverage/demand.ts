@@ -1,5 +1,5 @@
 // What is set, set again for an undo, read from a file and written to one.
-import type { Demand, DemandZone } from './wire'
+import type { Demand, DemandZone } from '@/api/types'
 
 /** Everything of a demand as one command sets it: sent again, it is as it was. */
 export const wholeOf = ({ id, source, counts, target_minutes, detour, zones, times }: Demand) => ({

@@ -1,8 +1,8 @@
 // Everything that the map shows, and the list beside it says: one mark for each zone, rig and station.
+import type { CoverageView, Site, ZoneLine } from '@/api/types'
 import { levelWord } from '@/words/level'
 import { amount, minutesWords, plural } from '@/words/share'
 import { radius, reachOf, reachWord } from './reach'
-import type { CoverageView, SiteStation, ZoneLine } from './wire'
 
 export type Kind = 'zone' | 'rig' | 'station'
 export interface MapMark {
@@ -27,12 +27,7 @@ const RIG = 6
 const byName = (a: { name: string }, b: { name: string }) =>
   a.name.localeCompare(b.name, 'en', { numeric: true })
 
-export function marksOf(
-  view: CoverageView,
-  zones: ZoneLine[],
-  stations: SiteStation[],
-  best: string[],
-): MapMark[] {
+export function marksOf(view: CoverageView, zones: ZoneLine[], stations: Site[], best: string[]): MapMark[] {
   const counts = view.counts ?? 'demand'
   const heaviest = view.zones.reduce((most, zone) => Math.max(most, zone.weight), 0)
   const rigName = new Map(view.rigs.map((rig) => [rig.id, rig.name]))
@@ -68,7 +63,7 @@ export function marksOf(
     }
   })
 
-  const at = new Map<string, Omit<SiteStation, 'gain' | 'has_full'> & { rigs: CoverageView['rigs'] }>()
+  const at = new Map<string, Omit<Site, 'gain' | 'has_full'> & { rigs: CoverageView['rigs'] }>()
   for (const { id, name, lat, lon } of stations) at.set(id, { id, name, lat, lon, rigs: [] })
   for (const rig of view.rigs) {
     const { station: id, station_name: name, lat, lon } = rig

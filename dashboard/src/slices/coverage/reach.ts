@@ -1,5 +1,5 @@
 // What a zone is to the full rigs, and which zones stand behind a number.
-import type { CoverageView, ZoneLine } from './wire'
+import type { CoverageView, ZoneLine } from '@/api/types'
 
 export type Reach = 'twice' | 'once' | 'none'
 export const REACHES: readonly Reach[] = ['none', 'once', 'twice']

@@ -1,10 +1,10 @@
 // Setting the demand, with the way back: what was there before is set again.
+import type { Demand } from '@/api/types'
 import { Act } from '@/store/act.svelte'
 import { keptWords } from '@/store/outbox.svelte'
 import { session } from '@/store/session.svelte'
 import { notices } from '@/ui/notice.svelte'
 import { wholeOf } from './demand'
-import type { Demand } from './wire'
 
 export class Setting {
   readonly act = new Act()

@@ -1,6 +1,6 @@
 // The curve of reserve sets: what each number of them reaches at best, and how sure that is.
+import type { BestPlaces, ReserveSites } from '@/api/types'
 import { shareWords } from '@/words/share'
-import type { BestPlaces, ReserveSites } from './wire'
 
 export const sureWords = ({ proved, bound, value }: BestPlaces, total: number) =>
   proved

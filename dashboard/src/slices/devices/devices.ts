@@ -1,32 +1,11 @@
 // What the screens of devices know of the contract, and the words for it.
 import { prepare, push } from 'fullset-client'
 import { wire } from '@/api/client'
-import type { Id, Problem, RecordKind } from '@/api/types'
-import { world } from '@/store/world.svelte'
+import type { Device, Id, Problem } from '@/api/types'
 import type { MarkWords } from '@/words/marks'
 
-export interface Device {
-  id: Id
-  name: string
-  kind: 'phone' | 'tablet'
-  station?: Id | null
-  member?: Id | null
-  enrolled_at: string
-  enrolled_by: string
-  last_seen_at?: string | null
-  state: 'active' | 'revoked'
-  rev: number
-}
-export interface Enrolment {
-  code: string
-  url: string
-  expires_at: string
-}
-
-export const allDevices = () => world.all('device' as RecordKind) as unknown as Device[]
-
 export const enrol = (kind: Device['kind'], station?: Id) =>
-  wire.any<Enrolment>('POST', '/v1/enrolments', { body: { kind, ...(station ? { station } : {}) } })
+  wire.POST('/v1/enrolments', { body: { kind, ...(station ? { station } : {}) } })
 
 /** Goes straight to the server and never through the outbox: a PIN is not kept on a phone, not even for a minute. */
 export async function setPin(pin: string): Promise<Problem | null> {

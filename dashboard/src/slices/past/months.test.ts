@@ -1,7 +1,7 @@
 import { beforeAll, afterAll, describe, expect, it } from 'vitest'
+import type { StandingItem } from '@/api/types'
 import { useZone } from '@/words/time'
 import { addMonths, edgesOf, figuresOf, partOf, partsOf, percent, stretches } from './months'
-import type { StandingItem } from './wire'
 
 beforeAll(() => useZone('America/Denver'))
 afterAll(() => useZone('UTC'))

@@ -1,7 +1,6 @@
 // Shares of time by month: of the whole time, so that what is not known is seen and not left out.
-import type { Level } from '@/api/types'
+import type { Level, Shares, StandingItem } from '@/api/types'
 import { atOrAfter, wallOf } from './when'
-import type { Shares, StandingItem } from './wire'
 
 export type Part = 'full' | 'limited' | 'none' | 'planned' | 'unknown'
 export const PARTS: { key: Part; word: string }[] = [

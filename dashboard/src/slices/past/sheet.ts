@@ -1,8 +1,7 @@
 // What the sheet says that the service leaves to the reader: whom an act concerned, why a slot was open, how old a piece was.
-import type { Capability, HistoryItem, Id, Slot } from '@/api/types'
+import type { Aboard, Capability, HistoryItem, Id, Sheet, Slot } from '@/api/types'
 import { dateWords } from '@/words/time'
 import { ageAt } from './when'
-import type { Aboard, Sheet } from './wire'
 
 /** The tag of the piece that an act concerned, as far as the sheet or the register of now knows it. */
 export function concerned(

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
+import type { BoardChange } from '@/api/types'
 import { changeAfter, changeBefore, type Ask } from './step'
-import type { BoardChange } from './wire'
 
 const start = Date.parse('2026-01-01T00:00:00Z')
 const now = new Date('2026-12-01T00:00:00Z')

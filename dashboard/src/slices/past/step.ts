@@ -1,8 +1,7 @@
 // The change of the board before or after a revision. The service lists changes newest first, so the one after is looked
 // for in windows that grow until they hold one, and shrink again while they hold more than one answer can.
 import { wire } from '@/api/client'
-import type { Problem } from '@/api/types'
-import type { BoardChanges } from './wire'
+import type { BoardChanges, Problem } from '@/api/types'
 
 const DAY = 86_400_000
 const WINDOWS = [1, 7, 31, 366, 36_600]

@@ -1,5 +1,5 @@
 // A piece that is not in this phone's data, as the server answers for it while there is signal.
-import { ask, wire } from '@/api/client'
+import { wire } from '@/api/client'
 import type { Defect, Piece, Problem } from '@/api/types'
 
 export class Elsewhere {
@@ -12,23 +12,22 @@ export class Elsewhere {
     this.asking = true
     this.problem = null
     const [piece, defects] = await Promise.all([
-      ask(wire.GET('/v1/pieces/{id}', { params: { path: { id } } })),
-      ask(wire.GET('/v1/defects', { params: { query: { parent: id } as never } })),
+      wire.GET('/v1/pieces/{id}', { params: { path: { id } } }),
+      wire.GET('/v1/defects', { params: { query: { parent: id } } }),
     ])
     this.asking = false
-    if (piece.ok) this.piece = piece.data as Piece
+    if (piece.ok) this.piece = piece.data
     else this.problem = piece.problem
-    if (defects.ok) this.defects = (defects.data as { items: Defect[] }).items
+    if (defects.ok) this.defects = defects.data.items
   }
 }
 
 /** The id of the piece with exactly this tag, as the server knows it. */
 export async function askTag(tag: string): Promise<{ id: string | null; problem: Problem | null }> {
-  const reply = await ask(wire.GET('/v1/pieces', { params: { query: { q: tag, limit: 50 } as never } }))
+  const reply = await wire.GET('/v1/pieces', { params: { query: { q: tag, limit: 50 } } })
   if (!reply.ok) return { id: null, problem: reply.problem }
-  const items = (reply.data as { items: Piece[] }).items
   return {
-    id: items.find((one) => one.tag.toLowerCase() === tag.trim().toLowerCase())?.id ?? null,
+    id: reply.data.items.find((one) => one.tag.toLowerCase() === tag.trim().toLowerCase())?.id ?? null,
     problem: null,
   }
 }

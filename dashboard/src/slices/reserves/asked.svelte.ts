@@ -1,6 +1,6 @@
 // A question to the server whose last answer stays on the screen: a newer question stops the one before it, so the last answer
 // that was asked for wins, and a lost line takes nothing away.
-import type { Reply } from '@/api/client'
+import type { Reply } from 'fullset-client'
 import type { Problem } from '@/api/types'
 
 export class Asked<T> {

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest'
-import type { Reply } from '@/api/client'
+import type { Reply } from 'fullset-client'
 import { Asked } from './asked.svelte'
 
 /** An answer that comes when it is told to. */

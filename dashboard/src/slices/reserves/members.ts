@@ -1,6 +1,5 @@
 // Which pieces a family's numbers come from. The server says how many they are; the pieces themselves are in the copy here.
-import type { Model, Piece } from '@/api/types'
-import type { ReserveFamily } from './wire'
+import type { Model, Piece, ReserveFamily } from '@/api/types'
 
 const folded = (name: string) => name.trim().toLowerCase()
 

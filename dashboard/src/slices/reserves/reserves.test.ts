@@ -1,10 +1,17 @@
 import { describe, expect, it } from 'vitest'
-import type { Model, Piece } from '@/api/types'
+import type {
+  Model,
+  Piece,
+  ReliabilityRow,
+  ReliabilityView,
+  ReserveFamily,
+  ReservesView,
+  SizingView,
+} from '@/api/types'
 import { between, csv, days, figure, percent } from './figures'
 import { familyKey, membersOf } from './members'
 import { file, fitted, sorted } from './rows'
 import { askFor, changed, countChanges, lay, lines, mostShort, readWhatIf, writeWhatIf } from './whatif'
-import type { ReliabilityRow, ReliabilityView, ReserveFamily, ReservesView, SizingView } from './wire'
 
 const family = (id: string, more: Partial<ReserveFamily> = {}): ReserveFamily => ({
   id,

@@ -1,6 +1,6 @@
 // The rows of the reliability table: words for the trend, order, and the file for spreadsheets.
+import type { Direction, ReliabilityRow, ReliabilityView } from '@/api/types'
 import { csv } from './figures'
-import type { Direction, ReliabilityRow, ReliabilityView } from './wire'
 
 const TRENDS: Record<Direction, { sign: string; word: string; sentence: string }> = {
   too_few: { sign: '…', word: 'Too few data', sentence: 'Too few failures to tell a trend from chance.' },

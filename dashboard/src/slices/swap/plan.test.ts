@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
+import type { MoveLine, SwapPlanView } from '@/api/types'
 import { changedSince, countWords, moveNamed, partsOf, sureWords } from './plan'
-import type { MoveLine, SwapPlanView } from './wire'
 
 const move = (piece: string, rig: string, donor_rig: string | null = null): MoveLine => ({
   piece,

@@ -1,6 +1,6 @@
 // A swap plan as a person takes it: whole rigs, and rigs that share pieces together.
+import type { MoveLine, RestoredLine, SwapPlanView } from '@/api/types'
 import { amount, plural, shareWords } from '@/words/share'
-import type { MoveLine, RestoredLine, SwapPlanView } from './wire'
 
 export interface Part {
   /** One rig, or several of which one gives to another. */

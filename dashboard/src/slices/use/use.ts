@@ -1,18 +1,6 @@
 // Records of use: what was used, on what, for how long.
 import type { Id } from '@/api/types'
 
-export interface Use {
-  id: Id
-  rig: Id
-  pieces: Id[]
-  what: string | null
-  incident: string | null
-  minutes: number | null
-  used_at: string
-  recorded_by: string
-  rev: number
-}
-
 /** What crews say most about a use. Text is always free as well. */
 export const USES = ['Door removal', 'Roof removal', 'Dash lift', 'Lift and crib', 'Machine rescue', 'Drill']
 export const MINUTES = [10, 20, 30, 60]

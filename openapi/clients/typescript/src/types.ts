@@ -3,6 +3,8 @@
 import type { components } from './generated'
 
 type S = components['schemas']
+/** As the server answers it: the document calls optional what may be null or has a default, but every field is written. */
+type Full<T> = T extends object ? { [K in keyof T]-?: Full<Exclude<T[K], undefined>> } : T
 
 export type Id = string
 export type Kind = S['Kind']
@@ -30,8 +32,62 @@ export type Ticket = S['Ticket']
 export type Member = S['Member']
 export type Capability = S['Capability']
 export type Session = S['WhoAmI']
+export type Device = S['Device']
+export type Use = S['Use']
+export type Invitation = S['Invitation']
 export type HistoryItem = S['HistoryItem']
 export type StandIn = S['StandIn']
+export type BenchOrder = S['BenchOrder']
+export type Ranked = S['Ranked']
+export type Rank = S['Rank']
+export type Demand = S['Demand']
+export type DemandZone = S['DemandZone']
+export type TravelTimes = S['TravelTimes']
+export type Refused = S['Refused']
+export type ZonesRead = S['ZonesRead']
+export type TimesRead = S['TimesRead']
+export type CoverageView = S['CoverageView']
+export type ZoneLine = S['ZoneLine']
+export type RigReach = S['RigReach']
+export type ReserveSites = S['ReserveSites']
+export type Site = S['Site']
+export type BestPlaces = S['BestPlaces']
+export type SwapPlanView = S['SwapPlanView']
+export type MoveLine = S['MoveLine']
+export type RestoredLine = S['RestoredLine']
+export type Board = S['Board']
+export type RigLine = S['RigLine']
+export type BoardChange = S['BoardChange']
+export type BoardChanges = S['BoardChanges']
+export type Shares = S['Shares']
+export type AvailabilityRow = S['AvailabilityRow']
+export type Availability = S['Availability']
+export type Standing = S['Standing']
+export type StandingItem = S['StandingItem']
+export type Aboard = S['Aboard']
+export type Sheet = S['Sheet']
+export type ReliabilityBy = S['ReliabilityBy']
+export type Direction = S['Direction']
+export type Stock = S['Stock']
+export type SizingAsked = S['SizingAsked']
+export type PlanPin = S['PlanPin']
+export type PlanState = S['PlanState']
+export type Obstacle = S['Obstacle']
+export type PlanAsk = Full<S['PlanAsk']>
+export type PlanVisit = Full<S['PlanVisit']>
+export type ServicePlanRecord = Full<S['ServicePlanRecord']>
+export type DueYear = Full<S['DueYear']>
+export type Relief = S['Relief']
+export type PlanAnswer = Full<S['PlanAnswer']>
+export type PlanLine = Full<S['PlanLine']>
+export type ReserveFamily = Full<S['ReserveFamily']>
+export type SizedFamily = Full<S['SizedFamily']>
+export type ReliabilityRow = Full<S['ReliabilityRow']>
+export type StopItem = Full<S['ReliabilityStop']>
+export type ReliabilityView = Full<S['Reliability']>
+export type ReservesView = Full<S['Reserves']>
+export type SizingView = Full<S['Sizing']>
+export type BuyingCurve = S['Curve']
 export type Command = Omit<S['Command'], 'body'> & {
   body: Record<string, unknown>
 }
@@ -57,7 +113,7 @@ export interface Quantity {
 export type ImportRecord = S['RegisterImport']
 export type ImportRun = S['Shown']
 
-/** Every record kind that the screens know. The feed may carry others; they are kept and ignored. */
+/** Every record kind of the feed. A later server may send others; they are kept and ignored. */
 export interface Records {
   agency: Agency
   district: District
@@ -74,6 +130,10 @@ export interface Records {
   member: Member
   capability: Capability
   import: ImportRecord
+  use: Use
+  device: Device
+  demand: Demand
+  service_plan: ServicePlanRecord
 }
 export type RecordKind = keyof Records
 export type AnyRecord = { id: Id; rev: number } & Record<string, unknown>

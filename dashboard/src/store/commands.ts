@@ -1,1 +1,0 @@
-export type { Write } from 'fullset-client'
