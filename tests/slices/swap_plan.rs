@@ -139,7 +139,10 @@ on_both!(no_second_piece_is_sent_after_one_that_is_on_its_way, async |world: &Wo
     let mut sent = body(&plan(&coordinator, "").await);
     sent["on_the_way"] = json!(true);
     coordinator.post("/v1/swap-plan", sent).await.ok();
-    coordinator.on_board(county.engine_1).await.is("limited", &["E1-CUT"]);
+    coordinator
+        .on_board(county.engine_1)
+        .await
+        .is("limited", &["cutter E1-CUT: out of service since 2026-11-25 07:00, blade chipped"]);
     let found = plan(&coordinator, "").await;
     assert_eq!((moves(&found), &found["arriving"]), (vec![], &json!(1)));
     // Nor by one who decided without looking.
