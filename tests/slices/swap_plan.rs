@@ -144,6 +144,21 @@ on_both!(no_second_piece_is_sent_after_one_that_is_on_its_way, async |world: &Wo
     assert_eq!(coordinator.capability(county.engine_1).await["level"], "limited", "it is not there yet");
     let found = plan(&coordinator, "").await;
     assert_eq!((moves(&found), &found["arriving"]), (vec![], &json!(1)));
+    // Nor by one who decided without looking.
+    let third = &coordinator
+        .list("/v1/pieces")
+        .await
+        .into_iter()
+        .find(|piece| piece["tag"] == "R-CUT-3")
+        .unwrap();
+    let unasked = json!({ "swap": Uuid::now_v7(), "piece": third["id"], "piece_rev": third["rev"], "rig": county.engine_1, "slot": "cutter" });
+    let told = coordinator.post("/v1/swap-plan", json!({ "moves": [unasked] })).await.refused(409, "stale");
+    assert_eq!(told["field"], "body.moves[0].slot");
+    assert!(told["detail"].as_str().unwrap().contains("on its way"), "{told}");
+    coordinator
+        .post("/v1/swap-plan", json!({ "moves": [unasked, unasked] }))
+        .await
+        .refused(422, "field-invalid");
 });
 
 on_both!(only_rigs_of_the_district_are_mended, async |world: &World| {

@@ -53,7 +53,7 @@ pub fn then(db: &mut Db, id: AgencyId, when: When, now: DateTime<Utc>) -> Result
     let of = journal::agency.eq(Uid::from(id));
     match (when.at, when.revision) {
         (Some(_), Some(_)) => Err(refused("revision", "Ask of an instant or of a revision, not of both")),
-        (Some(at), None) if at > now => Err(refused("at", "This instant has not come yet; leave `at` out for now")),
+        (Some(at), None) if at > now => Err(refused("at", "This instant has not come yet; leave it out for now")),
         (Some(at), None) => {
             let revision: Option<i64> =
                 on!(db, conn => journal::table.filter(of.and(journal::received_at.le(Moment(at)))).select(max(journal::rev)).first(conn))?;

@@ -5836,7 +5836,7 @@ export interface components {
         TicketState: "waiting" | "accepted" | "working" | "on_hold" | "tested" | "closed";
         /** @description What a file of travel times holds. */
         TimesRead: {
-            /** @description The lines and columns that were not read. */
+            /** @description The lines and columns that were not read; the first 1,000. */
             refused: components["schemas"]["Refused"][];
             /** @description The times, in the order of the agency's zones. */
             times: components["schemas"]["TravelTimes"];
@@ -6120,7 +6120,7 @@ export interface components {
         };
         /** @description What a file of zones holds. */
         ZonesRead: {
-            /** @description The lines that were not. */
+            /** @description The lines that were not; the first 1,000. */
             refused: components["schemas"]["Refused"][];
             /** @description In words. */
             words: string;

@@ -40,7 +40,7 @@ pub struct Zone {
 
 /// The weights made whole, after the shape of the matrix was looked at.
 fn weigh(zones: &[Zone], minutes: &[Vec<f64>], columns: usize, target: f64) -> Result<Vec<i64>, Unfit> {
-    if target.is_nan() || target < 0.0 {
+    if !target.is_finite() || target < 0.0 {
         return Err(Unfit::new("target", format!("a target of {target} minutes cannot be")));
     }
     if minutes.len() != zones.len() {

@@ -15,7 +15,7 @@ use crate::{
     },
     slices::{
         classes::ClassId,
-        pieces::{Piece, PieceId, Place},
+        pieces::{Piece, PieceId, PieceState, Place},
         rigs::{Rig, RigId},
     },
 };
@@ -61,6 +61,9 @@ impl Fleet {
         let mut pieces = Vec::new();
         for row in record::all(db, agency, Piece::KIND)? {
             let piece: Piece = row.read()?;
+            if piece.state == PieceState::Retired {
+                continue;
+            }
             let judged = catalogue.judged(db, &piece)?;
             if let Some(rig) = piece.place.rig() {
                 aboard.entry(rig).or_default().push(judged.clone());

@@ -24,12 +24,31 @@ pub struct Refused {
     pub words: String,
 }
 
+/// The most lines of a file that are told of; of more, the number.
+const MOST_REFUSED: usize = 1000;
+
+/// What was not read.
+#[derive(Default)]
+pub(super) struct Refusals {
+    pub told: Vec<Refused>,
+    pub all: usize,
+}
+
+impl Refusals {
+    pub fn add(&mut self, line: usize, words: impl Into<String>) {
+        self.all += 1;
+        if self.told.len() < MOST_REFUSED {
+            self.told.push(Refused { line, words: words.into() });
+        }
+    }
+}
+
 /// What a file of zones holds.
 #[derive(Debug, PartialEq, Serialize, ToSchema)]
 pub struct ZonesRead {
     /// The zones that were read. One of the same name as today's keeps its id.
     pub zones: Vec<DemandZone>,
-    /// The lines that were not.
+    /// The lines that were not; the first 1,000.
     pub refused: Vec<Refused>,
     /// In words.
     pub words: String,
@@ -75,7 +94,7 @@ pub fn zones(agency: AgencyId, bytes: &[u8]) -> Result<ZonesRead, Fault> {
     let mut gathered = Gathered {
         agency,
         zones: Vec::new(),
-        refused: Vec::new(),
+        refused: Refusals::default(),
         names: HashMap::new(),
     };
     if is_json {
@@ -90,20 +109,24 @@ pub fn zones(agency: AgencyId, bytes: &[u8]) -> Result<ZonesRead, Fault> {
             zones.len()
         )));
     }
-    let words = format!("{} zones read, {} lines refused.", zones.len(), refused.len());
-    Ok(ZonesRead { zones, refused, words })
+    let words = format!("{} zones read, {} lines refused.", zones.len(), refused.all);
+    Ok(ZonesRead {
+        zones,
+        refused: refused.told,
+        words,
+    })
 }
 
 struct Gathered {
     agency: AgencyId,
     zones: Vec<DemandZone>,
-    refused: Vec<Refused>,
+    refused: Refusals,
     names: HashMap<String, usize>,
 }
 
 impl Gathered {
     fn refuse(&mut self, line: usize, words: impl Into<String>) {
-        self.refused.push(Refused { line, words: words.into() });
+        self.refused.add(line, words);
     }
 
     fn take(&mut self, line: usize, found: Found<'_>) {
@@ -322,6 +345,12 @@ mod tests {
         assert_eq!(at, [(39.7, -105.1), (1.0, 2.0)]);
         assert_eq!(read.refused.len(), 2);
         assert!(read.refused[1].words.contains("roads"), "{:?}", read.refused);
+    }
+
+    #[test]
+    fn of_a_file_that_is_no_table_of_zones_a_thousand_lines_are_told_and_all_are_counted() {
+        let read = read(&format!("name,lat,lon,weight\n{}", "a\n".repeat(1500)));
+        assert_eq!((read.refused.len(), read.words.as_str()), (1000, "0 zones read, 1500 lines refused."));
     }
 
     #[test]

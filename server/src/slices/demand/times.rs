@@ -9,7 +9,7 @@ use super::{
     Demand,
     feed::TravelTimes,
     ops::MOST_MINUTES,
-    reading::{Refused, number},
+    reading::{Refusals, Refused, number},
 };
 use crate::{
     platform::{
@@ -24,7 +24,7 @@ use crate::{
 pub struct TimesRead {
     /// The times, in the order of the agency's zones.
     pub times: TravelTimes,
-    /// The lines and columns that were not read.
+    /// The lines and columns that were not read; the first 1,000.
     pub refused: Vec<Refused>,
     /// In words.
     pub words: String,
@@ -56,8 +56,8 @@ pub fn times(demand: &Demand, stations: &[Station], bytes: &[u8]) -> Result<Time
     let comma_parts = sheet.delimiter == Delimiter::Comma;
     let mut records = sheet.records.iter().filter(|record| !record.is_blank());
     let heading = records.next().ok_or_else(|| unreadable("The file is empty"))?;
-    let mut refused = Vec::new();
-    let mut refuse = |line: usize, words: String| refused.push(Refused { line, words });
+    let mut refused = Refusals::default();
+    let mut refuse = |line: usize, words: String| refused.add(line, words);
     let mut columns: Vec<(usize, &Station)> = Vec::new();
     for (at, cell) in heading.cells.iter().enumerate().skip(1).filter(|(_, cell)| !cell.trim().is_empty()) {
         match station_of(cell) {
@@ -109,6 +109,6 @@ pub fn times(demand: &Demand, stations: &[Station], bytes: &[u8]) -> Result<Time
             minutes: table,
         },
         words: format!("{known} of {of} times read; the others stay by the curve."),
-        refused,
+        refused: refused.told,
     })
 }

@@ -2,12 +2,11 @@
 
 use std::collections::HashMap;
 
-use diesel::{connection::DefaultLoadingMode, prelude::*};
+use diesel::{connection::DefaultLoadingMode, pg::PgRowByRowLoadingMode, prelude::*};
 use uuid::Uuid;
 
 use super::lives::{Life, State};
 use crate::{
-    on,
     platform::{
         db::{
             Db,
@@ -24,7 +23,7 @@ use crate::{
 /// What has happened to every piece. One query; a state is dropped as soon as it is read.
 pub fn lives(db: &mut Db, agency: AgencyId) -> Result<HashMap<Uuid, Life>, Fault> {
     let mut lives: HashMap<Uuid, Life> = HashMap::new();
-    let mut take = |row: QueryResult<(Uid, Doc)>| -> Result<(), Fault> {
+    let take = |row: QueryResult<(Uid, Doc)>| -> Result<(), Fault> {
         let (id, body) = row?;
         let state: State = serde_json::from_str(&body.0)?;
         match lives.get_mut(&id.0) {
@@ -33,15 +32,14 @@ pub fn lives(db: &mut Db, agency: AgencyId) -> Result<HashMap<Uuid, Life>, Fault
         }
         Ok(())
     };
-    on!(db, conn => {
-        let rows = change_log::table
-            .filter(change_log::agency.eq(Uid::from(agency)).and(change_log::kind.eq(Piece::KIND)))
-            .order((change_log::id, change_log::rev))
-            .select((change_log::id, change_log::body))
-            .load_iter::<(Uid, Doc), DefaultLoadingMode>(conn)?;
-        for row in rows {
-            take(row)?;
-        }
-    });
+    let states = change_log::table
+        .filter(change_log::agency.eq(Uid::from(agency)).and(change_log::kind.eq(Piece::KIND)))
+        .order((change_log::id, change_log::rev))
+        .select((change_log::id, change_log::body));
+    // Left to itself, PostgreSQL's client holds the whole answer.
+    match db {
+        Db::Sqlite(conn) => states.load_iter::<(Uid, Doc), DefaultLoadingMode>(conn)?.try_for_each(take)?,
+        Db::Postgres(conn) => states.load_iter::<(Uid, Doc), PgRowByRowLoadingMode>(conn)?.try_for_each(take)?,
+    }
     Ok(lives)
 }

@@ -155,9 +155,11 @@ async fn turn(benches: &Benches, agency: AgencyId, tell: &mpsc::Sender<web::Byte
             place = &mut place => return place.map(Some),
             _ = beat.tick() => {
                 let waits = PlanProgress { share: 0.0, words: "waiting in line: another plan is being worked out".into() };
-                if tell.send(PlanLine::Progress(waits).bytes()?).await.is_err() {
+                if tell.is_closed() {
                     return Ok(None);
                 }
+                // Never waited for: a bench must not stay taken by one that reads nothing.
+                drop(tell.try_send(PlanLine::Progress(waits).bytes()?));
             }
         }
     }

@@ -1,6 +1,6 @@
 //! The county as the search for a swap plan sees it.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
 use fullset_calc::{
@@ -197,8 +197,8 @@ pub fn minutes(county: &County, held: &Held, aboard: &Aboard) -> Option<(f64, f6
     Some((TravelCurve::PUBLISHED.minutes(metres * detour / MILE_M), metres / 1000.0))
 }
 
-/// The whole day. `refused`: pairs of a rig and a piece that were judged together and did not do.
-pub fn day(fleet: &Fleet, county: &County, rigs: &Rigs, donors: &Donors<'_>, refused: &HashSet<(RigId, Uuid)>, now: DateTime<Utc>) -> Day {
+/// The whole day.
+pub fn day(fleet: &Fleet, county: &County, rigs: &Rigs, donors: &Donors<'_>, now: DateTime<Utc>) -> Day {
     let policy = fleet.policy();
     let (mut gaps, mut fits) = (Vec::new(), Vec::new());
     for (number, (rig, wants)) in rigs.rigs.iter().zip(&rigs.wants).enumerate() {
@@ -220,7 +220,7 @@ pub fn day(fleet: &Fleet, county: &County, rigs: &Rigs, donors: &Donors<'_>, ref
             });
             for (donor, held) in donors.held.iter().enumerate() {
                 let own = held.piece.place.rig() == Some(RigId(rig.id));
-                if own || refused.contains(&(RigId(rig.id), held.piece.id.0)) || !fills(fleet, aboard, base, want, held, &policy, now) {
+                if own || !fills(fleet, aboard, base, want, held, &policy, now) {
                     continue;
                 }
                 // Where one piece is all that is wanted, the whole rig can be judged at once.

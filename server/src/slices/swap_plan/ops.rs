@@ -1,3 +1,5 @@
+use std::collections::HashSet;
+
 use serde::Deserialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -9,9 +11,9 @@ use crate::{
     },
     slices::{
         capability::Capability,
-        pieces::PieceId,
+        pieces::{Piece, PieceId, Place},
         rigs::{Rig, RigId},
-        swaps::{StartSwap, SwapId},
+        swaps::{StartSwap, Swap, SwapId, SwapState},
     },
 };
 
@@ -56,6 +58,14 @@ impl Act for CarryOut {
         if self.moves.is_empty() || self.moves.len() > MOST {
             return Err(Fault::field("body.moves", format!("A plan has 1 to {MOST} moves")));
         }
+        let mut slots = HashSet::new();
+        let mut twice = |planned: &PlannedMove| planned.slot.as_ref().is_some_and(|slot| !slots.insert((planned.rig, slot.clone())));
+        if let Some(at) = self.moves.iter().position(&mut twice) {
+            return Err(Fault::field(
+                format!("body.moves[{at}].slot"),
+                "Another move goes into this slot; a slot takes one piece",
+            ));
+        }
         Ok(())
     }
 
@@ -80,29 +90,45 @@ impl Act for CarryOut {
     }
 }
 
-/// Refuses a move into a slot that somebody has filled since the plan was made.
+/// Refuses a move into a slot that somebody has filled, or sent a piece to, since the plan was made.
 fn still_open(write: &mut Write<'_>, planned: &PlannedMove) -> Result<(), Fault> {
     let Some(slot) = &planned.slot else { return Ok(()) };
     let Some(known) = write.look::<Capability>(Uuid::from(planned.rig))? else {
         return Ok(());
     };
-    if known
-        .record
-        .answer
-        .fillings
-        .iter()
-        .any(|filling| filling.slot == *slot && filling.piece.is_some())
-    {
-        let rig = write.find::<Rig>(planned.rig)?;
-        let mut fault = Fault::new(
-            error::STALE,
-            format!(
-                "The slot '{slot}' of {} has been filled since the plan was made. Make the plan anew",
-                rig.record.name
-            ),
-        );
-        fault.current = Some(serde_json::to_value(&known.record)?);
-        return Err(fault);
+    let mut fillings = known.record.answer.fillings.iter();
+    let what = if fillings.any(|filling| filling.slot == *slot && filling.piece.is_some()) {
+        "been filled"
+    } else if is_awaited(write, planned.rig, slot)? {
+        "got a piece that is on its way"
+    } else {
+        return Ok(());
+    };
+    let rig = write.find::<Rig>(planned.rig)?;
+    let mut fault = Fault::new(
+        error::STALE,
+        format!(
+            "The slot '{slot}' of {} has {what} since the plan was made. Make the plan anew",
+            rig.record.name
+        ),
+    );
+    fault.current = Some(serde_json::to_value(&known.record)?);
+    Err(fault)
+}
+
+/// Whether a stand-in for a slot is on its way.
+fn is_awaited(write: &mut Write<'_>, rig: RigId, slot: &str) -> Result<bool, Fault> {
+    for piece in write.on_rig::<Piece>(rig)? {
+        if !matches!(piece.record.place, Place::Transit { .. }) {
+            continue;
+        }
+        let swaps = write.of_parent::<Swap>(piece.record.id)?;
+        if swaps
+            .iter()
+            .any(|swap| swap.record.state == SwapState::Open && swap.record.rig == rig && swap.record.slot.as_deref() == Some(slot))
+        {
+            return Ok(true);
+        }
     }
-    Ok(())
+    Ok(false)
 }

@@ -2,7 +2,6 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 
 use chrono::{DateTime, Utc};
 use fullset_calc::{
-    Unwatched,
     capability::{self as judge, Level},
     ratings::Kind,
     swaps::{self as calc, SwapPlan},
@@ -27,10 +26,12 @@ use crate::{
     },
 };
 
-/// Looks that a search may spend: about a second.
+/// Looks that all searches for a plan may spend: about a second.
 const BUDGET: u64 = 1_500_000_000;
-/// So often a plan is made anew because its moves did not do together; then the rig that failed is left as it is.
+/// So often a plan is made anew because its moves did not do together; from then on the rig that failed is left as it is.
 const ROUNDS: usize = 12;
+/// What is said when a plan was made anew.
+const LEFT_OUT: &str = " Moves that do not do together were left out: a better plan was not ruled out.";
 
 /// One piece to move.
 #[derive(Debug, Serialize, ToSchema)]
@@ -162,29 +163,40 @@ pub struct Asked<'a> {
 pub fn plan(asked: &Asked<'_>) -> Result<SwapPlanView, Fault> {
     let Asked { fleet, county, now, .. } = *asked;
     let answers = donors::answers(fleet, now);
-    let mut rigs = day::rigs(asked, &answers)?;
+    let rigs = day::rigs(asked, &answers)?;
     let number: HashMap<RigId, usize> = rigs.rigs.iter().map(|rig| RigId(rig.id)).zip(0..).collect();
     let donors = donors::donors(fleet, county, &answers, &asked.taken, &number, now);
     let level = |rig: RigId| answers.get(&rig).map_or(Level::None, |answer| answer.level);
     let gaps = rigs.wants.iter().map(Vec::len).sum();
-    let (mut refused, mut round) = (HashSet::new(), 0);
-    let found = loop {
-        let day = day::day(fleet, county, &rigs, &donors, &refused, now);
-        let found = calc::swap_plan(&day, BUDGET, &mut Unwatched).map_err(|unfit| anyhow::anyhow!("no swap plan could be made: {unfit}"))?;
+    let mut day = day::day(fleet, county, &rigs, &donors, now);
+    let (mut left, mut round, mut bound) = (BUDGET, 0, 0.0_f64);
+    let mut found = loop {
+        let mut spent = 0;
+        let mut watch = |looks: u64, _: f64, _: f64| {
+            spent = looks;
+            true
+        };
+        let found = calc::swap_plan(&day, left, &mut watch).map_err(|unfit| anyhow::anyhow!("no swap plan could be made: {unfit}"))?;
+        left = left.saturating_sub(spent);
+        // What the first search allows is allowed by all: the later ones have fewer moves to choose from.
+        bound = bound.max(found.bound);
         let Some((rig, piece)) = fails(asked, &donors, &found, level) else {
             break found;
         };
-        refused.insert((rig, piece));
         round += 1;
-        if round >= ROUNDS {
-            // What still fails is left out whole; each turn leaves out one rig, so that this ends.
-            if let Some(wants) = number.get(&rig).and_then(|at| rigs.wants.get_mut(*at)) {
-                wants.clear();
-            }
-        }
+        // Each turn leaves out a pair of a rig and a piece, then a whole rig, so that this ends.
+        let of_rig: Vec<bool> = day.gaps.iter().map(|gap| number.get(&rig) == Some(&gap.rig)).collect();
+        let of_piece = donors.donors.iter().position(|donor| donor.id == piece);
+        day.fits
+            .retain(|fit| of_rig.get(fit.gap) != Some(&true) || (round < ROUNDS && Some(fit.donor) != of_piece));
     };
-    let proved = found.proved && refused.is_empty();
-    Ok(tell(asked, &rigs, &donors, found, proved, gaps, level))
+    found.bound = bound;
+    let mut view = tell(asked, &rigs, &donors, found, gaps, level);
+    if round > 0 {
+        view.proved = false;
+        view.words.push_str(LEFT_OUT);
+    }
+    Ok(view)
 }
 
 /// A move that does not do: its rig is not full with all that comes to it, or the rig that gives it drops.
@@ -227,11 +239,15 @@ fn held_of<'f>(donors: &Donors<'f>, piece: Uuid) -> Option<&'f Held> {
     donors.held.iter().copied().find(|held| held.piece.id.0 == piece)
 }
 
-fn tell(asked: &Asked<'_>, rigs: &Rigs, donors: &Donors<'_>, found: SwapPlan, proved: bool, gaps: usize, level: impl Fn(RigId) -> Level) -> SwapPlanView {
+fn tell(asked: &Asked<'_>, rigs: &Rigs, donors: &Donors<'_>, found: SwapPlan, gaps: usize, level: impl Fn(RigId) -> Level) -> SwapPlanView {
     let name = |rig: Uuid| asked.fleet.rigs.get(&RigId(rig)).map_or_else(String::new, |aboard| aboard.rig.name.clone());
-    let slot_of = |rig: Uuid, name: &str| {
+    // The moves to a rig stand in the order of its wants, one for each: by their names slots may be alike.
+    let mut told: HashMap<Uuid, usize> = HashMap::new();
+    let mut slot_of = |rig: Uuid| {
         let at = rigs.rigs.iter().position(|known| known.id == rig)?;
-        rigs.wants.get(at)?.iter().find(|want| want.name == name)?.slot.clone()
+        let nth = told.entry(rig).or_default();
+        *nth += 1;
+        rigs.wants.get(at)?.get(*nth - 1)?.slot.clone()
     };
     let moves = found.moves.into_iter().filter_map(|planned| {
         let held = held_of(donors, planned.piece)?;
@@ -246,7 +262,7 @@ fn tell(asked: &Asked<'_>, rigs: &Rigs, donors: &Donors<'_>, found: SwapPlan, pr
             donor_rig: held.piece.place.rig(),
             rig: RigId(planned.rig),
             rig_name: name(planned.rig),
-            slot: slot_of(planned.rig, &planned.slot),
+            slot: slot_of(planned.rig),
             slot_name: planned.slot,
             minutes: way.map(|(minutes, _)| (minutes * 10.0).round() / 10.0),
             distance_km: way.map(|(_, km)| (km * 10.0).round() / 10.0),
@@ -262,7 +278,7 @@ fn tell(asked: &Asked<'_>, rigs: &Rigs, donors: &Donors<'_>, found: SwapPlan, pr
         before: found.before,
         after: found.after,
         bound: found.bound,
-        proved,
+        proved: found.proved,
         minutes: found.minutes,
         moves: moves.collect(),
         restored: found
