@@ -93,6 +93,26 @@ on_both!(
     }
 );
 
+on_both!(a_rig_that_has_come_to_need_what_it_could_spare_keeps_it, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    let second = Uuid::now_v7();
+    coordinator
+        .apply(vec![piece(second, "E2-RAM2", county.models.ram, on_rig(county.engine_2))])
+        .await;
+    coordinator.take_out(county.set_1.ram, "bent").await.ok();
+    let found = plan(&coordinator, "").await;
+    assert_eq!(found["moves"][0]["donor_rig"], json!(county.engine_2));
+    let other = if found["moves"][0]["piece"] == json!(second) {
+        county.set_2.ram
+    } else {
+        second
+    };
+    coordinator.take_out(other, "bent as well").await.ok();
+    let told = carry_out(&coordinator, &found).await.refused(409, "stale");
+    assert_eq!(told["field"], "body.moves[0].piece");
+    assert!(told["detail"].as_str().unwrap().contains("Engine 2 would drop"), "{told}");
+});
+
 on_both!(a_plan_that_the_world_has_overtaken_moves_nothing_at_all, async |world: &World| {
     let (county, coordinator) = (world.county(), world.coordinator());
     coordinator

@@ -12,6 +12,7 @@ pub use doc::{Doc, Page};
 pub use routes::{Api, Shown, find_in, list_in};
 
 use actix_web::web;
+use tokio::sync::Semaphore;
 
 use super::{
     auth::{Keys, Sessions},
@@ -50,6 +51,21 @@ impl Shared {
         })
         .await
         .map_err(|error| anyhow::anyhow!("a reader ended early: {error}"))?
+    }
+
+    /// A search that may take seconds: two at a time in a process, so that whoever asks for many keeps nobody else waiting
+    /// for anything but a search.
+    pub async fn search<T: Send + 'static>(self: &std::sync::Arc<Self>, work: impl FnOnce() -> Result<T, Fault> + Send + 'static) -> Result<T, Fault> {
+        static AT_ONCE: Semaphore = Semaphore::const_new(2);
+        let place = AT_ONCE
+            .acquire()
+            .await
+            .map_err(|error| anyhow::anyhow!("no search may begin any more: {error}"))?;
+        self.slow(move |_| {
+            let _place = place;
+            work()
+        })
+        .await
     }
 
     /// Does slow work that is not a read on a thread that may block.

@@ -82,7 +82,7 @@ async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<With
         .await?;
     // The search holds no reader.
     let view = shared
-        .slow(move |_| {
+        .search(move || {
             plan(&Asked {
                 fleet: &fleet,
                 county: &county,

@@ -73,6 +73,7 @@ impl Act for CarryOut {
         for (at, planned) in self.moves.into_iter().enumerate() {
             let field = |what: &str| format!("body.moves[{at}].{what}");
             still_open(write, &planned).map_err(|fault| fault.at(field("slot")))?;
+            can_spare(write, &planned).map_err(|fault| fault.at(field("piece")))?;
             let swap = StartSwap {
                 id: planned.swap,
                 rig: planned.rig,
@@ -111,6 +112,25 @@ fn still_open(write: &mut Write<'_>, planned: &PlannedMove) -> Result<(), Fault>
             "The slot '{slot}' of {} has {what} since the plan was made. Make the plan anew",
             rig.record.name
         ),
+    );
+    fault.current = Some(serde_json::to_value(&known.record)?);
+    Err(fault)
+}
+
+/// Refuses to take a piece off a rig that has come to need it since the plan was made.
+fn can_spare(write: &mut Write<'_>, planned: &PlannedMove) -> Result<(), Fault> {
+    let Some(donor) = write.named::<Piece>("piece", planned.piece)?.record.place.rig() else {
+        return Ok(());
+    };
+    let Some(known) = write.look::<Capability>(Uuid::from(donor))? else {
+        return Ok(());
+    };
+    if !known.record.answer.critical.contains(&planned.piece.0) {
+        return Ok(());
+    }
+    let mut fault = Fault::new(
+        error::STALE,
+        format!("{} would drop without this piece by now. Make the plan anew", known.record.rig_name),
     );
     fault.current = Some(serde_json::to_value(&known.record)?);
     Err(fault)
