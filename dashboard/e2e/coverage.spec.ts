@@ -142,7 +142,7 @@ test('a file of zones is read, set after confirmation, and undone', async ({ pag
 
 test('a plan is started as one act, and taken back', async ({ page }) => {
   await signIn(page, '/swaps/plan?by=rigs')
-  const start = page.getByRole('button', { name: /^Start these/ })
+  const start = page.getByRole('button', { name: /^Start th/ })
   await expect(start).toBeVisible()
   const all = await page.locator('.parts input[type=checkbox]').count()
   for (let i = 1; i < all; i++) await page.locator('.parts input[type=checkbox]').nth(i).uncheck()
@@ -162,7 +162,7 @@ test('a plan is started as one act, and taken back', async ({ page }) => {
 
 test('a plan that is no longer true starts nothing and says why', async ({ page }) => {
   await signIn(page, '/swaps/plan?by=rigs')
-  const start = page.getByRole('button', { name: /^Start these/ })
+  const start = page.getByRole('button', { name: /^Start th/ })
   await expect(start).toBeVisible()
   await page.route('**/v1/commands', async (route) => {
     const body = route.request().postDataJSON() as {
