@@ -156,7 +156,7 @@ test('a plan is started as one act, and taken back', async ({ page }) => {
   await expect(page.getByRole('heading', { name: 'Started' })).toBeFocused()
   expect(await open()).toBe(before + count)
   await page.getByRole('button', { name: 'Undo' }).click()
-  await expect(page.getByText('The swaps are ended')).toBeVisible()
+  await expect(page.getByText('Ended again: every piece')).toBeVisible()
   expect(await open()).toBe(before)
 })
 
