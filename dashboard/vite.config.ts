@@ -21,7 +21,13 @@ export default defineConfig({
     modulePreload: { polyfill: false },
     reportCompressedSize: false,
   },
-  server: { proxy: { '/v1': server, '/openapi.json': server } },
+  // The host stays the browser's own: the service lets a signed-in page write only when host and origin agree.
+  server: {
+    proxy: {
+      '/v1': { target: server, changeOrigin: false },
+      '/openapi.json': { target: server, changeOrigin: false },
+    },
+  },
   test: {
     include: ['src/**/*.test.ts', 'lint/**/*.test.js', '../openapi/clients/typescript/test/*.test.ts'],
     environment: 'node',

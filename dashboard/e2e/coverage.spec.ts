@@ -142,7 +142,7 @@ test('a file of zones is read, set after confirmation, and undone', async ({ pag
 
 test('a plan is started as one act, and taken back', async ({ page }) => {
   await signIn(page, '/swaps/plan?by=rigs')
-  const start = page.getByRole('button', { name: /^Start these/ })
+  const start = page.getByRole('button', { name: /^Start th/ })
   await expect(start).toBeVisible()
   const all = await page.locator('.parts input[type=checkbox]').count()
   for (let i = 1; i < all; i++) await page.locator('.parts input[type=checkbox]').nth(i).uncheck()
@@ -156,13 +156,13 @@ test('a plan is started as one act, and taken back', async ({ page }) => {
   await expect(page.getByRole('heading', { name: 'Started' })).toBeFocused()
   expect(await open()).toBe(before + count)
   await page.getByRole('button', { name: 'Undo' }).click()
-  await expect(page.getByText('The swaps are ended')).toBeVisible()
+  await expect(page.getByText('Ended again: every piece')).toBeVisible()
   expect(await open()).toBe(before)
 })
 
 test('a plan that is no longer true starts nothing and says why', async ({ page }) => {
   await signIn(page, '/swaps/plan?by=rigs')
-  const start = page.getByRole('button', { name: /^Start these/ })
+  const start = page.getByRole('button', { name: /^Start th/ })
   await expect(start).toBeVisible()
   await page.route('**/v1/commands', async (route) => {
     const body = route.request().postDataJSON() as {

@@ -107,7 +107,7 @@ describe('a plan changed by hand', () => {
     expect(troublesOf([visit('a', 0), visit('b', 1)], ask, due)).toEqual([])
     const words = troublesOf([visit('a', 5), visit('b', 5)], ask, due).map((trouble) => trouble.words)
     expect(words).toHaveLength(4)
-    expect(words[0]).toContain('North would be without 2 sets in the week of 4 Jan and can spare 1')
+    expect(words[0]).toContain('North would be without 2 sets in the week of 4 Jan 2027 and can spare 1')
     expect(words[1]).toContain('Shop would have 8 h of work')
     expect(words[2]).toContain('Set a is outside of its window')
   })
@@ -161,7 +161,7 @@ describe('what would make a plan possible', () => {
       due,
     )
     expect(helps.map((help) => help.words)).toEqual([
-      'One more stand-in for North in the weeks of 7 Dec to 14 Dec, the week of 25 Jan',
+      'One more stand-in for North in the weeks of 7 Dec to 14 Dec, the week of 25 Jan 2027',
     ])
     expect(helps[0]?.apply(ask).caps).toEqual([{ district: 'north', most_away: 2 }])
   })

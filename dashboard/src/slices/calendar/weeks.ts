@@ -33,17 +33,24 @@ export const spanWords = (first: string, last: string) =>
     ? fullDay(first)
     : `${first.slice(0, 4) === last.slice(0, 4) ? shortDay(first) : fullDay(first)} to ${fullDay(last)}`
 
+/** A sentence with its "2026-11-30" said as "30 Nov 2026". */
+export const daysInWords = (words: string) => words.replace(/\b\d{4}-\d\d-\d\d\b/g, (day) => fullDay(day))
+
 type Grid = Pick<PlanAsk, 'first_day' | 'period_days'>
 export const firstDayOf = (plan: Grid, period: number) => addDays(plan.first_day, period * plan.period_days)
 export const lastDayOf = (plan: Grid, period: number) => addDays(firstDayOf(plan, period + 1), -1)
 export const endOf = (plan: Grid & { periods: number }) => lastDayOf(plan, plan.periods - 1)
 
+/** The year is said where it is not the one in which the plan begins. */
+const dayOf = (plan: Grid, day: string) =>
+  day.slice(0, 4) === plan.first_day.slice(0, 4) ? shortDay(day) : fullDay(day)
+
 /** "the week of 30 Nov", whatever a period's length is. */
 export function periodWords(plan: Grid, period: number): string {
   const first = firstDayOf(plan, period)
-  if (plan.period_days === 1) return shortDay(first)
-  if (plan.period_days === 7) return `the week of ${shortDay(first)}`
-  return `${shortDay(first)} to ${shortDay(lastDayOf(plan, period))}`
+  if (plan.period_days === 1) return dayOf(plan, first)
+  if (plan.period_days === 7) return `the week of ${dayOf(plan, first)}`
+  return `${shortDay(first)} to ${dayOf(plan, lastDayOf(plan, period))}`
 }
 /** "the weeks of 30 Nov to 11 Jan, the week of 5 Apr": runs drawn together. */
 export function runWords(plan: Grid, periods: number[]): string {
@@ -56,8 +63,8 @@ export function runWords(plan: Grid, periods: number[]): string {
   const words = ([from, to]: [number, number]) => {
     if (from === to) return periodWords(plan, from)
     if (plan.period_days !== 7)
-      return `${shortDay(firstDayOf(plan, from))} to ${shortDay(lastDayOf(plan, to))}`
-    return `the weeks of ${shortDay(firstDayOf(plan, from))} to ${shortDay(firstDayOf(plan, to))}`
+      return `${dayOf(plan, firstDayOf(plan, from))} to ${dayOf(plan, lastDayOf(plan, to))}`
+    return `the weeks of ${dayOf(plan, firstDayOf(plan, from))} to ${dayOf(plan, firstDayOf(plan, to))}`
   }
   return runs.map(words).join(', ')
 }

@@ -40,7 +40,7 @@ export function readWhatIf(query: URLSearchParams): WhatIf {
     const change: Change = {}
     for (const part of text.split('_')) {
       const name = LETTERS[part.charAt(0)]
-      const value = within(part.slice(1), 0, 1e9)
+      const value = within(part.slice(1), name === 'price' ? 0.01 : 0, 1e9)
       if (name && value !== null) change[name] = value
     }
     if (Object.keys(change).length) changes[key.slice(PREFIX.length)] = change

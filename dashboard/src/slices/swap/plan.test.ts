@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { MoveLine, SwapPlanView } from '@/api/types'
-import { changedSince, countWords, moveNamed, partsOf, sureWords } from './plan'
+import { beyond, changedSince, countWords, moveNamed, partsOf, sureWords } from './plan'
 
 const move = (piece: string, rig: string, donor_rig: string | null = null): MoveLine => ({
   piece,
@@ -74,5 +74,14 @@ describe('a swap plan', () => {
     expect(changedSince(moves, (id) => (id === '1' ? 8 : undefined)).map((m) => m.piece)).toEqual(['1'])
     expect(moveNamed('body.moves[1].slot', moves)?.piece).toBe('2')
     expect(moveNamed('body.on_the_way', moves)).toBeUndefined()
+  })
+})
+
+describe('whose rigs they are', () => {
+  it('names the rig that gets and the rig that gives', () => {
+    const part = { rigs: [restored('a')], moves: [move('p', 'a', 'b'), move('q', 'a')] }
+    expect(beyond(part, () => true)).toEqual([])
+    expect(beyond(part, (rig) => rig === 'a')).toEqual(['b'])
+    expect(beyond(part, () => false)).toEqual(['a', 'b'])
   })
 })

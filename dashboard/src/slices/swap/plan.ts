@@ -26,6 +26,11 @@ export function partsOf(plan: SwapPlanView): Part[] {
   return parts
 }
 
+/** The rigs that get or give a piece here and that a member of one station or district has no say over. */
+export const beyond = (part: Part, reaches: (rig: string) => boolean): string[] => [
+  ...new Set(part.moves.flatMap((m) => [m.rig, m.donor_rig ?? m.rig]).filter((rig) => !reaches(rig))),
+]
+
 /** What full rigs reach, in what the plan counts. */
 export function countWords(plan: Pick<SwapPlanView, 'by' | 'total'>, value: number): string {
   if (plan.by === 'rigs') return plural(Math.round(value), 'full rig')
@@ -38,6 +43,9 @@ export function sureWords(plan: SwapPlanView): string {
     return 'No plan reaches more; one with fewer moves or minutes was not ruled out.'
   return `The search was stopped: no plan reaches more than ${countWords(plan, plan.bound)}.`
 }
+
+export const startWords = (moves: number) =>
+  moves === 0 ? 'No swap is chosen' : moves === 1 ? 'Start this swap' : `Start these ${plural(moves, 'swap')}`
 
 export const drive = (minutes: number) => `${amount(Math.round(minutes))} min of driving`
 
