@@ -146,7 +146,8 @@ test('a plan is started as one act, and taken back', async ({ page }) => {
   await expect(start).toBeVisible()
   const all = await page.locator('.parts input[type=checkbox]').count()
   for (let i = 1; i < all; i++) await page.locator('.parts input[type=checkbox]').nth(i).uncheck()
-  const count = Number.parseInt(((await start.textContent()) ?? '').replace(/\D+/, ''), 10)
+  // "Start this swap", or "Start these 3 swaps".
+  const count = Number(/\d+/.exec((await start.textContent()) ?? '')?.[0] ?? 1)
   const open = async () =>
     (await answer<{ items: { state: string }[] }>(page, '/v1/swaps?limit=500')).items.filter(
       (s) => s.state === 'open',
@@ -156,7 +157,7 @@ test('a plan is started as one act, and taken back', async ({ page }) => {
   await expect(page.getByRole('heading', { name: 'Started' })).toBeFocused()
   expect(await open()).toBe(before + count)
   await page.getByRole('button', { name: 'Undo' }).click()
-  await expect(page.getByText('Ended again: every piece')).toBeVisible()
+  await expect(page.getByText(/^Ended again: /)).toBeVisible()
   expect(await open()).toBe(before)
 })
 
