@@ -166,6 +166,13 @@ impl Photos {
                 }
                 if ends {
                     let before = if part.is_none() { Vec::new() } else { rows::parts(db, agency, &named)? };
+                    if before.iter().map(Vec::len).sum::<usize>() != usize::try_from(first).unwrap_or_default() {
+                        // Another process has made it whole between the two looks, and the parts are gone.
+                        return Ok(Standing::Ends(match rows::find(db, agency, &named)? {
+                            Some(row) => Sent::There(row.bytes),
+                            None => Sent::Elsewhere(rows::offset(db, agency, &named)?),
+                        }));
+                    }
                     return Ok(Standing::Whole(before));
                 }
                 Ok(Standing::Ends(if rows::add_part(db, agency, &named, first, &part_bytes, now)? {
