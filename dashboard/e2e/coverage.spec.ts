@@ -1,5 +1,5 @@
-import { expect, test, type Page } from '@playwright/test'
-import { signIn } from './helpers'
+import { expect, test } from '@playwright/test'
+import { answer, signIn } from './helpers'
 import { readable } from './readable'
 
 const SIZES = [
@@ -15,9 +15,6 @@ const PATHS = [
   '/swaps/plan',
   '/bench',
 ]
-const answer = <T>(page: Page, path: string) =>
-  page.evaluate(async (p) => (await (await fetch(p)).json()) as T, path)
-
 for (const size of SIZES) {
   for (const scheme of ['light', 'dark'] as const) {
     test(`coverage, zones, plan and bench are readable, on a ${size.name}, ${scheme}`, async ({ page }) => {

@@ -90,3 +90,7 @@ export async function giveBack(page: Page, id: string) {
     await command(page, 'piece.return', { id, note: 'End of test' }, piece.rev)
   }
 }
+
+/** What an address answers to the member who is signed in on the page. */
+export const answer = <T>(page: Page, path: string) =>
+  page.evaluate(async (p) => (await (await fetch(p)).json()) as T, path)

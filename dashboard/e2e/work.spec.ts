@@ -1,5 +1,5 @@
 import { expect, test } from '@playwright/test'
-import { command, feed, fullRig, giveBack, records, signIn } from './helpers'
+import { answer, command, feed, fullRig, giveBack, records, signIn } from './helpers'
 import type { Piece, Shop } from '../src/api/types'
 
 test('every number of the board opens the list behind it, and the filter is in the address', async ({
@@ -63,6 +63,31 @@ test('a stand-in goes aboard from the gap, is listed, and goes back', async ({ p
   await giveBack(page, piece.id)
 })
 
+test('a piece that is away for planned service is no failure', async ({ page }) => {
+  await signIn(page)
+  const { rig, piece } = await fullRig(page, 'ram')
+  await page.goto(`/pieces/${piece.id}`)
+  await page.getByRole('button', { name: 'Take out of service' }).click()
+  const dialog = page.getByRole('dialog')
+  await dialog.getByLabel(/For planned service/).check()
+  await expect(dialog.getByLabel('Reason')).toHaveValue('Annual service')
+  await dialog.getByRole('button', { name: 'Take out of service' }).click()
+  await expect(page.getByText(`${piece.tag} is out of service.`)).toBeVisible()
+  await expect(page.getByText('Annual service. For planned service')).toBeVisible()
+  const stands = await answer<{ items: { level: string; planned: boolean }[] }>(
+    page,
+    `/v1/rigs/${rig.id}/standing`,
+  )
+  expect(stands.items[0]).toMatchObject({ planned: true })
+  expect(stands.items[0]?.level).not.toBe('full')
+  const stops = await answer<{ items: { piece: string; planned: boolean; until: string | null }[] }>(
+    page,
+    '/v1/reliability/stops?by=kind&key=ram',
+  )
+  expect(stops.items.find((stop) => stop.piece === piece.id && !stop.until)?.planned).toBe(true)
+  await giveBack(page, piece.id)
+})
+
 test('a piece goes over the bench and comes back only after a passed test', async ({ page }) => {
   await signIn(page)
   const { piece } = await fullRig(page)
@@ -111,7 +136,7 @@ test('an import shows every row before anything is written, and can be undone', 
   const csv = ['Asset tag,Kind,Model,Assigned to', row(tag), row(tag)].join('\n')
   await offered.click()
   await page
-    .locator('#file')
+    .locator('input[type=file]')
     .setInputFiles({ name: 'small.csv', mimeType: 'text/csv', buffer: Buffer.from(csv) })
   await expect(page.getByRole('heading', { name: /1 rows would be taken in, 1 refused/ })).toBeVisible()
   await expect(page.getByText('Line 3', { exact: false }).first()).toBeVisible()

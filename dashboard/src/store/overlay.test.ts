@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest'
-import type { AnyRecord, Defect, Piece, Swap } from '@/api/types'
+import type { AnyRecord, Defect, Piece, Rig, Swap } from '@/api/types'
 import { lay } from './overlay'
 
 const piece = { id: 'p', rev: 3, tag: 'AB-1', state: 'in_service', place: { at: 'rig', rig: 'r' } }
@@ -47,6 +47,19 @@ it('a return to service is never shown ahead', () => {
   base['piece/p'] = piece
   expect(get<Piece>(result, 'piece', 'p')).toBeUndefined()
   expect(result.marks).toContain('piece/p')
+})
+it('out for planned service is told apart until something is found', () => {
+  const planned = act('piece.take_out', { id: 'p', reason: 'Annual service', planned: true })
+  expect(get<Piece>(laid(planned), 'piece', 'p')?.planned).toBe(true)
+  const found = act('defect.report', { id: 'n', piece: 'p', what: 'Leak', severity: 'out_of_service' })
+  expect(get<Piece>(laid(planned, found), 'piece', 'p')?.planned).toBe(false)
+  expect(get<Piece>(laid(found, planned), 'piece', 'p')?.planned).toBe(false)
+  expect(
+    get<Rig>(laid(act('rig.take_out', { id: 'r', reason: 'x', planned: true })), 'rig', 'r'),
+  ).toMatchObject({
+    planned: true,
+    in_service: false,
+  })
 })
 it('acts build on each other in their order', () => {
   const result = laid(

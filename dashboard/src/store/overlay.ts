@@ -61,8 +61,10 @@ class Desk {
     const place = (record as Partial<Piece>).place
     if (place?.at === 'rig') this.laid.marks.add(`capability/${place.rig}`)
   }
-  out(piece: string, reason: string) {
-    this.edit<Piece>('piece', piece, () => ({
+  /** Planned stays planned only until something else is found. */
+  out(piece: string, reason: string, planned: boolean) {
+    this.edit<Piece>('piece', piece, (was) => ({
+      planned: planned && (was.planned || was.state === 'in_service'),
       state: 'out_of_service',
       state_reason: reason,
       state_since: this.at,
@@ -90,14 +92,14 @@ const SHOW: Record<string, (d: Desk) => void> = {
       place: piece?.place,
       repeats: [],
     })
-    if (severity === 'out_of_service') d.out(d.text('piece'), d.text('what'))
+    if (severity === 'out_of_service') d.out(d.text('piece'), d.text('what'), false)
     else d.edit<Piece>('piece', d.text('piece'), () => ({}))
   },
   'defect.note'(d) {
     const repeat = { at: d.at, by: d.who, text: d.text('text'), photos: (d.body['photos'] as string[]) ?? [] }
     d.edit<Defect>('defect', d.text('id'), (defect) => ({ repeats: [...defect.repeats, repeat] }))
   },
-  'piece.take_out': (d) => d.out(d.text('id'), d.text('reason')),
+  'piece.take_out': (d) => d.out(d.text('id'), d.text('reason'), d.body['planned'] === true),
   'piece.move'(d) {
     const to = d.body['to'] as Place
     d.move(d.text('id'), d.body['arrived'] ? to : ({ at: 'transit', to } as Place))
@@ -108,7 +110,13 @@ const SHOW: Record<string, (d: Desk) => void> = {
   },
   'rig.take_out'(d) {
     const reason = d.text('reason')
-    d.edit<Rig>('rig', d.text('id'), () => ({ in_service: false, out_reason: reason, out_since: d.at }))
+    const planned = d.body['planned'] === true
+    d.edit<Rig>('rig', d.text('id'), (was) => ({
+      planned: planned && (was.planned || was.in_service),
+      in_service: false,
+      out_reason: reason,
+      out_since: d.at,
+    }))
     d.laid.marks.add(`capability/${d.text('id')}`)
   },
   'swap.start'(d) {
