@@ -15,7 +15,7 @@ use crate::{
         db::{self, Access, Db, Location},
         door::{Door, GroupLimits, Keep, Registry, compact},
         error::{self, Fault},
-        http::{Api, Shared, assets, body},
+        http::{Api, Searches, Shared, assets, body},
         tls::{Authority, Tls},
     },
     slices::{
@@ -151,6 +151,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         clock,
         origins,
         plain_http: plain_http && tls.is_none(),
+        searches: Searches::default(),
     });
     let document = web::Data::new(serde_json::to_string(&document)?);
     let (stop, stopping) = watch::channel(());

@@ -68,7 +68,7 @@ on_both!(demand_that_a_rig_is_nearest_to_decides_between_equals, async |world: &
     let second = break_and_send(&coordinator, world, county.set_2.ram).await;
     assert_eq!(standings(&order(&coordinator).await), [(json!(first), "returns"), (json!(second), "returns")]);
     let stations = [county.station_1, county.station_2, county.station_3];
-    set_demand(world, &[10.0, 90.0], &stations, json!([[2, 9, 30], [9, 2, 30]])).await;
+    set_demand(world, &[10.0, 90.0], 8.0, &stations, json!([[2, 9, 30], [9, 2, 30]])).await;
     let found = order(&coordinator).await;
     assert_eq!(standings(&found), [(json!(second), "returns"), (json!(first), "returns")]);
     assert_eq!(

@@ -7,8 +7,8 @@ use uuid::Uuid;
 
 use crate::world::{Client, World, command, on_both};
 
-/// Sets zones far from every station, with the minutes from each station to each zone.
-pub async fn set_demand(world: &World, weights: &[f64], stations: &[Uuid], minutes: Value) -> Vec<Uuid> {
+/// Sets zones far from every station, with the minutes from each station to each zone; answers the zones' ids.
+pub async fn set_demand(world: &World, weights: &[f64], target: f64, stations: &[Uuid], minutes: Value) -> Vec<Uuid> {
     let coordinator = world.coordinator();
     let ids: Vec<Uuid> = weights.iter().map(|_| Uuid::now_v7()).collect();
     let zones: Vec<Value> = ids
@@ -18,9 +18,13 @@ pub async fn set_demand(world: &World, weights: &[f64], stations: &[Uuid], minut
         .map(|(at, (id, weight))| json!({ "id": id, "name": format!("Zone {at}"), "lat": 10.0, "lon": 10.0, "weight": weight }))
         .collect();
     let times = json!({ "source": "the test", "stations": stations, "minutes": minutes });
-    let body = json!({ "target_minutes": 8, "zones": zones, "times": times });
+    let body = json!({ "target_minutes": target, "zones": zones, "times": times });
     let path = format!("/v1/demand/{}", world.agency().id);
-    coordinator.ask(Method::PATCH, &path, Some(&body), &[]).await.ok();
+    if coordinator.list("/v1/demand").await.is_empty() {
+        coordinator.ask(Method::PATCH, &path, Some(&body), &[]).await.ok();
+    } else {
+        coordinator.edit(&path, body).await.ok();
+    }
     ids
 }
 
@@ -44,7 +48,7 @@ on_both!(a_rig_that_drops_loses_what_it_alone_reached_now_and_then, async |world
     let stations = [county.station_1, county.station_2, county.station_3];
     // By hand: engine 1 reaches zones 0 and 1, engine 2 zone 1, truck 3 zone 2; nobody zone 3 within 8 minutes.
     let minutes = json!([[4, 9, 30], [5, 6, 30], [30, 30, 8], [8.01, 20, 30]]);
-    let zones = set_demand(world, &[10.0, 20.0, 30.0, 40.0], &stations, minutes).await;
+    let zones = set_demand(world, &[10.0, 20.0, 30.0, 40.0], 8.0, &stations, minutes).await;
     let before = coverage(&coordinator, "").await;
     assert_eq!(
         (share(&before, "total"), share(&before, "first"), share(&before, "second")),
@@ -102,7 +106,7 @@ on_both!(a_rig_whose_station_is_not_on_the_map_is_named, async |world: &World| {
 
 on_both!(queries_that_cannot_be_are_refused, async |world: &World| {
     let crew = world.crew();
-    set_demand(world, &[1.0], &[], json!([[]])).await;
+    set_demand(world, &[1.0], 8.0, &[], json!([[]])).await;
     for query in [
         "?detour=0.5",
         "?target_minutes=-1",
@@ -141,21 +145,8 @@ on_both!(the_published_covering_optima_come_out_of_the_service, async |world: &W
         };
         coordinator.apply(sites.iter().enumerate().map(add).collect()).await;
         let weights: Vec<f64> = instance["demand"].as_array().unwrap().iter().map(|zone| zone["w"].as_f64().unwrap()).collect();
-        let path = format!("/v1/demand/{}", world.agency().id);
-        if !coordinator.list("/v1/demand").await.is_empty() {
-            coordinator.edit(&path, json!({ "zones": [] })).await.ok();
-        }
-        let zones: Vec<Value> = weights
-            .iter()
-            .enumerate()
-            .map(|(at, weight)| json!({ "id": Uuid::now_v7(), "name": format!("Zone {at}"), "lat": 10.0, "lon": 10.0, "weight": weight }))
-            .collect();
-        let times = json!({ "source": "published", "stations": sites, "minutes": instance["travel_minutes"] });
-        let body = json!({ "target_minutes": instance["limit_minutes"], "zones": zones, "times": times });
-        match coordinator.list("/v1/demand").await.first() {
-            Some(_) => coordinator.edit(&path, body).await.ok(),
-            None => coordinator.ask(Method::PATCH, &path, Some(&body), &[]).await.ok(),
-        };
+        let limit = instance["limit_minutes"].as_f64().unwrap();
+        set_demand(world, &weights, limit, &sites, instance["travel_minutes"].clone()).await;
         let results = instance["results"].as_array().unwrap();
         let found = coordinator.find(&format!("/v1/coverage/reserve-sites?sets={}", results.len())).await;
         for (result, best) in results.iter().zip(found["places"]["best"].as_array().unwrap()) {

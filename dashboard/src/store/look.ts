@@ -77,3 +77,10 @@ export function find(text: string, limit = 8): Found[] {
 export function rigOfPiece(piece: Piece | undefined): Rig | undefined {
   return piece?.place.at === 'rig' ? world.get('rig', piece.place.rig) : undefined
 }
+
+/** Changes whenever a rig's level does: what the server reckons from levels is asked again then. */
+export const levelsNow = () =>
+  world
+    .all('capability')
+    .map((c) => `${c.id}${c.level}`)
+    .join()

@@ -41,6 +41,13 @@ pub(crate) const fn count(n: usize) -> f64 {
     value
 }
 
+/// A share of 1 in words, to a tenth of a percent: "12.5 %", "100 %".
+#[must_use]
+pub fn percent(share: f64) -> String {
+    let text = format!("{:.1}", share * 100.0);
+    format!("{} %", text.strip_suffix(".0").unwrap_or(&text))
+}
+
 /// A number as the nearest whole one, for steps of a search that need not be exact.
 pub(crate) const fn nearest(value: f64) -> i64 {
     #[allow(clippy::cast_possible_truncation)]

@@ -41,5 +41,6 @@ mod unfit;
 pub mod units;
 mod watch;
 
+pub use amount::percent;
 pub use unfit::Unfit;
 pub use watch::{Unwatched, Watch};

@@ -181,6 +181,11 @@ pub fn all(db: &mut Db, agency: AgencyId, kind: &str) -> QueryResult<Vec<Row>> {
         .load(conn))
 }
 
+/// All live records of a kind, read.
+pub fn read_all<R: Record>(db: &mut Db, agency: AgencyId) -> Result<Vec<R>, Fault> {
+    all(db, agency, R::KIND)?.iter().map(Row::read).collect()
+}
+
 /// Whether a record of one of these kinds has changed after a revision. The kinds are compared here: what changed lately is
 /// little, what is of a kind may be much.
 pub fn any_since(db: &mut Db, agency: AgencyId, kinds: &[&str], rev: i64) -> QueryResult<bool> {

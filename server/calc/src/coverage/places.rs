@@ -1,9 +1,9 @@
 //! Where reserve sets bring most.
 
-use super::savings::{Savings, gap, part, percent};
+use super::savings::{Savings, gap, part};
 use super::search;
 use super::{Zone, weigh};
-use crate::amount::real;
+use crate::amount::{percent, real};
 use crate::unfit::Unfit;
 use crate::watch::{Watch, Work};
 use serde::{Deserialize, Serialize};

@@ -1,8 +1,8 @@
 //! Reach as it is.
 
-use super::savings::{part, percent};
+use super::savings::part;
 use super::{Zone, weigh};
-use crate::amount::real;
+use crate::amount::{percent, real};
 use crate::unfit::Unfit;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;

@@ -131,8 +131,3 @@ pub(super) fn gap(value: i64, bound: i64) -> f64 {
 pub(super) fn part(of: i64, total: i64) -> f64 {
     if total == 0 { 1.0 } else { float(of) / float(total) }
 }
-
-/// A share in words.
-pub(super) fn percent(part: f64) -> String {
-    format!("{:.1} %", part * 100.0)
-}

@@ -109,8 +109,3 @@ fn check(watched: &[Watched], confidence: f64) -> Result<(), Unfit> {
     }
     Ok(())
 }
-
-fn percent(share: f64) -> String {
-    let text = format!("{:.1}", share * 100.0);
-    format!("{} %", text.strip_suffix(".0").unwrap_or(&text))
-}

@@ -1,8 +1,9 @@
 //! The power law process: expected failures by day t are `lambda * t ^ beta`.
 
 use super::special::{chi_square_quantile, normal_quantile};
-use super::{Ends, Watched, check, percent};
+use super::{Ends, Watched, check};
 use crate::amount::count;
+use crate::amount::percent;
 use crate::unfit::Unfit;
 use serde::{Deserialize, Serialize};
 

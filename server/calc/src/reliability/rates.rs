@@ -1,8 +1,9 @@
 //! Failures per piece-year and mean time between failures.
 
 use super::special::chi_square_quantile;
-use super::{DAYS_IN_YEAR, Ends, Watched, check, percent};
+use super::{DAYS_IN_YEAR, Ends, Watched, check};
 use crate::amount::count;
+use crate::amount::percent;
 use crate::unfit::Unfit;
 use serde::{Deserialize, Serialize};
 

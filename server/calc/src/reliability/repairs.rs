@@ -1,8 +1,9 @@
 //! How long pieces are away, and what share of the time they can be used.
 
 use super::special::{f_quantile, normal_quantile};
-use super::{Watched, check, percent};
+use super::{Watched, check};
 use crate::amount::count;
+use crate::amount::percent;
 use crate::unfit::Unfit;
 use serde::{Deserialize, Serialize};
 

@@ -1,8 +1,9 @@
 //! Whether failures come more often or more seldom as time goes on.
 
 use super::special::{chi_square_above, gamma_shares, normal_above};
-use super::{Ends, Watched, check, percent};
+use super::{Ends, Watched, check};
 use crate::amount::count;
+use crate::amount::percent;
 use crate::unfit::Unfit;
 use serde::{Deserialize, Serialize};
 

@@ -2,7 +2,7 @@
 
 use super::Stock;
 use super::pipeline::{Ladder, check};
-use crate::amount::{float, whole};
+use crate::amount::{float, percent, whole};
 use crate::unfit::Unfit;
 use serde::{Deserialize, Serialize};
 use std::iter::Peekable;
@@ -130,11 +130,12 @@ pub fn curve(families: &[Family], budget: f64) -> Result<Curve, Unfit> {
         left -= shelf.price;
         let family = shelf.family;
         let words = format!(
-            "One more of {}: {} spares, a spare on the shelf for {:.1} % of failures, no slot waiting {:.1} % of the time.",
+            "One more of {}: {} spare{}, a spare on the shelf for {} of failures, no slot waiting {} of the time.",
             family.name,
             next.spares,
-            next.fill_rate * 100.0,
-            next.ready_rate * 100.0
+            if next.spares == 1 { "" } else { "s" },
+            percent(next.fill_rate),
+            percent(next.ready_rate)
         );
         buy.push(Bought {
             family: family.id,

@@ -3,7 +3,7 @@
 use super::input::{Day, Gap, Home};
 use super::search::Found;
 use super::zones::Task;
-use crate::amount::real;
+use crate::amount::{percent, real};
 use crate::sets::pick;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
@@ -80,7 +80,7 @@ pub struct SwapPlan {
 }
 
 fn share(part: i64, total: i64) -> String {
-    format!("{:.1} %", 100.0 * real(part) / real(total.max(1)))
+    percent(real(part) / real(total.max(1)))
 }
 
 pub(super) fn tell(day: &Day, task: &Task, found: &Found) -> SwapPlan {

@@ -6,13 +6,14 @@ mod caller;
 mod doc;
 mod problem;
 mod routes;
+mod searches;
 
 pub use caller::{Access, Caller, REFRESH_COOKIE, RawBody, Request, answered, same_origin, session_cookies, spent_cookies};
 pub use doc::{Doc, Page};
 pub use routes::{Api, Shown, find_in, list_in};
+pub use searches::{Place, Searches};
 
 use actix_web::web;
-use tokio::sync::Semaphore;
 
 use super::{
     auth::{Keys, Sessions},
@@ -20,6 +21,7 @@ use super::{
     db::{self, Db, Pool},
     door::Door,
     error::Fault,
+    ids::AgencyId,
 };
 
 /// What every handler may use.
@@ -39,6 +41,8 @@ pub struct Shared {
     pub origins: Vec<String>,
     /// Whether cookies may travel over plain HTTP.
     pub plain_http: bool,
+    /// The line in which searches wait.
+    pub searches: Searches,
 }
 
 impl Shared {
@@ -53,14 +57,13 @@ impl Shared {
         .map_err(|error| anyhow::anyhow!("a reader ended early: {error}"))?
     }
 
-    /// A search that may take seconds: two at a time in a process, so that whoever asks for many keeps nobody else waiting
-    /// for anything but a search.
-    pub async fn search<T: Send + 'static>(self: &std::sync::Arc<Self>, work: impl FnOnce() -> Result<T, Fault> + Send + 'static) -> Result<T, Fault> {
-        static AT_ONCE: Semaphore = Semaphore::const_new(2);
-        let place = AT_ONCE
-            .acquire()
-            .await
-            .map_err(|error| anyhow::anyhow!("no search may begin any more: {error}"))?;
+    /// A search of an agency, in its turn.
+    pub async fn search<T: Send + 'static>(
+        self: &std::sync::Arc<Self>,
+        agency: AgencyId,
+        work: impl FnOnce() -> Result<T, Fault> + Send + 'static,
+    ) -> Result<T, Fault> {
+        let place = self.searches.take(agency).await?;
         self.slow(move |_| {
             let _place = place;
             work()

@@ -6,7 +6,7 @@ use uuid::Uuid;
 
 use super::{
     told::{self, BoardChanges, Standing},
-    view::{self, Availability, AvailabilityBy, Question},
+    view::{self, Availability, Question},
 };
 use crate::platform::{
     error::{self, Fault},
@@ -25,7 +25,7 @@ pub fn routes(api: &mut Api) {
             "Shares of each month at full, limited and none, and down for planned service",
             Access::Member,
         )
-        .query::<Asked>()
+        .query::<Question>()
         .answers::<Availability>(
             "200",
             "The shares. A rig counts in the district where it then stood; where that is no longer on record, where it stands now",
@@ -69,30 +69,9 @@ pub fn routes(api: &mut Api) {
     );
 }
 
-/// What is asked of availability.
-#[derive(Debug, Deserialize, IntoParams)]
-#[into_params(parameter_in = Query)]
-#[serde(deny_unknown_fields)]
-struct Asked {
-    /// What a row stands for: `agency` unless said.
-    #[serde(default)]
-    #[param(inline, required = false)]
-    by: AvailabilityBy,
-    /// Only the row of this district or rig.
-    of: Option<Uuid>,
-    /// Only the time that rigs spent in this district.
-    district: Option<Uuid>,
-    /// The first month, `2026-01`; eleven months before the last unless said. 120 months at most.
-    from: Option<String>,
-    /// The last month; the running one unless said.
-    until: Option<String>,
-}
-
-async fn availability(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>) -> Result<HttpResponse, Fault> {
+async fn availability(shared: web::Data<Shared>, caller: Caller, question: web::Query<Question>) -> Result<HttpResponse, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
-    let Asked { by, of, district, from, until } = asked.into_inner();
-    let question = Question { by, of, district, from, until };
     let text = shared
         .read(move |db| Ok(serde_json::to_string(&view::availability(db, agency, &question, now)?)?))
         .await?;

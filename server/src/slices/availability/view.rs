@@ -6,7 +6,7 @@ use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use fullset_calc::standing::{Interval, Shares, shares};
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
+use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
 use super::{
@@ -37,12 +37,21 @@ pub enum AvailabilityBy {
 }
 
 /// What is asked of availability.
-#[derive(Debug)]
+#[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
 pub struct Question {
+    /// What a row stands for: `agency` unless said.
+    #[serde(default)]
+    #[param(inline, required = false)]
     pub by: AvailabilityBy,
+    /// Only the row of this district or rig.
     pub of: Option<Uuid>,
+    /// Only the time that rigs spent in this district.
     pub district: Option<Uuid>,
+    /// The first month, `2026-01`; eleven months before the last unless said. 120 months at most.
     pub from: Option<String>,
+    /// The last month; the running one unless said.
     pub until: Option<String>,
 }
 

@@ -14,7 +14,7 @@ use crate::{
         error::Fault,
         ids::AgencyId,
         past::{self, When},
-        record::{self, Record as _},
+        record,
     },
     slices::{
         capability::{Aboard, Fleet},
@@ -52,11 +52,8 @@ enum Weighed {
 pub fn order(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<BenchOrder, Fault> {
     let then = past::then(db, agency, When::default(), now)?;
     let county = County::read(db, agency, None)?;
-    let tickets = record::all(db, agency, Ticket::KIND)?
-        .iter()
-        .map(record::Row::read::<Ticket>)
-        .filter(|ticket| ticket.as_ref().map_or(true, |ticket| ticket.state != TicketState::Closed))
-        .collect::<Result<Vec<_>, _>>()?;
+    let mut tickets = record::read_all::<Ticket>(db, agency)?;
+    tickets.retain(|ticket| ticket.state != TicketState::Closed);
     let fleet = Fleet::read(db, agency)?;
     let weights = first_due(&county)?;
     let asked: Vec<calc::Ticket> = tickets

@@ -1,7 +1,10 @@
 use std::collections::{HashMap, hash_map::Entry};
 
 use actix_web::{HttpResponse, http::Method, web};
-use fullset_calc::capability::{self as calc, Level};
+use fullset_calc::{
+    capability::{self as calc, Level},
+    coverage::{Point, great_circle_m},
+};
 use serde::{Deserialize, Serialize};
 use utoipa::{ToSchema, openapi::path::ParameterIn};
 use uuid::Uuid;
@@ -10,7 +13,6 @@ use super::{
     Capability,
     load::{Aboard, Catalogue},
     ops::RefreshCapability,
-    rules::distance_km,
 };
 use crate::{
     platform::{
@@ -113,10 +115,10 @@ fn candidates(db: &mut Db, agency: AgencyId, rig: RigId, slot: &str, now: chrono
         return Err(Fault::new(error::NOT_FOUND, format!("The complement of {} has no slot '{slot}'", aboard.rig.name)).at("slot"));
     };
     let policy = catalogue.policy.for_capability();
-    let points: HashMap<Uuid, Option<(f64, f64)>> = record::all(db, agency, Station::KIND)?
-        .iter()
-        .map(|row| row.read::<Station>().map(|station| (station.id.0, station.lat.zip(station.lon))))
-        .collect::<Result<_, _>>()?;
+    let points: HashMap<Uuid, Option<Point>> = record::read_all::<Station>(db, agency)?
+        .into_iter()
+        .map(|station| (station.id.0, station.point()))
+        .collect();
     let here = points.get(&aboard.rig.station.0).copied().flatten();
     let mut donors: HashMap<RigId, Option<Aboard>> = HashMap::new();
     let mut items = Vec::new();
@@ -162,7 +164,7 @@ fn candidates(db: &mut Db, agency: AgencyId, rig: RigId, slot: &str, now: chrono
             model: piece.model.0,
             place: piece.place,
             station,
-            distance_km: here.zip(there).map(|(here, there)| (distance_km(here, there) * 10.0).round() / 10.0),
+            distance_km: here.zip(there).map(|(here, there)| (great_circle_m(here, there) / 100.0).round() / 10.0),
             restores: fit.level,
             words: if fit.level == Level::Full {
                 "makes the rig full".into()

@@ -14,7 +14,6 @@ use crate::{
         record::{self, Record as _, Scope},
     },
     slices::{
-        classes::ClassId,
         pieces::{Piece, PieceId, PieceState, Place},
         rigs::{Rig, RigId},
     },
@@ -79,7 +78,7 @@ impl Fleet {
         for row in record::all(db, agency, Rig::KIND)? {
             let rig: Rig = row.read()?;
             let class = match rig.rig_class {
-                Some(class) => catalogue.class(db, ClassId(class.0))?,
+                Some(class) => catalogue.class(db, class)?,
                 None => None,
             };
             let held = aboard.remove(&rig.id).unwrap_or_default();

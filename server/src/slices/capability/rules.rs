@@ -112,27 +112,9 @@ fn annual(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Option<DueChe
     }
 }
 
-/// Great-circle distance in kilometres between two points in degrees, on a sphere of the mean earth radius
-/// (6371.0088 km, IUGG). Straight line, not road.
-pub fn distance_km(from: (f64, f64), to: (f64, f64)) -> f64 {
-    let (lat1, lon1) = (from.0.to_radians(), from.1.to_radians());
-    let (lat2, lon2) = (to.0.to_radians(), to.1.to_radians());
-    let half = |angle: f64| (angle / 2.0).sin().powi(2);
-    let chord = half(lat2 - lat1) + lat1.cos() * lat2.cos() * half(lon2 - lon1);
-    2.0 * 6371.0088 * chord.sqrt().min(1.0).asin()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// Haversine reference with R = 6371.0088 km: 2886.448 km (geodesy check values of the project, tolerance 0.001 km).
-    #[test]
-    fn distance_is_the_great_circle() {
-        let km = distance_km((36.12, -86.67), (33.94, -118.40));
-        assert!((km - 2886.448).abs() < 0.001, "{km}");
-        assert!(distance_km((10.0, 20.0), (10.0, 20.0)).abs() < 1e-9);
-    }
 
     #[test]
     fn a_day_begins_at_local_midnight_on_both_sides_of_a_clock_change() {

@@ -102,7 +102,9 @@ async fn show_sites(shared: web::Data<Shared>, caller: Caller, asked: web::Query
         .await?;
     // The search holds no reader.
     let found = shared
-        .search(move || sites(&county, revision, asked.sets.unwrap_or(5), asked.target_minutes, asked.detour))
+        .search(agency, move || {
+            sites(&county, revision, asked.sets.unwrap_or(5), asked.target_minutes, asked.detour)
+        })
         .await?;
     Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(found))
 }

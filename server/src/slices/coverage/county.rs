@@ -46,7 +46,7 @@ pub struct County {
 /// The records of a kind, as they are or as a revision found them.
 fn of_kind<R: Record>(db: &mut Db, agency: AgencyId, then: Option<i64>) -> Result<Vec<R>, Fault> {
     match then {
-        None => record::all(db, agency, R::KIND)?.iter().map(record::Row::read).collect(),
+        None => record::read_all(db, agency),
         Some(revision) => past::all(db, agency, &[R::KIND], revision)?.iter().map(past::read).collect(),
     }
 }

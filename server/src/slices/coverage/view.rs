@@ -2,6 +2,7 @@ use chrono::{DateTime, Utc};
 use fullset_calc::{
     capability::Level,
     coverage::{self as calc, RigReach},
+    percent,
 };
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -137,12 +138,6 @@ pub struct CoverageView {
     left_out: Vec<LeftOut>,
     /// In words.
     words: String,
-}
-
-/// A percentage to one place.
-fn percent(share: f64) -> String {
-    let text = format!("{:.1}", share * 100.0);
-    format!("{} %", text.strip_suffix(".0").unwrap_or(&text))
 }
 
 fn share(part: f64, of: f64) -> Option<f64> {

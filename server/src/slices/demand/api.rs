@@ -66,10 +66,7 @@ async fn read_times(shared: web::Data<Shared>, caller: Caller, file: RawBody) ->
                     "There are no zones yet that the times could be for; bring the zones in first",
                 )
             })?;
-            let stations = record::all(db, agency, Station::KIND)?
-                .iter()
-                .map(|row| row.read::<Station>())
-                .collect::<Result<Vec<_>, _>>()?;
+            let stations = record::read_all::<Station>(db, agency)?;
             times::times(&demand.read()?, &stations, &file.0)
         })
         .await?;

@@ -119,11 +119,11 @@ impl Demand {
                     measured += 1;
                     return minutes;
                 }
-                let Some((lat, lon)) = station.lat.zip(station.lon) else {
+                let Some(point) = station.point() else {
                     return f64::INFINITY;
                 };
                 by_curve += 1;
-                travel.minutes(Point { lat, lon }, zone.point())
+                travel.minutes(point, zone.point())
             });
             rows.push(row.collect());
         }

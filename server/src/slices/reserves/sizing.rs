@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 
 use fullset_calc::{
-    Unfit,
+    Unfit, percent,
     reserves::{self as calc, Curve, Finite, Stock, Target},
 };
 use serde::{Deserialize, Serialize};
@@ -212,7 +212,7 @@ fn sized(family: &SizingFamily, mean_away: f64, asked: &SizingAsked) -> Result<S
         .collect::<Result<_, _>>()
         .map_err(unfit)?;
     let keep = |spares: Option<usize>| spares.map_or_else(|| "more than 1,000".to_owned(), |spares| spares.to_string());
-    let percent = asked.target * 100.0;
+    let target = percent(asked.target);
     Ok(SizedFamily {
         id: family.id,
         mean_away,
@@ -221,7 +221,7 @@ fn sized(family: &SizingFamily, mean_away: f64, asked: &SizingAsked) -> Result<S
         needed_fill,
         needed_ready,
         words: format!(
-            "{mean_away:.2} away on average. Keep {} so that {percent:.1} % of failures find a spare on the shelf, {} so that no slot waits {percent:.1} % of the time; there are {}.",
+            "{mean_away:.2} away on average. Keep {} so that {target} of failures find a spare on the shelf, {} so that no slot waits {target} of the time; there are {}.",
             keep(needed_fill),
             keep(needed_ready),
             family.spares

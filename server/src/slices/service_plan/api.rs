@@ -15,7 +15,7 @@ use super::{
     facts::Facts,
     feed::PlanAsk,
     ops::{EditPlan, PublishPlan, SavePlan, WithdrawPlan},
-    work::{Benches, PlanLine, work},
+    work::{PlanLine, work},
 };
 use crate::{
     platform::{
@@ -52,7 +52,6 @@ pub fn routes(api: &mut Api) {
         .refuses("422", "A field cannot be used"),
         due,
     );
-    let benches = Arc::new(Benches::new());
     api.other(
         Method::POST,
         "/v1/service-plans/work",
@@ -67,7 +66,7 @@ pub fn routes(api: &mut Api) {
         .refuses("400", "The body cannot be read")
         .refuses("413", "The body is too large")
         .refuses("422", "A field cannot be used"),
-        move |shared: web::Data<Shared>, caller: Caller, body: RawBody| work_out(shared, caller, body, Arc::clone(&benches)),
+        work_out,
     );
     api.other(
         Method::GET,
@@ -93,7 +92,7 @@ async fn due(shared: web::Data<Shared>, caller: Caller, body: RawBody) -> Result
     Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(due))
 }
 
-async fn work_out(shared: web::Data<Shared>, caller: Caller, body: RawBody, benches: Arc<Benches>) -> Result<HttpResponse, Fault> {
+async fn work_out(shared: web::Data<Shared>, caller: Caller, body: RawBody) -> Result<HttpResponse, Fault> {
     let ask: PlanAsk = body::parse(&body.0, "body")?;
     let shared: Arc<Shared> = shared.into_inner();
     let (agency, now) = (caller.0.agency, shared.clock.now());
@@ -106,7 +105,7 @@ async fn work_out(shared: web::Data<Shared>, caller: Caller, body: RawBody, benc
     if ask.shops.is_empty() {
         return Err(Fault::field("body.shops", "Name the shops that serve the sets, with their hours"));
     }
-    let lines = work(benches, agency, ask, due);
+    let lines = work(shared, agency, ask, due);
     let lines = stream::unfold(lines, |mut lines| async move { lines.recv().await.map(|line| (Ok::<_, Fault>(line), lines)) });
     Ok(HttpResponse::Ok()
         .content_type("application/x-ndjson")

@@ -44,19 +44,20 @@ pub struct Facts {
     stations: HashMap<StationId, String>,
 }
 
-fn all<R: Record>(db: &mut Db, agency: AgencyId) -> Result<Vec<(R, Option<DistrictId>)>, Fault> {
-    let placed = |row: &Row| Ok((row.read()?, row.district.map(|id| DistrictId(id.0))));
-    record::all(db, agency, R::KIND)?.iter().map(placed).collect()
+/// All records of a kind, each with the district that it belongs to.
+fn placed<R: Record>(db: &mut Db, agency: AgencyId) -> Result<Vec<(R, Option<DistrictId>)>, Fault> {
+    let with_district = |row: &Row| Ok((row.read()?, row.district.map(|id| DistrictId(id.0))));
+    record::all(db, agency, R::KIND)?.iter().map(with_district).collect()
 }
 
 /// What an ask may name.
 pub fn known(db: &mut Db, agency: AgencyId) -> Result<Known, Fault> {
     Ok(Known {
-        sets: all::<ToolSet>(db, agency)?.into_iter().map(|(set, _)| (set.id, set.name)).collect(),
-        shops: all::<Shop>(db, agency)?.into_iter().map(|(shop, _)| (shop.id, shop.name)).collect(),
-        districts: all::<District>(db, agency)?
+        sets: record::read_all::<ToolSet>(db, agency)?.into_iter().map(|set| (set.id, set.name)).collect(),
+        shops: record::read_all::<Shop>(db, agency)?.into_iter().map(|shop| (shop.id, shop.name)).collect(),
+        districts: record::read_all::<District>(db, agency)?
             .into_iter()
-            .map(|(district, _)| (district.id, district.name))
+            .map(|district| (district.id, district.name))
             .collect(),
     })
 }
@@ -77,7 +78,7 @@ impl Facts {
         let own: Agency = own.read()?;
         let mut pieces: BTreeMap<SetId, Vec<_>> = BTreeMap::new();
         let mut loose = (0, 0);
-        for (piece, district) in all::<Piece>(db, agency)? {
+        for (piece, district) in placed::<Piece>(db, agency)? {
             if piece.state == PieceState::Retired {
                 continue;
             }
@@ -89,7 +90,7 @@ impl Facts {
             }
         }
         let mut full = HashMap::new();
-        for (standing, district) in all::<Capability>(db, agency)? {
+        for (standing, district) in placed::<Capability>(db, agency)? {
             if let Some(district) = district.filter(|_| standing.answer.level == Level::Full) {
                 *full.entry(district).or_default() += 1;
             }
@@ -97,14 +98,17 @@ impl Facts {
         Ok(Self {
             today: now.with_timezone(&own.time_zone).date_naive(),
             agency: own,
-            sets: all(db, agency)?,
+            sets: placed(db, agency)?,
             pieces,
             loose,
-            districts: all(db, agency)?.into_iter().map(|(district, _)| district).collect(),
+            districts: record::read_all(db, agency)?,
             full,
-            shops: all(db, agency)?.into_iter().map(|(shop, _)| shop).collect(),
-            rigs: all::<Rig>(db, agency)?.into_iter().map(|(rig, _)| (rig.id, rig)).collect(),
-            stations: all::<Station>(db, agency)?.into_iter().map(|(station, _)| (station.id, station.name)).collect(),
+            shops: record::read_all(db, agency)?,
+            rigs: record::read_all::<Rig>(db, agency)?.into_iter().map(|rig| (rig.id, rig)).collect(),
+            stations: record::read_all::<Station>(db, agency)?
+                .into_iter()
+                .map(|station| (station.id, station.name))
+                .collect(),
         })
     }
 

@@ -3,14 +3,14 @@
 
 use std::{
     collections::HashMap,
-    sync::{Arc, Mutex},
+    sync::Arc,
     time::{Duration, Instant},
 };
 
 use actix_web::web;
 use fullset_calc::service_plan::{self as calc, Assigned, service_plan};
 use serde::Serialize;
-use tokio::sync::{OwnedSemaphorePermit, Semaphore, mpsc};
+use tokio::sync::mpsc;
 use utoipa::ToSchema;
 
 use super::{
@@ -21,6 +21,7 @@ use super::{
 use crate::{
     platform::{
         error::{Fault, Problem},
+        http::{Place, Searches, Shared},
         ids::AgencyId,
     },
     slices::{pieces::SetId, shops::ShopId},
@@ -81,41 +82,11 @@ impl PlanLine {
     }
 }
 
-/// Who may search: one search for an agency at a time, and no more than the machine has processors.
-#[derive(Debug)]
-pub struct Benches {
-    all: Arc<Semaphore>,
-    of: Mutex<HashMap<AgencyId, Arc<Semaphore>>>,
-}
-
-impl Benches {
-    /// All free.
-    pub fn new() -> Self {
-        let processors = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-        Self {
-            all: Arc::new(Semaphore::new(processors)),
-            of: Mutex::default(),
-        }
-    }
-
-    async fn take(&self, agency: AgencyId) -> Result<[OwnedSemaphorePermit; 2], Fault> {
-        let own = {
-            let mut of = self.of.lock().map_err(|_| anyhow::anyhow!("the benches are poisoned"))?;
-            Arc::clone(of.entry(agency).or_insert_with(|| Arc::new(Semaphore::new(1))))
-        };
-        let closed = |error| anyhow::anyhow!("a bench was taken away: {error}");
-        Ok([
-            own.acquire_owned().await.map_err(closed)?,
-            Arc::clone(&self.all).acquire_owned().await.map_err(closed)?,
-        ])
-    }
-}
-
 /// Works a plan out; the lines come as they are made. What is not fetched is not made: the search stops when the receiver is gone.
-pub fn work(benches: Arc<Benches>, agency: AgencyId, ask: PlanAsk, due: DueYear) -> mpsc::Receiver<web::Bytes> {
+pub fn work(shared: Arc<Shared>, agency: AgencyId, ask: PlanAsk, due: DueYear) -> mpsc::Receiver<web::Bytes> {
     let (tell, lines) = mpsc::channel(16);
     actix_web::rt::spawn(async move {
-        let last = match turn(&benches, agency, &tell).await {
+        let last = match turn(&shared.searches, agency, &tell).await {
             Ok(None) => return,
             Err(fault) => Err(fault),
             Ok(Some(place)) => {
@@ -144,9 +115,9 @@ fn told(fault: &Fault) -> Problem {
     fault.problem()
 }
 
-/// Waits until there is a bench; none when nobody listens any more.
-async fn turn(benches: &Benches, agency: AgencyId, tell: &mpsc::Sender<web::Bytes>) -> Result<Option<[OwnedSemaphorePermit; 2]>, Fault> {
-    let place = benches.take(agency);
+/// Waits for a place in the line; none when nobody listens any more.
+async fn turn(searches: &Searches, agency: AgencyId, tell: &mpsc::Sender<web::Bytes>) -> Result<Option<Place>, Fault> {
+    let place = searches.take(agency);
     tokio::pin!(place);
     let mut beat = tokio::time::interval(BEAT);
     loop {
@@ -154,11 +125,11 @@ async fn turn(benches: &Benches, agency: AgencyId, tell: &mpsc::Sender<web::Byte
             biased;
             place = &mut place => return place.map(Some),
             _ = beat.tick() => {
-                let waits = PlanProgress { share: 0.0, words: "waiting in line: another plan is being worked out".into() };
+                let waits = PlanProgress { share: 0.0, words: "waiting in line: another search is going on".into() };
                 if tell.is_closed() {
                     return Ok(None);
                 }
-                // Never waited for: a bench must not stay taken by one that reads nothing.
+                // Never waited for: a place must not stay taken by one that reads nothing.
                 drop(tell.try_send(PlanLine::Progress(waits).bytes()?));
             }
         }

@@ -1,3 +1,4 @@
+use fullset_calc::coverage::Point;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -29,6 +30,14 @@ pub struct Station {
     pub lon: Option<f64>,
     /// Revision of the last change.
     pub rev: i64,
+}
+
+impl Station {
+    /// Where it is; none where nobody has said.
+    pub fn point(&self) -> Option<Point> {
+        let (lat, lon) = self.lat.zip(self.lon)?;
+        Some(Point { lat, lon })
+    }
 }
 
 impl Record for Station {

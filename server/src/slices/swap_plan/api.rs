@@ -13,7 +13,7 @@ use crate::{
         error::{self, Fault},
         http::{Access, Api, Caller, Doc, Shared},
         past::{self, When},
-        record::{self, Record as _},
+        record,
     },
     slices::{
         capability::Fleet,
@@ -69,12 +69,8 @@ async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<With
             if district.is_some_and(|asked| county.districts.iter().all(|district| district.id != asked)) {
                 return Err(Fault::new(error::NOT_FOUND, "There is no such district in this agency"));
             }
-            let open = record::all(db, agency, Swap::KIND)?
-                .iter()
-                .map(record::Row::read::<Swap>)
-                .filter(|swap| swap.as_ref().map_or(true, |swap| swap.state == SwapState::Open))
-                .map(|swap| swap.map(|swap| swap.piece))
-                .collect::<Result<HashSet<PieceId>, Fault>>()?;
+            let swaps = record::read_all::<Swap>(db, agency)?.into_iter();
+            let open: HashSet<PieceId> = swaps.filter(|swap| swap.state == SwapState::Open).map(|swap| swap.piece).collect();
             let mut fleet = Fleet::read(db, agency)?.ok_or_else(|| Fault::new(error::NOT_FOUND, "The agency has not been founded yet"))?;
             let arriving = fleet.arrive();
             Ok((fleet, county, open, then.revision, arriving))
@@ -82,7 +78,7 @@ async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<With
         .await?;
     // The search holds no reader.
     let view = shared
-        .search(move || {
+        .search(agency, move || {
             plan(&Asked {
                 fleet: &fleet,
                 county: &county,

@@ -5,11 +5,10 @@ use std::collections::HashMap;
 use chrono::{DateTime, Utc};
 use fullset_calc::{
     capability::{self as judge, Act, ActKind, Assessment, Complement, Level},
-    coverage::{MILE_M, Point, TravelCurve, Zone, great_circle_m},
+    coverage::{Travel, TravelCurve, Zone, great_circle_m},
     ratings::Kind,
     swaps::{Day, Fit, Gap, Rig},
 };
-use uuid::Uuid;
 
 use super::{
     donors::Donors,
@@ -21,6 +20,7 @@ use crate::{
         capability::{Aboard, Fleet, Held},
         coverage::County,
         rigs::RigId,
+        stations::StationId,
     },
 };
 
@@ -187,14 +187,13 @@ pub fn minutes(county: &County, held: &Held, aboard: &Aboard) -> Option<(f64, f6
     if from == aboard.rig.station.0 {
         return Some((0.0, 0.0));
     }
-    let point = |id: Uuid| {
-        let station = county.stations.iter().find(|station| station.id.0 == id)?;
-        let (lat, lon) = station.lat.zip(station.lon)?;
-        Some(Point { lat, lon })
+    let point = |id: StationId| county.station(id)?.point();
+    let (from, to) = (point(StationId(from))?, point(aboard.rig.station)?);
+    let travel = Travel {
+        curve: TravelCurve::PUBLISHED,
+        detour: county.demand.as_ref().map_or(1.3, |demand| demand.detour),
     };
-    let metres = great_circle_m(point(from)?, point(aboard.rig.station.0)?);
-    let detour = county.demand.as_ref().map_or(1.3, |demand| demand.detour);
-    Some((TravelCurve::PUBLISHED.minutes(metres * detour / MILE_M), metres / 1000.0))
+    Some((travel.minutes(from, to), great_circle_m(from, to) / 1000.0))
 }
 
 /// The whole day.
