@@ -345,7 +345,7 @@ fn hookups_keep_the_wire_shape_and_tell_what_cannot_be() {
         tool_coupling: Some("mono".into()),
         ..Hookup::default()
     };
-    assert!(adapter.is_adapter() && adapter.faults(Kind::Hose).is_empty() && !adapter.faults(Kind::Ram).is_empty());
+    assert!(adapter.joins_two_families() && adapter.faults(Kind::Adapter).is_empty() && !adapter.faults(Kind::Ram).is_empty());
     assert_eq!(Fluid::from_name("Phosphate_Ester"), Some(Fluid::PhosphateEster));
     for kind in Kind::ALL {
         assert_eq!(Kind::from_name(kind.name()), Some(*kind));

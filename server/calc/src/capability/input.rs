@@ -1,32 +1,14 @@
-//! What is handed in: the complement, the pieces with their state, the policy.
+//! What is handed in: the rules of the agency, the list of the rig's class, the pieces with all that decides whether they count.
 
-use crate::hookup::Hookup;
-use crate::ratings::{Kind, Ratings};
+use super::grade::Grades;
+use super::wire::Level;
+use crate::hookup::{Hookup, Mates};
+use crate::ratings::{Gear, Kind, Ratings, Term};
+use crate::units::Quantity;
 use chrono::{DateTime, Days, Months, NaiveDate, Utc};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 use uuid::Uuid;
-
-/// How much a rig needs a slot.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
-pub enum Need {
-    /// Needed even for limited capability; also required for full.
-    Core,
-    /// Needed for full capability.
-    Required,
-    /// Never counts toward the level.
-    Optional,
-}
-
-impl Need {
-    /// Whether full capability asks for it.
-    #[must_use]
-    pub const fn is_required(self) -> bool {
-        matches!(self, Self::Core | Self::Required)
-    }
-}
 
 /// A place in the complement for one piece.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -39,31 +21,23 @@ pub struct Slot {
     /// The name that people read.
     #[cfg_attr(feature = "openapi", schema(example = "Cutter"))]
     pub name: String,
-    /// The kinds that may fill it. With a power unit or hand pump among them it is a power slot.
+    /// The kinds that may fill it.
     pub kinds: Vec<Kind>,
-    /// How much it is needed.
-    pub need: Need,
+    /// Whether the list is incomplete without it.
+    pub required: bool,
+    /// Which accessory, where `kinds` has accessories: another one does not fill it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gear: Option<Gear>,
     /// The ratings a piece must meet; for terms where less is better, the most that is accepted.
     #[serde(default)]
     pub minimums: Ratings,
 }
 
-impl Slot {
-    /// Whether a source may fill it.
-    #[must_use]
-    pub fn is_power(&self) -> bool {
-        self.kinds.iter().any(|kind| kind.is_source())
-    }
-}
-
-/// What a rig class must carry.
+/// What a rig class must carry. What its rigs can do is the grades' matter, not the list's.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Complement {
-    /// How many tools must be able to run at once for full capability.
-    #[serde(default)]
-    pub simultaneous_min: u32,
     /// The slots, in the order in which people read them.
     pub slots: Vec<Slot>,
 }
@@ -73,23 +47,14 @@ pub struct Complement {
 #[serde(rename_all = "snake_case")]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub enum Batteries {
-    /// A battery tool carries its own pack, which is not tracked.
+    /// Packs are pieces for each battery family that has one on record, and on each rig that carries any pack; else a tool
+    /// carries its own, and the rig is not confirmed for that.
     #[default]
-    WithTool,
-    /// Packs are pieces: a tool needs a usable one of its family aboard, and one for itself to run at once with others.
+    WhereOnRecord,
+    /// Packs are pieces, always: a tool works with a usable pack of its family that no other tool counts.
     AsPieces,
-}
-
-/// What counts as the start of a service life when the date of make is unknown.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
-pub enum UnknownAge {
-    /// The day it came into service.
-    FromInService,
-    /// Nothing: unknown is not young, the piece is not used.
-    #[default]
-    NotUsable,
+    /// A battery tool carries its own pack, which is not tracked.
+    WithTool,
 }
 
 /// The rules that the agency sets itself.
@@ -99,21 +64,21 @@ pub struct Policy {
     /// Whole days after its due instant for which an overdue check does not count against a piece;
     /// `None`: an overdue check never does, but is said.
     pub overdue_grace_days: Option<u32>,
-    /// The share by which a rated pressure may lie below a source's operating pressure; usually 0.01.
+    /// The share by which two pressures may differ and count as equal, 0 to 0.02.
     pub pressure_tolerance: f64,
     /// How battery tools get their packs.
     pub batteries: Batteries,
-    /// How [`life_ends`] treats an unknown date of make.
-    pub unknown_age: UnknownAge,
+    /// Whether adapters may stand in a line.
+    pub adapters: bool,
 }
 
 impl Default for Policy {
     fn default() -> Self {
         Self {
-            overdue_grace_days: Some(0),
+            overdue_grace_days: Some(30),
             pressure_tolerance: 0.01,
             batteries: Batteries::default(),
-            unknown_age: UnknownAge::default(),
+            adapters: true,
         }
     }
 }
@@ -126,7 +91,20 @@ impl Policy {
     }
 }
 
-/// May be used, or may not.
+/// Everything that all rigs of an agency are judged by.
+#[derive(Debug, Clone, Default)]
+pub struct Rules {
+    /// The grades; `None`: not chosen, and nothing is judged.
+    pub grades: Option<Arc<Grades>>,
+    /// The agency's own decisions.
+    pub policy: Policy,
+    /// Which coupling families mate beside each with itself.
+    pub mates: Arc<Mates>,
+    /// Battery families, as written, of which the agency has a pack on record.
+    pub packs_on_record: Arc<Vec<String>>,
+}
+
+/// Whether a piece may be used.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum State {
     /// May be used.
@@ -137,6 +115,11 @@ pub enum State {
         since: DateTime<Utc>,
         /// In the words of the person who took it out.
         reason: String,
+    },
+    /// Nobody can find it.
+    Missing {
+        /// From when on.
+        since: DateTime<Utc>,
     },
 }
 
@@ -150,7 +133,7 @@ pub struct Notice {
 }
 
 /// How long a piece may be used by age.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Life {
     /// May be used before that instant, not from it on.
     Ends(DateTime<Utc>),
@@ -158,16 +141,15 @@ pub enum Life {
     None,
     /// It has one, but nobody knows when it began: not usable.
     Unknown,
+    /// Nobody knows when it began, and the coordinator allows it before an instant, with a reason that is shown.
+    AllowedUntil(DateTime<Utc>, String),
 }
 
-/// The last day's end of a life counted in years: the date from which on the piece may not be used.
-///
-/// `made_on` counts when known. Else, by `unknown_age`, the day it came into service, else nothing: `None` is "unknown",
-/// to be handed in as [`Life::Unknown`]. A life that began on 29 February ends on 28 February.
+/// The last day's end of a life counted in years: the date from which on the piece may not be used. A life that began on 29
+/// February ends on 28 February.
 #[must_use]
-pub fn life_ends(made_on: Option<NaiveDate>, in_service_since: Option<NaiveDate>, years: u32, unknown_age: UnknownAge) -> Option<NaiveDate> {
-    let began = made_on.or(if unknown_age == UnknownAge::FromInService { in_service_since } else { None })?;
-    began.checked_add_months(Months::new(years.checked_mul(12)?))
+pub fn life_ends(made_on: NaiveDate, years: u32) -> Option<NaiveDate> {
+    made_on.checked_add_months(Months::new(years.checked_mul(12)?))
 }
 
 /// A check that a piece must have, with the instant from which on it is overdue.
@@ -175,8 +157,32 @@ pub fn life_ends(made_on: Option<NaiveDate>, in_service_since: Option<NaiveDate>
 pub struct DueCheck {
     /// As said in words: "weekly check".
     pub name: String,
-    /// Overdue from this instant on.
-    pub due: DateTime<Utc>,
+    /// Overdue from this instant on; `None`: it must have one, and nobody knows when the last one was.
+    pub due: Option<DateTime<Utc>>,
+}
+
+/// An open defect that a person judged usable, with what the crew must not do.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Limit {
+    /// Since when the defect is known.
+    pub since: DateTime<Utc>,
+    /// What is wrong and what the crew must not do.
+    pub words: String,
+    /// From this instant on the piece may not be used.
+    pub repair_by: Option<DateTime<Utc>>,
+    /// Ratings that the limit takes away: they meet nothing while it stands.
+    pub without: Vec<Term>,
+}
+
+/// Ratings that a tool has at a pressure below its rated one, as its maker states them.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+pub struct RatedAt {
+    /// The pressure.
+    pub pressure: Quantity,
+    /// What it is rated for at it.
+    pub ratings: Ratings,
 }
 
 /// One piece, with everything that decides whether it counts.
@@ -188,30 +194,49 @@ pub struct Piece {
     pub tag: String,
     /// What it is.
     pub kind: Kind,
+    /// Which accessory it is, for one.
+    pub gear: Option<Gear>,
     /// How its model is hooked up.
     pub hookup: Arc<Hookup>,
-    /// What its model is rated for.
+    /// What its model is rated for, at its rated pressure.
     pub ratings: Arc<Ratings>,
+    /// What it is rated for at other pressures.
+    pub rated_at: Arc<Vec<RatedAt>>,
+    /// Of a hose: the source that it is fixed to. It serves that one only.
+    pub fixed_to: Option<Uuid>,
     /// In or out of service.
     pub state: State,
     /// A stop-use notice that hits it.
     pub stop_use: Option<Notice>,
+    /// Held apart until the shop clears it, after fluids were mixed for example.
+    pub quarantine: Option<Notice>,
     /// Its life by age.
     pub life: Life,
-    /// The checks it must have, each with its next due instant.
+    /// The checks it must have, each with its next due instant. None at all: nobody has planned how it is kept.
     pub checks: Vec<DueCheck>,
+    /// Open defects that leave it usable.
+    pub limits: Vec<Limit>,
+    /// Its last check or service on record.
+    pub last_check: Option<DateTime<Utc>>,
+    /// Its last use, where one is recorded that no check followed.
+    pub used_unchecked: Option<DateTime<Utc>>,
 }
 
 impl Piece {
     /// Whether it may be used at that instant under that policy.
     #[must_use]
     pub fn is_usable(&self, policy: &Policy, at: DateTime<Utc>) -> bool {
-        let alive = match self.life {
+        let alive = match &self.life {
             Life::None => true,
-            Life::Ends(end) => at < end,
+            Life::Ends(end) | Life::AllowedUntil(end, _) => at < *end,
             Life::Unknown => false,
         };
-        alive && self.state == State::InService && self.stop_use.is_none() && !self.checks.iter().any(|c| policy.counts_from(c.due).is_some_and(|t| at >= t))
+        alive
+            && self.state == State::InService
+            && self.stop_use.is_none()
+            && self.quarantine.is_none()
+            && !self.checks.iter().filter_map(|c| c.due).any(|due| policy.counts_from(due).is_some_and(|t| at >= t))
+            && !self.limits.iter().filter_map(|limit| limit.repair_by).any(|by| at >= by)
     }
 }
 
@@ -222,6 +247,8 @@ pub struct Rig<'a> {
     pub out_of_service: Option<&'a Notice>,
     /// What it must carry; `None`: nobody set it.
     pub complement: Option<&'a Complement>,
+    /// The level that its class is expected to reach; `None`: nobody set it.
+    pub expects: Option<Level>,
     /// What is aboard, in any order. Pieces on their way to or from the rig are not aboard.
     pub pieces: &'a [Piece],
 }

@@ -1,75 +1,159 @@
 //! The answer, in the shape in which it is stored and sent.
 
-use super::input::Need;
 use crate::ratings::{Figure, Kind};
 use crate::units::Quantity;
 use chrono::{DateTime, Datelike, Timelike, Utc};
 use serde::{Deserialize, Serialize, Serializer};
 use uuid::Uuid;
 
-/// Capability of a rig.
+/// What a rig could do for a trapped person, on the agency's own grades.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub enum Level {
-    /// Cannot start an extrication, or nobody knows.
+    /// Nobody has chosen the grades, so nothing is judged. Not the same as none.
+    NotJudged,
+    /// Below limited.
     None,
-    /// Can start one.
+    /// Can begin an extrication.
     Limited,
-    /// Can do all that the complement asks.
+    /// Can do a whole one.
     Full,
+    /// Can do more than a whole one; counts wherever full counts.
+    Heavy,
 }
 
 impl Level {
-    /// The word.
+    /// Every level, the lowest first.
+    pub const ALL: &'static [Self] = &[Self::NotJudged, Self::None, Self::Limited, Self::Full, Self::Heavy];
+
+    /// The name on the wire.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
-            Self::Full => "full",
-            Self::Limited => "limited",
+            Self::NotJudged => "not_judged",
             Self::None => "none",
+            Self::Limited => "limited",
+            Self::Full => "full",
+            Self::Heavy => "heavy",
         }
+    }
+
+    /// The words for people.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::NotJudged => "not judged yet",
+            other => other.name(),
+        }
+    }
+
+    /// The level of that name on the wire.
+    #[must_use]
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|level| level.name() == name)
+    }
+
+    /// Full or heavy.
+    #[must_use]
+    pub const fn is_full(self) -> bool {
+        matches!(self, Self::Full | Self::Heavy)
     }
 }
 
-/// The whole answer about one rig at one instant.
+/// Whether everything is aboard that the rig's class asks for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+pub enum Completeness {
+    /// Every required slot is filled.
+    Complete,
+    /// A required slot is empty.
+    Incomplete,
+    /// The rig has no class, or its class has no list.
+    NoList,
+}
+
+/// The three answers about one rig at one instant, which are never mixed: what it could do (`level`), whether its list is
+/// whole (`completeness`), and whether checked pieces alone reach that level (`confirmed`).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Assessment {
-    /// Full, limited or none.
+    /// The highest grade that the rig meets.
     pub level: Level,
-    /// The first future instant at which this answer changes if nobody does anything; `None`: it stands.
+    /// The level that its class is expected to reach; null: not set.
+    pub expects: Option<Level>,
+    /// Whether its list is whole.
+    pub completeness: Completeness,
+    /// Whether `confirmed_level` is `level`, above none.
+    pub confirmed: bool,
+    /// The level that confirmed pieces alone reach.
+    pub confirmed_level: Level,
+    /// Why it is not confirmed: one for each reason of each piece that the level rests on.
+    pub doubts: Vec<Reason>,
+    /// The first future instant at which an answer changes if nobody does anything; null: it stands.
     #[serde(serialize_with = "maybe_instant")]
     pub holds_until: Option<DateTime<Utc>>,
-    /// How many tools can run at once.
-    pub simultaneous: u32,
-    /// How many must, for full.
-    pub simultaneous_min: u32,
-    /// How many pieces, whichever they are, the rig can lose without dropping a level; `None` at level none.
+    /// The grade that `needs`, `gaps` of needs and `restore` speak of: the expected one, full where none is set; the one
+    /// reached where that is higher.
+    pub target: Level,
+    /// Each need of that grade, with the pieces that meet it.
+    pub needs: Vec<NeedAnswer>,
+    /// How many tools that serve a need of that grade can run at once.
+    pub at_once: u32,
+    /// How many must.
+    pub at_once_needed: u32,
+    /// False when `at_once` was cut off by the bound on work: it may be higher.
+    pub at_once_exact: bool,
+    /// How many pieces, whichever they are, the rig can lose without dropping a level; null below limited.
     pub margin: Option<u32>,
     /// True when the margin is at least the one stated, but was not followed further.
     #[serde(default)]
     pub margin_at_least: bool,
     /// The single pieces whose loss drops the level.
     pub critical: Vec<Uuid>,
-    /// One for each slot, in the order of the complement.
+    /// One for each slot of the class's list, in its order.
     pub fillings: Vec<Filling>,
-    /// One for each slot that is not filled, in the order of the complement.
+    /// Needs that are not met, then slots that are not filled.
     pub gaps: Vec<Gap>,
-    /// The smallest set of acts that makes the rig full; empty when it is, or when nothing can.
+    /// The fewest acts that bring the rig to `target`; empty when it is there, or when nothing was found.
     pub restore: Vec<Act>,
-    /// False when a smaller set than `restore` could not be ruled out within the work allowed.
-    #[serde(default = "yes")]
+    /// Whether it was shown that no smaller set of the acts that are thought of does.
+    #[serde(default)]
     pub restore_is_smallest: bool,
-    /// What holds the level down beside the slots, in words.
+    /// What holds the level down beside the needs, in words.
     pub also: Vec<String>,
-    /// What is to be known of pieces aboard without holding the level down: a check that is overdue within its grace.
+    /// Below limited: what still runs, in words.
+    #[serde(default)]
+    pub still_runs: Vec<String>,
+    /// What is to be known without holding the level down: a check overdue within the agency's grace, a limit on a piece,
+    /// joints that are made without pressure only, and the rule that spared it.
     #[serde(default)]
     pub remarks: Vec<String>,
 }
 
-const fn yes() -> bool {
-    true
+/// How one need of a grade is met.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+pub struct NeedAnswer {
+    /// The need.
+    pub need: String,
+    /// Its name.
+    pub name: String,
+    /// Whether it is met together with the others.
+    pub met: bool,
+    /// The pieces that meet it, each with how it is driven.
+    pub pieces: Vec<Driven>,
+}
+
+/// A piece with how it is driven.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+pub struct Driven {
+    /// The piece.
+    pub piece: Uuid,
+    /// How it is driven; null for what needs no hook-up.
+    pub via: Option<Via>,
 }
 
 /// A slot with the piece in it.
@@ -78,46 +162,156 @@ const fn yes() -> bool {
 pub struct Filling {
     /// The slot.
     pub slot: String,
-    /// The piece that fills it; `None`: empty.
+    /// The piece that fills it; null: empty.
     pub piece: Option<Uuid>,
-    /// How a tool in it is driven; `None` for what needs no hook-up or carries its own pack.
+    /// How a tool in it is driven; null for what needs no hook-up.
     pub via: Option<Via>,
 }
 
 /// The hook-up of a tool.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(untagged)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "by", rename_all = "snake_case")]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub enum Via {
-    /// From a source through a hose.
-    Hose {
+    /// A line from a source.
+    Line {
         /// The source.
         source: Uuid,
-        /// The hose.
-        hose: Uuid,
+        /// Hoses and adapters from source to tool, in order.
+        parts: Vec<Uuid>,
     },
-    /// From a battery pack.
-    Battery {
+    /// A battery pack that is a piece.
+    Pack {
         /// The pack.
-        battery: Uuid,
+        pack: Uuid,
     },
+    /// A battery tool's own pack, which is not on record.
+    OwnPack,
 }
 
-/// An empty slot, and why.
+/// What a gap is in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+pub enum GapIn {
+    /// A need of the target grade.
+    Need,
+    /// A slot of the class's list.
+    Slot,
+}
+
+/// A need that is not met or a slot that is empty, and why.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Gap {
-    /// The slot.
-    pub slot: String,
-    /// How much it is needed.
-    pub need: Need,
+    /// What it is in.
+    pub r#in: GapIn,
+    /// The need or the slot.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// False for an optional slot.
+    pub required: bool,
+    /// The kinds that would serve.
+    pub kinds: Vec<Kind>,
     /// Why, in words.
     pub words: Vec<String>,
-    /// Why, as data: every piece aboard that might have filled it, and what kept it from that.
+    /// Why, as data: every piece aboard that might have served, and what kept it from that.
     pub near: Vec<Near>,
     /// Slots that compete for too few pieces, this one among them.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub compete: Option<Compete>,
+}
+
+/// Why an answer is no plain yes.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+pub struct Reason {
+    /// The piece; null where the reason lies in the rig.
+    pub piece: Option<Uuid>,
+    /// What it is.
+    pub code: ReasonCode,
+    /// In words: "ram RM-7: annual service 39 days overdue, inside the agency's grace".
+    pub words: String,
+    /// Since when, where that is known.
+    #[serde(default, skip_serializing_if = "Option::is_none", serialize_with = "maybe_instant")]
+    pub since: Option<DateTime<Utc>>,
+}
+
+/// What a reason is. Codes never change their meaning.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+pub enum ReasonCode {
+    /// It is out of service.
+    OutOfService,
+    /// Nobody can find it.
+    Missing,
+    /// A stop-use notice hits it.
+    StopUse,
+    /// Its service life has ended.
+    LifeEnded,
+    /// It is held apart until the shop clears it.
+    Quarantined,
+    /// A check is overdue beyond the agency's grace.
+    CheckOverdue,
+    /// The date by which a defect had to be repaired is past.
+    RepairByPast,
+    /// It cannot run on this rig: no line or pack aboard drives it, or it fits nothing aboard.
+    CannotRunHere,
+    /// Its age is unknown.
+    AgeUnknown,
+    /// Its age is unknown, and the coordinator allows it until a date.
+    AgeAllowed,
+    /// No date of a check or service is on record.
+    CheckDateUnknown,
+    /// Its ratings are not on record.
+    RatingUnknown,
+    /// How it is hooked up is not on record.
+    HookupUnknown,
+    /// It was used and not checked since.
+    UsedUnchecked,
+    /// A check is overdue inside the agency's grace.
+    OverdueInGrace,
+    /// Nobody has planned how it is checked.
+    NoPlan,
+    /// Its packs are not on record.
+    PackNotOnRecord,
+    /// An open defect leaves it usable with a limit.
+    OpenDefect,
+}
+
+/// Whether a piece may be used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+pub enum Verdict {
+    /// No.
+    No,
+    /// Not on the rig that it is on: it cannot run there.
+    NotOnThisRig,
+    /// Records do not say that it may.
+    CannotBeConfirmed,
+    /// Yes, within the limit that is said.
+    YesWithLimit,
+    /// Yes, by its last check.
+    Yes,
+}
+
+/// The answer to "may I use it?", worked out from the records. The record is not the tool: look before you use it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+pub struct PieceAnswer {
+    /// The answer.
+    pub verdict: Verdict,
+    /// Why, the one that decides first; 40 at most.
+    pub reasons: Vec<Reason>,
+    /// Its last check or service on record.
+    #[serde(serialize_with = "maybe_instant")]
+    pub last_check: Option<DateTime<Utc>>,
+    /// The first future instant at which the answer changes if nobody does anything; null: it stands.
+    #[serde(serialize_with = "maybe_instant")]
+    pub holds_until: Option<DateTime<Utc>>,
 }
 
 /// Slots that compete for the same pieces.
@@ -139,8 +333,16 @@ pub enum NearCode {
     NoneAboard,
     /// The piece is out of service.
     OutOfService,
+    /// Nobody can find it.
+    Missing,
     /// A stop-use notice hits it.
     StopUse,
+    /// It is held apart until the shop clears it.
+    Quarantined,
+    /// The date by which a defect had to be repaired is past.
+    RepairByPast,
+    /// A defect's limit takes this rating away.
+    Limited,
     /// Its service life has ended.
     LifeEnded,
     /// Nobody knows when its service life ends.
@@ -151,14 +353,22 @@ pub enum NearCode {
     MinimumNotMet,
     /// It is not rated in that term.
     RatingUnknown,
-    /// It is rated by a standard whose figure does not answer the slot's.
+    /// It is rated by a standard whose figure does not answer the minimum's, or by none that is stated.
     RatedByAnotherStandard,
-    /// No source of the rig's system is in service.
+    /// It is another accessory than the one asked for.
+    AnotherAccessory,
+    /// No source in service could drive it.
     NoSource,
-    /// No hose in service leads from the system to it.
+    /// No line of hoses and adapters in service leads to it.
     NoHose,
-    /// No usable battery of its family is aboard.
+    /// No line to it is as long as asked.
+    LineTooShort,
+    /// No usable battery pack of its family is aboard that no other tool counts.
     NoBattery,
+    /// The grade does not count what drives it.
+    DriveNotCounted,
+    /// The lengths do not cover the range without a gap.
+    RangeNotCovered,
     /// How it is driven was not written down.
     HookupUnknown,
     /// A coupling family was not written down.
@@ -171,12 +381,12 @@ pub enum NearCode {
     FluidDiffers,
     /// A pressure was not written down.
     PressureUnknown,
-    /// Rated below the source's operating pressure.
+    /// Allowable pressure below the source's operating pressure.
     PressureBelow,
-    /// It would fill this slot, but is needed in another.
-    FillsAnotherSlot,
-    /// It fits, but belongs to a system that was not chosen.
-    AnotherSystem,
+    /// The source runs below the pressure that the tool is rated at.
+    PressureTooLow,
+    /// It would serve here, but is needed for another need or slot.
+    NeededElsewhere,
     /// More pieces are aboard than are looked at.
     NotCounted,
 }
@@ -241,7 +451,7 @@ pub enum ActKind {
     PutRight,
 }
 
-/// One act toward full capability.
+/// One act toward the target grade.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Act {
@@ -250,9 +460,9 @@ pub struct Act {
     /// To which piece aboard.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub piece: Option<Uuid>,
-    /// For which slot a piece is put aboard; `None`: for none, for example a further hose.
+    /// For which need a piece is put aboard; null: for none, for example a further hose.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub slot: Option<String>,
+    pub need: Option<String>,
     /// Of which kind the piece put aboard is.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub kind: Option<Kind>,

@@ -5,12 +5,14 @@
 //! pressure. What is not known does not fit, and is said as unknown. This module never asks where a piece is, in
 //! what state it is or what it is rated to lift or cut.
 
+mod mates;
 mod plug;
 mod simultaneous;
 
 pub(crate) use plug::{Plug, Plugs, told};
 pub(crate) use simultaneous::Network;
 
+pub use mates::{Mates, fold};
 pub use plug::{Joint, Misfit, MisfitCode};
 pub use simultaneous::simultaneous_tools;
 
@@ -68,16 +70,25 @@ pub struct Hookup {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "openapi", schema(example = "flat-face single"))]
     pub coupling: Option<String>,
-    /// Coupling family of a hose's tool end, where it differs: the hose is then an adapter.
+    /// Coupling family of the tool end of a hose or adapter, where it differs from the source end.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tool_coupling: Option<String>,
     /// Fluid that the piece is filled with or made for.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fluid: Option<Fluid>,
-    /// Operating pressure of a source; allowable pressure of a hose or tool.
+    /// Operating pressure of a source's outlets; allowable pressure of a hose or adapter; of a tool the pressure that it is
+    /// rated at: at a lower one it meets nothing, unless ratings are stated for that pressure too.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pressure: Option<Quantity>,
-    /// How many tools a source runs at once. Not stated: one, which is certain. A hand pump always has one.
+    /// Of a tool: the highest pressure that it may be fed with; unless stated, the one that it is rated at.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub allowable_pressure: Option<Quantity>,
+    /// Of a source: its outlets of another kind than those that `coupling`, `pressure` and `circuits` describe; 3 at most.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[cfg_attr(feature = "openapi", schema(max_items = 3))]
+    pub outlets: Vec<Outlet>,
+    /// How many tools a source runs at once from the outlets described here. Not stated: one, which is certain. A hand pump
+    /// always has one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub circuits: Option<u32>,
     /// Battery family of a battery tool, a battery or a charger.
@@ -85,6 +96,23 @@ pub struct Hookup {
     #[cfg_attr(feature = "openapi", schema(example = "28V family"))]
     pub battery: Option<String>,
 }
+
+/// Outlets of a source that differ from its first ones: a pump of two pressures has two kinds.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[serde(deny_unknown_fields)]
+pub struct Outlet {
+    /// Coupling family.
+    pub coupling: String,
+    /// Operating pressure.
+    pub pressure: Quantity,
+    /// How many tools run at once from these outlets; not stated: one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub circuits: Option<u32>,
+}
+
+/// The most kinds of outlet beside the first.
+pub const MOST_OUTLETS: usize = 3;
 
 /// What is wrong with a hook-up entry.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -115,9 +143,9 @@ impl Hookup {
         self.tool_coupling.as_deref().or(self.coupling.as_deref())
     }
 
-    /// Whether a hose has two different ends.
+    /// Whether the two ends of a hose or adapter differ.
     #[must_use]
-    pub fn is_adapter(&self) -> bool {
+    pub fn joins_two_families(&self) -> bool {
         match (self.source_end(), self.tool_end()) {
             (Some(a), Some(b)) => !plug::same_name(a, b),
             _ => false,
@@ -163,8 +191,17 @@ impl Hookup {
         if kind == Kind::HandPump && self.circuits.is_some_and(|n| n > 1) {
             fault("circuits", "does-not-apply", "a hand pump has one circuit", None);
         }
-        if self.tool_coupling.is_some() && kind != Kind::Hose {
-            fault("tool_coupling", "does-not-apply", "only a hose has a second end", None);
+        if self.tool_coupling.is_some() && !kind.is_conduit() {
+            fault("tool_coupling", "does-not-apply", "only a hose or an adapter has a second end", None);
+        }
+        if self.allowable_pressure.is_some() && !kind.is_tool() {
+            fault("allowable_pressure", "does-not-apply", "only a tool has a pressure that it may be fed with beside its rated one", None);
+        }
+        if !self.outlets.is_empty() && kind != Kind::PowerUnit {
+            fault("outlets", "does-not-apply", "only a power unit has outlets of several kinds", None);
+        }
+        if self.outlets.len() > MOST_OUTLETS {
+            fault("outlets", "too-many", "a source has at most 3 kinds of outlet beside the first", None);
         }
         faults
     }

@@ -20,8 +20,10 @@ pub enum Kind {
     CombinationTool,
     /// Pushes, some pull.
     Ram,
-    /// Hose assembly; with two different ends it is an adapter.
+    /// Hose assembly: twin line or coaxial, one piece.
     Hose,
+    /// Joins two coupling families. It has no length and is no hose.
+    Adapter,
     /// Battery pack.
     Battery,
     /// Battery charger.
@@ -40,6 +42,7 @@ impl Kind {
         Self::CombinationTool,
         Self::Ram,
         Self::Hose,
+        Self::Adapter,
         Self::Battery,
         Self::Charger,
         Self::Accessory,
@@ -56,6 +59,7 @@ impl Kind {
             Self::CombinationTool => "combination_tool",
             Self::Ram => "ram",
             Self::Hose => "hose",
+            Self::Adapter => "adapter",
             Self::Battery => "battery",
             Self::Charger => "charger",
             Self::Accessory => "accessory",
@@ -91,6 +95,12 @@ impl Kind {
         matches!(self, Self::Cutter | Self::Spreader | Self::CombinationTool | Self::Ram)
     }
 
+    /// Whether it carries fluid from a source to a tool.
+    #[must_use]
+    pub const fn is_conduit(self) -> bool {
+        matches!(self, Self::Hose | Self::Adapter)
+    }
+
     /// The terms that such a piece is usually rated in, for forms and imports.
     #[must_use]
     pub const fn terms(self) -> &'static [Term] {
@@ -102,7 +112,7 @@ impl Kind {
             Self::Ram => RAM,
             Self::Hose => &[Term::HoseLength, Term::Mass],
             Self::Battery => &[Term::RunTime, Term::Mass],
-            Self::Charger | Self::Accessory => &[Term::Mass],
+            Self::Adapter | Self::Charger | Self::Accessory => &[Term::Mass],
         }
     }
 }

@@ -7,12 +7,14 @@
 mod compare;
 mod cutting;
 mod designation;
+mod gear;
 mod kind;
 mod term;
 
 pub use compare::{Figure, Meets, Shortfall};
 pub use cutting::{CapacityLetter, CuttingFault, CuttingLevels};
 pub use designation::{CutterClass, Designation, DesignationFault, SpreaderClass};
+pub use gear::Gear;
 pub use kind::Kind;
 pub use term::{Better, Term};
 

@@ -17,7 +17,7 @@ pub fn key(kind: Kind, hookup: &Hookup) -> String {
         None if kind == Kind::Accessory => {}
         None => {
             if let Some(coupling) = &hookup.coupling {
-                let other = hookup.tool_coupling.as_deref().filter(|_| hookup.is_adapter());
+                let other = hookup.tool_coupling.as_deref().filter(|_| hookup.joins_two_families());
                 parts.push(other.map_or_else(|| folded(coupling), |other| format!("{} to {}", folded(coupling), folded(other))));
             }
             parts.extend(hookup.fluid.map(|fluid| fluid.name().to_owned()));
