@@ -385,6 +385,8 @@ pub enum NearCode {
     PressureBelow,
     /// The source runs below the pressure that the tool is rated at.
     PressureTooLow,
+    /// The hose is fixed to another source.
+    FixedElsewhere,
     /// It would serve here, but is needed for another need or slot.
     NeededElsewhere,
     /// More pieces are aboard than are looked at.
