@@ -153,6 +153,8 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         plain_http: plain_http && tls.is_none(),
         searches: Searches::default(),
     });
+    // What ran out while the service was down is settled before anybody can ask.
+    capability::settle_all(&shared).await;
     let document = web::Data::new(serde_json::to_string(&document)?);
     let (stop, stopping) = watch::channel(());
     let news = web::Data::new(sync::watch(Arc::clone(&shared), stopping));
@@ -180,6 +182,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             .wrap(TracingLogger::default())
             .route("/openapi.json", web::get().to(openapi))
             .route("/healthz", web::get().to(healthy))
+            .route("/readyz", web::get().to(ready))
             .configure(move |config| {
                 routes(config);
                 if let Some(authority) = authority {
@@ -273,4 +276,19 @@ async fn install(certificate: web::Bytes) -> HttpResponse {
 async fn healthy(shared: web::Data<Shared>) -> Result<HttpResponse, Fault> {
     shared.into_inner().read(|_| Ok(())).await?;
     Ok(HttpResponse::Ok().content_type("text/plain").body("ready"))
+}
+
+/// How the service keeps up with time.
+#[derive(Debug, serde::Serialize)]
+struct Readiness {
+    /// Lapses that have been due for more than a minute and are not settled: they failed and are tried again.
+    lapses_overdue: i64,
+}
+
+/// Answers when a reader can read, with how many lapses the clock is behind.
+async fn ready(shared: web::Data<Shared>) -> Result<HttpResponse, Fault> {
+    let lapses_overdue = shared.into_inner().lapses_overdue().await?;
+    Ok(HttpResponse::Ok()
+        .insert_header(("Cache-Control", "no-store"))
+        .json(Readiness { lapses_overdue }))
 }

@@ -26,6 +26,9 @@ pub trait Record: Serialize + DeserializeOwned + utoipa::ToSchema + 'static {
     const EVERYWHERE: bool = false;
     /// The state in which it changes place with its parent: an open defect goes with its piece.
     const FOLLOWS_WHILE: Option<&'static str> = None;
+    /// For an answer that runs out by itself: the kind of its lapses. The record then has `holds_until`, and `known` and
+    /// `pending`, which say to a reader that the answer is not settled.
+    const LAPSES: Option<&'static str> = None;
     /// Its id.
     fn id(&self) -> Uuid;
     /// Stamps the revision of the last change.

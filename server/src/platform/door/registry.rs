@@ -2,11 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use chrono::{DateTime, Utc};
 use serde_json::value::RawValue;
 use uuid::Uuid;
 
 use super::{
-    Act, Permission, Signature, Write,
+    Act, Permission, Settle, Signature, Write,
     command::{AnyAct, Parsed},
 };
 use crate::platform::{
@@ -40,6 +41,9 @@ impl std::fmt::Debug for Kind {
 /// Works out what follows from a command for the rigs it touched.
 pub type Follow = fn(&mut Write<'_>, &BTreeSet<Uuid>) -> Result<(), Fault>;
 
+/// Works out one record whose answer ran out, as of an instant, and says when it runs out next.
+pub type Settler = fn(&mut Write<'_>, Uuid, DateTime<Utc>) -> Result<(), Fault>;
+
 /// Finds out who signed a command that a shared tablet sends; answers the member as an actor.
 pub type Signer = fn(&mut Db, &Actor, &Signature) -> Result<Actor, Fault>;
 
@@ -49,20 +53,24 @@ pub struct Registry {
     kinds: BTreeMap<&'static str, Kind>,
     everywhere: Vec<&'static str>,
     followers: Vec<(&'static str, &'static str)>,
+    settlers: BTreeMap<&'static str, Settler>,
     pub(super) follow: Follow,
     pub(super) signer: Signer,
 }
 
 impl Registry {
-    /// A registry without kinds; `follow` is run for the rigs that a command touched, `signer` for signed commands.
+    /// A registry with the clock's kind alone; `follow` is run for the rigs that a command touched, `signer` for signed commands.
     pub fn new(follow: Follow, signer: Signer) -> Self {
-        Self {
+        let mut registry = Self {
             kinds: BTreeMap::new(),
             everywhere: Vec::new(),
             followers: Vec::new(),
+            settlers: BTreeMap::new(),
             follow,
             signer,
-        }
+        };
+        registry.add::<Settle>();
+        registry
     }
 
     /// Adds a kind.
@@ -86,6 +94,15 @@ impl Registry {
     /// Says that records of this kind change place with their parent while they are in this state.
     pub fn let_follow(&mut self, kind: &'static str, state: &'static str) {
         self.followers.push((kind, state));
+    }
+
+    /// Says how a record of this kind is settled when its answer has run out.
+    pub fn settle_with(&mut self, kind: &'static str, settler: Settler) {
+        self.settlers.insert(kind, settler);
+    }
+
+    pub(super) fn settlers(&self) -> &BTreeMap<&'static str, Settler> {
+        &self.settlers
     }
 
     pub(super) fn followers(&self) -> &[(&'static str, &'static str)] {

@@ -10,7 +10,7 @@ use chrono::{DateTime, Utc};
 use serde_json::value::RawValue;
 use uuid::Uuid;
 
-use super::{Head, RecordRef, command::Permission};
+use super::{Head, RecordRef, command::Permission, lapses, registry::Settler, settle::SLICE};
 use crate::platform::{
     auth::Actor,
     db::{
@@ -21,6 +21,9 @@ use crate::platform::{
     ids::AgencyId,
     record::{self, ChangeRow, Record, Row, Scope},
 };
+
+/// The record kind of what a command has worked out again.
+const RIG: &str = "rig";
 
 /// A record as it was found.
 #[derive(Debug, Clone)]
@@ -56,6 +59,7 @@ pub struct Write<'a> {
     pub(super) seen: &'a mut Seen,
     pub(super) kept: &'a mut Kept,
     pub(super) followers: &'a [(&'static str, &'static str)],
+    pub(super) settlers: &'a BTreeMap<&'static str, Settler>,
     /// The agency; every query carries it.
     pub agency: AgencyId,
     /// Who acts.
@@ -69,6 +73,10 @@ pub struct Write<'a> {
     pub(super) touched: Vec<RecordRef>,
     pub(super) main: Option<Key>,
     pub(super) rigs: BTreeSet<Uuid>,
+    /// When something of the agency is next due, or earlier.
+    pub(super) due: Option<DateTime<Utc>>,
+    /// Whether something waits to be judged anew by the clock.
+    pub(super) waits: bool,
 }
 
 impl Write<'_> {
@@ -340,9 +348,18 @@ impl Write<'_> {
         RawValue::from_string(row.as_ref()?.body.0.clone()).ok()
     }
 
-    /// Has every rig's capability worked out again: what all of them are judged by has changed.
+    /// Has every rig's capability worked out again: what all of them are judged by has changed. The first of them are worked
+    /// out when the command is done, the others wait for the clock, which takes them up at once and a slice at a time.
     pub fn reconsider_all(&mut self) -> Result<(), Fault> {
-        self.rigs.extend(record::rigs(self.db, self.agency)?);
+        let mut rigs = record::rigs(self.db, self.agency)?;
+        let rest = rigs.split_off(rigs.len().min(SLICE));
+        self.rigs.extend(rigs);
+        if !rest.is_empty() {
+            self.dirty = true;
+            self.waits = true;
+            let now = self.now();
+            lapses::set_pending(self.db, self.agency, RIG, &rest, now)?;
+        }
         Ok(())
     }
 

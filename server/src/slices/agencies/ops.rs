@@ -94,14 +94,17 @@ impl Act for EditAgency {
         let stored = write.find::<Agency>(id)?;
         write.expects(&stored)?;
         let mut agency = stored.record;
+        let judged_by = |agency: &Agency| (agency.time_zone, agency.units, agency.policy.clone());
+        let before = judged_by(&agency);
         if let Some(name) = self.name {
             agency.name = named(&name)?;
         }
         agency.time_zone = self.time_zone.unwrap_or(agency.time_zone);
         agency.units = self.units.unwrap_or(agency.units);
         agency.policy = self.policy.unwrap_or(agency.policy);
+        let same = judged_by(&agency) == before;
         write.save(agency, Scope::default())?;
-        write.reconsider_all()
+        if same { Ok(()) } else { write.reconsider_all() }
     }
 }
 

@@ -51,7 +51,7 @@ enum Weighed {
 /// Puts the open tickets in order.
 pub fn order(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<BenchOrder, Fault> {
     let then = past::then(db, agency, When::default(), now)?;
-    let county = County::read(db, agency, None)?;
+    let county = County::read(db, agency, None, now)?;
     let mut tickets = record::read_all::<Ticket>(db, agency)?;
     tickets.retain(|ticket| ticket.state != TicketState::Closed);
     let fleet = Fleet::read(db, agency)?;

@@ -40,11 +40,15 @@ pub struct RigLine {
     name: String,
     /// Its station's name.
     station: String,
-    /// Full, limited or none.
+    /// Full, limited or none; the last that was known, where `known` is false.
     level: Level,
+    /// Whether the level is settled; where it is not, the rig counts as `not_known` and in no level.
+    known: bool,
+    /// Whether the rig is being judged anew: what all rigs are judged by has changed a moment ago.
+    pending: bool,
     /// Since when.
     since: DateTime<Utc>,
-    /// Why it is not full, in words.
+    /// Why it is not full, in words; first of all where its level is not known.
     words: Vec<String>,
     /// How many further pieces it can lose before it drops a level.
     margin: Option<u32>,
@@ -67,6 +71,8 @@ pub struct DistrictLine {
     limited: u32,
     /// Rigs without capability.
     none: u32,
+    /// Rigs whose level is not known: the last answer has run out, or they are being judged anew.
+    not_known: u32,
     /// Whether it has fewer full rigs than it needs.
     short: bool,
     /// Its rigs, by name.
@@ -82,11 +88,14 @@ pub struct Totals {
     limited: u32,
     /// None.
     none: u32,
+    /// Not known.
+    not_known: u32,
 }
 
 impl Totals {
-    fn count(&mut self, level: Level) {
-        match level {
+    fn count(&mut self, capability: &Capability) {
+        match capability.answer.level {
+            _ if !capability.known => self.not_known += 1,
             Level::Full => self.full += 1,
             Level::Limited => self.limited += 1,
             Level::None => self.none += 1,
@@ -107,14 +116,6 @@ pub struct Board {
     totals: Totals,
 }
 
-struct Line {
-    level: Level,
-    since: DateTime<Utc>,
-    words: Vec<String>,
-    margin: Option<u32>,
-    holds_until: Option<DateTime<Utc>>,
-}
-
 /// What this process knows of an agency's board.
 #[derive(Default)]
 pub struct Known {
@@ -122,7 +123,7 @@ pub struct Known {
     districts: HashMap<DistrictId, District>,
     stations: HashMap<StationId, Station>,
     rigs: HashMap<RigId, Rig>,
-    lines: HashMap<RigId, Line>,
+    capabilities: HashMap<RigId, Capability>,
 }
 
 const KINDS: [&str; 4] = [District::KIND, Station::KIND, Rig::KIND, Capability::KIND];
@@ -166,42 +167,35 @@ impl Known {
             Station::KIND => drop(self.stations.insert(StationId(id), serde_json::from_str(body)?)),
             Rig::KIND if gone => drop(self.rigs.remove(&RigId(id))),
             Rig::KIND => drop(self.rigs.insert(RigId(id), serde_json::from_str(body)?)),
-            _ if gone => drop(self.lines.remove(&RigId(id))),
-            _ => {
-                let known: Capability = serde_json::from_str(body)?;
-                let line = Line {
-                    level: known.answer.level,
-                    since: known.since,
-                    words: known.why(),
-                    margin: known.answer.margin,
-                    holds_until: known.answer.holds_until,
-                };
-                self.lines.insert(RigId(id), line);
-            }
+            _ if gone => drop(self.capabilities.remove(&RigId(id))),
+            _ => drop(self.capabilities.insert(RigId(id), serde_json::from_str(body)?)),
         }
         Ok(())
     }
 
-    /// The board.
-    pub fn board(&self, at: DateTime<Utc>) -> Board {
+    /// The board at an instant, given the rigs whose answers are not settled then.
+    pub fn board(&self, at: DateTime<Utc>, late: &HashMap<Uuid, bool>) -> Board {
         let mut totals = Totals::default();
         let mut of: BTreeMap<DistrictId, (Totals, Vec<RigLine>)> = BTreeMap::new();
         for rig in self.rigs.values() {
-            let (Some(station), Some(line)) = (self.stations.get(&rig.station), self.lines.get(&rig.id)) else {
+            let (Some(station), Some(capability)) = (self.stations.get(&rig.station), self.capabilities.get(&rig.id)) else {
                 continue;
             };
+            let capability = capability.clone().as_read(at, late);
             let (counted, lines) = of.entry(station.district).or_default();
-            counted.count(line.level);
-            totals.count(line.level);
+            counted.count(&capability);
+            totals.count(&capability);
             lines.push(RigLine {
                 id: rig.id,
                 name: rig.name.clone(),
                 station: station.name.clone(),
-                level: line.level,
-                since: line.since,
-                words: line.words.clone(),
-                margin: line.margin,
-                holds_until: line.holds_until,
+                level: capability.answer.level,
+                known: capability.known,
+                pending: capability.pending,
+                since: capability.since,
+                words: capability.unsettled().map(str::to_owned).into_iter().chain(capability.why()).collect(),
+                margin: capability.answer.margin,
+                holds_until: capability.answer.holds_until,
             });
         }
         let mut districts: Vec<DistrictLine> = self
@@ -217,6 +211,7 @@ impl Known {
                     full: counted.full,
                     limited: counted.limited,
                     none: counted.none,
+                    not_known: counted.not_known,
                     short: counted.full < district.min_full,
                     rigs,
                 }

@@ -12,7 +12,7 @@ use uuid::Uuid;
 use super::{
     Capability,
     load::{Aboard, Catalogue},
-    ops::RefreshCapability,
+    ops,
 };
 use crate::{
     platform::{
@@ -24,14 +24,14 @@ use crate::{
     },
     slices::{
         pieces::{Piece, PieceId, PieceState, Place},
-        rigs::RigId,
+        rigs::{Rig, RigId},
         stations::Station,
     },
 };
 
 /// Capability's addresses.
 pub fn routes(api: &mut Api) {
-    api.registry.add::<RefreshCapability>();
+    api.registry.settle_with(Rig::KIND, ops::settle);
     api.list::<Capability>("/v1/capabilities");
     api.find::<Capability>("/v1/capabilities/{id}");
     api.history::<Capability>("/v1/capabilities/{id}/history");
@@ -93,11 +93,11 @@ struct Asked {
 
 async fn stand_ins(shared: web::Data<Shared>, caller: Caller, rig: web::Path<String>, asked: web::Query<Asked>) -> Result<HttpResponse, Fault> {
     let shared = shared.into_inner();
-    let now = shared.clock.now();
+    let (now, agency) = (shared.clock.now(), caller.0.agency);
     let missing = || Fault::new(error::NOT_FOUND, "There is no such rig in this agency");
     let rig = RigId(rig.parse().map_err(|_| missing())?);
     let items = shared
-        .read(move |db| candidates(db, caller.0.agency, rig, &asked.slot, now)?.ok_or_else(missing))
+        .read_current(agency, move |db| candidates(db, agency, rig, &asked.slot, now)?.ok_or_else(missing))
         .await?;
     Ok(HttpResponse::Ok().json(StandIns { items }))
 }

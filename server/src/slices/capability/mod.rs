@@ -1,5 +1,5 @@
 //! Capability: full, limited or none — computed, never typed in. One record for each rig, under the rig's own id; how the
-//! rig stood is kept as intervals from the first command on.
+//! rig stood is kept as intervals from the first command on. An answer that runs out is settled at the instant at which it does, however late anybody looks.
 
 mod api;
 mod clock;
@@ -11,7 +11,7 @@ mod rows;
 mod rules;
 
 pub use api::routes;
-pub use clock::keep_time;
+pub use clock::{keep_time, settle_all};
 pub use feed::Capability;
 pub use fleet::{Fleet, Held};
 pub use load::Aboard;

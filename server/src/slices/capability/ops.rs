@@ -2,8 +2,6 @@ use std::collections::BTreeSet;
 
 use chrono::{DateTime, Utc};
 use fullset_calc::capability;
-use serde::Deserialize;
-use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
@@ -13,44 +11,50 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Stored, Write},
+        door::{Stored, Write},
         error::Fault,
+        record::Record as _,
     },
-    slices::rigs::RigId,
+    slices::rigs::{Rig, RigId},
 };
 
 /// Works out the rigs that a command touched, inside its transaction. What has not changed is not written.
 pub fn follow(write: &mut Write<'_>, rigs: &BTreeSet<Uuid>) -> Result<(), Fault> {
     let now = write.now();
-    follow_at(write, rigs, now)
-}
-
-fn follow_at(write: &mut Write<'_>, rigs: &BTreeSet<Uuid>, changed_at: DateTime<Utc>) -> Result<(), Fault> {
     let Some(mut catalogue) = Catalogue::current(write)? else { return Ok(()) };
     for rig in rigs {
-        settle(write, &mut catalogue, RigId(*rig), changed_at)?;
+        settle_rig(write, &mut catalogue, RigId(*rig), now)?;
     }
     write.keep(catalogue);
     Ok(())
 }
 
-/// Works out one rig as of now; what has changed is dated `changed_at`.
-fn settle(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, changed_at: DateTime<Utc>) -> Result<(), Fault> {
-    let (agency, now, rev) = (write.agency, write.now(), write.rev);
+/// Works out a rig whose answer ran out, as of the instant at which it did.
+pub fn settle(write: &mut Write<'_>, rig: Uuid, at: DateTime<Utc>) -> Result<(), Fault> {
+    let Some(mut catalogue) = Catalogue::current(write)? else { return Ok(()) };
+    settle_rig(write, &mut catalogue, RigId(rig), at)?;
+    write.keep(catalogue);
+    Ok(())
+}
+
+/// Works out one rig as of an instant, dates what has changed at it, and says when the new answer runs out.
+fn settle_rig(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, at: DateTime<Utc>) -> Result<(), Fault> {
+    let (agency, rev) = (write.agency, write.rev);
     let before = write.look::<Capability>(rig)?;
-    // A refresh that comes after another change cannot reach behind it.
-    let changed_at = before.as_ref().map_or(changed_at, |before| changed_at.max(before.record.since));
+    // What is settled after another change cannot reach behind it.
+    let changed_at = before.as_ref().map_or(at, |before| at.max(before.record.since));
     let Some(aboard) = Aboard::load(write.reading(), catalogue, rig)? else {
         if before.is_some() {
             rows::close(write.writing(), agency, rig.0, changed_at)?;
             write.remove::<Capability>(rig)?;
         }
-        return Ok(());
+        return write.lapse(Rig::KIND, rig.0, None);
     };
     let policy = catalogue.policy.for_capability();
-    let answer = catalogue.speak(|voice| capability::assess(&aboard.view(), &policy, now, voice));
+    let answer = catalogue.speak(|voice| capability::assess(&aboard.view(), &policy, at, voice));
     let (level, holds_until) = (answer.level, answer.holds_until);
-    let planned = aboard.is_planned(write.reading(), catalogue, level, now)?;
+    write.lapse(Rig::KIND, rig.0, holds_until)?;
+    let planned = aboard.is_planned(write.reading(), catalogue, level, at)?;
     let rig_name = aboard.rig.name.clone();
     let stretch = rows::Stretch { level, planned, holds_until };
     let since = match &before {
@@ -76,32 +80,10 @@ fn settle(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, changed_
         rig_name,
         since,
         planned,
+        known: true,
+        pending: false,
         answer,
         rev,
     };
     write.save(record, aboard.scope)
-}
-
-/// The clock says that a rig's answer has run out.
-#[derive(Debug, Clone, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct RefreshCapability {
-    /// The rig.
-    pub rig: RigId,
-    /// Until when its answer held.
-    pub held_until: DateTime<Utc>,
-}
-
-impl Act for RefreshCapability {
-    const KIND: &'static str = "capability.refresh";
-    const SUMMARY: &'static str = "Work out a rig again because its answer has run out; sent by the clock alone";
-    const NEEDS: &'static [Permission] = &[Permission::Service];
-
-    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        if self.held_until > write.now() {
-            return Err(Fault::field("body.held_until", "This answer still holds"));
-        }
-        // The level changed when its answer ran out, not when the clock came to look.
-        follow_at(write, &BTreeSet::from([self.rig.0]), self.held_until)
-    }
 }

@@ -100,17 +100,3 @@ pub fn hold(db: &mut Db, agency: AgencyId, rig: Uuid, holds_until: Option<DateTi
         .execute(conn))?;
     Ok(())
 }
-
-/// The rigs whose answer has run out, earliest first.
-pub fn due(db: &mut Db, now: DateTime<Utc>, limit: i64) -> Result<Vec<(AgencyId, Uuid, DateTime<Utc>)>, Fault> {
-    let rows: Vec<(Uid, Uid, Option<Moment>)> = on!(db, conn => standing::table
-        .filter(standing::until_at.is_null().and(standing::holds_until.le(Moment(now))))
-        .order(standing::holds_until)
-        .limit(limit)
-        .select((standing::agency, standing::rig, standing::holds_until))
-        .load(conn))?;
-    Ok(rows
-        .into_iter()
-        .filter_map(|(agency, rig, at)| Some((AgencyId(agency.0), rig.0, at?.0)))
-        .collect())
-}

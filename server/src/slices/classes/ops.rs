@@ -125,8 +125,9 @@ impl Act for EditClass {
         if let Some(given) = self.name {
             class.name = name("body.name", &given)?;
         }
+        let same = self.complement.is_none();
         class.complement = self.complement.unwrap_or(class.complement);
         write.save(class, Scope::default())?;
-        write.reconsider_all()
+        if same { Ok(()) } else { write.reconsider_all() }
     }
 }

@@ -137,10 +137,11 @@ impl Act for EditModel {
         if let Some(given) = self.name {
             model.name = name("body.name", &given)?;
         }
+        let same = self.hookup.is_none() && self.ratings.is_none();
         model.hookup = self.hookup.unwrap_or(model.hookup);
         model.ratings = self.ratings.unwrap_or(model.ratings);
         sound(model.kind, &model.hookup, &model.ratings)?;
         write.save(model, Scope::default())?;
-        write.reconsider_all()
+        if same { Ok(()) } else { write.reconsider_all() }
     }
 }

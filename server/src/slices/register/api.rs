@@ -14,7 +14,7 @@ use super::{
 use crate::platform::{
     door::{Answer, Command, Permission, own_body},
     error::{self, Fault},
-    http::{Access, Api, Caller, Doc, RawBody, Shared, body},
+    http::{Access, Api, Caller, Doc, RawBody, Shared, body, command_key},
 };
 
 /// The most that a register file may weigh.
@@ -203,9 +203,7 @@ async fn import(
         return Ok(HttpResponse::Ok().json(shown));
     }
     let id = match header("Idempotency-Key") {
-        Some(key) => key
-            .parse()
-            .map_err(|_| Fault::new(error::BODY_UNREADABLE, "Idempotency-Key is a UUID that the client makes").at("Idempotency-Key"))?,
+        Some(key) => command_key(&key)?,
         None => Uuid::now_v7(),
     };
     let file = base64::engine::general_purpose::STANDARD.encode(&bytes);

@@ -13,6 +13,7 @@ use super::{
 use crate::{
     platform::{
         db::Db,
+        door::lapses,
         error::Fault,
         ids::AgencyId,
         record::{self, Record, Row},
@@ -90,8 +91,10 @@ impl Facts {
             }
         }
         let mut full = HashMap::new();
+        let late = lapses::late(db, agency, Rig::KIND, now)?;
         for (standing, district) in placed::<Capability>(db, agency)? {
-            if let Some(district) = district.filter(|_| standing.answer.level == Level::Full) {
+            let level = standing.as_read(now, &late).sure_level();
+            if let Some(district) = district.filter(|_| level == Level::Full) {
                 *full.entry(district).or_default() += 1;
             }
         }

@@ -8,7 +8,7 @@ use uuid::Uuid;
 use crate::{
     platform::{
         db::Db,
-        door::{HistoryItem, Registry, happened},
+        door::{HistoryItem, Registry, happened, lapses},
         error::Fault,
         ids::AgencyId,
         past::{self, Then},
@@ -60,7 +60,7 @@ pub struct Sheet {
 }
 
 /// Reads the sheet; none when there was no such rig.
-pub fn sheet(db: &mut Db, registry: &Registry, agency: AgencyId, rig: Uuid, then: Then) -> Result<Option<Sheet>, Fault> {
+pub fn sheet(db: &mut Db, registry: &Registry, agency: AgencyId, rig: Uuid, then: Then, now: DateTime<Utc>) -> Result<Option<Sheet>, Fault> {
     let revision = then.revision;
     let Some(row) = past::one(db, agency, Rig::KIND, rig, revision)?.filter(|row| !row.gone) else {
         return Ok(None);
@@ -70,9 +70,16 @@ pub fn sheet(db: &mut Db, registry: &Registry, agency: AgencyId, rig: Uuid, then
         .map(|row| past::read::<Station>(&row))
         .transpose()?
         .map_or_else(String::new, |station| station.name);
+    // What waits to be judged anew now says nothing about an instant that has passed.
+    let late = if now == then.at {
+        lapses::late(db, agency, Rig::KIND, now)?
+    } else {
+        HashMap::new()
+    };
     let capability = past::one(db, agency, Capability::KIND, rig, revision)?
-        .map(|row| past::read(&row))
-        .transpose()?;
+        .map(|row| past::read::<Capability>(&row))
+        .transpose()?
+        .map(|capability| capability.as_read(then.at, &late));
     let on_rig = past::all(db, agency, &[Piece::KIND], revision)?
         .iter()
         .filter(|row| row.rig.is_some_and(|of| of.0 == rig))
