@@ -153,6 +153,8 @@ pub enum NearCode {
     RatingUnknown,
     /// It is rated by a standard whose figure does not answer the slot's.
     RatedByAnotherStandard,
+    /// It is rated, but nobody wrote down by which standard, and the slot names one.
+    StandardNotStated,
     /// No source of the rig's system is in service.
     NoSource,
     /// No hose in service leads from the system to it.

@@ -5,16 +5,20 @@
 //! pressure. What is not known does not fit, and is said as unknown. This module never asks where a piece is, in
 //! what state it is or what it is rated to lift or cut.
 
+mod couplings;
+mod names;
 mod plug;
 mod simultaneous;
 
 pub(crate) use plug::{Plug, Plugs, told};
 pub(crate) use simultaneous::Network;
 
+pub use couplings::{CouplingFamily, Couplings, UnderPressure};
+pub use names::{fold, same_name};
 pub use plug::{Joint, Misfit, MisfitCode};
 pub use simultaneous::simultaneous_tools;
 
-use crate::ratings::Kind;
+use crate::ratings::{Kind, LOOK_AGAIN, PRESSURE};
 use crate::units::{Dimension, Quantity, UnitFault};
 use serde::{Deserialize, Serialize};
 
@@ -86,14 +90,17 @@ pub struct Hookup {
     pub battery: Option<String>,
 }
 
-/// What is wrong with a hook-up entry.
+/// More circuits are a slip of the pen (common practice, no source).
+const MOST_CIRCUITS: u32 = 16;
+
+/// What is wrong with a hook-up entry, or unusual about it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct HookupFault {
     /// The field at fault.
     #[cfg_attr(feature = "openapi", schema(value_type = String))]
     pub field: &'static str,
-    /// `wrong-dimension`, `torque-unit`, `not-positive`, `does-not-apply` or `blank`.
+    /// `wrong-dimension`, `torque-unit`, `not-positive`, `not-possible`, `does-not-apply` or `blank`; of a warning `unusual`.
     #[cfg_attr(feature = "openapi", schema(value_type = String))]
     pub code: &'static str,
     /// What is wrong.
@@ -119,7 +126,7 @@ impl Hookup {
     #[must_use]
     pub fn is_adapter(&self) -> bool {
         match (self.source_end(), self.tool_end()) {
-            (Some(a), Some(b)) => !plug::same_name(a, b),
+            (Some(a), Some(b)) => !same_name(a, b),
             _ => false,
         }
     }
@@ -137,8 +144,13 @@ impl Hookup {
             })
         };
         for (field, text) in [("coupling", &self.coupling), ("tool_coupling", &self.tool_coupling), ("battery", &self.battery)] {
-            if text.as_deref().is_some_and(|t| t.trim().is_empty()) {
-                fault(field, "blank", "the name is blank", Some("leave the field out when it is not known".into()));
+            if text.as_deref().is_some_and(|t| fold(t).is_empty()) {
+                fault(
+                    field,
+                    "blank",
+                    "the name holds no letter or digit",
+                    Some("leave the field out when it is not known".into()),
+                );
             }
         }
         if let Some(q) = self.pressure {
@@ -152,6 +164,8 @@ impl Hookup {
                     "a pressure must be above zero",
                     Some("leave it out when it is not known".into()),
                 );
+            } else if let Some(reason) = PRESSURE.impossible(kind, "pressure", q) {
+                fault("pressure", "not-possible", &reason, Some(LOOK_AGAIN.into()));
             }
         }
         if self.circuits == Some(0) {
@@ -166,7 +180,28 @@ impl Hookup {
         if self.tool_coupling.is_some() && kind != Kind::Hose {
             fault("tool_coupling", "does-not-apply", "only a hose has a second end", None);
         }
+        if let Some(count) = self.circuits.filter(|n| *n > MOST_CIRCUITS) {
+            fault(
+                "circuits",
+                "not-possible",
+                &format!("{count} circuits are more than the {MOST_CIRCUITS} that a source can have"),
+                None,
+            );
+        }
         faults
+    }
+
+    /// What is possible but so unusual that somebody should look at the plate again. Only of what has no fault.
+    #[must_use]
+    pub fn warnings(&self, kind: Kind) -> Vec<HookupFault> {
+        let pressure = self.pressure.filter(|q| q.dimension() == Dimension::Pressure);
+        let unusual = pressure.and_then(|q| PRESSURE.unusual(kind, "pressure", q)).map(|reason| HookupFault {
+            field: "pressure",
+            code: "unusual",
+            reason,
+            hint: Some(LOOK_AGAIN.into()),
+        });
+        unusual.into_iter().collect()
     }
 }
 

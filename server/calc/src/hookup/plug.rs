@@ -1,6 +1,6 @@
 //! Hook-ups with their names turned into small numbers, and the joint rules on them.
 
-use super::{Fluid, Hookup};
+use super::{Fluid, Hookup, names::fold};
 use crate::ratings::Kind;
 use crate::units::{Dimension, Quantity, Units};
 use serde::Serialize;
@@ -83,11 +83,6 @@ impl Misfit {
     }
 }
 
-/// Names are the same when they differ in case and outer blanks only.
-pub(crate) fn same_name(a: &str, b: &str) -> bool {
-    a.trim().eq_ignore_ascii_case(b.trim())
-}
-
 /// A hook-up with small numbers for names: 0 is "not known".
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Plug {
@@ -113,31 +108,38 @@ impl Default for Plug {
     }
 }
 
-/// The names met so far; names that nobody wrote down have no number.
+/// The names met so far; names that nobody wrote down have no number. A spelling is folded once, when it is first met.
 #[derive(Debug, Default)]
 pub(crate) struct Plugs<'a> {
-    names: Vec<&'a str>,
+    /// Each spelling with its number.
+    spellings: Vec<(&'a str, u16)>,
+    /// Of each number: the folded name.
+    keys: Vec<String>,
 }
 
 impl<'a> Plugs<'a> {
     fn number(&mut self, name: Option<&'a str>) -> u16 {
-        let Some(name) = name.map(str::trim).filter(|n| !n.is_empty()) else {
+        let Some(name) = name else { return 0 };
+        if let Some((_, number)) = self.spellings.iter().find(|(known, _)| *known == name) {
+            return *number;
+        }
+        let key = fold(name);
+        if key.is_empty() {
             return 0;
-        };
-        let at = self
-            .names
-            .iter()
-            .position(|known| *known == name || known.eq_ignore_ascii_case(name))
-            .unwrap_or_else(|| {
-                self.names.push(name);
-                self.names.len() - 1
-            });
-        u16::try_from(at + 1).unwrap_or(0)
+        }
+        let at = self.keys.iter().position(|known| *known == key).unwrap_or_else(|| {
+            self.keys.push(key);
+            self.keys.len() - 1
+        });
+        let number = u16::try_from(at + 1).unwrap_or(0);
+        self.spellings.push((name, number));
+        number
     }
 
-    /// The name behind a number.
+    /// The name behind a number, as it was first written.
     pub(crate) fn name(&self, number: u16) -> Option<&'a str> {
-        usize::from(number).checked_sub(1).and_then(|i| self.names.get(i)).copied()
+        let found = self.spellings.iter().find(|(_, known)| *known == number);
+        found.filter(|_| number != 0).map(|(name, _)| name.trim())
     }
 
     /// Turns the names of a hook-up into numbers.

@@ -136,6 +136,7 @@ const RAM: &[Term] = &[
     Term::PushForce,
     Term::PushForce2,
     Term::PushForce3,
+    Term::RamStages,
     Term::PullForce,
     Term::RetractedLength,
     Term::ExtendedLength,
