@@ -170,6 +170,9 @@ fn typed(q: Quantity) -> String {
     if q.unit == Unit::Stage {
         return q.value.to_string();
     }
+    if q.value.abs() >= 1e9 {
+        return format!("{:e} {}", q.value, q.unit.symbol());
+    }
     format!("{} {}", q.value, q.unit.symbol())
 }
 

@@ -13,6 +13,15 @@ crate::id!(
     ModelId
 );
 
+/// Something unusual about a model.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct ModelWarning {
+    /// The field, for example `ratings.mass`.
+    pub field: String,
+    /// What is unusual about it.
+    pub words: String,
+}
+
 /// A catalogue entry.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Model {
@@ -26,6 +35,10 @@ pub struct Model {
     pub hookup: Hookup,
     /// What it is rated for.
     pub ratings: Ratings,
+    /// What is possible but so unusual that somebody should look at the plate again.
+    #[serde(default)]
+    #[schema(required)]
+    pub warnings: Vec<ModelWarning>,
     /// Revision of the last change.
     pub rev: i64,
 }
