@@ -19,8 +19,8 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, availability, bench, board, capability, classes, coverage, defects, demand, devices, districts, members, models, photos, pieces, register,
-        reliability, reserves, rigs, service_plan, sessions, sets, sheet, shops, stations, swap_plan, swaps, tickets, uses,
+        agencies, availability, bench, board, capability, classes, couplings, coverage, defects, demand, devices, districts, members, models, photos, pieces,
+        register, reliability, reserves, rigs, service_plan, sessions, sets, sheet, shops, stations, swap_plan, swaps, tickets, uses,
     },
     sync,
 };
@@ -76,6 +76,7 @@ fn api() -> Api {
     districts::routes(&mut api);
     stations::routes(&mut api);
     shops::routes(&mut api);
+    couplings::routes(&mut api);
     models::routes(&mut api);
     classes::routes(&mut api);
     rigs::routes(&mut api);

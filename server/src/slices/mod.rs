@@ -16,6 +16,7 @@ pub mod members;
 pub mod devices;
 pub mod sessions;
 pub mod shops;
+pub mod couplings;
 pub mod models;
 pub mod classes;
 pub mod rigs;

@@ -233,7 +233,8 @@ fn alternative_faults(here: &str, alternative: &Alternative, fault: &mut dyn FnM
         if part.kinds.contains(&Kind::Accessory) != part.gear.is_some() {
             fault(format!("{here}.parts[{p}].gear"), "Say which accessory it is, and only for an accessory".into());
         }
-        for bad in part.minimums.faults() {
+        let kind = part.kinds.first().copied().unwrap_or(Kind::Accessory);
+        for bad in part.minimums.faults(kind) {
             fault(format!("{here}.parts[{p}].minimums.{}", bad.term.name()), bad.reason);
         }
     }

@@ -355,6 +355,8 @@ pub enum NearCode {
     RatingUnknown,
     /// It is rated by a standard whose figure does not answer the minimum's, or by none that is stated.
     RatedByAnotherStandard,
+    /// It is rated, but nobody wrote down by which standard, and the minimum names one.
+    StandardNotStated,
     /// It is another accessory than the one asked for.
     AnotherAccessory,
     /// No source in service could drive it.

@@ -46,7 +46,7 @@ pub struct Policy {
     pub hose_life_years: u32,
     /// How far two pressures may differ and still be the same rating, as a part of 1: 720 bar and 10,500 psi are printed
     /// as equal by makers.
-    #[schema(minimum = 0, maximum = 0.1)]
+    #[schema(minimum = 0, maximum = 0.02)]
     pub pressure_tolerance: f64,
     /// How battery packs count.
     pub batteries: Batteries,

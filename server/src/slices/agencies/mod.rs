@@ -6,3 +6,4 @@ mod ops;
 
 pub use api::routes;
 pub use feed::{Agency, Policy};
+pub use ops::today;

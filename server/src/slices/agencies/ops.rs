@@ -78,8 +78,8 @@ impl Act for EditAgency {
             ("hose_life_years", (1..=50).contains(&policy.hose_life_years), "from 1 to 50 years"),
             (
                 "pressure_tolerance",
-                (0.0..=0.1).contains(&policy.pressure_tolerance),
-                "a part of 1, from 0 to 0.1",
+                (0.0..=0.02).contains(&policy.pressure_tolerance),
+                "a part of 1, from 0 to 0.02",
             ),
             ("photo_quota_mb", policy.photo_quota_mb <= 10_000_000, "from 0 to 10,000,000 MB"),
         ];
@@ -106,6 +106,13 @@ impl Act for EditAgency {
         write.save(agency, Scope::default())?;
         if same { Ok(()) } else { write.reconsider_all() }
     }
+}
+
+/// The day in the agency's time zone, by the server's time for this command.
+pub fn today(write: &mut Write<'_>) -> Result<chrono::NaiveDate, Fault> {
+    let (agency, now) = (write.agency, write.now());
+    let zone = write.find::<Agency>(agency)?.record.time_zone;
+    Ok(now.with_timezone(&zone).date_naive())
 }
 
 fn named(name: &str) -> Result<String, Fault> {

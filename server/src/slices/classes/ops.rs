@@ -11,7 +11,7 @@ use crate::{
         error::Fault,
         record::Scope,
     },
-    slices::models::{sourced, values},
+    slices::models::sourced,
 };
 
 /// Adds a rig class.
@@ -56,13 +56,7 @@ fn sound(complement: &Complement) -> Result<(), Fault> {
             ));
         }
         sourced(&format!("body.complement.slots[{at}].minimums"), &slot.minimums)?;
-        if values(&slot.minimums).any(|(_, value)| value.abs() > 1e9) {
-            return Err(Fault::field(
-                format!("body.complement.slots[{at}].minimums"),
-                "No tool measures so much; look at the figure again",
-            ));
-        }
-        if let Some(fault) = slot.minimums.faults().into_iter().next() {
+        if let Some(fault) = slot.minimums.minimum_faults(&slot.kinds).into_iter().next() {
             let field = format!("body.complement.slots[{at}].minimums.{}", fault.term.name());
             return Err(Fault {
                 hint: fault.hint,

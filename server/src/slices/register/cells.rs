@@ -28,9 +28,14 @@ impl Fault {
 
 impl From<UnitFault> for Fault {
     fn from(fault: UnitFault) -> Self {
+        let open = fault.code == "ambiguous-number";
         Self {
             code: fault.code,
-            reason: fault.reason,
+            reason: if open {
+                format!("{}: choose the file's number style", fault.reason)
+            } else {
+                fault.reason
+            },
             hint: fault.hint,
         }
     }
