@@ -19,7 +19,7 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, availability, bench, board, capability, classes, couplings, coverage, defects, demand, devices, districts, members, models, photos, pieces,
+        agencies, availability, bench, board, capability, classes, couplings, coverage, defects, demand, devices, districts, effects, members, models, photos, pieces,
         register, reliability, reserves, rigs, service_plan, sessions, sets, sheet, shops, stations, swap_plan, swaps, tickets, uses,
     },
     sync,
@@ -88,6 +88,7 @@ fn api() -> Api {
     swaps::routes(&mut api);
     tickets::routes(&mut api);
     capability::routes(&mut api);
+    effects::routes(&mut api);
     board::routes(&mut api);
     sheet::routes(&mut api);
     demand::routes(&mut api);

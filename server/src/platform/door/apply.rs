@@ -1,7 +1,7 @@
 //! One command inside the writer's transaction: seen before? then its rules, what follows for the rigs, revision, journal.
 
 use std::{
-    collections::{BTreeMap, BTreeSet, HashMap, btree_map},
+    collections::{BTreeMap, HashMap, btree_map},
     sync::Arc,
 };
 
@@ -13,6 +13,7 @@ use super::{
     command::{Ready, is_client_id},
     journal::{self, Entry},
     lapses,
+    registry::Touched,
     write::{Kept, Seen},
 };
 use crate::platform::{
@@ -141,13 +142,14 @@ impl Transaction<'_> {
             ended: false,
             touched: Vec::new(),
             main: None,
-            rigs: BTreeSet::new(),
+            judged_kinds: self.registry.judged_kinds(),
+            follow: Touched::default(),
             due: chain.due,
             waits: false,
         };
         let done = act.run(&mut write).and_then(|()| {
-            let rigs = std::mem::take(&mut write.rigs);
-            if rigs.is_empty() { Ok(()) } else { (self.registry.follow)(&mut write, &rigs) }
+            let follow = std::mem::take(&mut write.follow);
+            if follow.is_empty() { Ok(()) } else { (self.registry.follow)(&mut write, &follow) }
         });
         if let Err(mut fault) = done {
             fault.spoils = write.dirty;

@@ -26,7 +26,7 @@ pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, Record
 pub use compaction::{Forgotten, Keep, compact};
 pub use history::{HistoryItem, HistoryPage, happened, history, told_in_words};
 pub use journal::{Broken, agencies, found, journal_hash, verify};
-pub use queue::{Door, GroupLimits};
-pub use registry::{Registry, permit};
+pub use queue::{Door, GroupLimits, Look};
+pub use registry::{Registry, Touched, permit};
 pub use settle::{Lapsed, Settle};
 pub use write::{Stored, Write, name, text};

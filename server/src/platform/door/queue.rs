@@ -41,6 +41,8 @@ pub(super) struct Job {
     commands: Vec<Ready>,
     /// One piece of the clock's work instead of commands.
     slice: bool,
+    /// The commands are tried and undone; this looks at the database before and after.
+    pub(super) look: Option<Look>,
     pub(super) reply: oneshot::Sender<Result<Batch, Fault>>,
 }
 
@@ -63,6 +65,9 @@ pub(super) struct Part<'a> {
     pub(super) commands: &'a [Ready],
     pub(super) slice: bool,
 }
+
+/// Looks at the database inside a transaction that will be undone: once before the commands, once after them.
+pub type Look = Box<dyn FnMut(&mut Db) -> Result<(), Fault> + Send>;
 
 /// To whom the writer tells what it has done.
 pub(super) struct Tells {
@@ -158,7 +163,20 @@ impl Door {
     pub async fn send(&self, actor: Arc<Actor>, sent_at: Option<DateTime<Utc>>, commands: Vec<Command>) -> Result<Batch, Fault> {
         // A body may have been long on its way: the sign-in counts that is there when it has come.
         self.ended.allows(actor.sign_in)?;
-        let (registry, own, received_at) = (Arc::clone(&self.registry), Arc::clone(&actor), self.clock.now());
+        let (received_at, ready) = self.read(&actor, sent_at, commands).await?;
+        self.queued(actor, received_at, ready, false, None).await
+    }
+
+    /// Tries a batch and undoes it: what would it do? `look` sees the database before and after. Answers as for a batch that
+    /// was sent; nothing of it is kept.
+    pub async fn try_out(&self, actor: Arc<Actor>, commands: Vec<Command>, look: Look) -> Result<Batch, Fault> {
+        self.ended.allows(actor.sign_in)?;
+        let (received_at, ready) = self.read(&actor, None, commands).await?;
+        self.queued(actor, received_at, ready, false, Some(look)).await
+    }
+
+    async fn read(&self, actor: &Arc<Actor>, sent_at: Option<DateTime<Utc>>, commands: Vec<Command>) -> Result<(DateTime<Utc>, Vec<Ready>), Fault> {
+        let (registry, own, received_at) = (Arc::clone(&self.registry), Arc::clone(actor), self.clock.now());
         let slow = commands.iter().any(|command| registry.slow(&command.kind));
         let read = move || reading::ready(&registry, &own, received_at, sent_at, commands);
         let ready = if slow {
@@ -167,19 +185,19 @@ impl Door {
         } else {
             read()
         };
-        self.queued(actor, received_at, ready, false).await
+        Ok((received_at, ready))
     }
 
     /// Settles all that is due in an agency now, before it is read; answers what the clock did.
     pub async fn settle(&self, agency: AgencyId) -> Result<Batch, Fault> {
-        self.queued(Arc::new(Actor::service(agency, "the clock")), self.clock.now(), Vec::new(), false)
+        self.queued(Arc::new(Actor::service(agency, "the clock")), self.clock.now(), Vec::new(), false, None)
             .await
     }
 
     /// Does the clock's next piece of work for an agency: lapses of one instant, or some of what waits to be judged anew.
     /// No answers: there is nothing left to do now.
     pub async fn settle_slice(&self, agency: AgencyId) -> Result<Batch, Fault> {
-        self.queued(Arc::new(Actor::service(agency, "the clock")), self.clock.now(), Vec::new(), true)
+        self.queued(Arc::new(Actor::service(agency, "the clock")), self.clock.now(), Vec::new(), true, None)
             .await
     }
 
@@ -188,13 +206,14 @@ impl Door {
         self.waits.notified().await;
     }
 
-    async fn queued(&self, actor: Arc<Actor>, received_at: DateTime<Utc>, commands: Vec<Ready>, slice: bool) -> Result<Batch, Fault> {
+    async fn queued(&self, actor: Arc<Actor>, received_at: DateTime<Utc>, commands: Vec<Ready>, slice: bool, look: Option<Look>) -> Result<Batch, Fault> {
         let (reply, answer) = oneshot::channel();
         let job = Job {
             actor,
             received_at,
             commands,
             slice,
+            look,
             reply,
         };
         self.queue.try_send(job).map_err(|full| match full {

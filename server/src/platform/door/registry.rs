@@ -38,8 +38,24 @@ impl std::fmt::Debug for Kind {
     }
 }
 
-/// Works out what follows from a command for the rigs it touched.
-pub type Follow = fn(&mut Write<'_>, &BTreeSet<Uuid>) -> Result<(), Fault>;
+/// What a command touched that is judged again.
+#[derive(Debug, Default)]
+pub struct Touched {
+    /// Rigs, by their ids.
+    pub rigs: BTreeSet<Uuid>,
+    /// Records about which an answer of their own is kept.
+    pub judged: BTreeSet<Uuid>,
+}
+
+impl Touched {
+    /// Whether nothing is judged again.
+    pub fn is_empty(&self) -> bool {
+        self.rigs.is_empty() && self.judged.is_empty()
+    }
+}
+
+/// Works out what follows from a command for what it touched.
+pub type Follow = fn(&mut Write<'_>, &Touched) -> Result<(), Fault>;
 
 /// Works out one record whose answer ran out, as of an instant, and says when it runs out next.
 pub type Settler = fn(&mut Write<'_>, Uuid, DateTime<Utc>) -> Result<(), Fault>;
@@ -54,6 +70,7 @@ pub struct Registry {
     everywhere: Vec<&'static str>,
     followers: Vec<(&'static str, &'static str)>,
     settlers: BTreeMap<&'static str, Settler>,
+    judged: Vec<&'static str>,
     pub(super) follow: Follow,
     pub(super) signer: Signer,
 }
@@ -66,6 +83,7 @@ impl Registry {
             everywhere: Vec::new(),
             followers: Vec::new(),
             settlers: BTreeMap::new(),
+            judged: Vec::new(),
             follow,
             signer,
         };
@@ -103,6 +121,15 @@ impl Registry {
 
     pub(super) fn settlers(&self) -> &BTreeMap<&'static str, Settler> {
         &self.settlers
+    }
+
+    pub(super) fn judged_kinds(&self) -> &[&'static str] {
+        &self.judged
+    }
+
+    /// Has records of a kind that are on no rig judged again when what all are judged by has changed.
+    pub fn judge(&mut self, kind: &'static str) {
+        self.judged.push(kind);
     }
 
     pub(super) fn followers(&self) -> &[(&'static str, &'static str)] {

@@ -11,7 +11,7 @@ use super::{
     apply::{Chain, Dues, Transaction, put_heads, unmet},
     command::Ready,
     journal,
-    queue::{GroupLimits, Job, Part, Tells, note},
+    queue::{GroupLimits, Job, Look, Part, Tells, note},
     write::{Kept, Seen},
 };
 use crate::platform::{
@@ -65,7 +65,17 @@ impl Writer {
             }
             // Two processes that take agencies in one order cannot wait for each other.
             group.sort_by_key(|job| job.part().actor.agency);
-            self.settle(group);
+            let (trials, jobs): (Vec<Job>, Vec<Job>) = group.into_iter().partition(|job| job.look.is_some());
+            if !jobs.is_empty() {
+                self.settle(jobs);
+            }
+            for mut trial in trials {
+                let answer = match trial.look.take() {
+                    Some(look) => self.try_out(trial.part(), look),
+                    None => continue,
+                };
+                let _ = trial.reply.send(answer);
+            }
         }
     }
 
@@ -83,6 +93,38 @@ impl Writer {
             // A caller that has gone away asks again under the same ids.
             let _ = job.reply.send(answer);
         }
+    }
+
+    /// Applies commands in a transaction that is undone, with a look before and one after.
+    fn try_out(&mut self, part: Part<'_>, mut look: Look) -> Result<Batch, Fault> {
+        self.begin()?;
+        let mut chains = BTreeMap::new();
+        let outcome = self.tried(part, &mut look, &mut chains);
+        self.db.rollback();
+        self.kept.forget();
+        outcome
+    }
+
+    fn tried(&mut self, part: Part<'_>, look: &mut Look, chains: &mut BTreeMap<AgencyId, Chain>) -> Result<Batch, Fault> {
+        let agency = part.actor.agency;
+        let mut seen = Seen::new();
+        let mut open = self.open(&mut seen, chains);
+        open.settle_due(agency, part.received_at)?;
+        look(open.db)?;
+        let mut answers = Vec::with_capacity(part.commands.len());
+        for command in part.commands {
+            match open.apply(part.actor, command) {
+                Ok((answer, _)) => answers.push(answer),
+                Err(fault) if fault.is_ours() => return Err(fault),
+                Err(fault) => {
+                    answers.push(Answer::from_fault(command.head.id, &fault));
+                    break;
+                }
+            }
+        }
+        look(open.db)?;
+        let revision = open.chain(agency)?.rev;
+        Ok(Batch { revision, answers })
     }
 
     fn settle_job(&mut self, part: Part<'_>) -> Result<Batch, Fault> {

@@ -64,7 +64,7 @@ const RAW: (
 );
 
 fn stretch((rig, rev, from, until, level, planned, holds_until): Raw) -> Result<Stretch, Fault> {
-    let known = [Level::Full, Level::Limited, Level::None].into_iter().find(|known| known.name() == level);
+    let known = Level::from_name(&level);
     Ok(Stretch {
         rig: rig.0,
         rev,

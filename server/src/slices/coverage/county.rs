@@ -12,7 +12,7 @@ use crate::{
         record::{self, Record},
     },
     slices::{
-        capability::Capability,
+        capability::RigStanding,
         demand::{Demand, Minutes},
         districts::{District, DistrictId},
         rigs::{Rig, RigId},
@@ -60,7 +60,7 @@ impl County {
             None => lapses::late(db, agency, Rig::KIND, at)?,
             Some(_) => HashMap::new(),
         };
-        let levels: HashMap<RigId, Level> = of_kind::<Capability>(db, agency, then)?
+        let levels: HashMap<RigId, Level> = of_kind::<RigStanding>(db, agency, then)?
             .into_iter()
             .map(|capability| (capability.id, capability.as_read(at, &late).sure_level()))
             .collect();

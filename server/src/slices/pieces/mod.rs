@@ -8,6 +8,7 @@
 //! - Tags are never used again, not even after retirement.
 
 mod api;
+mod exchange;
 mod feed;
 mod ops;
 mod place;

@@ -95,6 +95,7 @@ impl Act for AddPiece {
             holds: Vec::new(),
             home: self.home.or_else(|| Some(self.place.clone())),
             place: self.place,
+            fixed_to: None,
             tool_set: None,
             note: self.note.map(|note| text("body.note", &note)).transpose()?,
             rev: 0,

@@ -13,7 +13,7 @@ use uuid::Uuid;
 use super::{
     RegisterImport, Report,
     catalogue::{KnownModel, model_key},
-    cells::RowState,
+    cells::{RowState, gear_named},
     dates::DateOrder,
     feed::ImportId,
     places::{CreatePlaces, KnownPlaces, KnownRig, KnownStation, ReadPlace},
@@ -33,7 +33,7 @@ use crate::{
         districts::{District, DistrictId},
         models::{self, Draft, Model, ModelId},
         pieces::{Piece, PieceId, PieceState, Place, scope_at},
-        rigs::{Rig, RigId, scope_of},
+        rigs::{Duty, Rig, RigId, scope_of},
         shops::{Shop, ShopId},
         stations::{Station, StationId},
     },
@@ -267,6 +267,8 @@ fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut Held, reading: &
             name: rig.name.clone(),
             station,
             rig_class: None,
+            duty: Duty::FrontLine,
+            out_at: None,
             in_service: true,
             out_reason: None,
             out_since: None,
@@ -295,8 +297,10 @@ fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut Held, reading: &
             id,
             name: model.name.clone(),
             kind: model.kind,
+            gear: gear_named(&model.name),
             hookup: model.hookup.clone(),
             ratings: model.ratings.clone(),
+            rated_at: Vec::new(),
         };
         write.save(models::model(draft, &couplings)?, Scope::default())?;
     }
@@ -353,6 +357,7 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow
         holds: Vec::new(),
         home: matches!(place, Place::Rig { .. } | Place::Shelf { .. } | Place::Shop { .. }).then(|| place.clone()),
         place,
+        fixed_to: None,
         tool_set: None,
         note: row.note.clone(),
         rev: 0,

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use chrono::{DateTime, NaiveDate, Utc};
-use fullset_calc::{capability::Level, service_plan::most_away};
+use fullset_calc::service_plan::most_away;
 
 use super::{
     due::{DueDistrict, DueSet, DueShop, DueYear, PlanLeftOut, size},
@@ -20,7 +20,7 @@ use crate::{
     },
     slices::{
         agencies::Agency,
-        capability::{AnnualService, Capability, annual_service},
+        capability::{AnnualService, RigStanding, annual_service},
         districts::{District, DistrictId},
         pieces::{Piece, PieceState, Place, SetId},
         rigs::{Rig, RigId},
@@ -92,9 +92,9 @@ impl Facts {
         }
         let mut full = HashMap::new();
         let late = lapses::late(db, agency, Rig::KIND, now)?;
-        for (standing, district) in placed::<Capability>(db, agency)? {
+        for (standing, district) in placed::<RigStanding>(db, agency)? {
             let level = standing.as_read(now, &late).sure_level();
-            if let Some(district) = district.filter(|_| level == Level::Full) {
+            if let Some(district) = district.filter(|_| level.is_full()) {
                 *full.entry(district).or_default() += 1;
             }
         }

@@ -15,7 +15,7 @@ use crate::{
         record::Record as _,
     },
     slices::{
-        capability::Capability,
+        capability::RigStanding,
         defects::{Defect, DefectState},
         models::Model,
         pieces::Piece,
@@ -48,7 +48,7 @@ pub struct Sheet {
     /// Its station's name.
     station: String,
     /// What it could do, and why not more.
-    capability: Option<Capability>,
+    capability: Option<RigStanding>,
     /// What was aboard, by tag.
     aboard: Vec<Aboard>,
     /// The stand-ins that were aboard.
@@ -76,8 +76,8 @@ pub fn sheet(db: &mut Db, registry: &Registry, agency: AgencyId, rig: Uuid, then
     } else {
         HashMap::new()
     };
-    let capability = past::one(db, agency, Capability::KIND, rig, revision)?
-        .map(|row| past::read::<Capability>(&row))
+    let capability = past::one(db, agency, RigStanding::KIND, rig, revision)?
+        .map(|row| past::read::<RigStanding>(&row))
         .transpose()?
         .map(|capability| capability.as_read(then.at, &late));
     let on_rig = past::all(db, agency, &[Piece::KIND], revision)?
