@@ -1,6 +1,7 @@
 mod bench;
 mod availability;
 mod board;
+mod clock;
 mod capability;
 mod coverage;
 mod defects;

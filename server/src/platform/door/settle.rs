@@ -114,6 +114,12 @@ impl Transaction<'_> {
         Ok(answers)
     }
 
+    /// The same, where somebody has seen in the database that something is due.
+    pub fn settle_seen_due(&mut self, agency: AgencyId, now: DateTime<Utc>) -> Result<Vec<Answer>, Fault> {
+        self.chain(agency)?.due = lapses::next(self.db, agency)?;
+        self.settle_due(agency, now)
+    }
+
     /// Does the clock's next piece of work: lapses of one instant, or a slice of what waits to be judged anew.
     pub fn settle_slice(&mut self, agency: AgencyId, now: DateTime<Utc>) -> Result<Vec<Answer>, Fault> {
         let settled = match self.settle_once(agency, now, false, SLICE)? {

@@ -233,15 +233,12 @@ impl Writer {
         let mut batches = Vec::with_capacity(parts.len());
         for part in parts {
             let agency = part.actor.agency;
-            let mut answers = if part.slice {
-                open.settle_slice(agency, part.received_at)
-            } else {
-                open.settle_due(agency, part.received_at)
-            }
-            .map_err(Undo::Failed)?;
-            if !part.commands.is_empty() {
-                answers = Vec::with_capacity(part.commands.len());
-            }
+            let settled = match (part.slice, part.commands.is_empty()) {
+                (true, _) => open.settle_slice(agency, part.received_at),
+                (false, true) => open.settle_seen_due(agency, part.received_at),
+                (false, false) => open.settle_due(agency, part.received_at).map(|_| Vec::with_capacity(part.commands.len())),
+            };
+            let mut answers = settled.map_err(Undo::Failed)?;
             for command in part.commands {
                 if let Some(fault) = unmet(open.db, command, &answers, agency).map_err(Undo::Failed)? {
                     answers.push(Answer::from_fault(command.head.id, &fault));
