@@ -208,7 +208,7 @@ on_both!(a_policy_out_of_range_is_refused_with_its_field, async |world: &World| 
     for (field, value) in [
         ("hose_life_years", json!(0)),
         ("annual_check_days", json!(4000)),
-        ("pressure_tolerance", json!(0.5)),
+        ("pressure_tolerance", json!(0.021)),
         ("overdue_grace_days", json!(9999)),
     ] {
         let mut policy = agency["policy"].clone();

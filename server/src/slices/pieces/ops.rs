@@ -158,9 +158,8 @@ impl Act for EditPiece {
         if let Some(serial) = self.serial {
             piece.serial = optional("body.serial", serial)?;
         }
-        if let Some(note) = self.note {
-            piece.note = note.map(|note| text("body.note", &note)).transpose()?;
-        }
+        let note = self.note.map(|note| note.map(|note| text("body.note", &note)).transpose()).transpose()?;
+        piece.note = note.unwrap_or(piece.note);
         piece.made_on = self.made_on.unwrap_or(piece.made_on);
         piece.in_service_since = self.in_service_since.unwrap_or(piece.in_service_since);
         piece.last_service_on = self.last_service_on.unwrap_or(piece.last_service_on);

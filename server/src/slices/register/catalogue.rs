@@ -127,6 +127,17 @@ impl Variant {
         }
     }
 
+    /// Whether it can be one model with what the row adds: figures of two lines may contradict each other.
+    fn holds_with(&self, row: &ModelRow, facts: &Facts) -> bool {
+        let own = self.facts();
+        if self.known.is_some() || facts.given.keys().all(|name| own.given.contains_key(name)) {
+            return true;
+        }
+        let mut both = found(self.founder, &self.hookup, &self.ratings);
+        both.fill(row);
+        both.ratings.faults(row.kind).is_empty() && both.hookup.faults(row.kind).is_empty()
+    }
+
     /// Takes over what the row has and the variant has not.
     fn fill(&mut self, row: &ModelRow) {
         let own = &mut self.hookup;
@@ -210,7 +221,12 @@ fn group(
         .collect();
     for i in order {
         let (Some(row), Some(facts)) = (rows.get(i), facts.get(&i)) else { continue };
-        let fitting: Vec<usize> = variants.iter().enumerate().filter(|(_, v)| facts.agree(&v.facts())).map(|(at, _)| at).collect();
+        let fitting: Vec<usize> = variants
+            .iter()
+            .enumerate()
+            .filter(|(_, v)| facts.agree(&v.facts()) && v.holds_with(row, facts))
+            .map(|(at, _)| at)
+            .collect();
         if fitting.len() > 1 {
             out.notes.push((
                 row.line,

@@ -8,6 +8,7 @@ use super::{
     reading::{Known, Note, PassedOver, ReadCoupling, ReadDistrict, ReadPlaces, ReadRig, ReadShop, ReadStation, Refusal, RegisterRow},
     sifting::{Draft, Work},
 };
+use crate::slices::models;
 use std::collections::{HashMap, HashSet};
 
 /// A file's rows, judged together.
@@ -41,6 +42,15 @@ impl Work<'_> {
         drop(asked);
         for (line, words) in made.notes {
             self.note(Some(line), words);
+        }
+        for model in made.models.iter().filter(|model| model.new) {
+            let line = drafts
+                .iter()
+                .zip(&made.of_row)
+                .find_map(|((draft, _), key)| key.as_ref().is_ok_and(|key| *key == model.key).then_some(draft.line));
+            for warning in models::warnings(model.kind, &model.hookup, &model.ratings) {
+                self.note(line, format!("{}: {}; look at the plate again", model.name, warning.words));
+            }
         }
         let mut rows = Vec::with_capacity(drafts.len());
         let mut serials: HashMap<(String, String), (usize, String)> = HashMap::new();

@@ -24,6 +24,8 @@ mod families;
 mod feed;
 mod fields;
 mod figures;
+#[cfg(test)]
+mod figures_tests;
 mod gathering;
 mod ops;
 mod places;

@@ -233,14 +233,26 @@ impl<'a> Work<'a> {
         }
         let mut day = |field| habits.dates.read(&text(field)).map_err(|fault| note(field, fault)).ok().flatten();
         let (made_on, in_service_since, last_service_on) = (day(Field::MadeOn), day(Field::InServiceSince), day(Field::LastServiceOn));
-        let dates = pieces::Dates {
+        let mut dates = pieces::Dates {
             made_on,
             in_service_since,
             last_service_on,
         };
-        if let Err(fault) = pieces::dates(dates, habits.today) {
-            let field = Field::from_name(fault.field).unwrap_or(Field::MadeOn);
-            note(field, Fault::new(fault.code, fault.reason, Some(fault.hint.into())));
+        // A day that has not come yet is not taken over; without it the piece is as if nobody had written it down.
+        let mut not_yet = Vec::new();
+        while let Err(fault) = pieces::dates(dates, habits.today) {
+            let future = fault.code == "date-in-future";
+            match fault.field {
+                "made_on" if future => dates.made_on = None,
+                "in_service_since" if future => dates.in_service_since = None,
+                "last_service_on" if future => dates.last_service_on = None,
+                _ => {
+                    let field = Field::from_name(fault.field).unwrap_or(Field::MadeOn);
+                    note(field, Fault::new(fault.code, fault.reason, Some(fault.hint.into())));
+                    break;
+                }
+            }
+            not_yet.push(format!("{}; the date was left out and is unknown", fault.reason));
         }
         let state = if columns.has(Field::State) {
             cells::state(&text(Field::State))
@@ -255,6 +267,9 @@ impl<'a> Work<'a> {
         let (Some(kind), Some(figures), Some(state), true) = (kind, figures, state, faults.is_empty()) else {
             return None;
         };
+        for words in not_yet {
+            self.note(Some(line), words);
+        }
         if model.is_empty() {
             if columns.has(Field::Model) {
                 self.note(Some(line), format!("the model is not given; it was named after its kind, {}", kind.word()));
@@ -271,9 +286,9 @@ impl<'a> Work<'a> {
             model,
             figures,
             serial,
-            made_on,
-            in_service_since,
-            last_service_on,
+            made_on: dates.made_on,
+            in_service_since: dates.in_service_since,
+            last_service_on: dates.last_service_on,
             state,
             note: words,
         })
