@@ -15,6 +15,7 @@ mod pieces;
 mod places;
 mod reach;
 mod register;
+mod release;
 mod reliability;
 mod reserves;
 mod service_plan;

@@ -92,7 +92,7 @@ on_both!(a_piece_and_a_rig_are_told_as_they_stood, async |world: &World| {
 on_both!(the_sheet_of_a_minute_says_what_was_aboard_and_who_knew_what, async |world: &World| {
     let (county, crew, coordinator) = (world.county(), world.crew(), world.coordinator());
     let rig = format!("/v1/rigs/{}/sheet", county.engine_1);
-    crew.report(county.set_1.cutter, "nick in the lower blade", "usable").await.ok();
+    world.officer().report(county.set_1.cutter, "nick in the lower blade", "usable").await.ok();
     world.pass(TimeDelta::minutes(5));
     let minute = world.clock.now().format("%Y-%m-%dT%H:%M:%SZ").to_string();
     world.pass(TimeDelta::minutes(5));

@@ -5,7 +5,9 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 use crate::world::{
-    Client, Engine, World, command,
+    Client, Engine, World,
+    acts::looked_over,
+    command,
     device::{self, Device},
     on, on_both, process, sql,
 };
@@ -24,7 +26,7 @@ async fn tablet(world: &World) -> Device {
 fn report(piece: Uuid) -> Value {
     command(
         "defect.report",
-        json!({ "id": Uuid::now_v7(), "piece": piece, "what": "seeps", "severity": "usable" }),
+        json!({ "id": Uuid::now_v7(), "piece": piece, "what": "seeps", "class": "deformation", "severity": "usable" }),
     )
 }
 
@@ -66,7 +68,7 @@ on_both!(a_signer_has_the_own_role_and_no_other, async |world: &World| {
     let (crews, officers) = (tablet.key(&crew, PIN).await, tablet.key(&officer, "739164").await);
     tablet.send(tablet.sign(&crew, &crews, take_out(county.set_1.ram))).await;
     let back = || {
-        let mut back = command("piece.return", json!({ "id": county.set_1.ram, "note": "straightened" }));
+        let mut back = command("piece.return", json!({ "id": county.set_1.ram, "note": "straightened", "evidence": looked_over() }));
         back["expects"] = json!(0);
         back
     };

@@ -104,7 +104,7 @@ fn the_relief_of_a_pump_opens_at_110_percent_of_nominal_at_the_latest() {
         let expected = if held { vec![] } else { vec![(OUT, Some(Measure::ReliefOpensAt))] };
         assert_eq!(missing(&pump, &leak, &evidence, Role::Shop), expected, "{value} psi");
     }
-    let in_bar = with(fine, Measure::ReliefOpensAt, Quantity::new(796.344_5, Unit::Bar));
+    let in_bar = with(fine, Measure::ReliefOpensAt, Quantity::new(796.344, Unit::Bar));
     assert_eq!(missing(&pump, &leak, &in_bar, Role::Shop), [], "the unit does not matter");
 }
 

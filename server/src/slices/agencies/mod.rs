@@ -1,8 +1,10 @@
 //! The agency: its name, time zone, units and policy. There is one record of it, under the agency's own id.
 
 mod api;
+mod days;
 mod feed;
 mod ops;
 
 pub use api::routes;
+pub use days::{day_begins, day_of};
 pub use feed::{Agency, Policy};

@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use chrono::{DateTime, Datelike as _, Days, NaiveDate, NaiveTime, TimeZone as _, Utc};
+use chrono::{Datelike as _, Days, NaiveDate};
 use chrono_tz::Tz;
 use fullset_calc::{
     capability::{self as calc, DueCheck, Life, State},
@@ -11,7 +11,7 @@ use fullset_calc::{
 };
 
 use crate::slices::{
-    agencies::Policy,
+    agencies::{Policy, day_begins},
     models::Model,
     pieces::{Piece, PieceState},
 };
@@ -37,14 +37,6 @@ impl From<Model> for SharedModel {
 /// A due day beyond this year is a slip of the pen; it never falls due.
 const LAST_YEAR: i32 = 9000;
 
-/// The first instant of a day in a zone; where a clock change skips midnight, the first that there is.
-pub fn day_begins(day: NaiveDate, zone: Tz) -> DateTime<Utc> {
-    let midnight = day.and_time(NaiveTime::MIN);
-    (0..4)
-        .find_map(|hours| zone.from_local_datetime(&(midnight + chrono::TimeDelta::hours(hours))).earliest())
-        .map_or_else(|| midnight.and_utc(), |at| at.to_utc())
-}
-
 /// The piece as capability sees it.
 pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> calc::Piece {
     let state = match piece.state {
@@ -52,6 +44,10 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> 
         PieceState::OutOfService | PieceState::Retired => State::OutOfService {
             since: piece.state_since,
             reason: piece.state_reason.clone().unwrap_or_default(),
+        },
+        PieceState::Missing => State::OutOfService {
+            since: piece.state_since,
+            reason: format!("missing: {}", piece.state_reason.as_deref().unwrap_or("nobody knows where it is")),
         },
     };
     let life = if model.kind == Kind::Hose {
@@ -109,25 +105,5 @@ fn annual(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Option<DueChe
             due: day_begins(due, zone),
         }),
         AnnualService::None | AnnualService::Unknown => None,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_day_begins_at_local_midnight_on_both_sides_of_a_clock_change() {
-        let zone = chrono_tz::America::Denver;
-        let begins = |y, m, d| day_begins(NaiveDate::from_ymd_opt(y, m, d).unwrap(), zone).to_rfc3339();
-        assert_eq!(begins(2026, 3, 8), "2026-03-08T07:00:00+00:00");
-        assert_eq!(begins(2026, 3, 9), "2026-03-09T06:00:00+00:00");
-    }
-
-    #[test]
-    fn a_day_without_midnight_begins_at_its_first_instant() {
-        // Beirut skipped from 00:00 to 01:00 on 28 March 2021 (tz database).
-        let begins = day_begins(NaiveDate::from_ymd_opt(2021, 3, 28).unwrap(), chrono_tz::Asia::Beirut);
-        assert_eq!(begins.to_rfc3339(), "2021-03-27T22:00:00+00:00");
     }
 }

@@ -2,7 +2,9 @@ use actix_web::http::Method;
 
 use super::{
     Defect,
-    ops::{CloseDefect, NoteDefect, ReportDefect},
+    acts::{CloseDefect, ExtendDefect, NoteDefect},
+    ops::ReportDefect,
+    retire::RetirePiece,
 };
 use crate::platform::http::Api;
 
@@ -13,5 +15,7 @@ pub fn routes(api: &mut Api) {
     api.history::<Defect>("/v1/defects/{id}/history");
     api.act::<ReportDefect>(Method::POST, "/v1/defects");
     api.act::<NoteDefect>(Method::POST, "/v1/defects/{id}/note");
+    api.act::<ExtendDefect>(Method::POST, "/v1/defects/{id}/extend");
     api.act::<CloseDefect>(Method::POST, "/v1/defects/{id}/close");
+    api.act::<RetirePiece>(Method::POST, "/v1/pieces/{id}/retire");
 }

@@ -27,7 +27,7 @@ use crate::{
         agencies::Agency,
         districts::{District, DistrictId},
         models::{Model, ModelId},
-        pieces::{Piece, PieceId, PieceState, Place, scope_at},
+        pieces::{Piece, PieceId, PieceState, Place, Unanswered, scope_at},
         rigs::{Rig, RigId, scope_of},
         shops::{Shop, ShopId},
         stations::{Station, StationId},
@@ -328,6 +328,19 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow
         state_by: write.actor.name.clone(),
         planned: false,
         holds: Vec::new(),
+        // Why it is out of service the file does not say; a person returns it.
+        unanswered: if state == PieceState::OutOfService {
+            vec![Unanswered::unnamed()]
+        } else {
+            Vec::new()
+        },
+        limits: Vec::new(),
+        used_at: None,
+        checked_at: None,
+        checked_by: None,
+        baseline: Vec::new(),
+        released: None,
+        disposal: None,
         home: matches!(place, Place::Rig { .. } | Place::Shelf { .. } | Place::Shop { .. }).then(|| place.clone()),
         place,
         tool_set: None,
