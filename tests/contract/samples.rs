@@ -150,16 +150,10 @@ impl Stage {
                 json!({ "id": new(), "rig": c.engine_1, "pieces": [c.set_1.cutter, c.set_1.hose], "what": "two cars, door removal", "incident": "26-1187", "minutes": 40 }),
             ),
             "defect_extend" => (Some(self.other_defect), json!({ "reason": "the seal kit comes on Monday" })),
-            "defect_close" => (
-                Some(self.other_defect),
-                json!({ "resolution": "tips dressed", "evidence": loaded() }),
-            ),
+            "defect_close" => (Some(self.other_defect), json!({ "resolution": "tips dressed", "evidence": loaded() })),
             "use_check" => (Some(self.used), json!({ "pieces": [c.set_1.cutter], "note": "wiped" })),
             "piece_report_missing" => (Some(self.missing), json!({ "note": "not on the shelf, not on the rig" })),
-            "piece_found" => (
-                Some(self.lost),
-                json!({ "place": on_shelf(c.station_2), "note": "behind the compressor" }),
-            ),
+            "piece_found" => (Some(self.lost), json!({ "place": on_shelf(c.station_2), "note": "behind the compressor" })),
             "piece_serviced" => (
                 Some(c.spare_hose),
                 json!({ "on": "2026-11-24", "by_whom": "maker's service", "evidence": annual }),

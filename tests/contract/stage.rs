@@ -3,7 +3,13 @@
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use crate::world::{Client, County, acts::{id_of, looked}, command, county::piece, in_shop, on_shelf};
+use crate::world::{
+    Client, County,
+    acts::{id_of, looked},
+    command,
+    county::piece,
+    in_shop, on_shelf,
+};
 
 /// What has been set up.
 pub struct Stage {

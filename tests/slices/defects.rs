@@ -80,8 +80,7 @@ on_both!(a_defect_says_where_it_was_seen_wherever_the_piece_goes, async |world: 
 on_both!(a_defect_and_what_was_seen_again_name_their_photos, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
     let photos: Vec<String> = (0..9).map(|n| format!("{n:x}").repeat(64)).collect();
-    let report =
-        |photos: serde_json::Value| json!({ "id": uuid::Uuid::now_v7(), "piece": county.set_1.pump, "what": "seeps", "class": "deformation", "severity": "usable", "photos": photos });
+    let report = |photos: serde_json::Value| json!({ "id": uuid::Uuid::now_v7(), "piece": county.set_1.pump, "what": "seeps", "class": "deformation", "severity": "usable", "photos": photos });
     let defect = crew.post("/v1/defects", report(json!(photos[..8]))).await.record();
     assert_eq!(defect["photos"], json!(photos[..8]), "whether they are here yet does not matter");
     let note = format!("/v1/defects/{}/note", id_of(&defect));

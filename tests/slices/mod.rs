@@ -2,6 +2,7 @@ mod bench;
 mod availability;
 mod board;
 mod capability;
+mod condition;
 mod coverage;
 mod defects;
 mod demand;

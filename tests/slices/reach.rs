@@ -12,7 +12,9 @@ on_both!(a_crew_acts_on_its_own_station_only, async |world: &World| {
     let (county, crew) = (world.county(), world.member("crew_1"));
     crew.report_as(county.set_1.pump, "seeps", "deformation", "usable").await.ok();
     crew.take_out(county.set_1.ram, "bent").await.ok();
-    crew.report_as(county.set_2.pump, "seeps", "deformation", "usable").await.refused(403, "out-of-reach");
+    crew.report_as(county.set_2.pump, "seeps", "deformation", "usable")
+        .await
+        .refused(403, "out-of-reach");
     crew.take_out(county.set_2.ram, "bent").await.refused(403, "out-of-reach");
     crew.post(&format!("/v1/rigs/{}/take-out", county.engine_2), json!({ "reason": "flat tyre" }))
         .await

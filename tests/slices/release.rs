@@ -7,12 +7,14 @@ use uuid::Uuid;
 use crate::world::{
     Client, World,
     acts::{id_of, looked, looked_over, rev_of, tight},
-    in_shop, on_both,
+    on_both,
 };
 
 /// What is missing, by sort and measure.
 fn missing(problem: &Value) -> Vec<(&str, Option<&str>)> {
-    let all = problem["missing"].as_array().unwrap_or_else(|| panic!("nothing is said to be missing: {problem}"));
+    let all = problem["missing"]
+        .as_array()
+        .unwrap_or_else(|| panic!("nothing is said to be missing: {problem}"));
     all.iter().map(|one| (one["what"].as_str().unwrap(), one["measure"].as_str())).collect()
 }
 
@@ -23,10 +25,22 @@ async fn put_back(client: &Client, piece: Uuid, note: &str, evidence: Value) -> 
 
 on_both!(a_hose_that_is_cut_blistered_kinked_or_leaking_is_never_usable, async |world: &World| {
     let hose = world.county().set_1.hose;
-    for class in ["cut_or_blister", "leak", "kink", "deformation", "fire", "flood", "drop_or_overload", "fluid_mix"] {
+    for class in [
+        "cut_or_blister",
+        "leak",
+        "kink",
+        "deformation",
+        "fire",
+        "flood",
+        "drop_or_overload",
+        "fluid_mix",
+    ] {
         for client in [world.crew(), world.officer(), world.shop(), world.coordinator()] {
             let problem = client.report_as(hose, "cover cut", class, "usable").await.refused(409, "rule-broken");
-            assert_eq!((problem["field"].as_str(), problem["hint"].as_str()), (Some("body.severity"), Some("Take it out of service")));
+            assert_eq!(
+                (problem["field"].as_str(), problem["hint"].as_str()),
+                (Some("body.severity"), Some("Take it out of service"))
+            );
         }
     }
     let detail = world.crew().report_as(hose, "cover cut", "cut_or_blister", "usable").await;
@@ -59,8 +73,17 @@ on_both!(a_usable_defect_carries_a_limit_and_a_day_from_its_class, async |world:
     let piece = officer.piece(ram).await;
     let expected = json!([{ "defect": defect["id"], "words": limit["words"], "repair_by": "2026-11-29T07:00:00Z" }]);
     assert_eq!((&piece["limits"], &piece["state"]), (&expected, &json!("in_service")));
-    let out = officer.post(&format!("/v1/defects/{}/note", id_of(&defect)), json!({ "text": "drips", "severity": "out_of_service" })).await.record();
-    assert_eq!((&out["severity"], &out["limit"], &out["repeats"][0]["severity"]), (&json!("out_of_service"), &json!(null), &json!("out_of_service")));
+    let out = officer
+        .post(
+            &format!("/v1/defects/{}/note", id_of(&defect)),
+            json!({ "text": "drips", "severity": "out_of_service" }),
+        )
+        .await
+        .record();
+    assert_eq!(
+        (&out["severity"], &out["limit"], &out["repeats"][0]["severity"]),
+        (&json!("out_of_service"), &json!(null), &json!("out_of_service"))
+    );
     let piece = officer.piece(ram).await;
     assert_eq!((&piece["limits"], &piece["state"]), (&json!([]), &json!("out_of_service")));
     assert_eq!(piece["unanswered"], json!([{ "class": "leak", "defect": defect["id"] }]));
@@ -77,30 +100,46 @@ on_both!(a_repair_is_put_off_once_with_a_reason_and_before_it_lapses, async |wor
     extend(&crew, "seal kit comes Monday").await.refused(403, "not-allowed");
     extend(&officer, " ").await.refused(422, "field-invalid");
     let put_off = extend(&officer, "seal kit comes Monday").await.record();
-    assert_eq!((&put_off["limit"]["repair_by_day"], &put_off["limit"]["extended"]["reason"]), (&json!("2026-12-02"), &json!("seal kit comes Monday")));
+    assert_eq!(
+        (&put_off["limit"]["repair_by_day"], &put_off["limit"]["extended"]["reason"]),
+        (&json!("2026-12-02"), &json!("seal kit comes Monday"))
+    );
     assert_eq!(officer.piece(ram).await["limits"][0]["repair_by"], "2026-12-02T07:00:00Z");
     extend(&officer, "and again").await.refused(409, "rule-broken");
     let other = id_of(&officer.report_as(ram, "weeps elsewhere", "leak", "usable").await.record());
     world.pass(TimeDelta::days(4));
     let late = format!("/v1/defects/{other}");
     let rev = officer.rev(&late).await;
-    officer.post_on(&format!("{late}/extend"), rev, json!({ "reason": "forgot" })).await.refused(409, "rule-broken");
+    officer
+        .post_on(&format!("{late}/extend"), rev, json!({ "reason": "forgot" }))
+        .await
+        .refused(409, "rule-broken");
 });
 
 on_both!(a_later_note_worsens_a_defect_and_never_betters_it, async |world: &World| {
     let (ram, officer) = (world.county().set_1.ram, world.officer());
     let defect = id_of(&officer.report(ram, "sits crooked", "usable").await.record());
     let note = format!("/v1/defects/{defect}/note");
-    let worse = officer.post(&note, json!({ "text": "it fell off the rig", "class": "drop_or_overload" })).await.record();
+    let worse = officer
+        .post(&note, json!({ "text": "it fell off the rig", "class": "drop_or_overload" }))
+        .await
+        .record();
     assert_eq!(
         (&worse["class"], &worse["classes_before"], &worse["severity"], &worse["limit"]),
         (&json!("drop_or_overload"), &json!(["other"]), &json!("out_of_service"), &json!(null)),
         "a class that nobody may call usable takes the piece out, whatever the note says"
     );
     assert_eq!(officer.piece(ram).await["state"], "out_of_service");
-    officer.post(&note, json!({ "text": "looks fine", "severity": "usable" })).await.refused(409, "rule-broken");
+    officer
+        .post(&note, json!({ "text": "looks fine", "severity": "usable" }))
+        .await
+        .refused(409, "rule-broken");
     let softer = officer.post(&note, json!({ "text": "only scratched", "class": "other" })).await.record();
-    assert_eq!(softer["classes_before"], json!(["other", "drop_or_overload"]), "a release answers for what it was said to be");
+    assert_eq!(
+        softer["classes_before"],
+        json!(["other", "drop_or_overload"]),
+        "a release answers for what it was said to be"
+    );
     let problem = officer.close(defect, "nothing").await.refused(409, "evidence-missing");
     assert!(missing(&problem).contains(&("signature", None)), "{problem}");
 });
@@ -108,7 +147,13 @@ on_both!(a_later_note_worsens_a_defect_and_never_betters_it, async |world: &Worl
 on_both!(a_hose_cut_to_the_braid_is_not_returned_by_an_officers_ok, async |world: &World| {
     let (county, officer, shop) = (world.county(), world.officer(), world.shop());
     let hose = county.set_1.hose;
-    let defect = id_of(&world.crew().report_as(hose, "cut to the braid", "cut_or_blister", "out_of_service").await.record());
+    let defect = id_of(
+        &world
+            .crew()
+            .report_as(hose, "cut to the braid", "cut_or_blister", "out_of_service")
+            .await
+            .record(),
+    );
     let problem = officer.close(defect, "ok").await.refused(409, "evidence-missing");
     let told = missing(&problem);
     for lacking in [("makers_service", None), ("signature", None), ("reading", Some("pressure_reached"))] {
@@ -129,18 +174,32 @@ on_both!(a_hose_cut_to_the_braid_is_not_returned_by_an_officers_ok, async |world
     assert_eq!(closed["evidence"]["makers_service"], "maker's service, report 118");
     put_back(&officer, hose, "back on the reel", looked_over()).await.ok();
     let piece = officer.piece(hose).await;
-    assert_eq!((&piece["state"], &piece["released"]["makers_service"]), (&json!("in_service"), &json!("maker's service, report 118")));
+    assert_eq!(
+        (&piece["state"], &piece["released"]["makers_service"]),
+        (&json!("in_service"), &json!("maker's service, report 118"))
+    );
 });
 
 on_both!(what_was_taken_out_without_a_defect_answers_for_its_class, async |world: &World| {
     let (county, crew, officer, shop) = (world.county(), world.crew(), world.officer(), world.shop());
     let spreader = county.set_1.spreader;
-    crew.post(&format!("/v1/pieces/{spreader}/take-out"), json!({ "reason": "fell off the tailboard", "class": "drop_or_overload" })).await.ok();
-    assert_eq!(crew.piece(spreader).await["unanswered"], json!([{ "class": "drop_or_overload", "defect": null }]));
+    crew.post(
+        &format!("/v1/pieces/{spreader}/take-out"),
+        json!({ "reason": "fell off the tailboard", "class": "drop_or_overload" }),
+    )
+    .await
+    .ok();
+    assert_eq!(
+        crew.piece(spreader).await["unanswered"],
+        json!([{ "class": "drop_or_overload", "defect": null }])
+    );
     let problem = put_back(&officer, spreader, "looks fine", looked_over()).await.refused(409, "evidence-missing");
     assert!(missing(&problem).contains(&("reading", Some("spreading_force"))), "{problem}");
     let asked = officer.find(&format!("/v1/pieces/{spreader}/release")).await;
-    assert_eq!((&asked["classes"], &asked["release"]["signs"]), (&json!(["drop_or_overload"]), &json!("technician")));
+    assert_eq!(
+        (&asked["classes"], &asked["release"]["signs"]),
+        (&json!(["drop_or_overload"]), &json!("technician"))
+    );
     let (ram, note) = (county.set_1.ram, "nothing found");
     crew.take_out(ram, "made a noise").await.ok();
     let silent = put_back(&officer, ram, note, json!({})).await.refused(409, "evidence-missing");
@@ -148,7 +207,10 @@ on_both!(what_was_taken_out_without_a_defect_answers_for_its_class, async |world
     put_back(&officer, ram, note, looked_over()).await.ok();
     let piece = shop.piece(ram).await;
     assert_eq!((&piece["unanswered"], &piece["released"]["classes"]), (&json!([]), &json!(["other"])));
-    assert_eq!((&piece["checked_at"], &piece["checked_by"]), (&json!("2026-11-25T14:00:00Z"), &json!(officer.person.name)));
+    assert_eq!(
+        (&piece["checked_at"], &piece["checked_by"]),
+        (&json!("2026-11-25T14:00:00Z"), &json!(officer.person.name))
+    );
 });
 
 /// The cutter of Engine 1, out for a leak and on an accepted ticket.
@@ -177,10 +239,16 @@ on_both!(a_test_at_ten_psi_does_not_pass, async |world: &World| {
 
 on_both!(a_test_form_with_nothing_chosen_records_nothing, async |world: &World| {
     let (ticket, shop) = (leaking(world).await, world.shop());
-    let nothing = shop.step(ticket, "test", json!({ "readings": tight(10400.0), "note": "resealed" })).await.refused(422, "field-invalid");
+    let nothing = shop
+        .step(ticket, "test", json!({ "readings": tight(10400.0), "note": "resealed" }))
+        .await
+        .refused(422, "field-invalid");
     assert!(nothing["field"].as_str().unwrap().contains("body"), "{nothing}");
     let silent = shop.step(ticket, "test", json!({ "passed": false })).await.refused(422, "field-invalid");
-    assert_eq!((silent["field"].as_str(), silent["detail"].as_str()), (Some("body.note"), Some("Say what failed")));
+    assert_eq!(
+        (silent["field"].as_str(), silent["detail"].as_str()),
+        (Some("body.note"), Some("Say what failed"))
+    );
     let torn = json!({ "passed": true, "note": "x", "readings": [{ "measure": "hold_seconds", "value": { "value": 10, "unit": "psi" } }] });
     let torn = shop.step(ticket, "test", torn).await.refused(422, "field-invalid");
     assert_eq!(torn["field"], "body.readings[0].value");
@@ -196,17 +264,29 @@ on_both!(the_coordinator_does_not_sign_for_the_shop, async |world: &World| {
 
 on_both!(what_is_found_after_the_test_asks_for_another_test, async |world: &World| {
     let (ticket, shop) = (leaking(world).await, world.shop());
-    shop.step(ticket, "test", json!({ "passed": true, "readings": tight(10400.0), "note": "resealed" })).await.ok();
+    shop.step(ticket, "test", json!({ "passed": true, "readings": tight(10400.0), "note": "resealed" }))
+        .await
+        .ok();
     let cutter = world.county().set_1.cutter;
-    shop.post(&format!("/v1/pieces/{cutter}/take-out"), json!({ "reason": "slid off the bench", "class": "drop_or_overload" })).await.ok();
+    shop.post(
+        &format!("/v1/pieces/{cutter}/take-out"),
+        json!({ "reason": "slid off the bench", "class": "drop_or_overload" }),
+    )
+    .await
+    .ok();
     let problem = shop.step(ticket, "return", json!({})).await.refused(409, "evidence-missing");
-    assert!(missing(&problem).contains(&("reading", Some("test_piece_cut"))) && missing(&problem).contains(&("manual", None)), "{problem}");
+    assert!(
+        missing(&problem).contains(&("reading", Some("test_piece_cut"))) && missing(&problem).contains(&("manual", None)),
+        "{problem}"
+    );
 });
 
 on_both!(an_annual_service_through_the_shop_sets_its_date, async |world: &World| {
     let (county, shop, crew) = (world.county(), world.shop(), world.crew());
     let cutter = county.set_1.cutter;
-    crew.post(&format!("/v1/pieces/{cutter}/take-out"), json!({ "reason": "annual service", "planned": true })).await.ok();
+    crew.post(&format!("/v1/pieces/{cutter}/take-out"), json!({ "reason": "annual service", "planned": true }))
+        .await
+        .ok();
     let ticket = id_of(&crew.open_ticket(cutter, county.shop, "annual service", &[]).await.record());
     shop.step(ticket, "accept", json!({ "piece_is_here": true })).await.ok();
     let look = json!({ "passed": true, "annual": true, "readings": looked(), "note": "looked over" });
@@ -224,7 +304,11 @@ on_both!(an_annual_service_through_the_shop_sets_its_date, async |world: &World|
     world.pass(TimeDelta::days(3));
     shop.step(ticket, "return", json!({})).await.ok();
     let piece = shop.piece(cutter).await;
-    assert_eq!((&piece["last_service_on"], &piece["state"]), (&json!("2026-11-25"), &json!("in_service")), "the day of the test");
+    assert_eq!(
+        (&piece["last_service_on"], &piece["state"]),
+        (&json!("2026-11-25"), &json!("in_service")),
+        "the day of the test"
+    );
 });
 
 on_both!(a_passed_service_is_recorded_without_a_ticket_and_never_in_the_future, async |world: &World| {
@@ -248,95 +332,18 @@ on_both!(a_passed_service_is_recorded_without_a_ticket_and_never_in_the_future, 
 
 on_both!(a_baseline_is_not_replaced_without_a_reason, async |world: &World| {
     let (ticket, shop) = (leaking(world).await, world.shop());
-    let test = |psi: f64, reason: Value| {
-        json!({ "passed": true, "acceptance": true, "readings": tight(psi), "note": "acceptance", "baseline_reason": reason })
-    };
+    let test = |psi: f64, reason: Value| json!({ "passed": true, "acceptance": true, "readings": tight(psi), "note": "acceptance", "baseline_reason": reason });
     let cutter = world.county().set_1.cutter;
     let pressure = async || shop.piece(cutter).await["baseline"][0].clone();
     shop.step(ticket, "test", test(10_400.0, json!(null))).await.ok();
     let problem = shop.step(ticket, "test", test(10_300.0, json!(null))).await.refused(422, "field-invalid");
-    assert_eq!((problem["field"].as_str(), &pressure().await["value"]["value"]), (Some("body.baseline_reason"), &json!(10400)));
-    shop.step(ticket, "test", test(10_300.0, json!("new gauge"))).await.ok();
-    assert_eq!((&pressure().await["value"]["value"], &pressure().await["reason"]), (&json!(10300), &json!("new gauge")));
-});
-
-on_both!(retiring_a_piece_says_how_it_was_made_unusable_and_closes_its_defects, async |world: &World| {
-    let (hose, coordinator) = (world.county().set_1.hose, world.coordinator());
-    let defect = id_of(&world.crew().report_as(hose, "cut to the braid", "cut_or_blister", "out_of_service").await.record());
-    let rev = rev_of(&coordinator.piece(hose).await);
-    let path = format!("/v1/pieces/{hose}/retire");
-    coordinator.post_on(&path, rev, json!({ "reason": "cut" })).await.refused(422, "field-invalid");
-    let piece = coordinator.post_on(&path, rev, json!({ "reason": "cut to the braid", "disposal": "cut in three" })).await.record();
-    assert_eq!((&piece["state"], &piece["disposal"], &piece["holds"]), (&json!("retired"), &json!("cut in three"), &json!([])));
-    let closed = coordinator.find(&format!("/v1/defects/{defect}")).await;
-    assert_eq!((&closed["state"], &closed["resolution"]), (&json!("closed"), &json!("Retired: cut to the braid")));
-});
-
-on_both!(a_missing_piece_keeps_its_last_place_and_is_checked_when_it_is_found, async |world: &World| {
-    let (county, crew, officer) = (world.county(), world.crew(), world.officer());
-    let ram = county.set_1.ram;
-    let piece = crew.post(&format!("/v1/pieces/{ram}/report-missing"), json!({ "note": "not in its compartment after the drill" })).await.record();
-    assert_eq!((&piece["state"], &piece["place"]), (&json!("missing"), &crate::world::on_rig(county.engine_1)));
-    assert_eq!(crew.list("/v1/pieces?state=missing").await.len(), 1);
-    officer.on_board(county.engine_1).await.is(
-        "limited",
-        &["ram E1-RAM: out of service since 2026-11-25 07:00, missing: not in its compartment after the drill"],
-    );
-    let rev = rev_of(&officer.piece(ram).await);
-    officer.put_back(ram, rev, "must be somewhere").await.refused(409, "rule-broken");
-    officer.move_to(ram, in_shop(county.shop)).await.refused(409, "rule-broken");
-    crew.post(&format!("/v1/pieces/{ram}/report-missing"), json!({ "note": "again" })).await.refused(409, "rule-broken");
-    crew.take_out(ram, "and bent, I heard").await.ok();
-    assert_eq!(crew.piece(ram).await["state"], "missing");
-    let found = json!({ "place": in_shop(county.shop), "note": "in the drill trailer" });
-    let piece = crew.post(&format!("/v1/pieces/{ram}/found"), found).await.record();
     assert_eq!(
-        (&piece["state"], &piece["state_reason"], &piece["place"]),
-        (&json!("out_of_service"), &json!("found on 2026-11-25, to be checked: in the drill trailer"), &in_shop(county.shop))
+        (problem["field"].as_str(), &pressure().await["value"]["value"]),
+        (Some("body.baseline_reason"), &json!(10400))
     );
-    put_back(&officer, ram, "looked over, ran it", looked_over()).await.ok();
-});
-
-on_both!(mixed_fluids_take_out_every_wet_piece_aboard, async |world: &World| {
-    let (county, crew) = (world.county(), world.crew());
-    crew.report_as(county.set_1.cutter, "red fluid at the coupling", "fluid_mix", "out_of_service").await.ok();
-    let set = county.set_1;
-    for piece in [set.pump, set.cutter, set.spreader, set.ram, set.hose, set.second_hose] {
-        let record = crew.piece(piece).await;
-        assert_eq!((&record["state"], &record["unanswered"][0]["class"]), (&json!("out_of_service"), &json!("fluid_mix")), "{record}");
-        assert_eq!(crew.list(&format!("/v1/defects?parent={piece}&state=open")).await.len(), 1);
-    }
-    assert_eq!(crew.piece(county.set_2.cutter).await["state"], "in_service", "aboard another rig");
-    crew.report_as(county.set_1.pump, "still red", "fluid_mix", "out_of_service").await.ok();
-    assert_eq!(crew.list(&format!("/v1/defects?parent={}&state=open", set.ram)).await.len(), 1, "once is enough");
-    let ram = id_of(&crew.list(&format!("/v1/defects?parent={}", set.ram)).await[0]);
-    let problem = world.officer().close(ram, "wiped").await.refused(409, "evidence-missing");
-    assert!(missing(&problem).contains(&("reading", Some("flushed"))), "{problem}");
-    world.member("crew_1").report_as(county.combi_3, "wet", "fluid_mix", "out_of_service").await.refused(403, "out-of-reach");
-});
-
-on_both!(a_used_piece_is_checked_again_and_an_old_entry_never_overwrites_a_newer_one, async |world: &World| {
-    let (county, crew) = (world.county(), world.crew());
-    let (cutter, hose) = (county.set_1.cutter, county.set_1.hose);
-    world.pass(TimeDelta::hours(6));
-    let record = async |hours: i64| {
-        let body = json!({ "id": Uuid::now_v7(), "rig": county.engine_1, "pieces": [cutter, hose] });
-        let mut used = crate::world::command("use.record", body.clone());
-        used["at"] = json!(world.clock.now() - TimeDelta::hours(hours));
-        crew.apply(vec![used]).await;
-        id_of(&body)
-    };
-    let recent = record(1).await;
-    record(4).await;
-    assert_eq!(crew.piece(cutter).await["used_at"], "2026-11-25T19:00:00Z", "the later of the two");
-    let path = format!("/v1/uses/{recent}/check");
-    let stranger = crew.post(&path, json!({ "pieces": [cutter, county.set_1.ram] })).await.refused(422, "field-invalid");
-    assert_eq!(stranger["field"], "body.pieces[1]");
-    let checked = crew.post(&path, json!({ "pieces": [cutter], "note": "wiped, nothing found" })).await.record();
-    assert_eq!(checked["checks"][0]["pieces"], json!([cutter]));
-    let piece = crew.piece(cutter).await;
-    assert_eq!((&piece["checked_at"], &piece["checked_by"]), (&json!("2026-11-25T20:00:00Z"), &json!(crew.person.name)));
-    assert_eq!(crew.piece(hose).await["checked_at"], json!(null));
-    crew.post(&path, json!({})).await.ok();
-    assert_eq!(crew.piece(hose).await["checked_at"], "2026-11-25T20:00:00Z");
+    shop.step(ticket, "test", test(10_300.0, json!("new gauge"))).await.ok();
+    assert_eq!(
+        (&pressure().await["value"]["value"], &pressure().await["reason"]),
+        (&json!(10300), &json!("new gauge"))
+    );
 });

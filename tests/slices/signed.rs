@@ -68,7 +68,10 @@ on_both!(a_signer_has_the_own_role_and_no_other, async |world: &World| {
     let (crews, officers) = (tablet.key(&crew, PIN).await, tablet.key(&officer, "739164").await);
     tablet.send(tablet.sign(&crew, &crews, take_out(county.set_1.ram))).await;
     let back = || {
-        let mut back = command("piece.return", json!({ "id": county.set_1.ram, "note": "straightened", "evidence": looked_over() }));
+        let mut back = command(
+            "piece.return",
+            json!({ "id": county.set_1.ram, "note": "straightened", "evidence": looked_over() }),
+        );
         back["expects"] = json!(0);
         back
     };

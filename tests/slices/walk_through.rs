@@ -5,7 +5,11 @@ use chrono::TimeDelta;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use crate::world::{Client, World, acts::{id_of, tight}, in_shop, on_both, on_rig, on_shelf, on_the_way};
+use crate::world::{
+    Client, World,
+    acts::{id_of, tight},
+    in_shop, on_both, on_rig, on_shelf, on_the_way,
+};
 
 /// Who and what the story is about.
 pub struct Story {
@@ -133,7 +137,11 @@ impl Story {
         self.cutter_is("out_of_service", in_shop(self.workshop)).await;
 
         self.shop
-            .step(ticket, "test", json!({ "passed": false, "readings": tight(7200.0), "note": "does not reach its pressure" }))
+            .step(
+                ticket,
+                "test",
+                json!({ "passed": false, "readings": tight(7200.0), "note": "does not reach its pressure" }),
+            )
             .await
             .ok();
         self.shop.step(ticket, "return", json!({})).await.refused(409, "rule-broken");

@@ -238,12 +238,7 @@ on_both!(five_hundred_commands_are_taken_and_one_more_is_too_many, async |world:
     let (county, crew) = (world.county(), world.crew());
     let notes = |count: usize| -> Vec<Value> {
         (0..count)
-            .map(|n| {
-                command(
-                    "piece.take_out",
-                    json!({ "id": county.set_1.pump, "reason": format!("mark {n}") }),
-                )
-            })
+            .map(|n| command("piece.take_out", json!({ "id": county.set_1.pump, "reason": format!("mark {n}") })))
             .collect()
     };
     let before = (crew.revision().await, world.journal_length());

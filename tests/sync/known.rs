@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use chrono::NaiveDate;
+use chrono::{DateTime, Months, NaiveDate, Utc};
 use serde_json::Value;
 use uuid::Uuid;
 
@@ -18,6 +18,14 @@ pub struct Piece {
     /// The date of make, of a hose: it is not released past its life.
     pub hose_made_on: Option<NaiveDate>,
     pub place: Value,
+}
+
+impl Piece {
+    /// Whether it is a hose of ten years or more.
+    pub fn is_past_life(&self, at: DateTime<Utc>) -> bool {
+        let ends = self.hose_made_on.and_then(|made| made.checked_add_months(Months::new(120)));
+        ends.is_some_and(|ends| at.date_naive() >= ends)
+    }
 }
 
 /// A defect as the model knows it.

@@ -102,20 +102,20 @@ impl Model {
             // What nobody has named can still be used by an officer's word alone.
             "defect.report" => {
                 let (piece, usable) = (&self.pieces[&id(body, "piece")], body["severity"] == "usable");
-                rule(if usable { act.role != "crew" && piece.limits.len() < 60 } else { piece.holds.len() < 60 })
+                rule(if usable {
+                    act.role != "crew" && piece.limits.len() < 60
+                } else {
+                    piece.holds.len() < 60
+                })
             }
-            "defect.note" => self
-                .defects
-                .get(&own)
-                .map_or(missing, |defect| rule(defect.open && defect.notes.len() < 100)),
+            "defect.note" => self.defects.get(&own).map_or(missing, |defect| rule(defect.open && defect.notes.len() < 100)),
             "defect.close" => self.defects.get(&own).map_or(missing, |defect| {
                 released(decided(command, defect.rev, defect.open), &self.pieces[&defect.piece], act.said)
             }),
             "piece.take_out" => self.pieces.get(&own).map_or(missing, |_| Verdict::Applies),
-            "piece.return" => self
-                .pieces
-                .get(&own)
-                .map_or(missing, |piece| released(decided(command, piece.rev, piece.out && piece.holds.is_empty()), piece, act.said)),
+            "piece.return" => self.pieces.get(&own).map_or(missing, |piece| {
+                released(decided(command, piece.rev, piece.out && piece.holds.is_empty()), piece, act.said)
+            }),
             "piece.move" => self
                 .pieces
                 .get(&own)
@@ -379,16 +379,10 @@ fn rule(holds: bool) -> Verdict {
     if holds { Verdict::Applies } else { Verdict::Refused("rule-broken") }
 }
 
-/// A hose past ten years is not released, whoever looked it over.
+/// A hose past its life is not released, whoever looked it over.
 fn released(verdict: Verdict, piece: &Piece, said: DateTime<Utc>) -> Verdict {
-    let old = piece
-        .hose_made_on
-        .and_then(|made| made.checked_add_months(chrono::Months::new(120)))
-        .is_some_and(|ends| said.date_naive() >= ends);
-    if old && verdict == Verdict::Applies {
-        return Verdict::Refused("evidence-missing");
-    }
-    verdict
+    let lapsed = verdict == Verdict::Applies && piece.is_past_life(said);
+    if lapsed { Verdict::Refused("evidence-missing") } else { verdict }
 }
 
 /// What opens the other way is decided on the revision that was seen.

@@ -124,7 +124,8 @@ impl Client {
 
     pub async fn retire(&self, piece: Uuid, reason: &str) -> Reply {
         let rev = rev_of(&self.piece(piece).await);
-        self.post_on(&format!("/v1/pieces/{piece}/retire"), rev, json!({ "reason": reason, "disposal": "cut up" })).await
+        self.post_on(&format!("/v1/pieces/{piece}/retire"), rev, json!({ "reason": reason, "disposal": "cut up" }))
+            .await
     }
 
     /// Puts a stand-in on a rig.

@@ -94,7 +94,12 @@ impl Phone {
             }),
             6 | 7 => self.on_a_defect(rng, |phone, rng, defect| {
                 let resolution = phone.words("put right");
-                phone.decided(rng, "defect.close", json!({ "id": defect["id"], "resolution": resolution, "evidence": looked_over() }), rev(defect))
+                phone.decided(
+                    rng,
+                    "defect.close",
+                    json!({ "id": defect["id"], "resolution": resolution, "evidence": looked_over() }),
+                    rev(defect),
+                )
             }),
             8..=10 => {
                 let reason = self.words("stiff");
@@ -104,7 +109,12 @@ impl Phone {
                 let out = of(&|piece| piece["state"] == "out_of_service");
                 let piece = rng.pick(&out).unwrap_or(&piece).clone();
                 let note = self.words("looked at");
-                vec![self.decided(rng, "piece.return", json!({ "id": piece["id"], "note": note, "evidence": looked_over() }), rev(&piece))]
+                vec![self.decided(
+                    rng,
+                    "piece.return",
+                    json!({ "id": piece["id"], "note": note, "evidence": looked_over() }),
+                    rev(&piece),
+                )]
             }
             14 | 15 => {
                 let body = json!({ "id": own, "to": self.somewhere(rng), "arrived": rng.chance(50) });

@@ -104,11 +104,19 @@ impl Probe {
             if open.is_empty() {
                 break;
             }
-            let close = |defect: &Value| expecting(command("defect.close", json!({ "id": defect["id"], "resolution": "a test", "evidence": looked_over() })), &defect["rev"]);
+            let close = |defect: &Value| {
+                expecting(
+                    command("defect.close", json!({ "id": defect["id"], "resolution": "a test", "evidence": looked_over() })),
+                    &defect["rev"],
+                )
+            };
             self.send(&open.iter().map(close).collect::<Vec<_>>()).await?;
         }
         let now = self.record("pieces", piece).await?;
-        let retire = expecting(command("piece.retire", json!({ "id": piece, "reason": "a test", "disposal": "it never was" })), &now["rev"]);
+        let retire = expecting(
+            command("piece.retire", json!({ "id": piece, "reason": "a test", "disposal": "it never was" })),
+            &now["rev"],
+        );
         let batch = self.send(&[retire]).await?;
         let retired = answers(&batch).iter().all(|answer| answer["outcome"] == "applied");
         must!(retired, "{kept}: the piece could not be retired: {batch}");
