@@ -149,7 +149,7 @@ impl Stage {
                 None,
                 json!({ "id": new(), "rig": c.engine_1, "pieces": [c.set_1.cutter, c.set_1.hose], "what": "two cars, door removal", "incident": "26-1187", "minutes": 40 }),
             ),
-            "defect_extend" => (Some(self.other_defect), json!({ "reason": "the seal kit comes on Monday" })),
+            "defect_extend" => (Some(self.lasting_defect), json!({ "reason": "the seal kit comes on Monday" })),
             "defect_close" => (Some(self.other_defect), json!({ "resolution": "tips dressed", "evidence": loaded() })),
             "use_check" => (Some(self.used), json!({ "pieces": [c.set_1.cutter], "note": "wiped" })),
             "piece_report_missing" => (Some(self.missing), json!({ "note": "not on the shelf, not on the rig" })),

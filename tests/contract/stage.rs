@@ -27,6 +27,8 @@ pub struct Stage {
     pub tickets: [Uuid; 8],
     pub open_defect: Uuid,
     pub other_defect: Uuid,
+    /// To be put off.
+    pub lasting_defect: Uuid,
     pub swaps: [Uuid; 2],
     /// A cutter on the shelf of station 1, to be reported missing.
     pub missing: Uuid,
@@ -57,6 +59,7 @@ impl Stage {
             tickets: std::array::from_fn(|_| fresh()),
             open_defect: fresh(),
             other_defect: fresh(),
+            lasting_defect: fresh(),
             swaps: [fresh(), fresh()],
             missing: fresh(),
             lost: fresh(),
@@ -92,7 +95,11 @@ impl Stage {
         }
         let tested = json!({ "id": stage.tickets[5], "passed": true, "readings": looked(), "note": "resealed" });
         all.push(command("ticket.test", tested));
-        for (id, of) in [(stage.open_defect, county.set_1.spreader), (stage.other_defect, county.set_2.spreader)] {
+        for (id, of) in [
+            (stage.open_defect, county.set_1.spreader),
+            (stage.other_defect, county.set_2.spreader),
+            (stage.lasting_defect, county.set_2.spreader),
+        ] {
             all.push(command(
                 "defect.report",
                 json!({ "id": id, "piece": of, "what": "seeps", "class": "deformation", "severity": "usable" }),

@@ -117,7 +117,7 @@ on_both!(the_sheet_of_a_minute_says_what_was_aboard_and_who_knew_what, async |wo
     // Who knew, and what has changed since with whom.
     let words = |items: &Value| items.as_array().unwrap().iter().map(|item| item["words"].to_string()).collect::<Vec<_>>();
     assert!(words(&sheet["before"])[0].contains("nick in the lower blade"), "{:?}", words(&sheet["before"]));
-    assert_eq!(sheet["before"][0]["by"]["role"], "crew");
+    assert_eq!(sheet["before"][0]["by"]["role"], "officer");
     let since = words(&sheet["since"]);
     assert!(since.iter().any(|said| said.contains("bent")) && since.len() == 2, "{since:?}");
     crew.get(&format!("{rig}?at=2001-01-01T00:00:00Z")).await.refused(404, "not-found");

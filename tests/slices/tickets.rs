@@ -1,11 +1,11 @@
 //! Repair tickets: one at a time for a piece, step by step, and back only with a reading.
 
-use serde_json::{Value, json};
+use serde_json::json;
 use uuid::Uuid;
 
 use crate::world::{
     World,
-    acts::{id_of, looked, rev_of, tight},
+    acts::{id_of, looked, rev_of},
     on_both, on_rig, on_the_way,
 };
 

@@ -35,7 +35,7 @@ pub fn routes(api: &mut Api) {
         "/v1/pieces/{id}/release",
         Doc::new(
             "pieces",
-            "find_release",
+            "show_release",
             "What the return of a piece asks for, and its annual service: readings with their limits, and who signs",
             Access::Member,
         )
