@@ -320,8 +320,25 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Close a defect; a piece that it put out of service stays so until a person returns it */
+        /** Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it */
         post: operations["defect_close"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/defects/{id}/extend": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Put the repair of a usable defect off, once and with a reason */
+        post: operations["defect_extend"];
         delete?: never;
         options?: never;
         head?: never;
@@ -354,7 +371,7 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Say that an open defect was seen again */
+        /** Say that an open defect was seen again, and whether it is worse */
         post: operations["defect_note"];
         delete?: never;
         options?: never;
@@ -885,6 +902,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/pieces/{id}/found": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Say where a missing piece was found; it is out of service until a person returns it */
+        post: operations["piece_found"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/pieces/{id}/history": {
         parameters: {
             query?: never;
@@ -919,6 +953,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/pieces/{id}/release": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What the return of a piece asks for, and its annual service: readings with their limits, and who signs */
+        get: operations["show_release"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pieces/{id}/report-missing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Say that nobody can find a piece; it keeps its last place and counts nowhere */
+        post: operations["piece_report_missing"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/pieces/{id}/retire": {
         parameters: {
             query?: never;
@@ -928,7 +996,7 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Retire a piece for good */
+        /** Retire a piece for good, saying how it was made unusable */
         post: operations["piece_retire"];
         delete?: never;
         options?: never;
@@ -945,8 +1013,25 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Return a piece to service */
+        /** Return a piece to service, on its evidence */
         post: operations["piece_return"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pieces/{id}/serviced": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Record an annual service that a piece has passed, with its readings */
+        post: operations["piece_serviced"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1776,7 +1861,7 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Return the piece to service after a passed test, and close the ticket with its defects */
+        /** Return the piece to service on its passed test, and close the ticket with its defects */
         post: operations["ticket_return"];
         delete?: never;
         options?: never;
@@ -1917,6 +2002,23 @@ export interface paths {
         get: operations["find_use"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/uses/{id}/check": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Say that what was used has been looked over, and nothing was found */
+        post: operations["use_check"];
         delete?: never;
         options?: never;
         head?: never;
@@ -2290,6 +2392,22 @@ export interface components {
             /** @description Over all months. */
             total: components["schemas"]["Shares"];
         };
+        /** @description One value of the acceptance test, to compare later ones with. */
+        BaselineValue: {
+            /** @description By whom. */
+            by: string;
+            /** @description What was measured. */
+            measure: components["schemas"]["Measure"];
+            /**
+             * Format: date
+             * @description On which day.
+             */
+            on: string;
+            /** @description Why it replaced an earlier one, where it did. */
+            reason: string | null;
+            /** @description The value. */
+            value: components["schemas"]["Quantity"];
+        };
         /** @description The answers to a batch. */
         Batch: {
             /** @description One answer for each command, in order. */
@@ -2534,13 +2652,33 @@ export interface components {
              */
             revision: number;
         };
+        /** @description Says that the crew looked over what was used and found nothing wrong. When is the command's `at`. */
+        CheckUse: {
+            /** @description The use. */
+            id: components["schemas"]["UseId"];
+            /** @description What else was seen. */
+            note?: string | null;
+            /** @description The pieces that were looked over; all of the use, unless said. */
+            pieces?: components["schemas"]["PieceId"][] | null;
+        };
         /**
          * Format: uuid
          * @description A rig class.
          */
         ClassId: string;
-        /** @description Closes a defect. */
+        /** @description What a test form asks for: `GET /v1/pieces/{id}/release`. */
+        Clearance: {
+            /** @description What its annual service asks for. */
+            annual: components["schemas"]["Needed"];
+            /** @description What its return must answer for; empty where nothing was found wrong. */
+            classes: components["schemas"]["DefectClass"][];
+            /** @description What its return asks for. */
+            release: components["schemas"]["Needed"];
+        };
+        /** @description Closes a defect, on the evidence that its class asks for. */
         CloseDefect: {
+            /** @description What it rests on. */
+            evidence?: components["schemas"]["Evidence"];
             /** @description The defect. */
             id: components["schemas"]["DefectId"];
             /** @description What was done. */
@@ -2729,6 +2867,10 @@ export interface components {
         DateOrder: "month first" | "day first";
         /** @description Something wrong with a piece. */
         Defect: {
+            /** @description What kind of thing it is. */
+            class: components["schemas"]["DefectClass"];
+            /** @description What it was said to be before: a release answers for these too. */
+            classes_before: components["schemas"]["DefectClass"][];
             /**
              * Format: date-time
              * @description When it was closed.
@@ -2736,15 +2878,17 @@ export interface components {
             closed_at?: string | null;
             /** @description Who closed it. */
             closed_by?: string | null;
+            evidence: null | components["schemas"]["Evidence"];
             /** @description Its id. */
             id: components["schemas"]["DefectId"];
+            limit: null | components["schemas"]["DefectLimit"];
             /** @description Photos of it, by their names; some may still be on their way. */
             photos: components["schemas"]["PhotoName"][];
             /** @description The piece. */
             piece: components["schemas"]["PieceId"];
             /** @description Where the piece was. */
             place: components["schemas"]["Place"];
-            /** @description When it was seen again. */
+            /** @description When it was seen again; up to 100 times. */
             repeats: components["schemas"]["Repeat"][];
             /** @description Who reported it. */
             reported_by: string;
@@ -2773,10 +2917,38 @@ export interface components {
             what: string;
         };
         /**
+         * @description What kind of thing is wrong. It decides who may say what about the piece, so who does not know says *other*.
+         * @enum {string}
+         */
+        DefectClass: "cut_or_blister" | "leak" | "kink" | "deformation" | "drop_or_overload" | "fire" | "flood" | "electrical" | "fluid_mix" | "stuck_under_pressure" | "control_does_not_return" | "other";
+        /**
          * Format: uuid
          * @description A defect.
          */
         DefectId: string;
+        /** @description What a piece may still be used for, and until when. */
+        DefectLimit: {
+            /**
+             * Format: int32
+             * @description The same in days, as the agency has it.
+             */
+            days: number;
+            extended?: null | components["schemas"]["Extension"];
+            /**
+             * Format: date-time
+             * @description The same as an instant, in the agency's time zone.
+             */
+            repair_by: string;
+            /**
+             * Format: date
+             * @description The day at whose start the piece stops being usable. The day of discovery is not counted.
+             */
+            repair_by_day: string;
+            /** @description How long the repair may be put off. */
+            within: components["schemas"]["RepairWithin"];
+            /** @description What the crew must not do, and what to do instead. */
+            words: string;
+        };
         /** @description One page of a list. */
         DefectPage: {
             /** @description The records, in the order of their labels. */
@@ -2945,6 +3117,11 @@ export interface components {
          * @enum {string}
          */
         DeviceState: "active" | "revoked";
+        /**
+         * @description What a unit measures.
+         * @enum {string}
+         */
+        Dimension: "force" | "length" | "pressure" | "mass" | "time" | "volume" | "flow" | "power" | "energy" | "speed";
         /**
          * @description What the tests say.
          * @enum {string}
@@ -3317,6 +3494,41 @@ export interface components {
             on_the_way?: boolean;
             to?: null | components["schemas"]["Place"];
         };
+        /**
+         * @description How the case of a piece with such a defect ends.
+         * @enum {string}
+         */
+        Ending: "returns" | "retires_unless_maker" | "retires";
+        /** @description What a release rests on. */
+        Evidence: {
+            /** @description The paper of the maker's service: who, number, date. */
+            makers_service?: string | null;
+            /** @description The manual and its passage, where the limit stands only there. */
+            manual?: string | null;
+            /** @description What was found and done. */
+            note?: string | null;
+            /** @description What was measured and looked at; up to 40. Of two readings of one measure the worse counts. */
+            readings?: components["schemas"]["Reading"][];
+        };
+        /** @description Puts the repair of a defect off once more. */
+        ExtendDefect: {
+            /** @description The defect. */
+            id: components["schemas"]["DefectId"];
+            /** @description Why it cannot be repaired by its date. */
+            reason: string;
+        };
+        /** @description One more time that a repair was put off. */
+        Extension: {
+            /**
+             * Format: date-time
+             * @description When that was decided.
+             */
+            at: string;
+            /** @description By whom. */
+            by: string;
+            /** @description Why. */
+            reason: string;
+        };
         /** @description What a piece has, or what is needed: a size, or words such as a coupling family or cutting levels. */
         Fact: components["schemas"]["Quantity"] | string;
         /** @description One field's fault among several. */
@@ -3336,6 +3548,15 @@ export interface components {
             /** @description The slot. */
             slot: string;
             via?: null | components["schemas"]["Via"];
+        };
+        /** @description Says where a missing piece was found. It is out of service until a person returns it. */
+        FindPiece: {
+            /** @description The piece. */
+            id: components["schemas"]["PieceId"];
+            /** @description Where and how it was found. */
+            note: string;
+            /** @description Where it is now. */
+            place: components["schemas"]["Place"];
         };
         /** @description What spares do in a fleet of a known size. */
         Finite: {
@@ -3533,6 +3754,11 @@ export interface components {
          * @enum {string}
          */
         LineKind: "part" | "labour";
+        /**
+         * @description What is measured, or looked at, before a piece comes back. What has no unit is answered with yes or no.
+         * @enum {string}
+         */
+        Measure: "sound_to_look" | "relief_opens_at" | "pressure_reached" | "hold_seconds" | "leak_at_end_stop" | "function_full_stroke" | "spreading_force" | "pulling_force" | "push_force" | "opening_time" | "closing_time" | "test_piece_cut" | "insulation" | "charge" | "flushed" | "other";
         /** @description A member of the agency. */
         Member: {
             /** @description Whether it may sign in. */
@@ -3575,6 +3801,22 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description One thing that stands between a piece and its return. */
+        Missing: {
+            high?: null | components["schemas"]["Quantity"];
+            low?: null | components["schemas"]["Quantity"];
+            measure?: null | components["schemas"]["Measure"];
+            signs?: null | components["schemas"]["Signature"];
+            /** @description What sort of thing. */
+            what: components["schemas"]["MissingWhat"];
+            /** @description What is missing and what to do, in words. */
+            words: string;
+        };
+        /**
+         * @description What sort of thing is missing.
+         * @enum {string}
+         */
+        MissingWhat: "reading" | "out_of_limit" | "signature" | "manual" | "makers_service" | "note" | "date_of_make" | "retirement";
         /** @description A catalogue entry. */
         Model: {
             /** @description What it connects to. */
@@ -3685,6 +3927,35 @@ export interface components {
          * @enum {string}
          */
         Need: "core" | "required" | "optional";
+        /** @description What a release asks for. */
+        Needed: {
+            /** @description What to mind while testing. */
+            cautions: string[];
+            /** @description How the case ends. */
+            ending: components["schemas"]["Ending"];
+            /** @description Whether the manual's passage must be named. */
+            manual: boolean;
+            /** @description The readings, in the order of a form. */
+            readings: components["schemas"]["NeededReading"][];
+            /** @description Whose word it takes. */
+            signs: components["schemas"]["Signature"];
+        };
+        /** @description One reading that a release asks for. */
+        NeededReading: {
+            /** @description The answer that releases, for yes or no. */
+            answer?: boolean | null;
+            baseline?: null | components["schemas"]["Quantity"];
+            dimension?: null | components["schemas"]["Dimension"];
+            high?: null | components["schemas"]["Quantity"];
+            /** @description What a form asks. */
+            label: string;
+            /** @description Whether a limit is on record. Where none is, the release needs the shop, the reading and the manual's passage, and the piece says so. */
+            limit_on_record: boolean;
+            low?: null | components["schemas"]["Quantity"];
+            /** @description What to measure. */
+            measure: components["schemas"]["Measure"];
+            plate?: null | components["schemas"]["Quantity"];
+        };
         /** @description The device that a code enrols. */
         NewDevice: {
             /**
@@ -3695,12 +3966,17 @@ export interface components {
             /** @description Its name, for example `Bay 2`. */
             name: string;
         };
-        /** @description Says that an open defect was seen again. */
+        /**
+         * @description Says that an open defect was seen again. It may have become worse, or be something worse than it was said to be; a note never
+         *     betters it.
+         */
         NoteDefect: {
+            class?: null | components["schemas"]["DefectClass"];
             /** @description The defect. */
             id: components["schemas"]["DefectId"];
             /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
             photos?: components["schemas"]["PhotoName"][];
+            severity?: null | components["schemas"]["Severity"];
             /** @description What was seen. */
             text: string;
         };
@@ -3759,7 +4035,7 @@ export interface components {
         };
         /** @description Opens a repair ticket. */
         OpenTicket: {
-            /** @description The open defects that it deals with. */
+            /** @description The open defects that it deals with; up to 50. */
             defects?: components["schemas"]["DefectId"][];
             /** @description Its id, made by the client. */
             id: components["schemas"]["TicketId"];
@@ -3779,6 +4055,17 @@ export interface components {
         PhotoName: string;
         /** @description One tracked thing with an asset tag. */
         Piece: {
+            /** @description Its acceptance test; up to 20 values. */
+            baseline: components["schemas"]["BaselineValue"][];
+            /**
+             * Format: date-time
+             * @description When it was last looked over and found sound.
+             */
+            checked_at: string | null;
+            /** @description By whom. */
+            checked_by: string | null;
+            /** @description How it was made unusable, when it was retired. */
+            disposal: string | null;
             /** @description What keeps it out of service. */
             holds: components["schemas"]["Hold"][];
             home?: null | components["schemas"]["Place"];
@@ -3796,6 +4083,8 @@ export interface components {
              * @description Its last annual service.
              */
             last_service_on?: string | null;
+            /** @description The limits of its open defects that may stay usable; up to 60. Past the first `repair_by` it is not usable. */
+            limits: components["schemas"]["PieceLimit"][];
             /**
              * Format: date
              * @description Date of make, from its label; unknown is not young.
@@ -3809,6 +4098,7 @@ export interface components {
             place: components["schemas"]["Place"];
             /** @description Whether it is out of service for planned service alone, which is no failure. */
             planned: boolean;
+            released: null | components["schemas"]["Released"];
             /**
              * Format: int64
              * @description Revision of the last change.
@@ -3830,12 +4120,34 @@ export interface components {
             /** @description Its asset tag; no other piece has or had it. */
             tag: string;
             tool_set?: null | components["schemas"]["SetId"];
+            /** @description What its return must answer for. */
+            unanswered: components["schemas"]["Unanswered"][];
+            /**
+             * Format: date-time
+             * @description When it was last used, as far as uses are recorded.
+             */
+            used_at: string | null;
         };
         /**
          * Format: uuid
          * @description A piece.
          */
         PieceId: string;
+        /** @description Under which limit, and until when, the piece may be used in spite of an open defect. */
+        PieceLimit: {
+            /**
+             * Format: uuid
+             * @description The open defect.
+             */
+            defect: string;
+            /**
+             * Format: date-time
+             * @description The instant from which on it is not usable, unless the defect is closed.
+             */
+            repair_by: string;
+            /** @description What the crew must not do, and what to do instead. */
+            words: string;
+        };
         /** @description One page of a list. */
         PiecePage: {
             /** @description The records, in the order of their labels. */
@@ -3847,7 +4159,7 @@ export interface components {
          * @description Whether a piece may be used.
          * @enum {string}
          */
-        PieceState: "in_service" | "out_of_service" | "retired";
+        PieceState: "in_service" | "out_of_service" | "missing" | "retired";
         /** @description Where a piece is. */
         Place: {
             /** @enum {string} */
@@ -4243,6 +4555,8 @@ export interface components {
             field?: string | null;
             /** @description What to try instead. */
             hint?: string | null;
+            /** @description What a release lacks: each with `what`, where it applies `measure`, `low`, `high` and `signs`, and `words`. */
+            missing?: components["schemas"]["Missing"][];
             /**
              * Format: int32
              * @description The HTTP status.
@@ -4379,12 +4693,15 @@ export interface components {
         Ratings: {
             [key: string]: components["schemas"]["Rating"];
         };
-        /** @description A measured value. */
+        /** @description One reading: a value with its unit, or a yes or no. */
         Reading: {
-            /** @description The value, with its unit. */
-            value: components["schemas"]["Quantity"];
             /** @description What was measured. */
-            what: string;
+            measure: components["schemas"]["Measure"];
+            value?: null | components["schemas"]["Quantity"];
+            /** @description What exactly, for *other*: up to 200 characters. */
+            what?: string | null;
+            /** @description The answer, for what is answered with yes or no. */
+            yes?: boolean | null;
         };
         /** @description A record that a command touched. */
         RecordRef: {
@@ -4493,6 +4810,26 @@ export interface components {
             items: components["schemas"]["RegisterImport"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description What the piece was last returned on, or a defect of it closed on. */
+        Released: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description Who signed. */
+            by: string;
+            /** @description What it answered for. */
+            classes: components["schemas"]["DefectClass"][];
+            /** @description The paper of the maker's service. */
+            makers_service?: string | null;
+            /** @description The manual and its passage. */
+            manual?: string | null;
+            /** @description What was found and done. */
+            note?: string | null;
+            /** @description Readings for which no limit is on record: shown on the piece. */
+            without_limit: components["schemas"]["Measure"][];
         };
         /** @description How pieces hold up. */
         Reliability: {
@@ -4632,6 +4969,12 @@ export interface components {
             /** @description Its new name. */
             name: string;
         };
+        /**
+         * @description How long a repair may be put off, fixed beforehand. The three lengths are those of aviation's repair categories B, C and D: a model
+         *     from another trade (CHECKS A4b), not a rule of this one. The agency may shorten them.
+         * @enum {string}
+         */
+        RepairWithin: "three_days" | "ten_days" | "hundred_twenty_days";
         /** @description How long repairs take. */
         Repairs: {
             /**
@@ -4700,8 +5043,10 @@ export interface components {
             at: string;
             /** @description By whom. */
             by: string;
+            class: null | components["schemas"]["DefectClass"];
             /** @description Photos of it, by their names; some may still be on their way. */
             photos: components["schemas"]["PhotoName"][];
+            severity: null | components["schemas"]["Severity"];
             /** @description What was seen. */
             text: string;
         };
@@ -4729,16 +5074,25 @@ export interface components {
         };
         /** @description Reports a defect. */
         ReportDefect: {
+            /** @description What kind of thing is wrong; *other* when nobody knows. */
+            class: components["schemas"]["DefectClass"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["DefectId"];
             /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
             photos?: components["schemas"]["PhotoName"][];
             /** @description The piece. */
             piece: components["schemas"]["PieceId"];
-            /** @description Whether the piece can still be used. */
+            /** @description Whether the piece can still be used. The class, the kind of piece and the member's role decide whether that may be said. */
             severity: components["schemas"]["Severity"];
             /** @description What is wrong, in the crew's own words. */
             what: string;
+        };
+        /** @description Says that nobody can find the piece. */
+        ReportMissing: {
+            /** @description The piece. */
+            id: components["schemas"]["PieceId"];
+            /** @description Where it was looked for, when it was last seen. */
+            note: string;
         };
         /** @description Pieces that can take each other's slots. */
         ReserveFamily: {
@@ -4855,20 +5209,23 @@ export interface components {
             /** @description In words. */
             words: string;
         };
-        /** @description Takes a piece out of the register for good. Its tag is never used again. */
+        /** @description Takes a piece out of the register for good, and closes its open defects with that. Its tag is never used again. */
         RetirePiece: {
+            /** @description How it was made unusable, so that nobody can use it again: a hose is cut. */
+            disposal: string;
             /** @description The piece. */
             id: components["schemas"]["PieceId"];
-            /** @description Why, and how it was made unusable. */
+            /** @description Why. */
             reason: string;
         };
-        /** @description Returns a piece to service. The journal names who did it. */
+        /** @description Returns a piece to service, on the evidence that what it went out for asks for. The journal names who did it. */
         ReturnPiece: {
+            /** @description What it rests on: `GET /v1/pieces/{id}/release` says what is asked. */
+            evidence?: components["schemas"]["Evidence"];
             /** @description The piece. */
             id: components["schemas"]["PieceId"];
-            /** @description What was done and found. */
+            /** @description What was found and done. */
             note: string;
-            reading?: null | components["schemas"]["Reading"];
         };
         /** @description Returns the piece to service and closes the ticket with its defects. */
         ReturnTicket: {
@@ -5034,6 +5391,20 @@ export interface components {
             proved?: boolean;
             /** @description Each set once. */
             visits: components["schemas"]["PlanVisit"][];
+        };
+        /** @description Records an annual service that the piece has passed, without a ticket. */
+        ServicePiece: {
+            /** @description Who did it: the technician, or the maker's service. */
+            by_whom: string;
+            /** @description What was measured. It is signed by the shop, or names the paper of the maker's service. */
+            evidence: components["schemas"]["Evidence"];
+            /** @description The piece. */
+            id: components["schemas"]["PieceId"];
+            /**
+             * Format: date
+             * @description On which day, in the agency's time zone; not in the future.
+             */
+            on: string;
         };
         /** @description A year's plan. */
         ServicePlan: {
@@ -5295,6 +5666,11 @@ export interface components {
             /** @description The member's password. */
             password: string;
         };
+        /**
+         * @description Whose word a release takes, in rising order.
+         * @enum {string}
+         */
+        Signature: "officer" | "technician" | "makers_service";
         /** @description A member's signature on a command that a shared tablet sends. */
         Signed: {
             /** @description The member. */
@@ -5718,6 +6094,7 @@ export interface components {
         SwapState: "open" | "ended" | "kept";
         /** @description Takes a piece out of service. */
         TakePieceOut: {
+            class?: null | components["schemas"]["DefectClass"];
             /** @description The piece. */
             id: components["schemas"]["PieceId"];
             /** @description Set when it is for planned service, and nothing is wrong with the piece. */
@@ -5736,6 +6113,8 @@ export interface components {
         };
         /** @description One test. */
         Test: {
+            /** @description Whether it is the annual service: its day becomes the piece's last service when the piece comes back. */
+            annual: boolean;
             /**
              * Format: date-time
              * @description When.
@@ -5743,30 +6122,33 @@ export interface components {
             at: string;
             /** @description By whom. */
             by: string;
-            /** @description What else was seen. */
-            note?: string | null;
+            /** @description What it rests on: the readings, the manual, the maker's paper, what was found. */
+            evidence: components["schemas"]["Evidence"];
             /** @description Whether it passed. */
             passed: boolean;
-            /** @description What was measured. */
-            readings: components["schemas"]["TestReading"][];
+            /** @description Readings for which no limit is on record. */
+            without_limit: components["schemas"]["Measure"][];
         };
-        /** @description A measured value of a test. */
-        TestReading: {
-            /** @description The value, with its unit. */
-            value: components["schemas"]["Quantity"];
-            /** @description What was measured. */
-            what: string;
-        };
-        /** @description Records a test. */
+        /** @description Records a test. One that passed must hold against what the piece went out for: `GET /v1/pieces/{id}/release` says what is asked. */
         TestTicket: {
+            /** @description Set when it is the acceptance test: its values become the piece's baseline. */
+            acceptance?: boolean;
+            /** @description Set when it is the annual service. */
+            annual?: boolean;
+            /** @description Why it replaces the baseline that the piece has. */
+            baseline_reason?: string | null;
             /** @description The ticket. */
             id: components["schemas"]["TicketId"];
-            /** @description What else was seen. */
+            /** @description The paper of the maker's service. */
+            makers_service?: string | null;
+            /** @description The manual and its passage, where a limit stands only there. */
+            manual?: string | null;
+            /** @description What was found and done; of a test that failed, what failed. */
             note?: string | null;
-            /** @description Whether the piece passed. */
+            /** @description Whether the piece passed: chosen, never left out. */
             passed: boolean;
-            /** @description What was measured. */
-            readings?: components["schemas"]["TestReading"][];
+            /** @description What was measured and looked at; up to 40. */
+            readings?: components["schemas"]["Reading"][];
         };
         /** @description A repair ticket. */
         Ticket: {
@@ -5779,7 +6161,7 @@ export interface components {
             closed_at?: string | null;
             /** @description Who closed it: who returned the piece to service. */
             closed_by?: string | null;
-            /** @description The defects that it deals with. */
+            /** @description The defects that it deals with; up to 50. */
             defects: components["schemas"]["DefectId"][];
             /**
              * Format: date
@@ -5790,7 +6172,7 @@ export interface components {
             hold_for?: string | null;
             /** @description Its id. */
             id: components["schemas"]["TicketId"];
-            /** @description Parts and labour. */
+            /** @description Parts and labour; up to 200 lines. */
             lines: components["schemas"]["Line"][];
             /** @description What was done. */
             note?: string | null;
@@ -5812,7 +6194,7 @@ export interface components {
             shop: components["schemas"]["ShopId"];
             /** @description How far the shop is. */
             state: components["schemas"]["TicketState"];
-            /** @description Tests, oldest first. */
+            /** @description Tests, oldest first; up to 50. */
             tests: components["schemas"]["Test"][];
             /** @description What is wrong, in the crew's own words. */
             what: string;
@@ -5933,6 +6315,16 @@ export interface components {
             /** @description The answer in words. */
             words: string;
         };
+        /** @description What a release of the piece must still answer for. */
+        Unanswered: {
+            /** @description What kind of thing is wrong. */
+            class: components["schemas"]["DefectClass"];
+            /**
+             * Format: uuid
+             * @description The defect, where one was reported.
+             */
+            defect: string | null;
+        };
         /** @description Undoes an import: everything that it brought in goes, so long as nothing of it has changed since. */
         UndoImport: {
             /** @description The import. */
@@ -5971,6 +6363,8 @@ export interface components {
         };
         /** @description One use of a rig's pieces. */
         Use: {
+            /** @description When what was used was looked over; up to 20 times. */
+            checks: components["schemas"]["UseCheck"][];
             /** @description Its id. */
             id: components["schemas"]["UseId"];
             /** @description The agency's own number of the incident. */
@@ -5999,6 +6393,20 @@ export interface components {
             used_at: string;
             /** @description What for, in the crew's own words. */
             what?: string | null;
+        };
+        /** @description One look over what was used. */
+        UseCheck: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description By whom. */
+            by: string;
+            /** @description What else was seen. */
+            note?: string | null;
+            /** @description The pieces that were looked over and found sound. */
+            pieces: components["schemas"]["PieceId"][];
         };
         /**
          * Format: uuid
@@ -7256,6 +7664,119 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["CloseDefect"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    defect_extend: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ExtendDefect"];
             };
         };
         responses: {
@@ -10815,6 +11336,119 @@ export interface operations {
             };
         };
     };
+    piece_found: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FindPiece"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_piece_history: {
         parameters: {
             query?: {
@@ -10886,6 +11520,160 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["MovePiece"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_release: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The piece */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What is asked */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Clearance"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such piece */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    piece_report_missing: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReportMissing"];
             };
         };
         responses: {
@@ -11112,6 +11900,119 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["ReturnPiece"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    piece_serviced: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ServicePiece"];
             };
         };
         responses: {
@@ -16925,6 +17826,119 @@ export interface operations {
             };
             /** @description No such record in this agency */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    use_check: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CheckUse"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
                 headers: {
                     [name: string]: unknown;
                 };
