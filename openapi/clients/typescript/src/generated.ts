@@ -242,6 +242,76 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/couplings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: coupling */
+        get: operations["list_coupling"];
+        put?: never;
+        /** Add a coupling family to the agency's list */
+        post: operations["coupling_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/couplings/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: coupling */
+        get: operations["find_coupling"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Change a coupling family's spellings and what it mates with */
+        patch: operations["coupling_edit"];
+        trace?: never;
+    };
+    "/v1/couplings/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_coupling_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/couplings/{id}/rename": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Give a coupling family another name */
+        post: operations["coupling_rename"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/coverage": {
         parameters: {
             query?: never;
@@ -1991,6 +2061,19 @@ export interface components {
             /** @description Its name. */
             name: string;
         };
+        /** @description Adds a coupling family to the list. */
+        AddCoupling: {
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["CouplingId"];
+            /** @description Families besides its own that it mates with; 20 at most. */
+            mates_with?: components["schemas"]["CouplingId"][];
+            /** @description Its name. */
+            name: string;
+            /** @description What else people write for it; 20 at most. */
+            spellings?: string[];
+            /** @description Whether a joint of it may be made under pressure; unknown, unless said. */
+            under_pressure?: components["schemas"]["UnderPressure"];
+        };
         /** @description Adds a district. */
         AddDistrict: {
             /** @description Its id, made by the client. */
@@ -2035,7 +2118,7 @@ export interface components {
         };
         /** @description Adds a model. */
         AddModel: {
-            /** @description What it connects to. */
+            /** @description What it connects to; couplings by a name or spelling of the agency's list. */
             hookup?: components["schemas"]["Hookup"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["ModelId"];
@@ -2605,6 +2688,36 @@ export interface components {
          * @enum {string}
          */
         Counted: "demand" | "rigs";
+        /** @description A coupling family of the agency. */
+        Coupling: {
+            /** @description Its id. */
+            id: components["schemas"]["CouplingId"];
+            /** @description Families besides its own that it mates with; 20 at most. Said on one side it holds on both. */
+            mates_with: components["schemas"]["CouplingId"][];
+            /** @description Its name, as models carry it; no other family is called so, whatever the case, blanks and hyphens. */
+            name: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description What else people write for it; 20 at most. */
+            spellings: string[];
+            /** @description Whether a joint of it may be made under pressure. */
+            under_pressure: components["schemas"]["UnderPressure"];
+        };
+        /**
+         * Format: uuid
+         * @description A coupling family.
+         */
+        CouplingId: string;
+        /** @description One page of a list. */
+        CouplingPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Coupling"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /** @description Reach of all full rigs. */
         CoverageView: {
             /**
@@ -2675,6 +2788,8 @@ export interface components {
         };
         /** @description How many of each the file brings in. */
         Creates: {
+            /** @description Coupling families. */
+            couplings: number;
             /** @description Districts. */
             districts: number;
             /** @description Models. */
@@ -3163,6 +3278,19 @@ export interface components {
             /** @description New name. */
             name?: string | null;
         };
+        /**
+         * @description Changes what else a coupling family is called, what it mates with, or whether it may be joined under pressure. Every
+         *     rig is worked out again.
+         */
+        EditCoupling: {
+            /** @description The coupling. */
+            id: components["schemas"]["CouplingId"];
+            /** @description New families that it mates with, all of them; 20 at most. What another family says of this one stays. */
+            mates_with?: components["schemas"]["CouplingId"][] | null;
+            /** @description New spellings, all of them; 20 at most. */
+            spellings?: string[] | null;
+            under_pressure?: null | components["schemas"]["UnderPressure"];
+        };
         /** @description Changes a district. */
         EditDistrict: {
             /** @description The district. */
@@ -3592,6 +3720,8 @@ export interface components {
              * @description Revision of the last change.
              */
             rev: number;
+            /** @description What is possible but so unusual that somebody should look at the plate again. */
+            warnings: components["schemas"]["ModelWarning"][];
         };
         /**
          * Format: uuid
@@ -3604,6 +3734,13 @@ export interface components {
             items: components["schemas"]["Model"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description Something unusual about a model. */
+        ModelWarning: {
+            /** @description The field, for example `ratings.mass`. */
+            field: string;
+            /** @description What is unusual about it. */
+            words: string;
         };
         /** @description One piece to move. */
         MoveLine: {
@@ -3679,7 +3816,7 @@ export interface components {
          * @description What keeps a piece from filling a slot. Codes never change their meaning.
          * @enum {string}
          */
-        NearCode: "none-aboard" | "out-of-service" | "stop-use" | "life-ended" | "life-unknown" | "check-overdue" | "minimum-not-met" | "rating-unknown" | "rated-by-another-standard" | "no-source" | "no-hose" | "no-battery" | "hookup-unknown" | "coupling-unknown" | "coupling-differs" | "fluid-unknown" | "fluid-differs" | "pressure-unknown" | "pressure-below" | "fills-another-slot" | "another-system" | "not-counted";
+        NearCode: "none-aboard" | "out-of-service" | "stop-use" | "life-ended" | "life-unknown" | "check-overdue" | "minimum-not-met" | "rating-unknown" | "rated-by-another-standard" | "standard-not-stated" | "no-source" | "no-hose" | "no-battery" | "hookup-unknown" | "coupling-unknown" | "coupling-differs" | "fluid-unknown" | "fluid-differs" | "pressure-unknown" | "pressure-below" | "fills-another-slot" | "another-system" | "not-counted";
         /**
          * @description How much a rig needs a slot.
          * @enum {string}
@@ -3704,6 +3841,11 @@ export interface components {
             /** @description What was seen. */
             text: string;
         };
+        /**
+         * @description Which sign stands before the decimals; the other one groups thousands.
+         * @enum {string}
+         */
+        NumberStyle: "point" | "comma";
         /** @description Something that stands in the way. */
         Obstacle: {
             /** @description The districts of the sets. */
@@ -4625,6 +4767,13 @@ export interface components {
             /** @description What to know. */
             words: string;
         };
+        /** @description Gives a coupling family another name. The old name stays as a spelling, and the models that carry it carry the new one. */
+        RenameCoupling: {
+            /** @description The coupling. */
+            id: components["schemas"]["CouplingId"];
+            /** @description New name. */
+            name: string;
+        };
         /** @description Renames a device. */
         RenameDevice: {
             /** @description The device. */
@@ -4720,6 +4869,9 @@ export interface components {
             encoding: components["schemas"]["Encoding"];
             /** @description What to know. */
             notes: components["schemas"]["Remark"][];
+            number_style?: null | components["schemas"]["NumberStyle"];
+            /** @description How many numbers may be meant in two ways, with nothing to decide it: choose a style when it is not 0. */
+            open_numbers: number;
             /** @description Of those, out of service. */
             out_of_service: number;
             /** @description Lines that are no pieces. */
@@ -5933,6 +6085,11 @@ export interface components {
             /** @description The answer in words. */
             words: string;
         };
+        /**
+         * @description Whether a joint may be made while the line is under pressure.
+         * @enum {string}
+         */
+        UnderPressure: "yes" | "no" | "unknown";
         /** @description Undoes an import: everything that it brought in goes, so long as nothing of it has changed since. */
         UndoImport: {
             /** @description The import. */
@@ -6918,6 +7075,503 @@ export interface operations {
                 };
             };
             /** @description Nothing was taken; send the batch again under the same ids */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_coupling: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CouplingPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    coupling_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddCoupling"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_coupling: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Coupling"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    coupling_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditCoupling"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_coupling_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    coupling_rename: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RenameCoupling"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
             503: {
                 headers: {
                     [name: string]: unknown;
@@ -8899,6 +9553,8 @@ export interface operations {
                 create_places?: string;
                 /** @description `month first` or `day first`, for dates whose order the file does not show */
                 date_order?: string;
+                /** @description `point` (1,234.5) or `comma` (1.234,5), for numbers such as 10.500 that may be meant in two ways */
+                number_style?: string;
             };
             header?: {
                 /** @description JSON object: what a column holds, by its heading; null passes it over */
