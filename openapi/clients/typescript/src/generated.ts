@@ -2468,6 +2468,13 @@ export interface components {
         Capability: components["schemas"]["Assessment"] & {
             /** @description The rig. */
             id: components["schemas"]["RigId"];
+            /**
+             * @description Whether the answer is settled; where it is not, the rig may stand lower than it says. False where the answer had run
+             *     out and nobody has judged the rig since, and while it is being judged anew.
+             */
+            known: boolean;
+            /** @description Whether the rig is being judged anew: what all rigs are judged by has changed a moment ago. */
+            pending: boolean;
             /** @description Whether it is below full for planned service alone: with what is out for that back, it would be full. */
             planned: boolean;
             /**
@@ -2998,6 +3005,11 @@ export interface components {
              * @description Rigs without capability.
              */
             none: number;
+            /**
+             * Format: int32
+             * @description Rigs whose level is not known: the last answer has run out, or they are being judged anew.
+             */
+            not_known: number;
             /** @description Its rigs, by name. */
             rigs: components["schemas"]["RigLine"][];
             /** @description Whether it has fewer full rigs than it needs. */
@@ -4946,7 +4958,9 @@ export interface components {
             holds_until?: string | null;
             /** @description The rig. */
             id: components["schemas"]["RigId"];
-            /** @description Full, limited or none. */
+            /** @description Whether the level is settled; where it is not, the rig counts as `not_known` and in no level. */
+            known: boolean;
+            /** @description Full, limited or none; the last that was known, where `known` is false. */
             level: components["schemas"]["Level"];
             /**
              * Format: int32
@@ -4955,6 +4969,8 @@ export interface components {
             margin?: number | null;
             /** @description Its name. */
             name: string;
+            /** @description Whether the rig is being judged anew: what all rigs are judged by has changed a moment ago. */
+            pending: boolean;
             /**
              * Format: date-time
              * @description Since when.
@@ -4962,7 +4978,7 @@ export interface components {
             since: string;
             /** @description Its station's name. */
             station: string;
-            /** @description Why it is not full, in words. */
+            /** @description Why it is not full, in words; first of all where its level is not known. */
             words: string[];
         };
         /** @description One page of a list. */
@@ -5530,6 +5546,11 @@ export interface components {
             revision: number;
             /**
              * Format: date-time
+             * @description From then on the level is not known: its answer had run out, and the rig was not judged again.
+             */
+            unknown_from?: string | null;
+            /**
+             * Format: date-time
              * @description Up to this one; null: it still lasts.
              */
             until?: string | null;
@@ -5880,6 +5901,11 @@ export interface components {
              * @description None.
              */
             none: number;
+            /**
+             * Format: int32
+             * @description Not known.
+             */
+            not_known: number;
         };
         /** @description Minutes from stations to zones that were measured or come from a road network. */
         TravelTimes: {
