@@ -12,6 +12,7 @@ mod devices;
 mod extremes;
 mod lists;
 mod members;
+mod officer;
 mod past;
 mod photos;
 mod pieces;
