@@ -96,14 +96,11 @@ impl<'s, F: FnMut(Set) -> bool> Tries<'s, F> {
         let mut order: Vec<usize> = (0..self.sorts.len()).collect();
         order.sort_by_key(|sort| std::cmp::Reverse((self.sorts.get(*sort).map(|s| s.weight), *sort)));
         for sort in order {
-            loop {
-                let Some(have) = counts.get(sort).copied().filter(|have| *have > 0) else { break };
+            while let Some(have) = counts.get(sort).copied().filter(|have| *have > 0) {
                 // All of it at once first: most sorts are not needed at all.
                 let without = if have > 1 && self.still(&counts, sort, 0) { 0 } else { have - 1 };
-                if without > 0 || have == 1 {
-                    if !self.still(&counts, sort, without) {
-                        break;
-                    }
+                if (without > 0 || have == 1) && !self.still(&counts, sort, without) {
+                    break;
                 }
                 if let Some(count) = counts.get_mut(sort) {
                     *count = without;
