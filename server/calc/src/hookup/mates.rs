@@ -29,7 +29,12 @@ impl Mates {
     #[must_use]
     pub fn mate(&self, a: &str, b: &str) -> bool {
         let (a, b) = (fold(a), fold(b));
-        a == b && !a.is_empty() || self.pairs.iter().any(|(x, y)| (*x == a && *y == b) || (*x == b && *y == a))
+        !a.is_empty() && !b.is_empty() && (a == b || self.lists(&a, &b))
+    }
+
+    /// Whether the list joins two names that are folded already.
+    pub(crate) fn lists(&self, a: &str, b: &str) -> bool {
+        self.pairs.iter().any(|(x, y)| (x == a && y == b) || (x == b && y == a))
     }
 
     /// Whether a joint of that family may be made under pressure; what is not known may not.

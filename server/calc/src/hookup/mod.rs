@@ -1,20 +1,41 @@
-//! Which power source, hose and tool fit each other, and how many tools run at once.
+//! Which sources, hoses, adapters and tools can be joined to a line, and how many tools run at once.
 //!
-//! A hose-fed tool works only as source -> hose -> tool: the hose's one end mates with the source and its other end
-//! with the tool, the fluid is the same in all three, and hose and tool are rated for at least the source's operating
-//! pressure. What is not known does not fit, and is said as unknown. This module never asks where a piece is, in
-//! what state it is or what it is rated to lift or cut.
+//! A hose-fed tool works only through a line: one outlet of a source, one to three hoses and at most two adapters, end to
+//! end, the tool. Every joint mates, the fluid is one and known, every part is allowed the outlet's pressure. What is not
+//! known does not fit, and is said as unknown. This module never asks where a piece is, in what state it is or what it is
+//! rated to lift or cut.
+//!
+//! | file | answers |
+//! | --- | --- |
+//! | `plug` | the rules of one joint, and their words |
+//! | `lines` | which pieces can be joined, worked out once for a list of pieces |
+//! | `reach` | which tools some line leads to, how long the longest is, which pieces have a place in a line |
+//! | `line` | one line to be laid |
+//! | `at_once` | the largest number of tools at once |
+//! | `why_not` | what is wrong where no line leads to a tool |
 
+mod ask;
+mod at_once;
+mod line;
+mod lines;
 mod mates;
+mod names;
+mod packing;
 mod plug;
-mod simultaneous;
+mod reach;
+mod why_not;
 
-pub(crate) use plug::{Plug, Plugs, told};
-pub(crate) use simultaneous::Network;
+pub(crate) use at_once::Way;
+pub(crate) use lines::{Lines, OutletKind, each_outlet};
+pub(crate) use reach::Reach;
 
+pub use ask::{Demand, Driven, line_to, lines_that_drive, obstacles, pieces_served, simultaneous_tools};
+pub use at_once::AtOnce;
+pub use line::Line;
+pub use lines::{LineRules, MOST_ADAPTERS, MOST_HOSES, MOST_OUTLET_KINDS, Part};
 pub use mates::{Mates, fold};
-pub use plug::{Joint, Misfit, MisfitCode};
-pub use simultaneous::simultaneous_tools;
+pub use plug::{Joint, MOST_TOLERANCE, Misfit, MisfitCode};
+pub use why_not::Obstacle;
 
 use crate::ratings::Kind;
 use crate::units::{Dimension, Quantity, UnitFault};
@@ -147,7 +168,7 @@ impl Hookup {
     #[must_use]
     pub fn joins_two_families(&self) -> bool {
         match (self.source_end(), self.tool_end()) {
-            (Some(a), Some(b)) => !plug::same_name(a, b),
+            (Some(a), Some(b)) => fold(a) != fold(b),
             _ => false,
         }
     }
@@ -205,40 +226,4 @@ impl Hookup {
         }
         faults
     }
-}
-
-/// Whether a source feeds a hose: coupling at the source end, fluid, pressure. Empty when it does.
-#[must_use]
-pub fn source_to_hose(source: &Hookup, hose: &Hookup, tolerance: f64) -> Vec<Misfit> {
-    let mut plugs = Plugs::default();
-    let (s, h) = (plugs.read(Kind::PowerUnit, source), plugs.read(Kind::Hose, hose));
-    plug::told(Joint::SourceToHose, s.feeds(&h, tolerance), source, hose)
-}
-
-/// Whether a hose feeds a tool: coupling at the tool end, fluid. Empty when it does.
-#[must_use]
-pub fn hose_to_tool(hose: &Hookup, tool: &Hookup) -> Vec<Misfit> {
-    let mut plugs = Plugs::default();
-    let (h, t) = (plugs.read(Kind::Hose, hose), plugs.read(Kind::Cutter, tool));
-    plug::told(Joint::HoseToTool, h.mouths(&t), hose, tool)
-}
-
-/// Whether a tool stands a source: fluid and pressure. Empty when it does.
-#[must_use]
-pub fn source_to_tool(source: &Hookup, tool: &Hookup, tolerance: f64) -> Vec<Misfit> {
-    let mut plugs = Plugs::default();
-    let (s, t) = (plugs.read(Kind::PowerUnit, source), plugs.read(Kind::Cutter, tool));
-    plug::told(Joint::SourceToTool, s.drives(&t, tolerance), source, tool)
-}
-
-/// Everything that keeps source, hose and tool from working together; empty when they do.
-///
-/// `tolerance` is the share by which a rated pressure may lie below the source's (policy, usually 0.01: makers print
-/// 10,500 psi and 720 bar for the same thing).
-#[must_use]
-pub fn misfits(source: &Hookup, hose: &Hookup, tool: &Hookup, tolerance: f64) -> Vec<Misfit> {
-    let mut all = source_to_hose(source, hose, tolerance);
-    all.extend(hose_to_tool(hose, tool));
-    all.extend(source_to_tool(source, tool, tolerance));
-    all
 }
