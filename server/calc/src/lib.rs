@@ -22,8 +22,6 @@
 
 mod amount;
 pub mod assignment;
-pub mod bench;
-pub mod capability;
 pub mod coverage;
 mod flow;
 pub mod hookup;
@@ -33,10 +31,7 @@ pub mod reliability;
 pub mod reserves;
 #[cfg(feature = "openapi")]
 mod schema;
-pub mod service_plan;
 mod sets;
-pub mod standing;
-pub mod swaps;
 mod unfit;
 pub mod units;
 mod watch;

@@ -188,8 +188,7 @@ impl Lines {
         if tap.coupling == 0 || tap.fluid.is_none() || tap.kpa.is_nan() || tap.circuits == 0 {
             return;
         }
-        let alike = |o: &OutletKind| o.drive == drive && o.tap.coupling == tap.coupling && o.tap.fluid == tap.fluid && plug::same_pressure(o.kpa, tap.kpa);
-        let outlet = self.outlets.iter().position(alike).unwrap_or(self.outlets.len());
+        let outlet = self.outlet_kind(drive, &tap).unwrap_or(self.outlets.len());
         if outlet >= MOST_OUTLET_KINDS {
             return;
         }
@@ -211,6 +210,12 @@ impl Lines {
                 count: tap.circuits,
             }),
         }
+    }
+
+    /// The kind that an outlet belongs to.
+    pub(super) fn outlet_kind(&self, drive: Kind, tap: &Tap) -> Option<usize> {
+        let alike = |o: &OutletKind| o.drive == drive && o.tap.coupling == tap.coupling && o.tap.fluid == tap.fluid && plug::same_pressure(o.kpa, tap.kpa);
+        self.outlets.iter().position(alike)
     }
 
     fn read<'a>(&mut self, i: usize, part: &Part<'a>, rules: &LineRules<'_>, tolerance: f64, names: &mut Names<'a>) -> Piece {

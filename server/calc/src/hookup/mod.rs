@@ -26,7 +26,7 @@ mod reach;
 mod why_not;
 
 pub(crate) use at_once::Way;
-pub(crate) use lines::{Lines, OutletKind};
+pub(crate) use lines::{Lines, OutletKind, each_outlet};
 pub(crate) use reach::Reach;
 
 pub use ask::{Demand, Driven, line_to, lines_that_drive, obstacles, pieces_served, simultaneous_tools};

@@ -96,6 +96,26 @@ impl Walk<'_> {
         })
     }
 
+    /// Walks all line starts from an outlet kind; false when nothing fits it.
+    fn from(&mut self, outlet: usize, alive: Set) -> bool {
+        let (first, open) = self.lines.openings(outlet, alive);
+        (self.open, self.ends, self.places, self.firsts, self.steps) = (open, 0, 0, 0, 0);
+        if first == 0 {
+            return false;
+        }
+        self.longest.fill(UNKNOWN);
+        let begin = Start {
+            hoses: 0,
+            adapters: 0,
+            length: 0.0,
+            path: 0,
+            first: 0,
+        };
+        self.walk(first, begin);
+        self.lines.work.set(self.lines.work.get().saturating_add(self.steps));
+        true
+    }
+
     fn walk(&mut self, to: Set, before: Start) {
         // First all that is one part further, so that short lines are found whatever comes of the long ones.
         for sort in sets::each(to) {
@@ -187,34 +207,12 @@ impl Lines {
             outlets,
             served: 0,
         };
-        let mut walk = Walk {
-            lines: self,
-            stocks: self.stocks(alive),
-            open: 0,
-            ends: 0,
-            longest: vec![UNKNOWN; self.sorts.len()],
-            places: 0,
-            firsts: 0,
-            steps: 0,
-        };
+        let mut walk = self.walk(alive);
         for (outlet, kind) in self.outlets().iter().enumerate() {
-            let (first, open) = self.openings(outlet, alive);
-            if first == 0 {
+            if !walk.from(outlet, alive) {
                 continue;
             }
-            (walk.open, walk.ends, walk.places, walk.firsts) = (open, 0, 0, 0);
-            walk.longest.fill(UNKNOWN);
-            let begin = Start {
-                hoses: 0,
-                adapters: 0,
-                length: 0.0,
-                path: 0,
-                first: 0,
-            };
-            walk.walk(first, begin);
-            self.work.set(self.work.get().saturating_add(walk.steps));
-            walk.steps = 0;
-            reach.served |= self.places(walk.firsts, walk.places, kind.sources & alive, alive);
+            reach.served |= self.places(&walk, kind.sources & alive, alive);
             for sort in sets::each(walk.ends) {
                 let longest = pick(&walk.longest, sort);
                 for tool in sets::each(self.sorts.get(sort).map_or(0, |s| s.mouth) & alive) {
@@ -238,13 +236,26 @@ impl Lines {
         }
     }
 
-    /// The pieces of those sorts, and the sources that the first ones stand at.
-    fn places(&self, first: Set, sorts: Set, sources: Set, alive: Set) -> Set {
+    fn walk(&self, alive: Set) -> Walk<'_> {
+        Walk {
+            lines: self,
+            stocks: self.stocks(alive),
+            open: 0,
+            ends: 0,
+            longest: vec![UNKNOWN; self.sorts.len()],
+            places: 0,
+            firsts: 0,
+            steps: 0,
+        }
+    }
+
+    /// The pieces of the sorts that a walk has placed, and the sources that the first ones stand at.
+    fn places(&self, walk: &Walk<'_>, sources: Set, alive: Set) -> Set {
         let mut all = 0;
-        for sort in sets::each(sorts).filter_map(|i| self.sorts.get(i)) {
+        for sort in sets::each(walk.places).filter_map(|i| self.sorts.get(i)) {
             all |= sort.members & alive;
         }
-        for sort in sets::each(first).filter_map(|i| self.sorts.get(i)) {
+        for sort in sets::each(walk.firsts).filter_map(|i| self.sorts.get(i)) {
             all |= match sort.fixed {
                 Some(s) => sets::one(s),
                 None => sources,
@@ -257,5 +268,12 @@ impl Lines {
     /// or behind adapters; a hose or adapter that fluid can get into.
     pub(crate) fn served(&self, alive: Set) -> Set {
         self.reach(alive).served
+    }
+
+    /// The same for one outlet kind alone.
+    pub(super) fn served_from(&self, outlet: usize, alive: Set) -> Set {
+        let mut walk = self.walk(alive);
+        let sources = self.outlets().get(outlet).map_or(0, |o| o.sources) & alive;
+        if walk.from(outlet, alive) { self.places(&walk, sources, alive) } else { 0 }
     }
 }

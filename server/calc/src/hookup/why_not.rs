@@ -9,7 +9,7 @@ use crate::sets::{self, Set};
 /// What stands between a tool and the power to run.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Obstacle {
-    /// No usable source.
+    /// No usable source, or none with a circuit.
     NoSource,
     /// No usable hose.
     NoHose,
@@ -105,9 +105,11 @@ impl Lines {
         for source in sources.iter().copied() {
             let Some(from) = parts.get(source) else { continue };
             let taps: Vec<Tap> = plug::taps(from.kind, from.hookup, &mut names).collect();
-            for (tap, (coupling, pressure, _)) in taps.iter().zip(plug::outlets(from.kind, from.hookup)) {
+            let outlets = taps.iter().zip(plug::outlets(from.kind, from.hookup));
+            for (tap, (coupling, pressure, _)) in outlets.filter(|(tap, _)| tap.circuits > 0) {
                 // Nothing but this source: what is served then is served by it.
-                let served = self.served(alive & (sets::one(source) | self.hoses | self.adapters));
+                let alone = alive & (sets::one(source) | self.hoses | self.adapters);
+                let served = self.outlet_kind(from.kind, tap).map_or(0, |outlet| self.served_from(outlet, alone));
                 for hose in hoses.iter().copied() {
                     let Some(with) = parts.get(hose) else { continue };
                     let plug = Plug::read(with.hookup, &mut names);
@@ -135,7 +137,10 @@ impl Lines {
                 }
             }
         }
-        let Some((_, pair)) = best else { return Vec::new() };
+        let Some((_, pair)) = best else {
+            let no_circuit = !sources.is_empty() && !hoses.is_empty();
+            return if no_circuit { vec![Obstacle::NoSource] } else { Vec::new() };
+        };
         let Some(with) = parts.get(pair.hose) else { return Vec::new() };
         self.tell(tool, part, with, &pair)
     }
