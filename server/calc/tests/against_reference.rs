@@ -5,7 +5,7 @@
 mod reference;
 
 use fullset_calc::capability::{
-    Assessment, Batteries, Completeness, DueCheck, Grades, Level, Piece, Voice, assess, level, verdict, verdicts, with_piece, without_piece,
+    Assessment, Batteries, Completeness, DueCheck, Grades, Level, Piece, Verdict, Voice, assess, level, verdict, verdicts, with_piece, without_piece,
 };
 use fullset_calc::hookup::Hookup;
 use fullset_calc::ratings::{Figure, Kind, Rating, Ratings};
@@ -225,7 +225,20 @@ proptest! {
                 prop_assert!(aboard.verdict <= verdict(piece, &world.rules, now(), &Voice::utc(Units::Us)).verdict, "{}", &piece.tag);
             }
             if !reference::usable(piece, &world.rules.policy, now()) {
-                prop_assert!(aboard.verdict < fullset_calc::capability::Verdict::YesWithLimit, "{}", &piece.tag);
+                prop_assert!(aboard.verdict < Verdict::YesWithLimit, "{}", &piece.tag);
+            }
+        }
+    }
+
+    #[test]
+    fn a_piece_that_can_run_aboard_is_not_refused_for_its_rig_and_one_that_cannot_is(world in world(8, Sort::Steady)) {
+        let all = verdicts(&world.rig(), &world.rules, now(), &Voice::utc(Units::Us));
+        for (n, piece) in world.pieces.iter().enumerate() {
+            let told = all.iter().find(|(id, _)| *id == piece.id).unwrap().1.verdict;
+            match reference::verdict::runs_here(&world.pieces, n, &world.rules, now()) {
+                Some(true) => prop_assert_ne!(told, Verdict::NotOnThisRig, "{} {}", piece.kind.word(), &piece.tag),
+                Some(false) => prop_assert!(told <= Verdict::NotOnThisRig, "{} {} is {told:?}", piece.kind.word(), &piece.tag),
+                None => {}
             }
         }
     }
@@ -384,7 +397,10 @@ fn the_random_rigs_are_of_every_sort() {
             }
             let longest = judge.lines().iter().map(|line| line.conduits.len()).max().unwrap_or(0);
             saw(format!("lines of {longest}"));
-            let full = Grades { limited: grades.full.clone(), ..Grades::clone(grades) };
+            let full = Grades {
+                limited: grades.full.clone(),
+                ..Grades::clone(grades)
+            };
             if judge.meets(&full.limited) {
                 saw(format!("full with {} spares", full.limited.spare_packs));
                 let covers = full.limited.needs.iter().flat_map(|need| &need.alternatives).any(|a| a.covers.is_some());
@@ -393,11 +409,30 @@ fn the_random_rigs_are_of_every_sort() {
         }
     }
     for sort in [
-        "Wild NotJudged", "Wild None", "Wild Limited", "Wild Full", "Wild Heavy",
-        "Steady None", "Steady Limited", "Steady Full", "Steady Heavy",
-        "confirmed true", "confirmed false", "at once 0", "at once 1", "at once 2", "at once 3",
-        "PowerUnit", "HandPump", "Battery", "lines of 1", "lines of 2", "lines of 3",
-        "full with 0 spares", "full with 1 spares", "full with a range true",
+        "Wild NotJudged",
+        "Wild None",
+        "Wild Limited",
+        "Wild Full",
+        "Wild Heavy",
+        "Steady None",
+        "Steady Limited",
+        "Steady Full",
+        "Steady Heavy",
+        "confirmed true",
+        "confirmed false",
+        "at once 0",
+        "at once 1",
+        "at once 2",
+        "at once 3",
+        "PowerUnit",
+        "HandPump",
+        "Battery",
+        "lines of 1",
+        "lines of 2",
+        "lines of 3",
+        "full with 0 spares",
+        "full with 1 spares",
+        "full with a range true",
     ] {
         assert!(seen.get(sort).is_some_and(|n| *n >= 20), "{sort} hardly comes up: {seen:?}");
     }

@@ -146,7 +146,14 @@ pub fn gear(tag: &str, which: Option<Gear>) -> Piece {
 
 /// A pump of two circuits, two hoses of 10 m, cutter, spreader and one ram: what the EN template calls full.
 pub fn set() -> Vec<Piece> {
-    vec![pump("PU-1", 2), hose("HO-1", 10.0), hose("HO-2", 10.0), cutter("CU-1"), spreader("SP-1"), ram("RA-1", 650.0, 1500.0)]
+    vec![
+        pump("PU-1", 2),
+        hose("HO-1", 10.0),
+        hose("HO-2", 10.0),
+        cutter("CU-1"),
+        spreader("SP-1"),
+        ram("RA-1", 650.0, 1500.0),
+    ]
 }
 
 /// The same with one hose alone, so that everything hangs on it.
@@ -231,7 +238,11 @@ pub trait Said: Sized {
     }
 
     fn missing(self) -> Self {
-        self.but(|p| p.state = State::Missing { since: now() - Duration::days(3) })
+        self.but(|p| {
+            p.state = State::Missing {
+                since: now() - Duration::days(3),
+            }
+        })
     }
 
     fn ends(self, at: DateTime<Utc>) -> Self {

@@ -150,17 +150,29 @@ impl Scene {
         };
         say("level", format!("{:?}", answer.level), format!("{:?}", self.level));
         say("level alone", format!("{alone:?}"), format!("{:?}", self.level));
-        say("confirmed level", format!("{:?}", answer.confirmed_level), format!("{:?}", self.confirmed_level));
+        say(
+            "confirmed level",
+            format!("{:?}", answer.confirmed_level),
+            format!("{:?}", self.confirmed_level),
+        );
         let confirmed = self.level > Level::None && self.level == self.confirmed_level;
         say("confirmed", answer.confirmed.to_string(), confirmed.to_string());
         say("completeness", format!("{:?}", answer.completeness), format!("{:?}", self.completeness));
         for code in &self.doubts {
             let told: Vec<ReasonCode> = answer.doubts.iter().map(|doubt| doubt.code).collect();
-            say("doubt", format!("{told:?} with {code:?}: {}", told.contains(code)), format!("{told:?} with {code:?}: true"));
+            say(
+                "doubt",
+                format!("{told:?} with {code:?}: {}", told.contains(code)),
+                format!("{told:?} with {code:?}: true"),
+            );
         }
         for (gap, code) in &self.near {
             let told = near(&answer, gap);
-            say(gap, format!("near {told:?} with {code:?}: {}", told.contains(code)), format!("near {told:?} with {code:?}: true"));
+            say(
+                gap,
+                format!("near {told:?} with {code:?}: {}", told.contains(code)),
+                format!("near {told:?} with {code:?}: true"),
+            );
         }
         if self.also {
             say("what holds it down beside the needs", (!answer.also.is_empty()).to_string(), "true".into());
@@ -169,7 +181,11 @@ impl Scene {
             say("a remark", (!answer.remarks.is_empty()).to_string(), "true".into());
         }
         if let Some(tag) = self.still_runs {
-            say("what still runs", answer.still_runs.iter().any(|words| words.contains(tag)).to_string(), "true".into());
+            say(
+                "what still runs",
+                answer.still_runs.iter().any(|words| words.contains(tag)).to_string(),
+                "true".into(),
+            );
         }
         all
     }

@@ -23,7 +23,10 @@ pub fn reach(world: &World, acts: &[Act], target: Level) -> Option<bool> {
         match act.act {
             ActKind::PutRigBack => {}
             ActKind::Check | ActKind::PutRight => {
-                let piece = pieces.iter_mut().find(|piece| Some(piece.id) == act.piece).expect("the act names a piece aboard");
+                let piece = pieces
+                    .iter_mut()
+                    .find(|piece| Some(piece.id) == act.piece)
+                    .expect("the act names a piece aboard");
                 mend(piece, world, act.act == ActKind::Check);
             }
             ActKind::PutAboard => further.push(candidates(world, act, n)),
@@ -97,7 +100,10 @@ fn grades(world: &World) -> Vec<&Grade> {
 
 /// The parts that a piece of that kind, put aboard for that need, may be meant for, each with the range that its rams cover.
 fn parts<'w>(world: &'w World, kind: Kind, need: Option<&str>) -> Vec<(&'w Part, Option<(Quantity, Quantity)>)> {
-    let needs = grades(world).into_iter().flat_map(|grade| &grade.needs).filter(|other| need.is_none_or(|need| other.id == need));
+    let needs = grades(world)
+        .into_iter()
+        .flat_map(|grade| &grade.needs)
+        .filter(|other| need.is_none_or(|need| other.id == need));
     let alternatives = needs.flat_map(|need| &need.alternatives);
     let with_range = alternatives.flat_map(|a| a.parts.iter().map(|part| (part, a.covers.map(|cover| (cover.from, cover.to)))));
     with_range.filter(|(part, _)| part.kinds.contains(&kind)).collect()
@@ -147,10 +153,20 @@ fn candidates(world: &World, act: &Act, n: usize) -> Vec<Piece> {
     let hookups = || world.pieces.iter().map(|piece| &*piece.hookup);
     let couplings = names_in(
         family,
-        hookups().flat_map(|h| h.coupling.iter().chain(&h.tool_coupling).chain(h.outlets.iter().map(|o| &o.coupling)).map(String::as_str)),
+        hookups().flat_map(|h| {
+            h.coupling
+                .iter()
+                .chain(&h.tool_coupling)
+                .chain(h.outlets.iter().map(|o| &o.coupling))
+                .map(String::as_str)
+        }),
     );
     let packs = names_in(family, hookups().filter_map(|h| h.battery.as_deref()));
-    let mut fluids: Vec<Fluid> = Fluid::ALL.iter().copied().filter(|fluid| family.is_some_and(|text| text.contains(fluid.name()))).collect();
+    let mut fluids: Vec<Fluid> = Fluid::ALL
+        .iter()
+        .copied()
+        .filter(|fluid| family.is_some_and(|text| text.contains(fluid.name())))
+        .collect();
     if fluids.is_empty() {
         fluids = hookups().filter_map(|h| h.fluid).chain([Fluid::MineralOil]).collect();
         fluids.sort();
@@ -202,7 +218,10 @@ fn candidates(world: &World, act: &Act, n: usize) -> Vec<Piece> {
     }
     let mut ratings: Vec<(Ratings, Option<fullset_calc::ratings::Gear>)> = match kind {
         Kind::Hose => vec![([(Term::HoseLength, Rating::plain(100.0, Unit::Metre))].into_iter().collect(), None)],
-        _ => parts(world, kind, act.need.as_deref()).into_iter().map(|(part, range)| (just_meeting(world, kind, part, range), part.gear)).collect(),
+        _ => parts(world, kind, act.need.as_deref())
+            .into_iter()
+            .map(|(part, range)| (just_meeting(world, kind, part, range), part.gear))
+            .collect(),
     };
     ratings.dedup();
     if ratings.is_empty() {

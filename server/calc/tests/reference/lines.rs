@@ -120,7 +120,9 @@ impl Judge<'_> {
                 continue;
             }
             let hookup = &self.pieces[next].hookup;
-            let Some(far) = hookup.tool_coupling.as_ref().or(hookup.coupling.as_ref()) else { continue };
+            let Some(far) = hookup.tool_coupling.as_ref().or(hookup.coupling.as_ref()) else {
+                continue;
+            };
             so_far.push(next);
             self.extend(from, outlet, &far.clone(), so_far, found);
             so_far.pop();
@@ -207,7 +209,10 @@ impl Judge<'_> {
         if pressure_at_least(line.kpa, rated, tolerance) {
             return Some((*piece.ratings).clone());
         }
-        let stated = piece.rated_at.iter().find(|at| kpa(Some(at.pressure)).is_some_and(|at| pressures_equal(at, line.kpa, tolerance)));
+        let stated = piece
+            .rated_at
+            .iter()
+            .find(|at| kpa(Some(at.pressure)).is_some_and(|at| pressures_equal(at, line.kpa, tolerance)));
         stated.map(|at| at.ratings.clone())
     }
 }

@@ -6,6 +6,7 @@
 #![allow(dead_code)]
 
 pub mod acts;
+pub mod asked;
 pub mod dice;
 pub mod lines;
 pub mod needs;
@@ -96,7 +97,11 @@ impl<'a> Judge<'a> {
     pub fn level(&self) -> Level {
         let Some(grades) = &self.rules.grades else { return Level::NotJudged };
         let mut reached = Level::None;
-        let ladder = [(Level::Limited, Some(&grades.limited)), (Level::Full, Some(&grades.full)), (Level::Heavy, grades.heavy.as_ref())];
+        let ladder = [
+            (Level::Limited, Some(&grades.limited)),
+            (Level::Full, Some(&grades.full)),
+            (Level::Heavy, grades.heavy.as_ref()),
+        ];
         for (level, grade) in ladder {
             match grade {
                 Some(grade) if self.meets(grade) => reached = level,

@@ -26,17 +26,27 @@ impl Judge<'_> {
     fn serves(&self, grade: &Grade, part: &Part, tool: usize, way: &Way) -> bool {
         let drive = way.drive(&self.pieces);
         // A part that names its drives names them all; else the grade says whether a hand pump counts.
-        let driven = if part.drives.is_empty() { drive != Drive::HandPump || grade.hand_pump } else { part.drives.contains(&drive) };
+        let driven = if part.drives.is_empty() {
+            drive != Drive::HandPump || grade.hand_pump
+        } else {
+            part.drives.contains(&drive)
+        };
         let long = match (way, grade.line_length) {
             (Way::Line(line), Some(least)) => at_least(line.length_mm, least.si()),
             _ => true,
         };
-        let rated = self.ratings_by(tool, way).is_some_and(|ratings| meets_all(&ratings, &part.minimums, &self.taken_away(tool)));
+        let rated = self
+            .ratings_by(tool, way)
+            .is_some_and(|ratings| meets_all(&ratings, &part.minimums, &self.taken_away(tool)));
         part.kinds.contains(&self.pieces[tool].kind) && driven && long && rated
     }
 
     fn serves_some_part(&self, grade: &Grade, tool: usize, way: &Way) -> bool {
-        let parts = grade.needs.iter().flat_map(|need| &need.alternatives).flat_map(|alternative| &alternative.parts);
+        let parts = grade
+            .needs
+            .iter()
+            .flat_map(|need| &need.alternatives)
+            .flat_map(|alternative| &alternative.parts);
         parts.into_iter().any(|part| self.serves(grade, part, tool, way))
     }
 
@@ -65,11 +75,7 @@ impl Judge<'_> {
             let aboard = self.pieces[piece];
             let right_one = aboard.kind != Kind::Accessory || (part.gear.is_some() && aboard.gear == part.gear);
             if right_one && meets_all(&aboard.ratings, &part.minimums, &self.taken_away(piece)) {
-                all.push(Serving {
-                    piece,
-                    pack: None,
-                    span: None,
-                });
+                all.push(Serving { piece, pack: None, span: None });
             }
         }
         all
@@ -84,8 +90,12 @@ impl Judge<'_> {
     }
 
     fn meets_needs(&self, grade: &Grade, ways: &[(usize, Way)], need: usize, taken: &mut Vec<Serving>) -> bool {
-        let Some(here) = grade.needs.get(need) else { return self.packs_suffice(grade, taken) };
-        here.alternatives.iter().any(|alternative| self.meets_parts(grade, ways, need, alternative, 0, taken))
+        let Some(here) = grade.needs.get(need) else {
+            return self.packs_suffice(grade, taken);
+        };
+        here.alternatives
+            .iter()
+            .any(|alternative| self.meets_parts(grade, ways, need, alternative, 0, taken))
     }
 
     fn meets_parts(&self, grade: &Grade, ways: &[(usize, Way)], need: usize, of: &Alternative, part: usize, taken: &mut Vec<Serving>) -> bool {
@@ -116,7 +126,9 @@ impl Judge<'_> {
                 families.push(family);
             }
         }
-        let each = families.iter().all(|family| used.iter().filter(|other| same(other, family)).count() <= self.packs(family));
+        let each = families
+            .iter()
+            .all(|family| used.iter().filter(|other| same(other, family)).count() <= self.packs(family));
         let aboard: usize = families.iter().map(|family| self.packs(family)).sum();
         each && (used.is_empty() || aboard >= used.len() + grade.spare_packs as usize)
     }
@@ -173,7 +185,10 @@ impl Judge<'_> {
             Way::OwnPack => true,
             Way::Pack(family) => running.iter().filter(|other| matches!(other, Way::Pack(taken) if same(taken, family))).count() < self.packs(family),
             Way::Line(line) => {
-                let others: Vec<_> = running.iter().filter_map(|other| if let Way::Line(other) = other { Some(other) } else { None }).collect();
+                let others: Vec<_> = running
+                    .iter()
+                    .filter_map(|other| if let Way::Line(other) = other { Some(other) } else { None })
+                    .collect();
                 let on_outlet = others.iter().filter(|other| (other.source, other.outlet) == (line.source, line.outlet)).count();
                 let circuits = super::lines::outlets(self.pieces[line.source])[line.outlet].circuits as usize;
                 on_outlet < circuits && others.iter().all(|other| !other.conduits.iter().any(|c| line.conduits.contains(c)))

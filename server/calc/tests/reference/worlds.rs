@@ -2,9 +2,7 @@
 
 use super::dice::Dice;
 use chrono::{DateTime, Duration, Utc};
-use fullset_calc::capability::{
-    Alternative, Batteries, Cover, Drive, DueCheck, Grade, Grades, Level, Life, Limit, Need, Notice, Part, Piece, Policy, RatedAt, Rig, Rules, State,
-};
+use fullset_calc::capability::{Batteries, DueCheck, Level, Life, Limit, Notice, Piece, Policy, RatedAt, Rig, Rules, State};
 use fullset_calc::hookup::{Fluid, Hookup, Mates, Outlet};
 use fullset_calc::ratings::{Figure, Gear, Kind, Rating, Ratings, Term};
 use fullset_calc::units::{Quantity, Unit};
@@ -53,13 +51,17 @@ pub enum Sort {
 
 pub fn world(pieces: usize, sort: Sort) -> impl Strategy<Value = World> {
     let row = prop::collection::vec(any::<u8>(), 28);
-    (prop::collection::vec(row, 0..=pieces), prop::collection::vec(any::<u8>(), 140)).prop_map(move |(rows, all)| of(&rows, &all, sort))
+    let rows = prop_oneof![
+        5 => prop::collection::vec(row.clone(), pieces.div_ceil(2)..=pieces),
+        1 => prop::collection::vec(row, 0..=pieces)
+    ];
+    (rows, prop::collection::vec(any::<u8>(), 160)).prop_map(move |(rows, all)| of(&rows, &all, sort))
 }
 
 /// A piece that is sound in itself; whether anything aboard fits it is another matter.
 pub fn sound_piece() -> impl Strategy<Value = Piece> {
     prop::collection::vec(any::<u8>(), 28).prop_map(|row| {
-        let mut piece = piece(&mut Dice::new(&row), 90, false, Sort::Steady);
+        let mut piece = piece(&mut Dice::new(&row), 90, row.last().is_some_and(|last| *last < 128), Sort::Steady);
         make_sound(&mut piece);
         piece
     })
@@ -76,12 +78,12 @@ pub fn make_sound(piece: &mut Piece) {
 
 fn of(rows: &[Vec<u8>], all: &[u8], sort: Sort) -> World {
     let mut dice = Dice::new(all);
-    let tame = dice.chance(60);
+    let tame = dice.chance(80);
     let mut pieces: Vec<Piece> = rows
         .iter()
         .enumerate()
         .map(|(n, row)| {
-            let calm = tame && n % 5 != 4;
+            let calm = tame && n % 5 != 4 && !dice.chance(10);
             piece(&mut Dice::new(row), n, calm, sort)
         })
         .collect();
@@ -89,13 +91,18 @@ fn of(rows: &[Vec<u8>], all: &[u8], sort: Sort) -> World {
     let sources: Vec<Uuid> = pieces.iter().filter(|p| super::is_source(p.kind)).map(|p| p.id).collect();
     for piece in pieces.iter_mut().filter(|p| p.kind == Kind::Hose) {
         if dice.chance(12) {
-            let at = dice.up_to(2) as usize;
-            piece.fixed_to = Some(sources.get(at).copied().unwrap_or(Uuid::from_u128(4_000_000)));
+            let at = dice.up_to(5) as usize;
+            let absent = Uuid::from_u128(4_000_000);
+            piece.fixed_to = Some(if at == 5 {
+                absent
+            } else {
+                sources.get(at % sources.len().max(1)).copied().unwrap_or(absent)
+            });
         }
     }
     let policy = Policy {
         overdue_grace_days: dice.pick(&[(3, Some(3)), (1, Some(0)), (1, None)]),
-        pressure_tolerance: dice.pick(&[(3, 0.01), (1, 0.0), (1, 0.02)]),
+        pressure_tolerance: dice.pick(&[(6, 0.01), (1, 0.0), (1, 0.02)]),
         batteries: dice.pick(&[(3, Batteries::AsPieces), (3, Batteries::WhereOnRecord), (1, Batteries::WithTool)]),
         adapters: !dice.chance(20),
     };
@@ -113,9 +120,11 @@ fn of(rows: &[Vec<u8>], all: &[u8], sort: Sort) -> World {
         Sort::Steady => Vec::new(),
     };
     let chosen = sort == Sort::Steady || !dice.chance(3);
+    let serving = |kind: &Kind| super::is_tool(*kind) || *kind == Kind::Accessory;
+    let aboard: Vec<Kind> = pieces.iter().map(|p| p.kind).filter(|kind| tame && serving(kind)).collect();
     World {
         rules: Rules {
-            grades: chosen.then(|| Arc::new(grades(&mut dice))),
+            grades: chosen.then(|| Arc::new(super::asked::grades(&mut dice, &aboard))),
             policy,
             mates: Arc::new(Mates::new(mated, ["mono"])),
             packs_on_record: Arc::new(packs_on_record),
@@ -144,6 +153,18 @@ fn piece(dice: &mut Dice<'_>, n: usize, calm: bool, sort: Sort) -> Piece {
     let kind = match (calm, n) {
         (true, 0) => PowerUnit,
         (true, 1) => Hose,
+        (true, _) => dice.pick(&[
+            (4, Cutter),
+            (4, Hose),
+            (3, Spreader),
+            (5, Ram),
+            (2, CombinationTool),
+            (3, Battery),
+            (1, PowerUnit),
+            (1, Adapter),
+            (1, HandPump),
+            (1, Accessory),
+        ]),
         _ => dice.pick(&[
             (4, Cutter),
             (5, Hose),
@@ -166,7 +187,9 @@ fn piece(dice: &mut Dice<'_>, n: usize, calm: bool, sort: Sort) -> Piece {
         }],
         _ => Vec::new(),
     };
-    let gear = (kind == Accessory).then(|| dice.pick(&[(2, Some(Gear::Chains)), (1, Some(Gear::RamSupport)), (1, None)])).flatten();
+    let gear = (kind == Accessory)
+        .then(|| dice.pick(&[(2, Some(Gear::Chains)), (1, Some(Gear::RamSupport)), (1, None)]))
+        .flatten();
     let mut piece = Piece {
         id: Uuid::from_u128(1000 + n as u128),
         tag: format!("T-{n:02}"),
@@ -186,7 +209,7 @@ fn piece(dice: &mut Dice<'_>, n: usize, calm: bool, sort: Sort) -> Piece {
         used_unchecked: None,
     };
     make_sound(&mut piece);
-    if !calm || dice.chance(20) {
+    if !calm || dice.chance(10) {
         spoil(dice, &mut piece);
     }
     piece
@@ -195,17 +218,9 @@ fn piece(dice: &mut Dice<'_>, n: usize, calm: bool, sort: Sort) -> Piece {
 /// What happens to pieces.
 fn spoil(dice: &mut Dice<'_>, piece: &mut Piece) {
     let since = now() - Duration::days(2);
-    let notice = |words: &str| Notice {
-        since,
-        words: words.into(),
-    };
+    let notice = |words: &str| Notice { since, words: words.into() };
     match dice.pick(&[(9, 0), (2, 1), (1, 2), (1, 3), (1, 4)]) {
-        1 => {
-            piece.state = State::OutOfService {
-                since,
-                reason: "leak".into(),
-            }
-        }
+        1 => piece.state = State::OutOfService { since, reason: "leak".into() },
         2 => piece.state = State::Missing { since },
         3 => piece.stop_use = Some(notice("notice 7")),
         4 => piece.quarantine = Some(notice("fluids mixed")),
@@ -246,7 +261,7 @@ fn spoil(dice: &mut Dice<'_>, piece: &mut Piece) {
 
 fn hookup(dice: &mut Dice<'_>, kind: Kind, calm: bool, sort: Sort) -> Hookup {
     let name = |dice: &mut Dice<'_>| {
-        if calm && !dice.chance(10) {
+        if calm && !dice.chance(6) {
             return Some("Mono".to_owned());
         }
         let name = dice.pick(&[(5, "Mono"), (1, " mono"), (3, "Twin"), (1, "screw-lock"), (1, "Screw lock"), (1, "")]);
@@ -266,7 +281,11 @@ fn hookup(dice: &mut Dice<'_>, kind: Kind, calm: bool, sort: Sort) -> Hookup {
         };
     }
     let pressure = if calm {
-        dice.pick(&[(4, Some(size(720.0, Unit::Bar))), (2, Some(size(10_500.0, Unit::Psi))), (1, Some(size(350.0, Unit::Bar)))])
+        dice.pick(&[
+            (7, Some(size(720.0, Unit::Bar))),
+            (2, Some(size(10_500.0, Unit::Psi))),
+            (1, Some(size(350.0, Unit::Bar))),
+        ])
     } else {
         dice.pick(&[
             (4, Some(size(720.0, Unit::Bar))),
@@ -288,8 +307,13 @@ fn hookup(dice: &mut Dice<'_>, kind: Kind, calm: bool, sort: Sort) -> Hookup {
         pressure,
         ..Hookup::default()
     };
-    if kind.is_conduit() && (kind == Kind::Adapter || dice.chance(15)) {
-        hookup.tool_coupling = dice.pick(&[(2, Some("Twin".to_owned())), (2, Some("Mono".to_owned())), (1, Some("screw lock".to_owned())), (1, None)]);
+    if kind.is_conduit() && (kind == Kind::Adapter || dice.chance(if calm { 6 } else { 20 })) {
+        hookup.tool_coupling = dice.pick(&[
+            (2, Some("Twin".to_owned())),
+            (2, Some("Mono".to_owned())),
+            (1, Some("screw lock".to_owned())),
+            (1, None),
+        ]);
     }
     if kind == Kind::PowerUnit {
         hookup.circuits = dice.pick(&[(2, Some(2)), (1, None), (1, Some(1)), (1, Some(3))]);
@@ -314,7 +338,11 @@ fn hookup(dice: &mut Dice<'_>, kind: Kind, calm: bool, sort: Sort) -> Hookup {
 
 fn rating(dice: &mut Dice<'_>, calm: bool, value: f64, unit: Unit) -> Rating {
     let figure = Figure::Quantity(size(value, unit));
-    let by = if calm { Some(("EN 13204", "2016")) } else { dice.pick(&[(3, Some(("EN 13204", "2016"))), (1, Some(("NFPA 1936", "2015"))), (1, None)]) };
+    let by = if calm {
+        Some(("EN 13204", "2016"))
+    } else {
+        dice.pick(&[(3, Some(("EN 13204", "2016"))), (1, Some(("NFPA 1936", "2015"))), (1, None)])
+    };
     by.map_or_else(|| Rating::plain(value, unit), |(standard, edition)| Rating::by(figure, standard, edition))
 }
 
@@ -339,7 +367,14 @@ fn ratings(dice: &mut Dice<'_>, kind: Kind, calm: bool) -> Ratings {
                 let (force, unit) = dice.pick(&[(2, (60.0, Unit::Kilonewton)), (1, (13_500.0, Unit::PoundForce)), (1, (59.9, Unit::Kilonewton))]);
                 all.set(Term::PushForce, rating(dice, calm, force, unit));
             }
-            let spans = [(2, (540.0, 900.0)), (2, (900.0, 1500.0)), (2, (650.0, 1500.0)), (1, (901.0, 1500.0)), (1, (400.0, 650.0)), (1, (300.0, 1600.0))];
+            let spans = [
+                (2, (540.0, 900.0)),
+                (2, (900.0, 1500.0)),
+                (2, (650.0, 1500.0)),
+                (1, (901.0, 1500.0)),
+                (1, (400.0, 650.0)),
+                (1, (300.0, 1600.0)),
+            ];
             let (short, long) = dice.pick(&spans);
             if known(dice) {
                 all.set(Term::RetractedLength, Rating::plain(short, Unit::Millimetre));
@@ -349,7 +384,12 @@ fn ratings(dice: &mut Dice<'_>, kind: Kind, calm: bool) -> Ratings {
             }
         }
         Kind::Hose => {
-            let length = dice.pick(&[(3, Some((10.0, Unit::Metre))), (2, Some((5.0, Unit::Metre))), (1, Some((33.0, Unit::Foot))), (1, None)]);
+            let length = dice.pick(&[
+                (3, Some((10.0, Unit::Metre))),
+                (2, Some((5.0, Unit::Metre))),
+                (1, Some((33.0, Unit::Foot))),
+                (1, None),
+            ]);
             if let Some((value, unit)) = length {
                 all.set(Term::HoseLength, Rating::plain(value, unit));
             }
@@ -357,92 +397,4 @@ fn ratings(dice: &mut Dice<'_>, kind: Kind, calm: bool) -> Ratings {
         _ => {}
     }
     all
-}
-
-fn grades(dice: &mut Dice<'_>) -> Grades {
-    let plain = dice.chance(70);
-    let limited = grade(dice, if plain { 1 } else { 2 }, plain);
-    let full = grade(dice, 2, false);
-    let heavy = dice.chance(40).then(|| grade(dice, 3, false));
-    Grades { limited, full, heavy }
-}
-
-fn grade(dice: &mut Dice<'_>, needs: u32, plain: bool) -> Grade {
-    let needs = (0..=dice.up_to(needs - 1)).map(|n| Need {
-        id: format!("n{n}"),
-        name: format!("Need {n}"),
-        alternatives: (0..=dice.pick(&[(3, 0), (2, 1), (1, 2)])).map(|_| alternative(dice, plain)).collect(),
-    });
-    let needs: Vec<Need> = needs.collect();
-    Grade {
-        needs,
-        tools_at_once: if plain { 0 } else { dice.pick(&[(3, 0), (3, 1), (2, 2), (1, 3)]) },
-        kinds_of_drive: if plain { 0 } else { dice.pick(&[(4, 0), (2, 1), (2, 2), (1, 3)]) },
-        spare_packs: if plain { 0 } else { dice.pick(&[(3, 0), (2, 1), (1, 2)]) },
-        line_length: if plain {
-            None
-        } else {
-            dice.pick(&[(3, None), (2, Some(size(10.0, Unit::Metre))), (1, Some(size(15.0, Unit::Metre))), (1, Some(size(16.0, Unit::Foot)))])
-        },
-        hand_pump: dice.chance(40),
-    }
-}
-
-fn alternative(dice: &mut Dice<'_>, plain: bool) -> Alternative {
-    let length = |from, to| {
-        Some(Cover {
-            from: size(from, Unit::Millimetre),
-            to: size(to, Unit::Millimetre),
-        })
-    };
-    let covers = if plain { None } else { dice.pick(&[(3, None), (1, length(650.0, 1500.0)), (1, length(540.0, 1500.0))]) };
-    let parts = (0..=dice.pick(&[(3, 0), (2, 1)])).map(|_| part(dice, covers.is_some(), plain)).collect();
-    Alternative { parts, covers }
-}
-
-fn part(dice: &mut Dice<'_>, ram: bool, plain: bool) -> Part {
-    use Kind::{Accessory, CombinationTool, Cutter, Ram, Spreader};
-    let kinds = dice.pick(&[
-        (3, vec![Cutter]),
-        (3, vec![Cutter, CombinationTool]),
-        (2, vec![Spreader]),
-        (3, vec![Spreader, CombinationTool]),
-        (3, vec![Ram]),
-        (1, vec![Accessory]),
-    ]);
-    let kinds = if ram { vec![Ram] } else { kinds };
-    let mut minimums = Ratings::new();
-    if !plain && dice.chance(50) {
-        let standard = |dice: &mut Dice<'_>, value, unit| {
-            let figure = Figure::Quantity(size(value, unit));
-            let by = dice.pick(&[(3, Some("EN 13204")), (2, None), (1, Some("NFPA 1936"))]);
-            by.map_or_else(|| Rating::plain(value, unit), |name| Rating::by(figure, name, "2025"))
-        };
-        match kinds.as_slice() {
-            [Ram] => minimums.set(Term::PushForce, standard(dice, 60.0, Unit::Kilonewton)),
-            [Cutter, ..] => minimums.set(Term::CutterOpening, standard(dice, 180.0, Unit::Millimetre)),
-            [Spreader, ..] => {
-                minimums.set(Term::SpreadingDistance, standard(dice, 72.0, Unit::Centimetre));
-                minimums.set(Term::RatedSpreadingForce, standard(dice, 40.0, Unit::Kilonewton))
-            }
-            _ => None,
-        };
-    }
-    let drives = if plain {
-        Vec::new()
-    } else {
-        dice.pick(&[
-            (6, Vec::new()),
-            (1, vec![Drive::Battery]),
-            (1, vec![Drive::PowerUnit, Drive::Battery]),
-            (1, vec![Drive::PowerUnit]),
-            (1, vec![Drive::HandPump, Drive::PowerUnit]),
-        ])
-    };
-    Part {
-        gear: (kinds == [Accessory]).then_some(Gear::Chains),
-        kinds,
-        minimums,
-        drives,
-    }
 }
