@@ -22,6 +22,8 @@
 
 mod amount;
 pub mod assignment;
+pub mod bench;
+pub mod capability;
 pub mod coverage;
 mod flow;
 pub mod hookup;
@@ -31,7 +33,10 @@ pub mod reliability;
 pub mod reserves;
 #[cfg(feature = "openapi")]
 mod schema;
+pub mod service_plan;
 mod sets;
+pub mod standing;
+pub mod swaps;
 mod unfit;
 pub mod units;
 mod watch;
