@@ -8,9 +8,10 @@ use super::meet::Meeting;
 use super::wire::{Compete, Fact, Gap, GapIn, Near, NearCode, Reason, ReasonCode};
 use super::words::{self, Voice};
 use super::{board, faults};
-use crate::hookup::Reach;
+use crate::hookup::{Reach, each_outlet};
 use crate::ratings::{Better, Figure, Gear, Kind, Meets, Ratings, Shortfall};
 use crate::sets::{self, Set};
+use crate::units::Quantity;
 use chrono::{DateTime, Utc};
 
 /// The most near misses that one gap tells.
@@ -94,13 +95,13 @@ impl Asking<'_, '_> {
         if meeting.met {
             return Vec::new();
         }
-        let reach = self.board.lines.reach(self.board.usable);
+        let reach = self.board.reach();
         let met = |need: usize| meeting.chosen.iter().any(|(part, ..)| grade.parts.get(*part).is_some_and(|p| p.need == need));
         let open = grade.grade.needs.iter().enumerate().filter(|(i, _)| !met(*i));
         open.map(|(i, need)| {
             let mut all: Vec<Near> = Vec::new();
             for part in grade.parts.iter().filter(|part| part.need == i) {
-                for near in self.of_part(grade, part, &reach) {
+                for near in self.of_part(grade, part, reach) {
                     if !all.iter().any(|known| known.piece == near.piece && known.code == near.code && known.words == near.words) {
                         all.push(near);
                     }
@@ -113,7 +114,7 @@ impl Asking<'_, '_> {
                 }
             }
             let mut all = self.without_the_useless(all);
-            self.uncovered(grade, i, &reach, &mut all);
+            self.uncovered(grade, i, reach, &mut all);
             if all.is_empty() {
                 all.push(none_aboard(&kinds));
             }
@@ -143,15 +144,17 @@ impl Asking<'_, '_> {
     fn uncovered(&self, grade: &GradeFit<'_>, need: usize, reach: &Reach, all: &mut Vec<Near>) {
         let Some(asked) = grade.grade.needs.get(need) else { return };
         let Some(cover) = asked.alternatives.iter().find_map(|way| way.covers) else { return };
-        let serves = |part: &PartFit<'_>, i: usize| {
-            let found = self.board.candidates(grade, self.board.usable, reach);
-            let at = grade.parts.iter().position(|p| std::ptr::eq(p, part));
-            at.and_then(|at| found.get(at)).is_some_and(|c| (c.free | c.packed) & sets::one(i) != 0)
-        };
+        if self.board.is_met_alone(grade, need) {
+            return;
+        }
+        let parts = grade.parts.iter().filter(|part| part.need == need);
+        let found = parts.map(|part| self.board.candidates_of(grade, part, self.board.usable, reach));
+        let serve = found.fold(0, |set, c| set | c.free | c.packed);
         let units = self.voice.units;
         for (i, piece) in self.board.pieces.iter().enumerate() {
-            if grade.parts.iter().filter(|p| p.need == need).any(|part| serves(part, i)) {
-                let size = |term| piece.ratings.get(term).map_or_else(|| "unknown".to_owned(), |r| r.figure.show(units));
+            if serve & sets::one(i) != 0 && piece.kind == Kind::Ram {
+                let counts = counted(piece, &piece.ratings);
+                let size = |term| counts.get(term).map_or_else(|| "unknown".to_owned(), |r| r.figure.show(units));
                 let text = format!(
                     "reaches {} to {}; {} to {} needed without a gap",
                     size(crate::ratings::Term::RetractedLength),
@@ -181,12 +184,15 @@ impl Asking<'_, '_> {
     pub(super) fn against_part(&self, grade: &GradeFit<'_>, part: &PartFit<'_>, i: usize, piece: &Piece, reach: &Reach) -> Vec<Near> {
         let mut all = self.faults(piece);
         let usable = all.is_empty();
-        let low = part.below.iter().any(|below| below & sets::one(i) != 0);
-        if !low {
-            all.extend(self.rated(piece, &part.part.minimums, part.part.gear));
+        let low = self.stated_below(i, piece, reach);
+        if part.below.iter().all(|below| below & sets::one(i) == 0) {
+            match low {
+                Some((pressure, ratings)) => all.extend(self.below(piece, pressure, ratings, &part.part.minimums)),
+                None => all.extend(self.rated(piece, &part.part.minimums, part.part.gear)),
+            }
         }
         if self.board.lines.tools & sets::one(i) != 0 {
-            let driven = usable && (self.board.outlets_for(grade, part, i, reach) != 0 || self.runs_on_battery(part, i));
+            let driven = usable && (self.board.outlets_for(grade, part, i, reach) != 0 || self.board.runs_on_battery(part, i, self.board.usable));
             if !driven {
                 all.extend(hookups::why_not(self, grade, part, i, piece, usable, reach));
             }
@@ -197,14 +203,29 @@ impl Asking<'_, '_> {
         all
     }
 
-    fn runs_on_battery(&self, part: &PartFit<'_>, i: usize) -> bool {
-        let bit = sets::one(i);
-        part.battery && part.suits & bit != 0 && (self.board.own_pack & bit != 0 || self.board.lines.packs_of(i) & self.board.usable != 0)
+    /// The ratings with which a tool runs here, where it runs below its rated pressure alone and its maker states some for that.
+    fn stated_below<'p>(&self, i: usize, piece: &'p Piece, reach: &Reach) -> Option<(Quantity, &'p Ratings)> {
+        let runs_otherwise = reach.rated(i) != 0 || piece.hookup.battery.is_some();
+        let outlets = each_outlet(if runs_otherwise { 0 } else { reach.below(i) });
+        let kinds = outlets.filter_map(|outlet| self.board.lines.outlets().get(outlet));
+        kinds.filter_map(|outlet| board::stated_at(piece, outlet, self.board.rules)).map(|stated| (stated.pressure, &stated.ratings)).next()
+    }
+
+    /// What the ratings for a lower pressure lack.
+    fn below(&self, piece: &Piece, pressure: Quantity, ratings: &Ratings, minimums: &Ratings) -> Vec<Near> {
+        let at = format!("at {}: ", pressure.show(self.voice.units));
+        let name = format!("{}: ", faults::named(piece));
+        let short = counted(piece, ratings).shortfalls(minimums);
+        let mut all: Vec<Near> = short.iter().map(|short| self.shortfall(piece, short)).collect();
+        for near in &mut all {
+            near.words.insert_str(name.len().min(near.words.len()), &at);
+        }
+        all
     }
 
     /// The gaps of the slots that are not filled.
     pub(super) fn of_slots(&self, filled: &Filled) -> Vec<Gap> {
-        let fit = self.board.of_use(self.board.usable);
+        let fit = self.board.of_use(self.board.reach(), self.board.usable);
         let empty = (0..self.board.slots.len()).filter(|slot| filled.matching.piece(*slot).is_none());
         empty.filter_map(|slot| self.of_slot(filled, slot, fit)).collect()
     }
@@ -269,7 +290,7 @@ impl Asking<'_, '_> {
         all.extend(self.rated(piece, &slot.minimums, slot.gear));
         if usable && fit & sets::one(i) == 0 {
             if piece.kind.is_tool() {
-                all.extend(hookups::why_not_driven(self.board, i, piece, self.board.usable, self.voice));
+                all.extend(hookups::why_not_driven(self.board, i, piece, self.board.usable, (self.at, self.voice)));
             } else {
                 let text = match piece.kind {
                     Kind::Battery | Kind::Charger => "fits no battery tool aboard",
@@ -313,8 +334,9 @@ impl Asking<'_, '_> {
                 )
             }
             Meets::OtherStandard { term, has, standard } => {
+                let by = if standard.is_empty() { "without a standard".to_owned() } else { format!("by {standard}") };
                 let text = format!(
-                    "rated by another standard: {} {} by {standard} does not answer {label} {most}{needs}",
+                    "rated by another standard: {} {} {by} does not answer {label} {most}{needs}",
                     term.label(),
                     has.show(units)
                 );

@@ -30,6 +30,7 @@ mod input;
 mod margin;
 mod meet;
 mod restore;
+mod serve;
 mod stand_in;
 mod templates;
 mod verdict;

@@ -63,7 +63,7 @@ fn against_slot(asking: &Asking<'_, '_>, id: &str, i: usize, piece: &Piece) -> V
     let Some(slot) = board.slots.iter().find(|slot| slot.id == id && slot.kinds.contains(&piece.kind)) else {
         return nowhere(piece);
     };
-    let mut near = asking.against_slot(slot, i, piece, board.of_use(board.usable));
+    let mut near = asking.against_slot(slot, i, piece, board.of_use(board.reach(), board.usable));
     near.retain(|near| near.code != NearCode::NeededElsewhere);
     near
 }
@@ -72,14 +72,13 @@ fn against_slot(asking: &Asking<'_, '_>, id: &str, i: usize, piece: &Piece) -> V
 fn against_need(asking: &Asking<'_, '_>, grade: Level, id: &str, i: usize, piece: &Piece) -> Vec<Near> {
     let board = asking.board;
     let Some(grade) = board.grade(grade) else { return nowhere(piece) };
-    let reach = board.lines.reach(board.usable);
     let need = grade.grade.needs.iter().position(|need| need.id == id);
     grade
         .parts
         .iter()
         .filter(|part| Some(part.need) == need && part.part.kinds.contains(&piece.kind))
         .map(|part| {
-            let mut near = asking.against_part(grade, part, i, piece, &reach);
+            let mut near = asking.against_part(grade, part, i, piece, board.reach());
             near.retain(|near| near.code != NearCode::NeededElsewhere);
             near
         })

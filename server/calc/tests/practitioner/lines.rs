@@ -407,7 +407,7 @@ pub fn scenes() -> Vec<Scene> {
             foreign_reel(),
             None,
         )
-        .near("cut", NoHose),
+        .near("cut", FixedElsewhere),
         scene("no pump aboard", PRACTICE, without(set(), "PU-1"), None).near("cut", NoSource),
         scene("no hose aboard", PRACTICE, without(on_one_hose(), "HO-1"), None).near("cut", NoHose),
         scene(

@@ -33,7 +33,7 @@ pub(super) struct Tries<'s, F> {
 /// Steps of the search over cuts at most.
 const STEPS: usize = 20_000;
 
-impl<'s, F: FnMut(Set) -> bool> Tries<'s, F> {
+impl<'s, F: FnMut(Set) -> Option<bool>> Tries<'s, F> {
     pub(super) fn new(left: usize, sorts: &'s [Sort], does: F) -> Self {
         Self {
             sorts,
@@ -48,7 +48,7 @@ impl<'s, F: FnMut(Set) -> bool> Tries<'s, F> {
         let pieces = self.sorts.iter().zip(counts).fold(0, |set, (sort, count)| {
             sort.members.iter().take(*count).fold(set, |set, i| set | sets::one(*i))
         });
-        Some((self.does)(pieces))
+        (self.does)(pieces)
     }
 
     fn cost(&self, counts: &[usize]) -> u32 {
