@@ -334,9 +334,8 @@ impl Asking<'_, '_> {
                 )
             }
             Meets::OtherStandard { term, has, standard } => {
-                let by = if standard.is_empty() { "without a standard".to_owned() } else { format!("by {standard}") };
                 let text = format!(
-                    "rated by another standard: {} {} {by} does not answer {label} {most}{needs}",
+                    "rated by another standard: {} {} by {standard} does not answer {label} {most}{needs}",
                     term.label(),
                     has.show(units)
                 );

@@ -52,7 +52,7 @@ pub enum Meets {
         term: Term,
         /// What the piece is rated for there.
         has: Figure,
-        /// The standard as written, or the one that has such a term; empty when none is stated.
+        /// The standard as written, or its family.
         standard: String,
     },
 }
@@ -79,7 +79,7 @@ enum Family {
     EnNew,
 }
 
-/// The family of a standard; `None` when it is not stated or not known.
+/// The family of a standard; `None` when it is not stated or not known, which hinders nothing.
 fn family(rating: &Rating) -> Option<Family> {
     let name = rating.standard.as_deref()?;
     let has = |part: &str| name.as_bytes().windows(part.len()).any(|w| w.eq_ignore_ascii_case(part.as_bytes()));
@@ -95,22 +95,6 @@ fn family(rating: &Rating) -> Option<Family> {
         Some(if new { Family::EnNew } else { Family::EnOld })
     } else {
         None
-    }
-}
-
-/// Whether a figure by one standard's test answers a minimum of another. A minimum that names no standard is answered by any; one that
-/// names a standard is not by a figure of which nobody knows how it was found (CHECKS, trap 1: never a bare number).
-fn answers(rating: &Rating, minimum: &Rating, term: Term) -> bool {
-    // The same words are the same standard; only else are they looked into.
-    if minimum.standard.is_none() || (&rating.standard, &rating.edition) == (&minimum.standard, &minimum.edition) {
-        return true;
-    }
-    let en = |family| matches!(family, Family::EnOld | Family::EnNew);
-    match (family(rating), family(minimum)) {
-        // Lengths and forces of the EN editions mean the same; only letters and classes were renamed.
-        (Some(a), Some(b)) => a == b || (en(a) && en(b) && term.dimension().is_some()),
-        (None, None) => rating.standard == minimum.standard,
-        _ => false,
     }
 }
 
@@ -138,12 +122,21 @@ impl Ratings {
                     standard: named(r, other),
                 });
         };
-        if term.by_test() && !answers(rating, minimum, term) {
-            return Meets::OtherStandard {
-                term,
-                has: rating.figure,
-                standard: named(rating, term),
-            };
+        // The same words are the same standard; only else are they looked into.
+        let alike = (&rating.standard, &rating.edition) == (&minimum.standard, &minimum.edition);
+        if term.by_test()
+            && !alike
+            && let (Some(a), Some(b)) = (family(rating), family(minimum))
+        {
+            // Lengths and forces of the EN editions mean the same; only letters and classes were renamed.
+            let en = |f| matches!(f, Family::EnOld | Family::EnNew);
+            if a != b && !(en(a) && en(b) && term.dimension().is_some()) {
+                return Meets::OtherStandard {
+                    term,
+                    has: rating.figure,
+                    standard: named(rating, term),
+                };
+            }
         }
         match (&rating.figure, &minimum.figure) {
             (Figure::Quantity(has), Figure::Quantity(needs)) => sizes(term, *has, *needs),
@@ -190,8 +183,7 @@ fn named(rating: &Rating, term: Term) -> String {
     match (&rating.standard, term) {
         (Some(name), _) => name.clone(),
         (None, Term::CuttingCapacity | Term::RatedSpreadingForce) => "EN 13204".into(),
-        (None, Term::CuttingLevels | Term::LowestSpreadingForce | Term::HighestSpreadingForce) => "NFPA 1936".into(),
-        (None, _) => String::new(),
+        (None, _) => "NFPA 1936".into(),
     }
 }
 
