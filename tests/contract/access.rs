@@ -57,6 +57,9 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "station.edit",
         "shop.add",
         "shop.edit",
+        "coupling.add",
+        "coupling.edit",
+        "coupling.rename",
         "model.add",
         "model.edit",
         "class.add",
@@ -165,7 +168,7 @@ on_both!(
 on_both!(a_batch_asks_for_the_same_roles_as_the_plain_addresses, async |world: &World| {
     let all: BTreeSet<&str> = may("admin")
         .into_iter()
-        .chain(["agency.found", "capability.refresh", "device.enrol", "device.see"])
+        .chain(["agency.found", "clock.settle", "device.enrol", "device.see"])
         .collect();
     for role in ROLES {
         let batch = world.member(role).send(all.iter().map(|kind| command(kind, json!({}))).collect()).await.ok();

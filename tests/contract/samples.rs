@@ -70,6 +70,15 @@ impl Stage {
             }
             "shop_add" => (None, json!({ "id": new(), "name": format!("Shop {}", new()) })),
             "shop_edit" => (Some(c.shop), json!({ "name": "Main fleet shop" })),
+            "coupling_add" => (
+                None,
+                json!({ "id": new(), "name": format!("Family {}", new()), "mates_with": [c.couplings.flat_face] }),
+            ),
+            "coupling_edit" => (
+                Some(c.couplings.flat_face),
+                json!({ "spellings": ["flat face, one line"], "mates_with": [c.couplings.twin_line], "under_pressure": "yes" }),
+            ),
+            "coupling_rename" => (Some(c.couplings.twin_line), json!({ "name": format!("twin-line {}", new()) })),
             "model_add" => {
                 let ratings = json!({ "cutter_opening": { "value": 8.1, "unit": "in", "standard": "NFPA 1936", "edition": "2015" } });
                 let hookup = json!({ "coupling": "flat-face single", "fluid": "mineral oil", "pressure": { "value": 10400, "unit": "psi" } });

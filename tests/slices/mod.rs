@@ -1,7 +1,9 @@
 mod bench;
 mod availability;
 mod board;
+mod clock;
 mod capability;
+mod couplings;
 mod coverage;
 mod defects;
 mod demand;
@@ -15,6 +17,7 @@ mod pieces;
 mod places;
 mod reach;
 mod register;
+mod register_figures;
 mod reliability;
 mod reserves;
 mod service_plan;

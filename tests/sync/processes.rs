@@ -92,10 +92,7 @@ fn the_clocks_of_two_servers_act_once() {
             (neighbour.on_board(theirs).await.level == "limited").then_some(())
         })
         .await;
-        assert_eq!(
-            sql::number(&world.location, "SELECT count(*) AS n FROM journal WHERE kind = 'capability.refresh'"),
-            2
-        );
+        assert_eq!(sql::number(&world.location, "SELECT count(*) AS n FROM journal WHERE kind = 'clock.settle'"), 2);
         second.stop().await;
     });
 }

@@ -87,7 +87,7 @@ pub fn assess_with_pieces(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>, voice
 }
 
 /// The grade that is spoken of: the expected one, full where none is set; the one reached where that is higher.
-fn target(rig: &Rig<'_>, board: &Board<'_>, level: Level) -> Level {
+pub(super) fn target(rig: &Rig<'_>, board: &Board<'_>, level: Level) -> Level {
     let wanted = rig.expects.filter(|level| *level > Level::None).unwrap_or(Level::Full).max(level);
     let highest = board.grades.last().map_or(Level::Full, |grade| grade.level);
     wanted.min(highest)

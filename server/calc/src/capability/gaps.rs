@@ -341,6 +341,10 @@ impl Asking<'_, '_> {
                 );
                 (NearCode::RatedByAnotherStandard, text, Some(*has), None)
             }
+            Meets::StandardUnknown { has, wanted } => {
+                let text = format!("standard not stated: {label} {} does not answer {most}{needs} by {wanted}", has.show(units));
+                (NearCode::StandardNotStated, text, Some(*has), None)
+            }
             Meets::Unknown | Meets::Yes => (NearCode::RatingUnknown, format!("{label} unknown, {most}{needs} needed"), None, None),
         };
         Near {

@@ -42,7 +42,7 @@ pub use grade::{
     Alternative, Cover, Drive, Grade, GradeFault, Grades, MOST_ALTERNATIVES, MOST_NEEDS, MOST_PARTS, Need, Part,
 };
 pub use input::{Batteries, Complement, DueCheck, Life, Limit, Notice, Piece, Policy, RatedAt, Rig, Rules, Slot, State, life_ends};
-pub use stand_in::{Fit, fits, with_piece, without_piece};
+pub use stand_in::{Fit, fits, fits_anywhere, is_of_use, target, with_piece, without_piece};
 pub use templates::Template;
 pub use verdict::{verdict, verdicts};
 pub use wire::{

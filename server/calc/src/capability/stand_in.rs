@@ -54,6 +54,42 @@ pub fn fits(place: (GapIn, &str), grade: Level, piece: &Piece, rig: &Rig<'_>, ru
     }
 }
 
+/// Whether a piece that is meant for nothing in particular would be of use on a rig.
+#[must_use]
+pub fn fits_anywhere(piece: &Piece, rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> Fit {
+    let board = Board::of(rig, others(rig, piece.id).chain([piece]), rules, at);
+    let stops = super::faults::stops(piece, rules, at, voice).into_iter().map(super::gaps::from_reason);
+    let mut near: Vec<Near> = stops.collect();
+    if near.is_empty()
+        && let Some(i) = board.position(piece.id)
+        && piece.kind.is_tool()
+        && board.of_use(board.usable) & crate::sets::one(i) == 0
+    {
+        near = super::hookups::why_not_driven(&board, i, piece, board.usable, voice);
+    }
+    Fit {
+        serves: near.is_empty(),
+        with: answer(rig, &board),
+        mixes_fluids: mixes(&board, piece),
+        near,
+    }
+}
+
+/// The level that is spoken of for a rig: the expected one, full where none is set; the one reached where that is higher.
+#[must_use]
+pub fn target(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>) -> Level {
+    let board = Board::new(rig, rules, at);
+    super::assess::target(rig, &board, answer(rig, &board).level)
+}
+
+/// Whether a piece, put aboard, would run there with what is aboard, or make something there run.
+#[must_use]
+pub fn is_of_use(rig: &Rig<'_>, piece: &Piece, rules: &Rules, at: DateTime<Utc>) -> bool {
+    let board = Board::of(rig, others(rig, piece.id).chain([piece]), rules, at);
+    let bit = board.position(piece.id).map_or(0, crate::sets::one);
+    board.usable & board.of_use(board.usable) & bit != 0
+}
+
 fn nowhere(piece: &Piece) -> Vec<Near> {
     vec![super::gaps::near(piece, NearCode::NoneAboard, "nothing of this kind is asked for there")]
 }

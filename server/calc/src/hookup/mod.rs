@@ -16,6 +16,7 @@
 
 mod ask;
 mod at_once;
+mod couplings;
 mod line;
 mod lines;
 mod mates;
@@ -23,7 +24,11 @@ mod names;
 mod packing;
 mod plug;
 mod reach;
+mod spelling;
 mod why_not;
+#[cfg(test)]
+#[allow(clippy::all)]
+mod timing;
 
 pub(crate) use at_once::Way;
 pub(crate) use lines::{Lines, OutletKind, each_outlet};
@@ -33,11 +38,13 @@ pub use ask::{Demand, Driven, line_to, lines_that_drive, obstacles, pieces_serve
 pub use at_once::AtOnce;
 pub use line::Line;
 pub use lines::{LineRules, MOST_ADAPTERS, MOST_HOSES, MOST_OUTLET_KINDS, Part};
-pub use mates::{Mates, fold};
+pub use couplings::{CouplingFamily, Couplings, UnderPressure};
+pub use mates::Mates;
 pub use plug::{Joint, MOST_TOLERANCE, Misfit, MisfitCode};
+pub use spelling::{fold, same_name};
 pub use why_not::Obstacle;
 
-use crate::ratings::Kind;
+use crate::ratings::{Kind, LOOK_AGAIN, PRESSURE};
 use crate::units::{Dimension, Quantity, UnitFault};
 use serde::{Deserialize, Serialize};
 
@@ -135,14 +142,17 @@ pub struct Outlet {
 /// The most kinds of outlet beside the first.
 pub const MOST_OUTLETS: usize = 3;
 
-/// What is wrong with a hook-up entry.
+/// More circuits are a slip of the pen (common practice, no source).
+const MOST_CIRCUITS: u32 = 16;
+
+/// What is wrong with a hook-up entry, or unusual about it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct HookupFault {
     /// The field at fault.
     #[cfg_attr(feature = "openapi", schema(value_type = String))]
     pub field: &'static str,
-    /// `wrong-dimension`, `torque-unit`, `not-positive`, `does-not-apply` or `blank`.
+    /// `wrong-dimension`, `torque-unit`, `not-positive`, `not-possible`, `too-many`, `does-not-apply` or `blank`; of a warning `unusual`.
     #[cfg_attr(feature = "openapi", schema(value_type = String))]
     pub code: &'static str,
     /// What is wrong.
@@ -186,21 +196,30 @@ impl Hookup {
             })
         };
         for (field, text) in [("coupling", &self.coupling), ("tool_coupling", &self.tool_coupling), ("battery", &self.battery)] {
-            if text.as_deref().is_some_and(|t| t.trim().is_empty()) {
-                fault(field, "blank", "the name is blank", Some("leave the field out when it is not known".into()));
+            if text.as_deref().is_some_and(|t| fold(t).is_empty()) {
+                fault(
+                    field,
+                    "blank",
+                    "the name holds no letter or digit",
+                    Some("leave the field out when it is not known".into()),
+                );
             }
         }
-        if let Some(q) = self.pressure {
+        let outlets = self.outlets.iter().map(|outlet| ("outlets", Some(outlet.pressure)));
+        let pressures = [("pressure", self.pressure), ("allowable_pressure", self.allowable_pressure)].into_iter().chain(outlets);
+        for (field, q) in pressures.filter_map(|(field, q)| q.map(|q| (field, q))) {
             if q.dimension() != Dimension::Pressure {
                 let UnitFault { code, reason, hint } = UnitFault::wrong_dimension(q.unit, Dimension::Pressure, Some(q.value));
-                fault("pressure", code, &reason, hint);
+                fault(field, code, &reason, hint);
             } else if q.value <= 0.0 {
                 fault(
-                    "pressure",
+                    field,
                     "not-positive",
                     "a pressure must be above zero",
                     Some("leave it out when it is not known".into()),
                 );
+            } else if let Some(reason) = PRESSURE.impossible(kind, "pressure", q) {
+                fault(field, "not-possible", &reason, Some(LOOK_AGAIN.into()));
             }
         }
         if self.circuits == Some(0) {
@@ -224,6 +243,28 @@ impl Hookup {
         if self.outlets.len() > MOST_OUTLETS {
             fault("outlets", "too-many", "a source has at most 3 kinds of outlet beside the first", None);
         }
+        let circuits = self.outlets.iter().filter_map(|outlet| outlet.circuits).chain(self.circuits);
+        if let Some(count) = circuits.into_iter().find(|n| *n > MOST_CIRCUITS) {
+            fault(
+                "circuits",
+                "not-possible",
+                &format!("{count} circuits are more than the {MOST_CIRCUITS} that a source can have"),
+                None,
+            );
+        }
         faults
+    }
+
+    /// What is possible but so unusual that somebody should look at the plate again. Only of what has no fault.
+    #[must_use]
+    pub fn warnings(&self, kind: Kind) -> Vec<HookupFault> {
+        let pressure = self.pressure.filter(|q| q.dimension() == Dimension::Pressure);
+        let unusual = pressure.and_then(|q| PRESSURE.unusual(kind, "pressure", q)).map(|reason| HookupFault {
+            field: "pressure",
+            code: "unusual",
+            reason,
+            hint: Some(LOOK_AGAIN.into()),
+        });
+        unusual.into_iter().collect()
     }
 }

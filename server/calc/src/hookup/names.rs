@@ -1,6 +1,6 @@
 //! Names of families as small numbers, so that rigs are compared without looking at letters twice.
 
-use super::mates::{Mates, fold};
+use super::{mates::Mates, spelling::fold};
 
 /// A family's number; 0 is "not known", which mates with nothing.
 pub(crate) type Family = u16;

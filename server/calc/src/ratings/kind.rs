@@ -164,6 +164,7 @@ const RAM: &[Term] = &[
     Term::PushForce,
     Term::PushForce2,
     Term::PushForce3,
+    Term::RamStages,
     Term::PullForce,
     Term::RetractedLength,
     Term::ExtendedLength,

@@ -3,6 +3,8 @@
 mod api;
 mod feed;
 mod ops;
+mod rules;
 
 pub use api::routes;
-pub use feed::{Agency, Policy};
+pub use feed::{Agency, Allowance, Policy};
+pub use ops::today;

@@ -6,8 +6,8 @@ use std::sync::Arc;
 use chrono::{DateTime, Datelike as _, Days, NaiveDate, NaiveTime, TimeZone as _, Utc};
 use chrono_tz::Tz;
 use fullset_calc::{
-    capability::{self as calc, DueCheck, Life, State},
-    ratings::Kind,
+    capability::{self as calc, DueCheck, Life, RatedAt, State},
+    ratings::{Gear, Kind},
 };
 
 use crate::slices::{
@@ -20,16 +20,20 @@ use crate::slices::{
 #[derive(Debug, Clone)]
 pub struct SharedModel {
     pub kind: Kind,
+    pub gear: Option<Gear>,
     pub hookup: Arc<fullset_calc::hookup::Hookup>,
     pub ratings: Arc<fullset_calc::ratings::Ratings>,
+    pub rated_at: Arc<Vec<RatedAt>>,
 }
 
 impl From<Model> for SharedModel {
     fn from(model: Model) -> Self {
         Self {
             kind: model.kind,
+            gear: model.gear,
             hookup: Arc::new(model.hookup),
             ratings: Arc::new(model.ratings),
+            rated_at: Arc::new(model.rated_at),
         }
     }
 }
@@ -54,28 +58,41 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> 
             reason: piece.state_reason.clone().unwrap_or_default(),
         },
     };
-    let life = if model.kind == Kind::Hose {
-        calc::life_ends(piece.made_on, piece.in_service_since, policy.hose_life_years, policy.unknown_age).map_or(Life::Unknown, |day| {
-            if day.year() > LAST_YEAR {
-                Life::None
-            } else {
-                Life::Ends(day_begins(day, zone))
-            }
-        })
-    } else {
-        Life::None
-    };
     calc::Piece {
         id: piece.id.0,
         tag: piece.tag.clone(),
         kind: model.kind,
+        gear: model.gear,
         hookup: Arc::clone(&model.hookup),
         ratings: Arc::clone(&model.ratings),
+        rated_at: Arc::clone(&model.rated_at),
+        fixed_to: piece.fixed_to.map(|source| source.0),
         state,
         stop_use: None,
-        life,
+        quarantine: None,
+        life: life(piece, model.kind, policy, zone),
         checks: annual(piece, model.kind, policy, zone).into_iter().collect(),
+        limits: Vec::new(),
+        last_check: piece.last_service_on.map(|day| day_begins(day, zone)),
+        used_unchecked: None,
     }
+}
+
+/// The life of a hose: so many years from its date of make. Of unknown age it meets nothing, unless the coordinator allows
+/// it until a day.
+fn life(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Life {
+    if kind != Kind::Hose {
+        return Life::None;
+    }
+    let Some(made_on) = piece.made_on else {
+        return policy.unknown_hose_age.as_ref().map_or(Life::Unknown, |allowance| {
+            let after = allowance.until.succ_opt().unwrap_or(allowance.until);
+            Life::AllowedUntil(day_begins(after, zone), allowance.reason.clone())
+        });
+    };
+    calc::life_ends(made_on, policy.hose_life_years)
+        .filter(|day| day.year() <= LAST_YEAR)
+        .map_or(Life::None, |day| Life::Ends(day_begins(day, zone)))
 }
 
 /// When a piece is due for its annual service.
@@ -91,7 +108,7 @@ pub enum AnnualService {
 
 /// The annual service counts from the last one, or from the first day of service where none is recorded.
 pub fn annual_service(piece: &Piece, kind: Kind, policy: &Policy) -> AnnualService {
-    if matches!(kind, Kind::Battery | Kind::Charger | Kind::Accessory) {
+    if kind == Kind::Accessory {
         return AnnualService::None;
     }
     let Some(from) = piece.last_service_on.or(piece.in_service_since) else {
@@ -102,14 +119,17 @@ pub fn annual_service(piece: &Piece, kind: Kind, policy: &Policy) -> AnnualServi
         .map_or(AnnualService::None, AnnualService::DueOn)
 }
 
+/// The annual check as capability sees it. Packs and chargers have one too (DGUV Grundsatz 305-002, 13.2.3).
 fn annual(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Option<DueCheck> {
-    match annual_service(piece, kind, policy) {
-        AnnualService::DueOn(due) => Some(DueCheck {
-            name: "annual service".into(),
-            due: day_begins(due, zone),
-        }),
-        AnnualService::None | AnnualService::Unknown => None,
-    }
+    let due = match annual_service(piece, kind, policy) {
+        AnnualService::DueOn(due) => Some(day_begins(due, zone)),
+        AnnualService::Unknown => None,
+        AnnualService::None => return None,
+    };
+    Some(DueCheck {
+        name: "annual service".into(),
+        due,
+    })
 }
 
 #[cfg(test)]

@@ -2,6 +2,7 @@ use actix_web::http::Method;
 
 use super::{
     Piece,
+    exchange::ExchangeRigs,
     ops::{AddPiece, ArrivePiece, EditPiece, MovePiece, RetirePiece, ReturnPiece, TakePieceOut},
 };
 use crate::platform::http::Api;
@@ -17,5 +18,6 @@ pub fn routes(api: &mut Api) {
     api.act::<ReturnPiece>(Method::POST, "/v1/pieces/{id}/return");
     api.act::<MovePiece>(Method::POST, "/v1/pieces/{id}/move");
     api.act::<ArrivePiece>(Method::POST, "/v1/pieces/{id}/arrive");
+    api.act::<ExchangeRigs>(Method::POST, "/v1/rigs/{id}/exchange");
     api.act::<RetirePiece>(Method::POST, "/v1/pieces/{id}/retire");
 }

@@ -98,6 +98,10 @@ pub struct Piece {
     pub place: Place,
     /// Where it belongs.
     pub home: Option<Place>,
+    /// Of a hose: the source that it is fixed to, as a reel or a whip is. It serves that one only and moves with it.
+    #[serde(default)]
+    #[schema(required)]
+    pub fixed_to: Option<PieceId>,
     /// The set that it was issued with.
     pub tool_set: Option<SetId>,
     /// Free note.
@@ -108,6 +112,7 @@ pub struct Piece {
 
 impl Record for Piece {
     const KIND: &'static str = "piece";
+    const JUDGED: bool = true;
 
     fn id(&self) -> Uuid {
         self.id.0

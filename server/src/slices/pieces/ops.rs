@@ -4,7 +4,7 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::{Hold, HoldBy, Piece, PieceId, PieceState, Place, check_place};
+use super::{Hold, HoldBy, Piece, PieceId, PieceState, Place, check_dates, check_place};
 use crate::{
     platform::{
         door::{Act, Permission, Stored, Write, name, text},
@@ -74,7 +74,7 @@ impl Act for AddPiece {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Piece>(self.id)?;
-        let model = write.named::<Model>("model", self.model)?;
+        let kind = write.named::<Model>("model", self.model)?.record.kind;
         if let Some(home) = &self.home {
             check_place(write, "home", home)?;
         }
@@ -82,7 +82,7 @@ impl Act for AddPiece {
             id: self.id,
             tag: name("body.tag", &self.tag)?,
             model: self.model,
-            kind: model.record.kind,
+            kind,
             serial: optional("body.serial", self.serial)?,
             made_on: self.made_on,
             in_service_since: self.in_service_since,
@@ -95,10 +95,12 @@ impl Act for AddPiece {
             holds: Vec::new(),
             home: self.home.or_else(|| Some(self.place.clone())),
             place: self.place,
+            fixed_to: None,
             tool_set: None,
             note: self.note.map(|note| text("body.note", &note)).transpose()?,
             rev: 0,
         };
+        check_dates(write, &piece)?;
         put(write, None, piece)
     }
 }
@@ -148,8 +150,7 @@ impl Act for EditPiece {
         awaited(write, &stored.record);
         let mut piece = stored.record;
         if let Some(model) = self.model {
-            piece.kind = write.named::<Model>("model", model)?.record.kind;
-            piece.model = model;
+            (piece.model, piece.kind) = (model, write.named::<Model>("model", model)?.record.kind);
         }
         if let Some(Some(home)) = &self.home {
             check_place(write, "home", home)?;
@@ -157,13 +158,13 @@ impl Act for EditPiece {
         if let Some(serial) = self.serial {
             piece.serial = optional("body.serial", serial)?;
         }
-        if let Some(note) = self.note {
-            piece.note = note.map(|note| text("body.note", &note)).transpose()?;
-        }
+        let note = self.note.map(|note| note.map(|note| text("body.note", &note)).transpose()).transpose()?;
+        piece.note = note.unwrap_or(piece.note);
         piece.made_on = self.made_on.unwrap_or(piece.made_on);
         piece.in_service_since = self.in_service_since.unwrap_or(piece.in_service_since);
         piece.last_service_on = self.last_service_on.unwrap_or(piece.last_service_on);
         piece.home = self.home.unwrap_or(piece.home);
+        check_dates(write, &piece)?;
         awaited(write, &piece);
         put(write, Some(stored.scope), piece)
     }
