@@ -1,17 +1,10 @@
 //! Lines and tools at once: tables of cases by hand, and random worlds against trying everything (`FULLSET_CASES` times).
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::cast_possible_truncation,
-    clippy::cast_precision_loss
-)]
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::cast_possible_truncation, clippy::cast_precision_loss)]
 
 mod brute_lines;
 
 use brute_lines::{Thing, World, busy_world, demands, world};
-use fullset_calc::hookup::{
-    Demand, Driven, Fluid, Hookup, MisfitCode, Obstacle, Outlet, lines_that_drive, obstacles, pieces_served, simultaneous_tools,
-};
+use fullset_calc::hookup::{Demand, Driven, Fluid, Hookup, MisfitCode, Obstacle, Outlet, lines_that_drive, obstacles, pieces_served, simultaneous_tools};
 use fullset_calc::ratings::Kind;
 use fullset_calc::units::{Quantity, Unit};
 use proptest::prelude::*;
@@ -43,7 +36,12 @@ type Summary = BTreeMap<usize, Vec<(String, i64, bool, i64)>>;
 fn summary(driven: &[Driven]) -> Summary {
     let mut all = Summary::new();
     for d in driven {
-        let entry = (format!("{:?}", d.drive), (d.kpa * 1000.0).round() as i64, d.at_rated, d.longest_mm.round() as i64);
+        let entry = (
+            format!("{:?}", d.drive),
+            (d.kpa * 1000.0).round() as i64,
+            d.at_rated,
+            d.longest_mm.round() as i64,
+        );
         all.entry(d.tool).or_default().push(entry);
     }
     all.values_mut().for_each(|v| v.sort());
@@ -53,7 +51,9 @@ fn summary(driven: &[Driven]) -> Summary {
 fn brute_summary(world: &World) -> Summary {
     let mut longest: BTreeMap<_, f64> = BTreeMap::new();
     for line in world.lines() {
-        let known = longest.entry((line.tool, world.outlet_name(line.source, line.outlet), line.at_rated)).or_default();
+        let known = longest
+            .entry((line.tool, world.outlet_name(line.source, line.outlet), line.at_rated))
+            .or_default();
         *known = known.max(line.length.unwrap_or(0.0));
     }
     let mut all = Summary::new();
@@ -221,10 +221,7 @@ fn any_at_once(world: &World) -> usize {
 }
 
 fn asked_at_once(world: &World, least_mm: f64) -> usize {
-    let demand = |tool| Demand {
-        least_mm,
-        ..Demand::any(tool)
-    };
+    let demand = |tool| Demand { least_mm, ..Demand::any(tool) };
     at_once(world, &(0..world.things.len()).map(demand).collect::<Vec<_>>())
 }
 
@@ -272,7 +269,14 @@ fn an_adapter_alone_feeds_nothing() {
 
 #[test]
 fn one_adapter_serves_one_tool_at_a_time() {
-    let mut things = vec![pump("Twin", 2), adapter("Twin", "Mono"), hose("Mono", 30.0), hose("Mono", 30.0), tool("Mono"), tool("Mono")];
+    let mut things = vec![
+        pump("Twin", 2),
+        adapter("Twin", "Mono"),
+        hose("Mono", 30.0),
+        hose("Mono", 30.0),
+        tool("Mono"),
+        tool("Mono"),
+    ];
     assert_eq!(driven(&rig(things.clone())).len(), 2);
     assert_eq!(any_at_once(&rig(things.clone())), 1);
     things.push(adapter("Twin", "Mono"));
@@ -326,7 +330,15 @@ fn pressures_count_as_equal_within_two_per_cent_at_most() {
 
 #[test]
 fn hoses_in_series_add_up_and_an_unknown_one_makes_the_sum_unknown() {
-    let mut things = vec![pump("Mono", 2), hose("Mono", 16.5), hose("Mono", 16.5), hose("Mono", 16.5), hose("Mono", 16.5), tool("Mono"), tool("Mono")];
+    let mut things = vec![
+        pump("Mono", 2),
+        hose("Mono", 16.5),
+        hose("Mono", 16.5),
+        hose("Mono", 16.5),
+        hose("Mono", 16.5),
+        tool("Mono"),
+        tool("Mono"),
+    ];
     // EN: 10 m between source and tool (CHECKS A3).
     assert_eq!(asked_at_once(&rig(things.clone()), 10_000.0), 2);
     assert_eq!(asked_at_once(&rig(things.clone()), 15_000.0), 1);
@@ -340,7 +352,15 @@ fn hoses_in_series_add_up_and_an_unknown_one_makes_the_sum_unknown() {
 fn a_fixed_hose_serves_its_source_alone() {
     let mut reel = hose("Mono", 50.0);
     reel.fixed_to = Some(Some(1));
-    let mut things = vec![pump("Mono", 2), pump("Mono", 1), reel, hose("Mono", 30.0), tool("Mono"), tool("Mono"), tool("Mono")];
+    let mut things = vec![
+        pump("Mono", 2),
+        pump("Mono", 1),
+        reel,
+        hose("Mono", 30.0),
+        tool("Mono"),
+        tool("Mono"),
+        tool("Mono"),
+    ];
     assert_eq!(any_at_once(&rig(things.clone())), 2);
     things[2].fixed_to = Some(None);
     assert_eq!(any_at_once(&rig(things.clone())), 1);
@@ -360,7 +380,14 @@ fn a_pump_of_two_pressures_has_two_kinds_of_outlet() {
         thing.hookup.pressure = Some(Quantity::new(5_000.0, Unit::Psi));
         thing
     };
-    let world = rig(vec![two, hose("Mono", 30.0), low(hose("Low", 30.0)), tool("Mono"), low(tool("Low")), low(tool("Mono"))]);
+    let world = rig(vec![
+        two,
+        hose("Mono", 30.0),
+        low(hose("Low", 30.0)),
+        tool("Mono"),
+        low(tool("Low")),
+        low(tool("Mono")),
+    ]);
     assert_eq!(any_at_once(&world), 2);
     assert_eq!(codes(&world, 5), [MisfitCode::PressureBelow]);
 }

@@ -11,7 +11,7 @@
 //! | `lines` | which pieces can be joined, worked out once for a list of pieces |
 //! | `reach` | which tools some line leads to, how long the longest is, which pieces have a place in a line |
 //! | `line` | one line to be laid |
-//! | `at_once` | the largest number of tools at once |
+//! | `at_once` | the largest number of tools at once; `packing` counts them |
 //! | `why_not` | what is wrong where no line leads to a tool |
 
 mod ask;
@@ -22,6 +22,7 @@ mod lines;
 mod mates;
 mod names;
 mod packing;
+mod packing_search;
 mod plug;
 mod reach;
 mod spelling;
@@ -30,9 +31,12 @@ mod why_not;
 #[allow(clippy::all)]
 mod timing;
 
-pub(crate) use at_once::Way;
-pub(crate) use lines::{Lines, OutletKind, each_outlet};
-pub(crate) use reach::Reach;
+#[expect(unused_imports, reason = "the judging of rigs asks them")]
+pub(crate) use self::{
+    at_once::Way,
+    lines::{Lines, OutletKind, each_outlet},
+    reach::Reach,
+};
 
 pub use ask::{Demand, Driven, line_to, lines_that_drive, obstacles, pieces_served, simultaneous_tools};
 pub use at_once::AtOnce;
@@ -235,7 +239,12 @@ impl Hookup {
             fault("tool_coupling", "does-not-apply", "only a hose or an adapter has a second end", None);
         }
         if self.allowable_pressure.is_some() && !kind.is_tool() {
-            fault("allowable_pressure", "does-not-apply", "only a tool has a pressure that it may be fed with beside its rated one", None);
+            fault(
+                "allowable_pressure",
+                "does-not-apply",
+                "only a tool has a pressure that it may be fed with beside its rated one",
+                None,
+            );
         }
         if !self.outlets.is_empty() && kind != Kind::PowerUnit {
             fault("outlets", "does-not-apply", "only a power unit has outlets of several kinds", None);

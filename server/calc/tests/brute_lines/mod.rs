@@ -112,7 +112,11 @@ const HAIR: f64 = 1.000_000_01;
 impl World {
     fn mate(&self, a: Option<&String>, b: Option<&String>) -> bool {
         let (Some(a), Some(b)) = (a, b) else { return false };
-        a == b || self.joined.iter().any(|(x, y)| (plain(x), plain(y)) == (a.clone(), b.clone()) || (plain(y), plain(x)) == (a.clone(), b.clone()))
+        a == b
+            || self
+                .joined
+                .iter()
+                .any(|(x, y)| (plain(x), plain(y)) == (a.clone(), b.clone()) || (plain(y), plain(x)) == (a.clone(), b.clone()))
     }
 
     fn ends(&self, i: usize) -> (Option<String>, Option<String>) {
@@ -132,7 +136,9 @@ impl World {
         let mut all = Vec::new();
         for (s, thing) in self.things.iter().enumerate() {
             for (o, opening) in openings(thing).iter().enumerate() {
-                let Some(opening) = opening.as_ref().filter(|o| o.circuits > 0) else { continue };
+                let Some(opening) = opening.as_ref().filter(|o| o.circuits > 0) else {
+                    continue;
+                };
                 let mut parts = Vec::new();
                 self.extend(s, opening, Some(&opening.coupling), &mut parts, &mut |parts| all.push((s, o, parts.to_vec())));
             }
@@ -208,7 +214,11 @@ impl World {
     }
 
     fn serves(&self, line: &Found, demand: &Demand) -> bool {
-        let drive = if self.things[line.source].kind == Kind::HandPump { demand.hand_pump } else { demand.power_unit };
+        let drive = if self.things[line.source].kind == Kind::HandPump {
+            demand.hand_pump
+        } else {
+            demand.power_unit
+        };
         let long = demand.least_mm <= 0.0 || line.length.is_some_and(|l| l >= demand.least_mm);
         line.tool == demand.tool && drive && (line.at_rated || demand.below_rated) && long
     }
@@ -315,11 +325,7 @@ fn battery() -> impl Strategy<Value = Option<String>> {
 }
 
 fn outlets() -> impl Strategy<Value = Vec<Outlet>> {
-    let outlet = (name(), some_pressure(), circuits()).prop_map(|(coupling, pressure, circuits)| Outlet {
-        coupling,
-        pressure,
-        circuits,
-    });
+    let outlet = (name(), some_pressure(), circuits()).prop_map(|(coupling, pressure, circuits)| Outlet { coupling, pressure, circuits });
     prop::collection::vec(outlet, 0..=3).prop_map(|all| if all.len() == 3 { Vec::new() } else { all })
 }
 
@@ -392,34 +398,31 @@ pub fn busy_world(most: usize) -> impl Strategy<Value = World> {
     let kind = prop_oneof![3 => Just(Kind::PowerUnit), 1 => Just(Kind::HandPump), 8 => Just(Kind::Cutter), 8 => Just(Kind::Hose), 2 => Just(Kind::Adapter), 1 => Just(Kind::Battery)];
     let more = prop::option::weighted(0.3, (family(), pressure(), prop::option::of(1..3_u32)));
     let extras = (more, prop::option::of(1..4_u32), 0..10_usize, prop::bool::weighted(0.15));
-    let thing = (kind, family(), prop::option::weighted(0.3, family()), pressure(), extras).prop_map(|(kind, near, far, pressure, (more, circuits, die, battery))| {
-        let hookup = Hookup {
-            coupling: Some(near),
-            tool_coupling: far.filter(|_| kind == Kind::Hose || kind == Kind::Adapter),
-            fluid: Some(Fluid::MineralOil),
-            pressure: Some(pressure),
-            // Half of the tools and some more may be fed with anything.
-            allowable_pressure: (kind == Kind::Cutter && die % 3 != 0).then_some(Quantity::new(720.0, Unit::Bar)),
-            outlets: more
-                .filter(|_| kind == Kind::PowerUnit)
-                .map(|(coupling, pressure, circuits)| Outlet {
-                    coupling,
-                    pressure,
-                    circuits,
-                })
-                .into_iter()
-                .collect(),
-            circuits: circuits.filter(|_| kind == Kind::PowerUnit),
-            battery: (kind == Kind::Battery || kind == Kind::Cutter && battery).then(|| "28V".to_owned()),
-        };
-        let thing = Thing {
-            kind,
-            hookup,
-            length: (kind == Kind::Hose).then(|| [5_000.0, 10_000.0, 5_000.0, 7_000.0, 15_000.0][die % 5]),
-            fixed_to: None,
-        };
-        (thing, die)
-    });
+    let thing =
+        (kind, family(), prop::option::weighted(0.3, family()), pressure(), extras).prop_map(|(kind, near, far, pressure, (more, circuits, die, battery))| {
+            let hookup = Hookup {
+                coupling: Some(near),
+                tool_coupling: far.filter(|_| kind == Kind::Hose || kind == Kind::Adapter),
+                fluid: Some(Fluid::MineralOil),
+                pressure: Some(pressure),
+                // Half of the tools and some more may be fed with anything.
+                allowable_pressure: (kind == Kind::Cutter && die % 3 != 0).then_some(Quantity::new(720.0, Unit::Bar)),
+                outlets: more
+                    .filter(|_| kind == Kind::PowerUnit)
+                    .map(|(coupling, pressure, circuits)| Outlet { coupling, pressure, circuits })
+                    .into_iter()
+                    .collect(),
+                circuits: circuits.filter(|_| kind == Kind::PowerUnit),
+                battery: (kind == Kind::Battery || kind == Kind::Cutter && battery).then(|| "28V".to_owned()),
+            };
+            let thing = Thing {
+                kind,
+                hookup,
+                length: (kind == Kind::Hose).then(|| [5_000.0, 10_000.0, 5_000.0, 7_000.0, 15_000.0][die % 5]),
+                fixed_to: None,
+            };
+            (thing, die)
+        });
     (prop::collection::vec(thing, 3..=most), prop::bool::weighted(0.2)).prop_map(|(drawn, joined)| {
         let source = |(t, _): &(Thing, usize)| matches!(t.kind, Kind::PowerUnit | Kind::HandPump);
         let first = drawn.iter().position(source);
