@@ -7,11 +7,11 @@ mod reference;
 use fullset_calc::capability::{
     Assessment, Batteries, Completeness, DueCheck, Grades, Level, Piece, Verdict, Voice, assess, level, verdict, verdicts, with_piece, without_piece,
 };
-use fullset_calc::hookup::Hookup;
-use fullset_calc::ratings::{Figure, Kind, Rating, Ratings};
-use fullset_calc::units::{Quantity, Unit, Units};
+use fullset_calc::ratings::Kind;
+use fullset_calc::units::Units;
 use proptest::prelude::*;
 use reference::Judge;
+use reference::units::{in_unit, ratings_in, rewrite};
 use reference::worlds::{Sort, World, now, sound_piece, world};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -242,48 +242,6 @@ proptest! {
             }
         }
     }
-}
-
-/// The same size in another unit.
-fn in_unit(q: Quantity, us: bool) -> Quantity {
-    use fullset_calc::units::Dimension::{Force, Length, Mass, Pressure};
-    let unit = match (q.dimension(), us) {
-        (Pressure, true) => Unit::Psi,
-        (Pressure, false) => Unit::Megapascal,
-        (Length, true) => Unit::Inch,
-        (Length, false) => Unit::Centimetre,
-        (Force, true) => Unit::PoundForce,
-        (Force, false) => Unit::Newton,
-        (Mass, true) => Unit::Pound,
-        (Mass, false) => Unit::Kilogram,
-        _ => q.unit,
-    };
-    q.to(unit).unwrap()
-}
-
-fn ratings_in(ratings: &Ratings, us: bool) -> Ratings {
-    let other = ratings.iter().map(|(term, rating)| {
-        let figure = match rating.figure {
-            Figure::Quantity(q) => Figure::Quantity(in_unit(q, us)),
-            other => other,
-        };
-        (term, Rating { figure, ..rating.clone() })
-    });
-    other.collect()
-}
-
-fn rewrite(piece: &mut Piece, us: bool) {
-    piece.ratings = Arc::new(ratings_in(&piece.ratings, us));
-    let mut rated_at = Vec::clone(&piece.rated_at);
-    for at in &mut rated_at {
-        (at.pressure, at.ratings) = (in_unit(at.pressure, us), ratings_in(&at.ratings, us));
-    }
-    piece.rated_at = Arc::new(rated_at);
-    let mut hookup = Hookup::clone(&piece.hookup);
-    hookup.pressure = hookup.pressure.map(|q| in_unit(q, us));
-    hookup.allowable_pressure = hookup.allowable_pressure.map(|q| in_unit(q, us));
-    hookup.outlets.iter_mut().for_each(|outlet| outlet.pressure = in_unit(outlet.pressure, us));
-    piece.hookup = Arc::new(hookup);
 }
 
 proptest! {

@@ -14,6 +14,8 @@ mod lists;
 mod pieces;
 #[path = "practitioner/power.rs"]
 mod power;
+#[path = "practitioner/row.rs"]
+mod row;
 #[path = "practitioner/scene.rs"]
 mod scene;
 #[path = "practitioner/states.rs"]
@@ -56,7 +58,7 @@ fn the_list_is_answered_apart_from_the_level() {
 #[test]
 fn a_piece_may_be_used_or_not_and_the_first_reason_comes_first() {
     let rows = pieces::rows();
-    let differ: Vec<String> = rows.iter().filter_map(pieces::Row::differs).collect();
+    let differ: Vec<String> = rows.iter().filter_map(row::Row::differs).collect();
     assert!(differ.is_empty(), "{} of {} pieces:\n{}", differ.len(), rows.len(), differ.join("\n"));
     assert!(rows.len() >= 25);
 }

@@ -1,104 +1,16 @@
 //! "May I use it?" of one piece, on a shelf or aboard, in the order of design 4.3a.
 
 use super::kit::*;
+use super::row::{Row, aboard, shelf};
 use super::scene::PRACTICE;
-use chrono::{DateTime, Duration, Utc};
-use fullset_calc::capability::Voice;
-use fullset_calc::capability::{Batteries, Life, Piece, PieceAnswer, ReasonCode, Rig, Rules, Verdict, verdict, verdicts};
+use chrono::Duration;
+use fullset_calc::capability::{Batteries, Life, Piece, ReasonCode, Rules, Verdict};
 use fullset_calc::hookup::Fluid;
 use fullset_calc::ratings::{Gear, Kind, Term};
-use fullset_calc::units::Units;
 use std::sync::Arc;
 
 const ORDER: &str = "design 4.3a";
 const WRONG: &str = "issue, seen wrong 1";
-
-pub struct Row {
-    says: &'static str,
-    source: &'static str,
-    piece: Piece,
-    /// The other pieces of its rig; `None`: it is on none.
-    aboard: Option<Vec<Piece>>,
-    rules: Rules,
-    at: DateTime<Utc>,
-    verdict: Verdict,
-    first: Option<ReasonCode>,
-    until: Option<Option<DateTime<Utc>>>,
-}
-
-fn shelf(says: &'static str, source: &'static str, piece: Piece, verdict: Verdict, first: impl Into<Option<ReasonCode>>) -> Row {
-    let mut rules = Rules::default();
-    rules.policy.batteries = Batteries::AsPieces;
-    Row {
-        says,
-        source,
-        piece,
-        aboard: None,
-        rules,
-        at: now(),
-        verdict,
-        first: first.into(),
-        until: None,
-    }
-}
-
-fn aboard(says: &'static str, source: &'static str, piece: Piece, others: Vec<Piece>, verdict: Verdict, first: impl Into<Option<ReasonCode>>) -> Row {
-    Row {
-        aboard: Some(others),
-        ..shelf(says, source, piece, verdict, first)
-    }
-}
-
-impl Row {
-    fn rules(mut self, change: impl FnOnce(&mut Rules)) -> Self {
-        change(&mut self.rules);
-        self
-    }
-
-    fn when(mut self, at: DateTime<Utc>) -> Self {
-        self.at = at;
-        self
-    }
-
-    fn until(mut self, at: impl Into<Option<DateTime<Utc>>>) -> Self {
-        self.until = Some(at.into());
-        self
-    }
-
-    fn answer(&self) -> PieceAnswer {
-        let voice = Voice::utc(Units::Si);
-        let Some(others) = &self.aboard else {
-            return verdict(&self.piece, &self.rules, self.at, &voice);
-        };
-        let pieces: Vec<Piece> = others.iter().chain([&self.piece]).cloned().collect();
-        let rig = Rig {
-            out_of_service: None,
-            complement: None,
-            expects: None,
-            pieces: &pieces,
-        };
-        let all = verdicts(&rig, &self.rules, self.at, &voice);
-        assert_eq!(all.len(), pieces.len());
-        all.into_iter().find(|(id, _)| *id == self.piece.id).unwrap().1
-    }
-
-    pub fn differs(&self) -> Option<String> {
-        let answer = self.answer();
-        let told = (answer.verdict, answer.reasons.first().map(|reason| reason.code));
-        let wants = (self.verdict, self.first);
-        let holds = self.until.is_none_or(|until| answer.holds_until == until);
-        let dated = answer.last_check == self.piece.last_check;
-        let said = answer.reasons.iter().all(|reason| !reason.words.is_empty());
-        let all = told == wants && holds && dated && said;
-        let say = || {
-            format!(
-                "{}: {told:?}, should be {wants:?}; until {:?} {holds}, last check {dated}, words {said} [{}]",
-                self.says, answer.holds_until, self.source
-            )
-        };
-        (!all).then(say)
-    }
-}
 
 pub fn rows() -> Vec<Row> {
     use ReasonCode::*;

@@ -10,6 +10,7 @@ pub mod asked;
 pub mod dice;
 pub mod lines;
 pub mod needs;
+pub mod units;
 pub mod verdict;
 pub mod worlds;
 
