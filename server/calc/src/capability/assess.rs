@@ -159,8 +159,8 @@ fn lower_grades(asking: &Asking<'_, '_>, level: Level, gaps: &mut Vec<Gap>) -> V
     let meeting = board.meeting(grade);
     let open = asking.of_needs(grade, &meeting);
     let names: Vec<&str> = open.iter().map(|gap| gap.name.as_str()).collect();
-    let lacks = if names.is_empty() { String::new() } else { format!(": {} missing", words::listed(&names, "and")) };
-    let mut all = vec![format!("what the grade {} asks is not met{lacks}; a higher grade includes it", grade.level.word())];
+    let lacks = if names.is_empty() { String::new() } else { format!(" ({})", words::listed(&names, "and")) };
+    let mut all = vec![format!("{} is not met{lacks}; no higher grade counts without it", grade.level.word())];
     all.extend(beside_the_needs(board, grade, &meeting));
     gaps.extend(open);
     all
@@ -255,7 +255,10 @@ fn beside_the_needs(board: &Board<'_>, grade: &GradeFit<'_>, meeting: &Meeting) 
     }
     let drives = usize::try_from(asked.kinds_of_drive).unwrap_or(usize::MAX);
     if meeting.kinds_of_drive < drives && drives > 1 {
-        all.push(format!("{} of {drives} kinds of drive", meeting.kinds_of_drive));
+        all.push(format!(
+            "its tools run on {} of the {drives} kinds of drive needed (power unit, hand pump, battery)",
+            meeting.kinds_of_drive
+        ));
     }
     if meeting.lacks_spares {
         let (n, packs) = (asked.spare_packs, if asked.spare_packs == 1 { "pack" } else { "packs" });

@@ -114,6 +114,7 @@ impl Asking<'_, '_> {
                 }
             }
             let mut all = self.without_the_useless(all);
+            self.not_together(meeting, &mut all);
             self.uncovered(grade, i, reach, &mut all);
             if all.is_empty() {
                 all.push(none_aboard(&kinds));
@@ -131,6 +132,21 @@ impl Asking<'_, '_> {
             }
         })
         .collect()
+    }
+
+    /// Of what serves the need but is not counted elsewhere: what is taken from it.
+    fn not_together(&self, meeting: &Meeting, all: &mut [Near]) {
+        let counted = |id| meeting.chosen.iter().any(|(_, piece, _)| self.board.id(*piece) == id);
+        for one in all.iter_mut().filter(|near| near.code == NearCode::NeededElsewhere && !counted(near.piece)) {
+            let Some((i, piece)) = one.piece.and_then(|id| self.board.position(id)).and_then(|i| Some((i, self.board.piece(i)?))) else {
+                continue;
+            };
+            *one = if self.board.lines.packs_of(i) != 0 {
+                near(piece, NearCode::NoBattery, "no battery pack is left for it")
+            } else {
+                near(piece, NearCode::NeededElsewhere, "serves, but not together with the other needs")
+            };
+        }
     }
 
     /// Where some piece is aboard, "none aboard" of another alternative says nothing.
@@ -260,8 +276,7 @@ impl Asking<'_, '_> {
         let mut said: Vec<String> = all.iter().filter(|near| near.code != NearCode::NeededElsewhere).map(|n| n.words.clone()).collect();
         let compete = self.compete(filled, index);
         if let Some(compete) = &compete {
-            let of = words::listed(&slot.kinds.iter().map(|kind| kind.plural()).collect::<Vec<_>>(), "or");
-            said.push(format!("{} of {} {of} aboard count", compete.pieces.len(), compete.slots.len()));
+            said.push(self.told_competition(slot, compete));
         }
         Some(Gap {
             r#in: GapIn::Slot,
@@ -273,6 +288,20 @@ impl Asking<'_, '_> {
             near: all,
             compete,
         })
+    }
+
+    /// "2 of 3 hoses are there", "Cutter and Spreader compete for combination tool KT-1".
+    fn told_competition(&self, slot: &Slot, compete: &Compete) -> String {
+        let slots: Vec<&Slot> = self.board.slots.iter().filter(|other| compete.slots.contains(&other.id)).collect();
+        if slots.iter().all(|other| other.kinds == slot.kinds) {
+            let of = words::listed(&slot.kinds.iter().map(|kind| kind.plural()).collect::<Vec<_>>(), "or");
+            return format!("{} of {} {of} are there", compete.pieces.len(), slots.len());
+        }
+        let names: Vec<&str> = slots.iter().map(|slot| slot.name.as_str()).collect();
+        let pieces = compete.pieces.iter().filter_map(|id| self.board.piece(self.board.position(*id)?)).map(faults::named);
+        let pieces: Vec<String> = pieces.collect();
+        let pieces: Vec<&str> = pieces.iter().map(String::as_str).collect();
+        format!("{} compete for {}", words::listed(&names, "and"), words::listed(&pieces, "and"))
     }
 
     fn compete(&self, filled: &Filled, index: usize) -> Option<Compete> {

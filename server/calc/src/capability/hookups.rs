@@ -13,19 +13,10 @@ use chrono::{DateTime, Utc};
 /// Why a tool is not driven so that it serves a part: what drives it does not count, is too short, or does not drive it at all.
 pub(super) fn why_not(asking: &Asking<'_, '_>, grade: &GradeFit<'_>, part: &PartFit<'_>, i: usize, piece: &Piece, usable: bool, reach: &Reach) -> Vec<Near> {
     let rated = reach.rated(i);
-    if rated & part.outlets != 0 && grade.least_mm > 0.0 {
-        let longest = sets::each(Set::from(rated & part.outlets)).map(|o| reach.longest_mm(i, o)).fold(0.0, f64::max);
-        let units = asking.voice.units;
-        let needs = grade.grade.line_length.map_or_else(String::new, |length| length.show(units));
-        let text = if longest > 0.0 {
-            format!(
-                "its longest line is {}, {needs} needed",
-                Quantity::new(longest / 1000.0, crate::units::Unit::Metre).show(units)
-            )
-        } else {
-            format!("no line to it has a known length, {needs} needed")
-        };
-        return vec![near(piece, NearCode::LineTooShort, &text)];
+    let drives = rated & part.outlets;
+    if drives != 0 {
+        let longest = each_outlet(drives).map(|o| reach.longest_mm(i, o)).fold(0.0, f64::max);
+        return if longest >= grade.least_mm * (1.0 - 1e-9) { Vec::new() } else { vec![too_short(asking, grade, piece, longest)] };
     }
     let bit = sets::one(i);
     if rated == 0 && reach.below(i) & part.outlets != 0 && !piece.rated_at.is_empty() {
@@ -36,11 +27,11 @@ pub(super) fn why_not(asking: &Asking<'_, '_>, grade: &GradeFit<'_>, part: &Part
         }
     }
     let on_battery = asking.board.own_pack & bit != 0 || asking.board.lines.packs_of(i) & asking.board.usable != 0;
-    if rated != 0 || (on_battery && !part.battery) {
-        return vec![near(piece, NearCode::DriveNotCounted, "what drives it does not count for this grade")];
-    }
-    if on_battery {
+    if on_battery && part.battery {
         return Vec::new();
+    }
+    if rated != 0 || on_battery {
+        return vec![near(piece, NearCode::DriveNotCounted, "what drives it does not count for this grade")];
     }
     let alive = if usable { asking.board.usable } else { asking.board.usable | bit };
     let mut all = why_not_driven(asking.board, i, piece, alive, (asking.at, asking.voice));
@@ -49,6 +40,18 @@ pub(super) fn why_not(asking: &Asking<'_, '_>, grade: &GradeFit<'_>, part: &Part
         all.retain(|near| near.piece == Some(piece.id) && !matches!(near.code, NearCode::NoSource | NearCode::NoHose | NearCode::NoBattery));
     }
     all
+}
+
+fn too_short(asking: &Asking<'_, '_>, grade: &GradeFit<'_>, piece: &Piece, longest_mm: f64) -> Near {
+    let units = asking.voice.units;
+    let needs = grade.grade.line_length.map_or_else(String::new, |length| length.show(units));
+    let text = if longest_mm > 0.0 {
+        let longest = Quantity::new(longest_mm / 1000.0, crate::units::Unit::Metre).show(units);
+        format!("its longest line is {longest}, {needs} needed")
+    } else {
+        format!("no line to it has a known length, {needs} needed")
+    };
+    near(piece, NearCode::LineTooShort, &text)
 }
 
 /// Why nothing aboard drives a tool at its rated pressure.

@@ -63,9 +63,9 @@ pub fn fits_anywhere(piece: &Piece, rig: &Rig<'_>, rules: &Rules, at: DateTime<U
     if near.is_empty()
         && let Some(i) = board.position(piece.id)
         && piece.kind.is_tool()
-        && board.of_use(board.usable) & crate::sets::one(i) == 0
+        && board.of_use(board.reach(), board.usable) & crate::sets::one(i) == 0
     {
-        near = super::hookups::why_not_driven(&board, i, piece, board.usable, voice);
+        near = super::hookups::why_not_driven(&board, i, piece, board.usable, (at, voice));
     }
     Fit {
         serves: near.is_empty(),
@@ -87,7 +87,7 @@ pub fn target(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>) -> Level {
 pub fn is_of_use(rig: &Rig<'_>, piece: &Piece, rules: &Rules, at: DateTime<Utc>) -> bool {
     let board = Board::of(rig, others(rig, piece.id).chain([piece]), rules, at);
     let bit = board.position(piece.id).map_or(0, crate::sets::one);
-    board.usable & board.of_use(board.usable) & bit != 0
+    board.usable & board.of_use(board.reach(), board.usable) & bit != 0
 }
 
 fn nowhere(piece: &Piece) -> Vec<Near> {

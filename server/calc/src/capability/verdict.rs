@@ -69,6 +69,10 @@ fn runs(board: &Board<'_>, i: usize, piece: &Piece) -> bool {
         return true;
     };
     let below = reach.below(i) != 0 && !piece.rated_at.is_empty();
+    if piece.kind == Kind::Battery {
+        // A pack fills a slot of the list beside a tool that is out of use; it drives nothing there.
+        return sets::each(board.lines.tools & board.usable).any(|tool| board.lines.packs_of(tool) & bit != 0);
+    }
     below || board.of_use(reach, board.usable | bit) & bit != 0
 }
 
@@ -86,7 +90,7 @@ fn why_not(board: &Board<'_>, i: usize, piece: &Piece, speak: (DateTime<Utc>, &V
         }
     }
     let text = match piece.kind {
-        Kind::Battery => "no battery tool of its family is aboard",
+        Kind::Battery => "no usable battery tool of its family is aboard",
         kind if kind.is_source() => "no usable hose aboard fits it",
         Kind::Adapter if !line_rules(board.rules).adapters => "the agency does not allow adapters",
         _ => "no usable source aboard feeds it",

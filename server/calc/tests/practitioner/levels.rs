@@ -215,7 +215,7 @@ pub fn scenes() -> Vec<Scene> {
             but(set(), "CU-1", |p| p.rated(Term::CutterOpening, Rating::plain(200.0, Unit::Millimetre))),
             Limited,
         )
-        .near("cut", RatedByAnotherStandard),
+        .near("cut", StandardNotStated),
         scene(
             "a cutter without ratings is a cutter for limited, and no more",
             "design 4.3: unknown rating meets nothing",
