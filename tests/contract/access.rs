@@ -24,9 +24,13 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "swap.start",
         "ticket.open",
         "use.record",
+        "use.check",
+        "piece.report_missing",
+        "piece.found",
     ];
     let handle = [
         "defect.close",
+        "defect.extend",
         "piece.return",
         "piece.move",
         "rig.put_back",
@@ -37,6 +41,12 @@ fn may(role: &str) -> BTreeSet<&'static str> {
     ];
     let repair = [
         "defect.close",
+        "defect.extend",
+        "defect.note",
+        "defect.report",
+        "piece.found",
+        "piece.report_missing",
+        "piece.serviced",
         "piece.return",
         "piece.move",
         "ticket.accept",
@@ -69,6 +79,7 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "piece.add",
         "piece.edit",
         "piece.retire",
+        "piece.serviced",
         "set.add",
         "set.edit",
         "register.import",

@@ -297,7 +297,7 @@ pub enum ReasonCode {
 /// Whether a piece may be used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema), schema(as = PieceVerdict))]
 pub enum Verdict {
     /// No.
     No,

@@ -20,5 +20,4 @@ pub use fit::fit;
 pub use fleet::{Fleet, Held};
 pub use load::Aboard;
 pub use ops::follow;
-pub use rules::day_begins;
 pub use rules::{AnnualService, annual_service};

@@ -3,17 +3,17 @@
 
 use std::sync::Arc;
 
-use chrono::{DateTime, Datelike as _, Days, NaiveDate, NaiveTime, TimeZone as _, Utc};
+use chrono::{Datelike as _, Days, NaiveDate};
 use chrono_tz::Tz;
 use fullset_calc::{
-    capability::{self as calc, DueCheck, Life, RatedAt, State},
+    capability::{self as calc, DueCheck, Life, Limit, RatedAt, State},
     ratings::{Gear, Kind},
 };
 
 use crate::slices::{
-    agencies::Policy,
+    agencies::{Policy, day_begins},
     models::Model,
-    pieces::{Piece, PieceState},
+    pieces::{Piece, PieceLimit, PieceState},
 };
 
 /// A model's part that many pieces share.
@@ -41,14 +41,6 @@ impl From<Model> for SharedModel {
 /// A due day beyond this year is a slip of the pen; it never falls due.
 const LAST_YEAR: i32 = 9000;
 
-/// The first instant of a day in a zone; where a clock change skips midnight, the first that there is.
-pub fn day_begins(day: NaiveDate, zone: Tz) -> DateTime<Utc> {
-    let midnight = day.and_time(NaiveTime::MIN);
-    (0..4)
-        .find_map(|hours| zone.from_local_datetime(&(midnight + chrono::TimeDelta::hours(hours))).earliest())
-        .map_or_else(|| midnight.and_utc(), |at| at.to_utc())
-}
-
 /// The piece as capability sees it.
 pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> calc::Piece {
     let state = match piece.state {
@@ -57,6 +49,7 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> 
             since: piece.state_since,
             reason: piece.state_reason.clone().unwrap_or_default(),
         },
+        PieceState::Missing => State::Missing { since: piece.state_since },
     };
     calc::Piece {
         id: piece.id.0,
@@ -72,9 +65,18 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> 
         quarantine: None,
         life: life(piece, model.kind, policy, zone),
         checks: annual(piece, model.kind, policy, zone).into_iter().collect(),
-        limits: Vec::new(),
-        last_check: piece.last_service_on.map(|day| day_begins(day, zone)),
-        used_unchecked: None,
+        limits: piece.limits.iter().map(limit).collect(),
+        last_check: piece.last_service_on.map(|day| day_begins(day, zone)).max(piece.checked_at),
+        used_unchecked: piece.used_at.filter(|used| piece.checked_at.is_none_or(|checked| checked < *used)),
+    }
+}
+
+fn limit(limit: &PieceLimit) -> Limit {
+    Limit {
+        since: limit.since,
+        words: limit.words.clone(),
+        repair_by: Some(limit.repair_by),
+        without: Vec::new(),
     }
 }
 
@@ -130,24 +132,4 @@ fn annual(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Option<DueChe
         name: "annual service".into(),
         due,
     })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_day_begins_at_local_midnight_on_both_sides_of_a_clock_change() {
-        let zone = chrono_tz::America::Denver;
-        let begins = |y, m, d| day_begins(NaiveDate::from_ymd_opt(y, m, d).unwrap(), zone).to_rfc3339();
-        assert_eq!(begins(2026, 3, 8), "2026-03-08T07:00:00+00:00");
-        assert_eq!(begins(2026, 3, 9), "2026-03-09T06:00:00+00:00");
-    }
-
-    #[test]
-    fn a_day_without_midnight_begins_at_its_first_instant() {
-        // Beirut skipped from 00:00 to 01:00 on 28 March 2021 (tz database).
-        let begins = day_begins(NaiveDate::from_ymd_opt(2021, 3, 28).unwrap(), chrono_tz::Asia::Beirut);
-        assert_eq!(begins.to_rfc3339(), "2021-03-27T22:00:00+00:00");
-    }
 }

@@ -4,7 +4,7 @@ use utoipa::ToSchema;
 
 use super::{
     Piece,
-    rules::{Dates, dates},
+    dates::{Dates, dates},
 };
 use crate::{
     platform::{

@@ -1,62 +1,99 @@
-//! What may stand on a piece's record, on plain values.
+//! What may be done with a piece in its state, and what a list on it may hold. Who may sign a release stands in
+//! `fullset_calc::release`, who may send a command in its `NEEDS`.
 
-use chrono::NaiveDate;
+use chrono::{DateTime, Utc};
+use fullset_calc::release;
 
-/// The dates of a piece, as far as they are known.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Dates {
-    /// Date of make.
-    pub made_on: Option<NaiveDate>,
-    /// In service with the agency since.
-    pub in_service_since: Option<NaiveDate>,
-    /// Last annual service.
-    pub last_service_on: Option<NaiveDate>,
+use super::{HoldBy, PieceState, Unanswered};
+use crate::platform::auth::Role;
+
+/// The most limits of one piece.
+pub const MOST_LIMITS: usize = 60;
+/// The most open defects and tickets that hold one piece.
+pub const MOST_HOLDS: usize = 60;
+/// The most values of a baseline.
+pub const MOST_BASELINE: usize = 20;
+
+/// What a member does with a piece.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PieceAct {
+    /// Takes it out of service.
+    TakeOut,
+    /// Holds it for a ticket.
+    Hold,
+    /// Returns it to service.
+    Return,
+    /// Sends it elsewhere.
+    Move,
+    /// Sees it arrive.
+    Arrive,
+    /// Says that nobody can find it.
+    ReportMissing,
+    /// Says that it was found.
+    Find,
+    /// Records its annual service.
+    Service,
+    /// Retires it.
+    Retire,
 }
 
-/// Why dates cannot be so.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct DateFault {
-    /// The field at fault: `made_on`, `in_service_since` or `last_service_on`.
-    pub field: &'static str,
-    /// `date-in-future` or `dates-out-of-order`.
-    pub code: &'static str,
-    /// What is wrong.
-    pub reason: String,
-    /// What to do.
-    pub hint: &'static str,
+/// What decides it.
+#[derive(Debug, Clone, Copy)]
+pub struct PieceFacts<'a> {
+    /// What people call it.
+    pub tag: &'a str,
+    /// Its state.
+    pub state: PieceState,
+    /// What holds it: a ticket, where one does.
+    pub held_by: Option<HoldBy>,
 }
 
-/// Whether a piece can have these dates. `today` is the day in the agency's time zone. What is not known stands in nobody's
-/// way: nothing is made, put in service or serviced after today, and nothing is put in service or serviced before it is
-/// made.
-pub fn dates(dates: Dates, today: NaiveDate) -> Result<(), DateFault> {
-    let named = [
-        ("made_on", "the date of make", dates.made_on),
-        ("in_service_since", "the first day of service", dates.in_service_since),
-        ("last_service_on", "the last annual service", dates.last_service_on),
-    ];
-    for (field, words, day) in named {
-        if let Some(day) = day.filter(|day| *day > today) {
-            return Err(DateFault {
-                field,
-                code: "date-in-future",
-                reason: format!("{words}, {day}, lies in the future"),
-                hint: "correct the year, or leave the date out when it is not known",
-            });
-        }
+/// Whether the act may be done; if not, why and what to do.
+pub fn may(act: PieceAct, facts: PieceFacts<'_>) -> Result<(), String> {
+    use PieceAct::{Arrive, Find, Move, ReportMissing, Retire, Return, Service};
+    let tag = facts.tag;
+    match (act, facts.state) {
+        (_, PieceState::Retired) => Err(format!("{tag} is retired; nothing more happens to it")),
+        (Find, PieceState::Missing) => Ok(()),
+        (Find, _) => Err(format!("{tag} is not missing")),
+        (ReportMissing, PieceState::Missing) => Err(format!("{tag} is reported missing already")),
+        (Return | Move | Arrive | Service, PieceState::Missing) => Err(format!("{tag} is missing; say first where it was found")),
+        (Return, PieceState::InService) => Err(format!("{tag} is in service already")),
+        (Return, PieceState::OutOfService) => facts.held_by.map_or(Ok(()), |by| Err(held(tag, by))),
+        (Retire, _) if facts.held_by == Some(HoldBy::Ticket) => Err(held(tag, HoldBy::Ticket)),
+        _ => Ok(()),
     }
-    let Some(made_on) = dates.made_on else { return Ok(()) };
-    for (field, words, day) in named.into_iter().skip(1) {
-        if let Some(day) = day.filter(|day| *day < made_on) {
-            return Err(DateFault {
-                field,
-                code: "dates-out-of-order",
-                reason: format!("{words}, {day}, lies before the date of make, {made_on}"),
-                hint: "look at the label again: one of the two dates is wrong",
-            });
-        }
+}
+
+fn held(tag: &str, by: HoldBy) -> String {
+    match by {
+        HoldBy::Defect => format!("{tag} has an open defect; close it first, saying what was done"),
+        HoldBy::Ticket => format!("{tag} is on a repair ticket; it comes back through the ticket, with its test reading"),
     }
-    Ok(())
+}
+
+/// The role as releases are judged by. Who is no member decides nothing.
+pub fn role_of(role: Role) -> release::Role {
+    match role {
+        Role::Crew | Role::Tablet | Role::Service => release::Role::Crew,
+        Role::Officer => release::Role::Officer,
+        Role::Shop => release::Role::Shop,
+        Role::Chief => release::Role::Chief,
+        Role::Coordinator => release::Role::Coordinator,
+        Role::Admin => release::Role::Admin,
+    }
+}
+
+/// Adds what a release must answer for. What names no defect is kept once for each class.
+pub fn answer_for(unanswered: &mut Vec<Unanswered>, new: Unanswered) {
+    if !unanswered.contains(&new) {
+        unanswered.push(new);
+    }
+}
+
+/// The later of two instants: an old entry that comes late never overwrites a newer one.
+pub fn later(known: Option<DateTime<Utc>>, new: DateTime<Utc>) -> Option<DateTime<Utc>> {
+    Some(known.map_or(new, |known| known.max(new)))
 }
 
 #[cfg(test)]
@@ -64,31 +101,40 @@ mod tests {
     use super::*;
 
     #[test]
-    fn no_date_lies_in_the_future_or_before_the_make() {
-        let day = |text: &str| (!text.is_empty()).then(|| text.parse::<NaiveDate>().unwrap());
-        let today = day("2026-11-25").unwrap();
-        for (made, since, service, found) in [
-            ("", "", "", None),
-            ("2020-01-01", "2020-01-01", "2020-01-01", None),
-            ("2026-11-25", "2026-11-25", "2026-11-25", None),
-            ("", "2020-01-01", "2019-01-01", None),
-            ("2026-11-26", "", "", Some(("made_on", "date-in-future"))),
-            ("", "2026-11-26", "", Some(("in_service_since", "date-in-future"))),
-            ("", "", "2062-06-01", Some(("last_service_on", "date-in-future"))),
-            ("2020-01-02", "2020-01-01", "", Some(("in_service_since", "dates-out-of-order"))),
-            ("2020-01-02", "", "2020-01-01", Some(("last_service_on", "dates-out-of-order"))),
-            ("2020-01-02", "2021-01-01", "2019-01-01", Some(("last_service_on", "dates-out-of-order"))),
+    fn what_may_be_done_in_each_state() {
+        use PieceAct::{Arrive, Find, Hold, Move, ReportMissing, Retire, Return, Service, TakeOut};
+        use PieceState::{InService, Missing, OutOfService, Retired};
+        let all = [TakeOut, Hold, Return, Move, Arrive, ReportMissing, Find, Service, Retire];
+        for (state, held_by, refused) in [
+            (InService, None, &[Return, Find][..]),
+            (OutOfService, None, &[Find]),
+            (OutOfService, Some(HoldBy::Defect), &[Return, Find]),
+            (OutOfService, Some(HoldBy::Ticket), &[Return, Find, Retire]),
+            (Missing, None, &[Return, Move, Arrive, Service, ReportMissing]),
+            (Missing, Some(HoldBy::Ticket), &[Return, Move, Arrive, Service, ReportMissing, Retire]),
+            (Retired, None, &all),
         ] {
-            let all = Dates {
-                made_on: day(made),
-                in_service_since: day(since),
-                last_service_on: day(service),
-            };
-            assert_eq!(
-                dates(all, today).err().map(|fault| (fault.field, fault.code)),
-                found,
-                "{made} {since} {service}"
-            );
+            for act in all {
+                let facts = PieceFacts { tag: "E1-CUT", state, held_by };
+                assert_eq!(may(act, facts).is_err(), refused.contains(&act), "{act:?} {state:?} {held_by:?}");
+            }
         }
+    }
+
+    #[test]
+    fn a_late_old_entry_never_overwrites_a_newer_one() {
+        let at = |seconds| DateTime::from_timestamp(seconds, 0).unwrap();
+        assert_eq!(later(Some(at(20)), at(10)), Some(at(20)));
+        assert_eq!(later(Some(at(10)), at(20)), Some(at(20)));
+        assert_eq!(later(None, at(10)), Some(at(10)));
+    }
+
+    #[test]
+    fn a_tablet_and_the_service_sign_nothing() {
+        for role in [Role::Tablet, Role::Service, Role::Crew] {
+            assert!(!role_of(role).signs(release::Signature::Officer));
+        }
+        assert!(role_of(Role::Shop).signs(release::Signature::Technician));
+        assert!(!role_of(Role::Admin).signs(release::Signature::Technician));
     }
 }

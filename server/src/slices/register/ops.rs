@@ -32,7 +32,7 @@ use crate::{
         couplings::{self, Coupling, CouplingId},
         districts::{District, DistrictId},
         models::{self, Draft, Model, ModelId},
-        pieces::{Piece, PieceId, PieceState, Place, scope_at},
+        pieces::{Piece, PieceId, PieceState, Place, Unanswered, scope_at},
         rigs::{Duty, Rig, RigId, scope_of},
         shops::{Shop, ShopId},
         stations::{Station, StationId},
@@ -355,6 +355,19 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow
         state_by: write.actor.name.clone(),
         planned: false,
         holds: Vec::new(),
+        // Why it is out of service the file does not say; a person returns it.
+        unanswered: if state == PieceState::OutOfService {
+            vec![Unanswered::unnamed()]
+        } else {
+            Vec::new()
+        },
+        limits: Vec::new(),
+        used_at: None,
+        checked_at: None,
+        checked_by: None,
+        baseline: Vec::new(),
+        released: None,
+        disposal: None,
         home: matches!(place, Place::Rig { .. } | Place::Shelf { .. } | Place::Shop { .. }).then(|| place.clone()),
         place,
         fixed_to: None,

@@ -167,8 +167,8 @@ impl StartSwap {
 
 /// Puts the piece elsewhere; the rigs at both ends are worked out again.
 fn carry(write: &mut Write<'_>, piece: Stored<Piece>, place: Place, home: Option<Place>) -> Result<(), Fault> {
-    if piece.record.state == PieceState::Retired {
-        return Ok(()); // Retired meanwhile: it stays where it ended.
+    if matches!(piece.record.state, PieceState::Retired | PieceState::Missing) {
+        return Ok(()); // Retired meanwhile: it stays where it ended. Missing: nobody can carry it; it keeps its last place.
     }
     let scope = check_place(write, "to", &place)?;
     for rig in [piece.scope.rig, scope.rig].into_iter().flatten() {
