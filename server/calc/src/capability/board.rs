@@ -4,7 +4,7 @@ use super::confirm;
 use super::grade::{Drive, Grade, Part as Asked};
 use super::input::{Batteries, Piece, RatedAt, Rig, Rules, Slot};
 use super::wire::Level;
-use crate::hookup::{LineRules, Lines, OutletKind, Part, Reach, fold};
+use crate::hookup::{LineRules, Lines, OutletKind, Part, Reach, fold, same_name};
 use crate::ratings::{Kind, Rating, Ratings, Term};
 use crate::sets::{self, CAPACITY, Set};
 use crate::units::{Dimension, Quantity};
@@ -272,11 +272,6 @@ pub(super) fn are_pieces(rules: &Rules, family: &str, carries_packs: bool) -> bo
         Batteries::AsPieces => true,
         Batteries::WhereOnRecord => carries_packs || rules.packs_on_record.iter().any(|known| same_name(known, family)),
     }
-}
-
-/// Whether two names are one, in whatever spelling.
-fn same_name(a: &str, b: &str) -> bool {
-    a == b || fold(a) == fold(b)
 }
 
 fn fit_a_battery(pieces: &[&Piece]) -> Set {

@@ -27,11 +27,7 @@ mod plug;
 mod reach;
 mod spelling;
 mod why_not;
-#[cfg(test)]
-#[allow(clippy::all)]
-mod timing;
 
-#[expect(unused_imports, reason = "the judging of rigs asks them")]
 pub(crate) use self::{
     at_once::Way,
     lines::{Lines, OutletKind, each_outlet},
