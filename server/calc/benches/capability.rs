@@ -13,13 +13,14 @@ use std::time::Instant;
 
 /// Median, 95 % and longest of many single runs, in microseconds.
 fn times(runs: usize, mut work: impl FnMut()) -> (f64, f64, f64) {
-    let mut each: Vec<f64> = (0..runs)
-        .map(|_| {
-            let start = Instant::now();
-            work();
-            start.elapsed().as_secs_f64() * 1e6
-        })
-        .collect();
+    let begin = Instant::now();
+    let mut each = Vec::with_capacity(runs);
+    // A rig that takes long is timed fewer times: at least thrice, at most two seconds.
+    while each.len() < runs && (each.len() < 3 || begin.elapsed().as_secs() < 2) {
+        let start = Instant::now();
+        work();
+        each.push(start.elapsed().as_secs_f64() * 1e6);
+    }
     each.sort_by(f64::total_cmp);
     let share = |part: usize| each.get(each.len() * part / 100).copied().unwrap_or_default();
     (share(50), share(95), each.last().copied().unwrap_or_default())
@@ -123,13 +124,21 @@ fn many(rules: &Rules, complement: &Complement) {
                 black_box(level(black_box(rig), rules, now()));
             }
         });
-        println!("  the short answers of all rigs: {:.1} ms, {:.2} us each", quick * 1e3, quick * 1e6 / rigs.len() as f64);
+        println!(
+            "  the short answers of all rigs: {:.1} ms, {:.2} us each",
+            quick * 1e3,
+            quick * 1e6 / rigs.len() as f64
+        );
         let pieces = best_of(1, &|| {
             for rig in &rigs {
                 black_box(verdicts(black_box(rig), rules, now(), &voice));
             }
         });
-        println!("  the answers of all their pieces: {:.1} ms, {:.2} us a rig", pieces * 1e3, pieces * 1e6 / rigs.len() as f64);
+        println!(
+            "  the answers of all their pieces: {:.1} ms, {:.2} us a rig",
+            pieces * 1e3,
+            pieces * 1e6 / rigs.len() as f64
+        );
         let mut next = rigs.iter().cycle();
         let (median, most, longest) = times(2_000, || drop(black_box(next.next().map(|rig| assess_with_pieces(rig, rules, now(), &voice)))));
         println!("  whole answer with pieces, one rig: median {median:.1} us, 95 % {most:.1} us, longest {longest:.1} us");

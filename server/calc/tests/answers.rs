@@ -73,10 +73,16 @@ fn a_piece_out_of_service_is_said_as_the_trade_says_it() {
     assert_eq!((cut.near[0].code, cut.near[0].piece), (NearCode::OutOfService, Some(id("CU-1"))));
     assert_eq!(answer.still_runs, ["ram RA-1 runs", "spreader SP-1 runs"]);
     // Putting another aboard goes before a repair: a repair takes longest.
-    assert_eq!(acts(&answer), ["needs a cutter on Mono, mineral oil, rated at 720 bar, cutter opening at least 180 mm (EN 13204)"]);
+    assert_eq!(
+        acts(&answer),
+        ["needs a cutter on Mono, mineral oil, rated at 720 bar, cutter opening at least 180 mm (EN 13204)"]
+    );
     assert!(answer.restore_is_smallest);
     let us = assess(&rig(&pieces), &rules(), now(), &Voice::utc(Units::Us));
-    assert_eq!(acts(&us), ["needs a cutter on Mono, mineral oil, rated at 10,443 psi, cutter opening at least 7.1 in (EN 13204)"]);
+    assert_eq!(
+        acts(&us),
+        ["needs a cutter on Mono, mineral oil, rated at 10,443 psi, cutter opening at least 7.1 in (EN 13204)"]
+    );
 }
 
 #[test]
@@ -130,10 +136,7 @@ fn why_a_tool_does_not_run_is_told_to_the_piece_that_is_the_cause() {
     let spread = |pieces: &[Piece]| gap(&asked(pieces), "spread").words.clone();
     assert_eq!(spread(&foreign), ["spreader SP-1: coupling Twin does not mate with Mono"]);
     let ester = but(set(), "SP-1", |p| p.filled_with(Some(Fluid::PhosphateEster)));
-    assert_eq!(
-        spread(&ester),
-        ["spreader SP-1: made for phosphate ester, never to be mixed with mineral oil"]
-    );
+    assert_eq!(spread(&ester), ["spreader SP-1: made for phosphate ester, never to be mixed with mineral oil"]);
     let weak = but(set(), "PU-1", |p| p.at(bar(345.0)));
     assert_eq!(spread(&weak), ["spreader SP-1: rated at 720 bar, the source gives 345 bar"]);
     let dead = but(set(), "PU-1", Said::out);
@@ -153,7 +156,13 @@ fn why_a_tool_does_not_run_is_told_to_the_piece_that_is_the_cause() {
             "hose HO-2: service life ended 2024-05-01 00:00Z"
         ]
     );
-    let short = set_where(|p| if p.kind == Kind::Hose { p.rated(Term::HoseLength, Rating::plain(3.0, Unit::Metre)) } else { p });
+    let short = set_where(|p| {
+        if p.kind == Kind::Hose {
+            p.rated(Term::HoseLength, Rating::plain(3.0, Unit::Metre))
+        } else {
+            p
+        }
+    });
     assert_eq!(spread(&short), ["spreader SP-1: its longest line is 6 m, 10 m needed"]);
     let twin = and(foreign, [pump("PU-9", 1).coupled("Twin").out(), hose("HO-9", 10.0).coupled("Twin")]);
     assert!(spread(&twin).contains(&"power unit PU-9: out of service since 2026-11-25 14:00Z, leak at the handle".to_owned()));
@@ -163,13 +172,20 @@ fn why_a_tool_does_not_run_is_told_to_the_piece_that_is_the_cause() {
 fn acts_say_what_to_bring_and_never_that_nothing_is_the_least() {
     let answer = asked(&[]);
     assert_eq!((answer.level, answer.restore_is_smallest, answer.restore.len()), (Level::None, true, 5));
-    assert!(acts(&answer).iter().any(|words| words.starts_with("needs a power unit on one coupling family and fluid")));
+    assert!(
+        acts(&answer)
+            .iter()
+            .any(|words| words.starts_with("needs a power unit on one coupling family and fluid"))
+    );
     // One adapter is less than three tools.
     let twin = set_where(|p| if p.kind.is_tool() { p.coupled("Twin") } else { p });
     assert_eq!(acts(&asked(&twin)), ["needs an adapter from Mono to Twin, mineral oil, for 720 bar or more"]);
     // A pump of the right pressure is less than three tools for the wrong one.
     let weak = but(set(), "PU-1", |p| p.at(bar(345.0)));
-    let weak = weak.into_iter().map(|p| if p.kind == Kind::Hose { p.at(bar(720.0)) } else { p }).collect::<Vec<_>>();
+    let weak = weak
+        .into_iter()
+        .map(|p| if p.kind == Kind::Hose { p.at(bar(720.0)) } else { p })
+        .collect::<Vec<_>>();
     assert_eq!(acts(&asked(&weak)), ["needs a power unit on Mono, mineral oil, running at 720 bar"]);
     // A tool that a defect keeps from a rating is put right.
     let chipped = but(set(), "CU-1", |p| p.limited(None, &[Term::CutterOpening]));
@@ -277,9 +293,15 @@ fn a_stand_in_is_judged_by_what_it_does_on_this_very_rig() {
     let rig = rig(&pieces);
     let fit = |piece: &Piece, need: &str| fits((GapIn::Need, need), Level::Full, piece, &rig, &rules, now(), &voice);
     let good = fit(&cutter("CU-7"), "cut");
-    assert_eq!((good.serves, good.with.level, good.near.len(), good.mixes_fluids), (true, Level::Full, 0, false));
+    assert_eq!(
+        (good.serves, good.with.level, good.near.len(), good.mixes_fluids),
+        (true, Level::Full, 0, false)
+    );
     let other = fit(&cutter("CU-8").coupled("Twin"), "cut");
-    assert_eq!((other.serves, other.with.level, other.near[0].code), (false, Level::None, NearCode::CouplingDiffers));
+    assert_eq!(
+        (other.serves, other.with.level, other.near[0].code),
+        (false, Level::None, NearCode::CouplingDiffers)
+    );
     let ester = fit(&cutter("CU-9").filled_with(Some(Fluid::PhosphateEster)), "cut");
     assert_eq!((ester.serves, ester.mixes_fluids), (false, true));
     assert!(!fit(&cutter("CU-7"), "push").serves);
@@ -315,13 +337,19 @@ fn the_answer_has_the_wire_shape() {
     let pieces = but(but(set(), "RA-1", Said::out), "CU-1", |p| p.due(t("2026-11-30T08:00:00")));
     let answer = asked(&pieces);
     let wire = serde_json::to_value(&answer).unwrap();
-    assert_eq!((&wire["level"], &wire["target"], &wire["completeness"]), (&"limited".into(), &"full".into(), &"no_list".into()));
+    assert_eq!(
+        (&wire["level"], &wire["target"], &wire["completeness"]),
+        (&"limited".into(), &"full".into(), &"no_list".into())
+    );
     assert_eq!(wire["holds_until"], "2026-11-30T08:00:00.000000Z");
     assert_eq!(wire["needs"][0]["pieces"][0]["via"]["by"], "line");
     assert_eq!(wire["needs"][0]["pieces"][0]["via"]["source"], id("PU-1").to_string());
     assert_eq!((&wire["gaps"][0]["in"], &wire["gaps"][0]["id"]), (&"need".into(), &"push".into()));
     assert_eq!(wire["gaps"][0]["near"][0]["code"], "out-of-service");
     assert_eq!(wire["gaps"][0]["near"][0]["since"], "2026-11-25T14:00:00.000000Z");
-    assert_eq!((&wire["restore"][0]["act"], &wire["restore"][0]["need"]), (&"put_aboard".into(), &"push".into()));
+    assert_eq!(
+        (&wire["restore"][0]["act"], &wire["restore"][0]["need"]),
+        (&"put_aboard".into(), &"push".into())
+    );
     assert_eq!(serde_json::from_value::<Assessment>(wire).unwrap(), answer);
 }

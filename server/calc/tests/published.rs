@@ -248,7 +248,10 @@ fn worked_lists_are_filled_as_expected() {
         let pieces_used: BTreeSet<&str> = filled.iter().copied().collect();
         let expected: BTreeSet<&str> = case["assignment"].as_object().unwrap().values().map(|v| v.as_str().unwrap()).collect();
         // Of two systems aboard either may fill the list; the file keeps to one.
-        assert!(pieces_used == expected || name == "two systems: only the whole second system complete", "{name}");
+        assert!(
+            pieces_used == expected || name == "two systems: only the whole second system complete",
+            "{name}"
+        );
         let named = |text: &str| text.split('#').next().unwrap().to_owned();
         let full = answer.fillings.iter().filter(|f| f.piece.is_some());
         let mut slots_used: Vec<String> = full.map(|f| named(&f.slot)).collect();

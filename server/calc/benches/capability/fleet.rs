@@ -55,15 +55,24 @@ pub fn complement() -> Complement {
         slot("combi", Kind::CombinationTool, None, false),
         slot("charger", Kind::Charger, None, false),
     ];
-    slots.extend(GEAR.iter().map(|gear| slot(gear.word(), Kind::Accessory, Some(*gear), *gear != Gear::GlassTools)));
+    slots.extend(
+        GEAR.iter()
+            .map(|gear| slot(gear.word(), Kind::Accessory, Some(*gear), *gear != Gear::GlassTools)),
+    );
     Complement { slots }
 }
 
 fn ratings(kind: Kind) -> Ratings {
     let en = |value, unit| Rating::by(Figure::Quantity(Quantity::new(value, unit)), "EN 13204", "2025");
     let all: Vec<(Term, Rating)> = match kind {
-        Kind::Cutter => vec![(Term::CutterOpening, en(205.0, Unit::Millimetre)), (Term::Mass, Rating::plain(39.0, Unit::Pound))],
-        Kind::Spreader => vec![(Term::SpreadingDistance, en(28.9, Unit::Inch)), (Term::RatedSpreadingForce, en(44.1, Unit::Kilonewton))],
+        Kind::Cutter => vec![
+            (Term::CutterOpening, en(205.0, Unit::Millimetre)),
+            (Term::Mass, Rating::plain(39.0, Unit::Pound)),
+        ],
+        Kind::Spreader => vec![
+            (Term::SpreadingDistance, en(28.9, Unit::Inch)),
+            (Term::RatedSpreadingForce, en(44.1, Unit::Kilonewton)),
+        ],
         Kind::CombinationTool => vec![
             (Term::SpreadingDistance, en(360.0, Unit::Millimetre)),
             (Term::RatedSpreadingForce, en(36.0, Unit::Kilonewton)),
@@ -115,7 +124,11 @@ pub fn piece(tag: String, number: u128, kind: Kind, hookup: Hookup, ratings: Rat
         state: State::InService,
         stop_use: None,
         quarantine: None,
-        life: if kind == Kind::Hose { Life::Ends(now() + Duration::days(900)) } else { Life::None },
+        life: if kind == Kind::Hose {
+            Life::Ends(now() + Duration::days(900))
+        } else {
+            Life::None
+        },
         checks: [("weekly check", 5), ("annual service", 200)]
             .into_iter()
             .map(|(name, days)| DueCheck {
@@ -200,11 +213,17 @@ pub fn random_rig(dice: &mut Dice, number: u64, trouble: u64) -> Vec<Piece> {
 /// Rigs that ask for more work than most.
 pub fn odd_rigs() -> Vec<(&'static str, Vec<Piece>)> {
     let two = [set("flat-face single", 10_500.0, 0), set("flat-face single", 10_500.0, 100)].concat();
-    let families = [set("flat-face single", 10_500.0, 0), set("twin line", 10_500.0, 100), set("old twin line", 5_000.0, 200)].concat();
+    let families = [
+        set("flat-face single", 10_500.0, 0),
+        set("twin line", 10_500.0, 100),
+        set("old twin line", 5_000.0, 200),
+    ]
+    .concat();
     let mut halves = families.clone();
     halves.retain(|piece| piece.id.as_u128() % 2 == 0 && piece.kind != Kind::CombinationTool);
     let mut late = typical();
-    late.iter_mut().for_each(|p| p.checks.iter_mut().for_each(|check| check.due = Some(now() - Duration::days(90))));
+    late.iter_mut()
+        .for_each(|p| p.checks.iter_mut().for_each(|check| check.due = Some(now() - Duration::days(90))));
     // Every source, hose and tool at a pressure of its own, on one coupling.
     let nonsense = |each: usize| -> Vec<Piece> {
         let kinds = [Kind::PowerUnit, Kind::Hose, Kind::Cutter, Kind::Spreader];
@@ -212,7 +231,13 @@ pub fn odd_rigs() -> Vec<(&'static str, Vec<Piece>)> {
             .map(|n| {
                 let kind = kinds.into_iter().nth(n % 4).unwrap();
                 let psi = 4_000.0 + 230.0 * ((n * 7) % (4 * each)) as f64;
-                piece(format!("N-{n:03}"), n as u128, kind, hydraulic("one", psi, (kind == Kind::PowerUnit).then_some(2)), ratings(kind))
+                piece(
+                    format!("N-{n:03}"),
+                    n as u128,
+                    kind,
+                    hydraulic("one", psi, (kind == Kind::PowerUnit).then_some(2)),
+                    ratings(kind),
+                )
             })
             .collect()
     };

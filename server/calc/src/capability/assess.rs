@@ -159,7 +159,11 @@ fn lower_grades(asking: &Asking<'_, '_>, level: Level, gaps: &mut Vec<Gap>) -> V
     let meeting = board.meeting(grade);
     let open = asking.of_needs(grade, &meeting);
     let names: Vec<&str> = open.iter().map(|gap| gap.name.as_str()).collect();
-    let lacks = if names.is_empty() { String::new() } else { format!(" ({})", words::listed(&names, "and")) };
+    let lacks = if names.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", words::listed(&names, "and"))
+    };
     let mut all = vec![format!("{} is not met{lacks}; no higher grade counts without it", grade.level.word())];
     all.extend(beside_the_needs(board, grade, &meeting));
     gaps.extend(open);
@@ -250,7 +254,10 @@ fn beside_the_needs(board: &Board<'_>, grade: &GradeFit<'_>, meeting: &Meeting) 
         all.push(if meeting.at_once_exact {
             format!("{} can run at once, {needed} needed", words::tools(meeting.at_once))
         } else {
-            format!("{} can run at once for certain, {needed} needed; more could not be worked out", words::tools(meeting.at_once))
+            format!(
+                "{} can run at once for certain, {needed} needed; more could not be worked out",
+                words::tools(meeting.at_once)
+            )
         });
     }
     let drives = usize::try_from(asked.kinds_of_drive).unwrap_or(usize::MAX);

@@ -80,7 +80,13 @@ pub(super) type Span = (f64, f64);
 /// The retracted and extended length in these ratings of a piece, where both are known and count.
 pub(super) fn span(piece: &Piece, ratings: &Ratings) -> Option<Span> {
     let counted = counted(piece, ratings);
-    let size = |term| counted.get(term).and_then(Rating::quantity).filter(|q| q.dimension() == Dimension::Length).map(Quantity::si);
+    let size = |term| {
+        counted
+            .get(term)
+            .and_then(Rating::quantity)
+            .filter(|q| q.dimension() == Dimension::Length)
+            .map(Quantity::si)
+    };
     Some((size(Term::RetractedLength)?, size(Term::ExtendedLength)?))
 }
 
@@ -90,7 +96,13 @@ pub(super) fn counted<'p>(piece: &Piece, ratings: &'p Ratings) -> Cow<'p, Rating
     if lost.is_empty() {
         return Cow::Borrowed(ratings);
     }
-    Cow::Owned(ratings.iter().filter(|(term, _)| !lost.contains(term)).map(|(term, rating)| (term, rating.clone())).collect())
+    Cow::Owned(
+        ratings
+            .iter()
+            .filter(|(term, _)| !lost.contains(term))
+            .map(|(term, rating)| (term, rating.clone()))
+            .collect(),
+    )
 }
 
 fn meets(piece: &Piece, kinds: &[Kind], gear: Option<crate::ratings::Gear>, minimums: &Ratings, ratings: &Ratings) -> bool {
@@ -145,7 +157,10 @@ impl<'a> Board<'a> {
             confirmed,
             own_pack,
             fits_a_battery: fit_a_battery(&pieces),
-            lengths: pieces.iter().map(|piece| if piece.kind == Kind::Ram { span(piece, &piece.ratings) } else { None }).collect(),
+            lengths: pieces
+                .iter()
+                .map(|piece| if piece.kind == Kind::Ram { span(piece, &piece.ratings) } else { None })
+                .collect(),
             suits,
             grades,
             is_out: rig.out_of_service.is_some(),
@@ -214,9 +229,11 @@ impl<'a> Board<'a> {
     /// Pieces that could matter to a level at all.
     pub(super) fn matters(&self) -> Set {
         let lines = &self.lines;
-        let asked = self.grades.iter().flat_map(|grade| grade.parts.iter()).fold(0, |set, part| {
-            part.below.iter().fold(set | part.suits, |set, below| set | below)
-        });
+        let asked = self
+            .grades
+            .iter()
+            .flat_map(|grade| grade.parts.iter())
+            .fold(0, |set, part| part.below.iter().fold(set | part.suits, |set, below| set | below));
         asked | lines.sources | lines.hoses | lines.adapters | lines.packs
     }
 }
@@ -276,7 +293,11 @@ pub(super) fn are_pieces(rules: &Rules, family: &str, carries_packs: bool) -> bo
 
 fn fit_a_battery(pieces: &[&Piece]) -> Set {
     let mut families: Vec<&str> = Vec::new();
-    for family in pieces.iter().filter(|piece| piece.kind.is_tool()).filter_map(|piece| piece.hookup.battery.as_deref()) {
+    for family in pieces
+        .iter()
+        .filter(|piece| piece.kind.is_tool())
+        .filter_map(|piece| piece.hookup.battery.as_deref())
+    {
         if !families.contains(&family) && !fold(family).is_empty() {
             families.push(family);
         }
@@ -317,7 +338,11 @@ fn part_fit<'a>(part: &'a Asked, (need, alternative): (usize, usize), grade: &Gr
         fitting(pieces, meets)
     };
     let states_lower = pieces.iter().any(|piece| !piece.rated_at.is_empty());
-    let below = if states_lower { lines.outlets().iter().map(of_outlet).collect() } else { Vec::new() };
+    let below = if states_lower {
+        lines.outlets().iter().map(of_outlet).collect()
+    } else {
+        Vec::new()
+    };
     let (outlets, battery) = drives(part, grade, lines);
     PartFit {
         part,

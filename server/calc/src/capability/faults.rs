@@ -40,7 +40,12 @@ pub(super) fn stops(piece: &Piece, rules: &Rules, at: DateTime<Utc>, voice: &Voi
         all.push(reason(piece, ReasonCode::StopUse, Some(notice.since), &text));
     }
     match &piece.life {
-        Life::Ends(end) if at >= *end => all.push(reason(piece, ReasonCode::LifeEnded, Some(*end), &format!("service life ended {}", voice.at(*end)))),
+        Life::Ends(end) if at >= *end => all.push(reason(
+            piece,
+            ReasonCode::LifeEnded,
+            Some(*end),
+            &format!("service life ended {}", voice.at(*end)),
+        )),
         Life::AllowedUntil(end, _) if at >= *end => {
             let text = format!("age unknown; it was allowed until {}", voice.at(*end));
             all.push(reason(piece, ReasonCode::LifeEnded, Some(*end), &text));

@@ -60,11 +60,18 @@ impl Board<'_> {
     fn runs_low(&self, slot: usize, reach: &Reach) -> Set {
         let Some(slot) = self.slots.get(slot) else { return 0 };
         let serves = |i: &usize| {
-            let Some(piece) = self.piece(*i).filter(|piece| slot.kinds.contains(&piece.kind)) else { return false };
+            let Some(piece) = self.piece(*i).filter(|piece| slot.kinds.contains(&piece.kind)) else {
+                return false;
+            };
             let outlets = each_outlet(reach.below(*i)).filter_map(|outlet| self.lines.outlets().get(outlet));
-            outlets.filter_map(|outlet| rated_at(piece, outlet, self.rules)).any(|ratings| counted(piece, ratings).meet_all(&slot.minimums))
+            outlets
+                .filter_map(|outlet| rated_at(piece, outlet, self.rules))
+                .any(|ratings| counted(piece, ratings).meet_all(&slot.minimums))
         };
         let lower = |i: &usize| self.piece(*i).is_some_and(|piece| !piece.rated_at.is_empty());
-        sets::each(self.usable & self.lines.tools).filter(lower).filter(serves).fold(0, |set, i| set | sets::one(i))
+        sets::each(self.usable & self.lines.tools)
+            .filter(lower)
+            .filter(serves)
+            .fold(0, |set, i| set | sets::one(i))
     }
 }

@@ -1,21 +1,20 @@
-//! Why a need is not met or a slot is empty: every piece that might have served, and every requirement that it fails.
+//! Why a need is not met: every piece that might have served, and every requirement that it fails.
 
 use super::board::{Board, GradeFit, PartFit, counted};
-use super::fill::Filled;
 use super::hookups;
-use super::input::{Piece, Slot};
+use super::input::Piece;
 use super::meet::Meeting;
-use super::wire::{Compete, Fact, Gap, GapIn, Near, NearCode, Reason, ReasonCode};
+use super::wire::{Fact, Gap, GapIn, Near, NearCode, Reason, ReasonCode};
 use super::words::{self, Voice};
 use super::{board, faults};
 use crate::hookup::{Reach, each_outlet};
 use crate::ratings::{Better, Figure, Gear, Kind, Meets, Ratings, Shortfall};
-use crate::sets::{self, Set};
+use crate::sets;
 use crate::units::Quantity;
 use chrono::{DateTime, Utc};
 
 /// The most near misses that one gap tells.
-const MOST_NEAR: usize = 24;
+pub(super) const MOST_NEAR: usize = 24;
 
 /// What everything here is asked with.
 #[derive(Clone, Copy)]
@@ -63,14 +62,17 @@ pub(super) fn from_reason(reason: Reason) -> Near {
 impl Asking<'_, '_> {
     /// What keeps a piece from being used at all; unknown age among it.
     pub(super) fn faults(&self, piece: &Piece) -> Vec<Near> {
-        let mut all: Vec<Near> = faults::stops(piece, self.board.rules, self.at, self.voice).into_iter().map(from_reason).collect();
+        let mut all: Vec<Near> = faults::stops(piece, self.board.rules, self.at, self.voice)
+            .into_iter()
+            .map(from_reason)
+            .collect();
         if piece.life == super::input::Life::Unknown {
             all.push(near(piece, NearCode::LifeUnknown, "age unknown"));
         }
         all
     }
 
-    fn rated(&self, piece: &Piece, minimums: &Ratings, gear: Option<Gear>) -> Vec<Near> {
+    pub(super) fn rated(&self, piece: &Piece, minimums: &Ratings, gear: Option<Gear>) -> Vec<Near> {
         if piece.kind == Kind::Accessory && (gear.is_none() || gear != piece.gear) {
             let wanted = gear.map_or("named accessory", Gear::word);
             let is = piece.gear.map_or("an accessory that nobody named", Gear::word);
@@ -83,7 +85,11 @@ impl Asking<'_, '_> {
             .map(|short| {
                 let lost = piece.limits.iter().find(|limit| limit.without.contains(&short.term));
                 match lost {
-                    Some(limit) => near(piece, NearCode::Limited, &format!("{} does not count while this stands: {}", short.term.label(), limit.words)),
+                    Some(limit) => near(
+                        piece,
+                        NearCode::Limited,
+                        &format!("{} does not count while this stands: {}", short.term.label(), limit.words),
+                    ),
                     None => self.shortfall(piece, short),
                 }
             })
@@ -102,7 +108,10 @@ impl Asking<'_, '_> {
             let mut all: Vec<Near> = Vec::new();
             for part in grade.parts.iter().filter(|part| part.need == i) {
                 for near in self.of_part(grade, part, reach) {
-                    if !all.iter().any(|known| known.piece == near.piece && known.code == near.code && known.words == near.words) {
+                    if !all
+                        .iter()
+                        .any(|known| known.piece == near.piece && known.code == near.code && known.words == near.words)
+                    {
                         all.push(near);
                     }
                 }
@@ -159,7 +168,9 @@ impl Asking<'_, '_> {
 
     fn uncovered(&self, grade: &GradeFit<'_>, need: usize, reach: &Reach, all: &mut Vec<Near>) {
         let Some(asked) = grade.grade.needs.get(need) else { return };
-        let Some(cover) = asked.alternatives.iter().find_map(|way| way.covers) else { return };
+        let Some(cover) = asked.alternatives.iter().find_map(|way| way.covers) else {
+            return;
+        };
         if self.board.is_met_alone(grade, need) {
             return;
         }
@@ -224,7 +235,10 @@ impl Asking<'_, '_> {
         let runs_otherwise = reach.rated(i) != 0 || piece.hookup.battery.is_some();
         let outlets = each_outlet(if runs_otherwise { 0 } else { reach.below(i) });
         let kinds = outlets.filter_map(|outlet| self.board.lines.outlets().get(outlet));
-        kinds.filter_map(|outlet| board::stated_at(piece, outlet, self.board.rules)).map(|stated| (stated.pressure, &stated.ratings)).next()
+        kinds
+            .filter_map(|outlet| board::stated_at(piece, outlet, self.board.rules))
+            .map(|stated| (stated.pressure, &stated.ratings))
+            .next()
     }
 
     /// What the ratings for a lower pressure lack.
@@ -235,105 +249,6 @@ impl Asking<'_, '_> {
         let mut all: Vec<Near> = short.iter().map(|short| self.shortfall(piece, short)).collect();
         for near in &mut all {
             near.words.insert_str(name.len().min(near.words.len()), &at);
-        }
-        all
-    }
-
-    /// The gaps of the slots that are not filled.
-    pub(super) fn of_slots(&self, filled: &Filled) -> Vec<Gap> {
-        let fit = self.board.of_use(self.board.reach(), self.board.usable);
-        let empty = (0..self.board.slots.len()).filter(|slot| filled.matching.piece(*slot).is_none());
-        empty.filter_map(|slot| self.of_slot(filled, slot, fit)).collect()
-    }
-
-    fn of_slot(&self, filled: &Filled, index: usize, fit: Set) -> Option<Gap> {
-        let slot = self.board.slot(index)?;
-        let mut all: Vec<Near> = Vec::new();
-        for (i, piece) in self.board.pieces.iter().enumerate().filter(|(_, p)| slot.kinds.contains(&p.kind)) {
-            let mut against = self.against_slot(slot, i, piece, fit);
-            if against.is_empty()
-                && let Some(other) = filled.matching.slot(i).and_then(|s| self.board.slot(s))
-            {
-                against.push(Near {
-                    needs: Some(Fact::Text(other.name.clone())),
-                    ..near(piece, NearCode::NeededElsewhere, &format!("is counted as {}", other.name))
-                });
-            }
-            all.extend(against);
-        }
-        let uncounted = self.board.left_out.iter().filter(|p| slot.kinds.contains(&p.kind));
-        all.extend(uncounted.map(|piece| near(piece, NearCode::NotCounted, "more pieces are aboard than are looked at")));
-        if all.is_empty() {
-            all.push(match slot.gear.filter(|_| slot.kinds.contains(&Kind::Accessory)) {
-                Some(gear) => Near {
-                    words: format!("no {} aboard", gear.word()),
-                    ..none_aboard(&slot.kinds)
-                },
-                None => none_aboard(&slot.kinds),
-            });
-        }
-        all.truncate(MOST_NEAR);
-        let mut said: Vec<String> = all.iter().filter(|near| near.code != NearCode::NeededElsewhere).map(|n| n.words.clone()).collect();
-        let compete = self.compete(filled, index);
-        if let Some(compete) = &compete {
-            said.push(self.told_competition(slot, compete));
-        }
-        Some(Gap {
-            r#in: GapIn::Slot,
-            id: slot.id.clone(),
-            name: slot.name.clone(),
-            required: slot.required,
-            kinds: slot.kinds.clone(),
-            words: said,
-            near: all,
-            compete,
-        })
-    }
-
-    /// "2 of 3 hoses are there", "Cutter and Spreader compete for combination tool KT-1".
-    fn told_competition(&self, slot: &Slot, compete: &Compete) -> String {
-        let slots: Vec<&Slot> = self.board.slots.iter().filter(|other| compete.slots.contains(&other.id)).collect();
-        if slots.iter().all(|other| other.kinds == slot.kinds) {
-            let of = words::listed(&slot.kinds.iter().map(|kind| kind.plural()).collect::<Vec<_>>(), "or");
-            return format!("{} of {} {of} are there", compete.pieces.len(), slots.len());
-        }
-        let names: Vec<&str> = slots.iter().map(|slot| slot.name.as_str()).collect();
-        let pieces = compete.pieces.iter().filter_map(|id| self.board.piece(self.board.position(*id)?)).map(faults::named);
-        let pieces: Vec<String> = pieces.collect();
-        let pieces: Vec<&str> = pieces.iter().map(String::as_str).collect();
-        format!("{} compete for {}", words::listed(&names, "and"), words::listed(&pieces, "and"))
-    }
-
-    fn compete(&self, filled: &Filled, index: usize) -> Option<Compete> {
-        let found = filled.matching.competition_of(&filled.candidates, index)?;
-        (found.slots.len() > 1 && !found.pieces.is_empty()).then(|| Compete {
-            slots: found.slots.iter().filter_map(|s| self.board.slot(*s)).map(|slot| slot.id.clone()).collect(),
-            pieces: found.pieces.iter().filter_map(|p| self.board.id(*p)).collect(),
-        })
-    }
-
-    /// What keeps one piece from filling one slot.
-    pub(super) fn against_slot(&self, slot: &Slot, i: usize, piece: &Piece, fit: Set) -> Vec<Near> {
-        let mut all = self.faults(piece);
-        let usable = all.is_empty();
-        all.extend(self.rated(piece, &slot.minimums, slot.gear));
-        if usable && fit & sets::one(i) == 0 {
-            if piece.kind.is_tool() {
-                all.extend(hookups::why_not_driven(self.board, i, piece, self.board.usable, (self.at, self.voice)));
-            } else {
-                let text = match piece.kind {
-                    Kind::Battery | Kind::Charger => "fits no battery tool aboard",
-                    Kind::Adapter if !board::line_rules(self.board.rules).adapters => "the agency does not allow adapters",
-                    kind if kind.is_source() => "no usable hose aboard fits it",
-                    _ => "no usable source aboard feeds it",
-                };
-                let code = match piece.kind {
-                    Kind::Battery | Kind::Charger => NearCode::NoBattery,
-                    kind if kind.is_source() => NearCode::NoHose,
-                    _ => NearCode::NoSource,
-                };
-                all.extend(hookups::why_not_fed(self.board, piece, self.voice).unwrap_or_else(|| vec![near(piece, code, text)]));
-            }
         }
         all
     }
@@ -385,7 +300,7 @@ impl Asking<'_, '_> {
     }
 }
 
-fn none_aboard(kinds: &[Kind]) -> Near {
+pub(super) fn none_aboard(kinds: &[Kind]) -> Near {
     let kinds: Vec<&str> = kinds.iter().map(|kind| kind.word()).collect();
     Near {
         piece: None,

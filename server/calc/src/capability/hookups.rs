@@ -16,7 +16,11 @@ pub(super) fn why_not(asking: &Asking<'_, '_>, grade: &GradeFit<'_>, part: &Part
     let drives = rated & part.outlets;
     if drives != 0 {
         let longest = each_outlet(drives).map(|o| reach.longest_mm(i, o)).fold(0.0, f64::max);
-        return if longest >= grade.least_mm * (1.0 - 1e-9) { Vec::new() } else { vec![too_short(asking, grade, piece, longest)] };
+        return if longest >= grade.least_mm * (1.0 - 1e-9) {
+            Vec::new()
+        } else {
+            vec![too_short(asking, grade, piece, longest)]
+        };
     }
     let bit = sets::one(i);
     if rated == 0 && reach.below(i) & part.outlets != 0 && !piece.rated_at.is_empty() {
@@ -145,7 +149,9 @@ fn misses(board: &Board<'_>, i: usize, piece: &Piece, alive: Set, (at, voice): (
     let asking = Asking { board, at, voice };
     let away = (board.lines.sources | board.lines.hoses | board.lines.adapters) & !board.usable;
     // What would drive it were it not out of use is the cause; else what is out of use where nothing of its sort is in use.
-    let mut cause = sets::each(away).filter(|j| board.lines.reach(alive | sets::one(*j)).rated(i) != 0).fold(0, |set, j| set | sets::one(j));
+    let mut cause = sets::each(away)
+        .filter(|j| board.lines.reach(alive | sets::one(*j)).rated(i) != 0)
+        .fold(0, |set, j| set | sets::one(j));
     if cause == 0 {
         cause = away & (if no_source { board.lines.sources } else { 0 } | if no_hose { board.lines.hoses } else { 0 });
     }
@@ -183,4 +189,3 @@ fn from_misfit(piece: &Piece, misfit: &Misfit, voice: &Voice<'_>) -> Near {
         ..near(piece, code, &misfit.words(voice.units))
     }
 }
-

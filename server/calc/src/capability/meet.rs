@@ -73,7 +73,10 @@ impl Board<'_> {
             return false;
         }
         let reach = self.lines.reach(alive);
-        self.grades.iter().filter(|grade| grade.level <= floor).all(|grade| self.is_met(grade, alive, &reach))
+        self.grades
+            .iter()
+            .filter(|grade| grade.level <= floor)
+            .all(|grade| self.is_met(grade, alive, &reach))
     }
 
     fn is_met(&self, grade: &GradeFit<'_>, alive: Set, reach: &Reach) -> bool {
@@ -83,7 +86,9 @@ impl Board<'_> {
         if drives > usize::from(grade.needs_a_tool) && self.kinds_of_drive(grade, alive, reach) < drives {
             return false;
         }
-        let Some(_) = Search::new(self, grade, alive, &candidates, reach).run() else { return false };
+        let Some(_) = Search::new(self, grade, alive, &candidates, reach).run() else {
+            return false;
+        };
         let needed = usize::try_from(asked.tools_at_once).unwrap_or(usize::MAX);
         // A filling with a tool in it runs one.
         needed == 0 || (needed == 1 && grade.needs_a_tool) || self.lines.at_once(alive, &self.ways(grade, alive, reach)).count >= needed
@@ -255,7 +260,11 @@ impl<'s, 'a> Search<'s, 'a> {
     /// Whether there is a pack for one more tool. Tools and packs go by family, so counting is exact.
     fn has_pack(&self, tool: usize) -> bool {
         let packs = self.board.lines.packs_of(tool) & self.packs;
-        let taken = self.chosen.iter().filter(|(_, other, packed)| *packed && self.board.lines.packs_of(*other) & self.packs == packs).count();
+        let taken = self
+            .chosen
+            .iter()
+            .filter(|(_, other, packed)| *packed && self.board.lines.packs_of(*other) & self.packs == packs)
+            .count();
         sets::count(packs) > taken
     }
 

@@ -93,13 +93,17 @@ impl Board<'_> {
     /// The lengths that a ram serving a part may reach, as it is driven: one for each set of ratings that may count.
     pub(super) fn lengths_of(&self, grade: &GradeFit<'_>, part: usize, ram: usize, packed: bool, reach: &Reach) -> Vec<Option<Span>> {
         let own = self.lengths.get(ram).copied().flatten();
-        let (Some(piece), Some(part)) = (self.piece(ram), grade.parts.get(part)) else { return vec![own] };
+        let (Some(piece), Some(part)) = (self.piece(ram), grade.parts.get(part)) else {
+            return vec![own];
+        };
         if piece.rated_at.is_empty() || packed {
             return vec![own];
         }
         let runs = self.runs(grade, part, ram, reach);
         let outlets = each_outlet(runs.below).filter_map(|outlet| self.lines.outlets().get(outlet));
-        let stated = outlets.filter_map(|outlet| rated_at(piece, outlet, self.rules)).map(|ratings| span(piece, ratings));
+        let stated = outlets
+            .filter_map(|outlet| rated_at(piece, outlet, self.rules))
+            .map(|ratings| span(piece, ratings));
         let full = runs.rated != 0 || self.runs_on_own_pack(part, ram);
         full.then_some(own).into_iter().chain(stated).collect()
     }
@@ -131,9 +135,9 @@ impl Board<'_> {
     pub(super) fn kinds_of_drive(&self, grade: &GradeFit<'_>, alive: Set, reach: &Reach) -> usize {
         let mut drives: Vec<Drive> = Vec::new();
         for way in self.ways(grade, alive, reach) {
-            let from = each_outlet(way.outlets).filter_map(|o| self.lines.outlets().get(o)).map(|outlet| {
-                if outlet.drive == Kind::HandPump { Drive::HandPump } else { Drive::PowerUnit }
-            });
+            let from = each_outlet(way.outlets)
+                .filter_map(|o| self.lines.outlets().get(o))
+                .map(|outlet| if outlet.drive == Kind::HandPump { Drive::HandPump } else { Drive::PowerUnit });
             for drive in from.chain((way.pack || way.own_pack).then_some(Drive::Battery)) {
                 if !drives.contains(&drive) {
                     drives.push(drive);
@@ -142,7 +146,6 @@ impl Board<'_> {
         }
         drives.len()
     }
-
 }
 
 /// Whether rams of these lengths, laid side by side, leave no gap in a range in mm. Lengths that touch leave none.

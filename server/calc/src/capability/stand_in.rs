@@ -134,7 +134,9 @@ fn mixes(board: &Board<'_>, piece: &Piece) -> bool {
             .any(|a| ends(other).iter().flatten().any(|b| board.rules.mates.mate(a, b)))
     };
     let others = board.pieces.iter().filter(|other| other.id != piece.id && wet(other));
-    others.filter_map(|other| other.hookup.fluid.map(|fluid| (other, fluid))).any(|(other, fluid)| fluid != own && mates(other))
+    others
+        .filter_map(|other| other.hookup.fluid.map(|fluid| (other, fluid)))
+        .any(|(other, fluid)| fluid != own && mates(other))
 }
 
 fn others<'a>(rig: &Rig<'a>, id: Uuid) -> impl Iterator<Item = &'a Piece> {

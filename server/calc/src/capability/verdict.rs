@@ -39,8 +39,13 @@ pub fn verdicts(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'
 }
 
 pub(super) fn of_board(rig: &Rig<'_>, board: &Board<'_>, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec<(Uuid, PieceAnswer)> {
-    let in_use = sets::each(board.usable).filter_map(|i| board.piece(i)).filter(|piece| needs_company(piece.kind));
-    let lapses = in_use.filter_map(|piece| holds::lapses(piece, &board.rules.policy)).filter(|turn| *turn > at).min();
+    let in_use = sets::each(board.usable)
+        .filter_map(|i| board.piece(i))
+        .filter(|piece| needs_company(piece.kind));
+    let lapses = in_use
+        .filter_map(|piece| holds::lapses(piece, &board.rules.policy))
+        .filter(|turn| *turn > at)
+        .min();
     rig.pieces
         .iter()
         .map(|piece| {

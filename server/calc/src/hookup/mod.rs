@@ -36,9 +36,9 @@ pub(crate) use self::{
 
 pub use ask::{Demand, Driven, line_to, lines_that_drive, obstacles, pieces_served, simultaneous_tools};
 pub use at_once::AtOnce;
+pub use couplings::{CouplingFamily, Couplings, UnderPressure};
 pub use line::Line;
 pub use lines::{LineRules, MOST_ADAPTERS, MOST_HOSES, MOST_OUTLET_KINDS, Part};
-pub use couplings::{CouplingFamily, Couplings, UnderPressure};
 pub use mates::Mates;
 pub use plug::{Joint, MOST_TOLERANCE, Misfit, MisfitCode};
 pub use spelling::{fold, same_name};
@@ -206,7 +206,9 @@ impl Hookup {
             }
         }
         let outlets = self.outlets.iter().map(|outlet| ("outlets", Some(outlet.pressure)));
-        let pressures = [("pressure", self.pressure), ("allowable_pressure", self.allowable_pressure)].into_iter().chain(outlets);
+        let pressures = [("pressure", self.pressure), ("allowable_pressure", self.allowable_pressure)]
+            .into_iter()
+            .chain(outlets);
         for (field, q) in pressures.filter_map(|(field, q)| q.map(|q| (field, q))) {
             if q.dimension() != Dimension::Pressure {
                 let UnitFault { code, reason, hint } = UnitFault::wrong_dimension(q.unit, Dimension::Pressure, Some(q.value));

@@ -226,7 +226,7 @@ impl World {
     /// The most tools at once, by trying every line and every pack for each.
     pub fn at_once(&self, demands: &[Demand]) -> usize {
         let lines = self.lines();
-        let mut ways: Vec<Vec<(Option<(usize, usize)>, u64)>> = Vec::new();
+        let mut ways: Vec<Vec<Way>> = Vec::new();
         let mut own = 0;
         let mut seen = BTreeSet::new();
         for demand in demands {
@@ -262,7 +262,10 @@ impl World {
     }
 }
 
-fn most(ways: &[Vec<(Option<(usize, usize)>, u64)>], used: u64, circuits: &mut BTreeMap<(usize, usize), u32>) -> usize {
+/// The outlet that it takes a circuit of, if it takes one, and the pieces that it uses.
+type Way = (Option<(usize, usize)>, u64);
+
+fn most(ways: &[Vec<Way>], used: u64, circuits: &mut BTreeMap<(usize, usize), u32>) -> usize {
     let Some((first, rest)) = ways.split_first() else { return 0 };
     let mut best = most(rest, used, circuits);
     for (outlet, parts) in first {

@@ -32,10 +32,6 @@ pub fn psi(value: f64) -> Quantity {
     Quantity::new(value, Unit::Psi)
 }
 
-pub fn metres(value: f64) -> Quantity {
-    Quantity::new(value, Unit::Metre)
-}
-
 pub fn en(value: f64, unit: Unit) -> Rating {
     Rating::by(Figure::Quantity(Quantity::new(value, unit)), "EN 13204", "2025")
 }

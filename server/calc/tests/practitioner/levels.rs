@@ -39,7 +39,7 @@ fn rams(first: (f64, f64), second: (f64, f64)) -> Vec<fullset_calc::capability::
 
 pub fn scenes() -> Vec<Scene> {
     use Level::{Full, Heavy, Limited, None, NotJudged};
-    use NearCode::{MinimumNotMet, NoSource, NoneAboard, RangeNotCovered, RatedByAnotherStandard, RatingUnknown};
+    use NearCode::{MinimumNotMet, NoSource, NoneAboard, RangeNotCovered, RatedByAnotherStandard, RatingUnknown, StandardNotStated};
     let levels = |text: &str| Rating::by(Figure::Levels(CuttingLevels::parse(text).unwrap()), "NFPA 1936", "2015");
     let by_levels = |text: &str| {
         let mut cut = part(&[Kind::Cutter]);

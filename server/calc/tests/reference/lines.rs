@@ -111,7 +111,7 @@ impl Judge<'_> {
                     conduits: so_far.clone(),
                     tool,
                     kpa: outlet.kpa,
-                    length_mm: so_far.iter().map(|i| self.hose_length(*i)).sum(),
+                    length_mm: self.length(so_far),
                 });
             }
         }
@@ -129,7 +129,14 @@ impl Judge<'_> {
         }
     }
 
-    /// What a hose adds to a line. One of unknown length adds nothing that can be counted on, an adapter nothing at all.
+    /// The length of a line: of its hoses in series. One of unknown length makes the whole unknown, which meets nothing (design 4.3).
+    fn length(&self, conduits: &[usize]) -> f64 {
+        let hoses = conduits.iter().filter(|i| self.pieces[**i].kind == Kind::Hose);
+        let lengths: Vec<f64> = hoses.map(|i| self.hose_length(*i)).collect();
+        if lengths.contains(&0.0) { 0.0 } else { lengths.iter().sum() }
+    }
+
+    /// The length of a hose; 0 when it is unknown or taken away.
     fn hose_length(&self, piece: usize) -> f64 {
         let piece = self.pieces[piece];
         let taken_away = piece.limits.iter().any(|limit| limit.without.contains(&Term::HoseLength));

@@ -42,10 +42,7 @@ pub(super) struct Mended {
 
 /// The acts for a rig that stands at `level`, up to `target`.
 pub(super) fn smallest(rig: &Rig<'_>, board: &Board<'_>, target: Level, level: Level, at: DateTime<Utc>, voice: &Voice<'_>) -> Mended {
-    let nothing = |is_smallest| Mended {
-        acts: Vec::new(),
-        is_smallest,
-    };
+    let nothing = |is_smallest| Mended { acts: Vec::new(), is_smallest };
     if level >= target {
         return nothing(true);
     }
@@ -63,10 +60,7 @@ pub(super) fn smallest(rig: &Rig<'_>, board: &Board<'_>, target: Level, level: L
             words: format!("put the rig back in service (out since {}, {})", voice.at(notice.since), notice.words),
         });
     }
-    let whole = Rig {
-        out_of_service: None,
-        ..*rig
-    };
+    let whole = Rig { out_of_service: None, ..*rig };
     let offers = Offers::new(board, target, at);
     let pieces = board.pieces.iter().copied().chain(offers.all.iter().map(|offer| &offer.piece));
     let mut with = Board::of(&whole, pieces, board.rules, at);

@@ -58,7 +58,9 @@ impl Offers {
     /// The pieces aboard that are put right in this choice; `own` pieces stand before the offers.
     pub(super) fn replaced(&self, chosen: Set, own: usize) -> impl Iterator<Item = usize> + '_ {
         let repairs = self.all.iter().enumerate().take_while(|(_, offer)| offer.repairs.is_some());
-        repairs.filter(move |(n, _)| chosen & sets::one(own + n) != 0).filter_map(|(_, offer)| offer.repairs)
+        repairs
+            .filter(move |(n, _)| chosen & sets::one(own + n) != 0)
+            .filter_map(|(_, offer)| offer.repairs)
     }
 }
 
@@ -72,7 +74,10 @@ impl List {
     fn id(&self) -> (Uuid, String) {
         let number = self.all.len();
         // After every tag that people give.
-        (Uuid::from_u128(u128::try_from(number).unwrap_or_default() + 1), format!("\u{10FFFF}{number:04}"))
+        (
+            Uuid::from_u128(u128::try_from(number).unwrap_or_default() + 1),
+            format!("\u{10FFFF}{number:04}"),
+        )
     }
 
     fn add(&mut self, kind: Kind, hookup: Hookup, ratings: Ratings, part: Option<(&Need, &Part)>) {
@@ -142,7 +147,10 @@ impl List {
                     let drives = &fit.part.drives;
                     let by_line = drives.is_empty() || drives.iter().any(|drive| *drive != Drive::Battery);
                     // One tool may serve a lower grade as well as this one.
-                    let both = lower.iter().filter(|(of, _)| *of == kind).fold(ratings.clone(), |all, (_, more)| merged(all, more));
+                    let both = lower
+                        .iter()
+                        .filter(|(of, _)| *of == kind)
+                        .fold(ratings.clone(), |all, (_, more)| merged(all, more));
                     let further = (both != ratings).then_some(both);
                     for ratings in std::iter::once(&ratings).chain(&further) {
                         self.tool(kind, ratings, (need, fit.part), by_line, fit.battery);
@@ -181,7 +189,12 @@ impl List {
         let lines: Vec<(Hookup, Vec<Hookup>)> = self
             .families
             .iter()
-            .map(|family| (on(family, family.highest()), family.pressures.iter().map(|pressure| on(family, *pressure)).collect()))
+            .map(|family| {
+                (
+                    on(family, family.highest()),
+                    family.pressures.iter().map(|pressure| on(family, *pressure)).collect(),
+                )
+            })
             .collect();
         for (hose, outlets) in lines {
             for _ in 0..hoses {
@@ -218,7 +231,10 @@ impl List {
     fn adapters(&self, board: &Board<'_>) -> Vec<Hookup> {
         let mut all: Vec<Hookup> = Vec::new();
         for near in self.families.iter().filter(|near| near.coupling != TO_BE_CHOSEN) {
-            let ends = board.pieces.iter().filter(|piece| (piece.kind.is_tool() || piece.kind == Kind::Hose) && piece.hookup.fluid == Some(near.fluid));
+            let ends = board
+                .pieces
+                .iter()
+                .filter(|piece| (piece.kind.is_tool() || piece.kind == Kind::Hose) && piece.hookup.fluid == Some(near.fluid));
             for far in ends.filter_map(|piece| piece.hookup.source_end()).filter(|far| !fold(far).is_empty()) {
                 let known = |other: &Hookup| {
                     let same = |a: Option<&str>, b: &str| a.is_some_and(|a| fold(a) == fold(b));

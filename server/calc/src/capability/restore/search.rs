@@ -45,14 +45,20 @@ impl<'s, F: FnMut(Set) -> Option<bool>> Tries<'s, F> {
 
     fn ask(&mut self, counts: &[usize]) -> Option<bool> {
         self.left = self.left.checked_sub(1)?;
-        let pieces = self.sorts.iter().zip(counts).fold(0, |set, (sort, count)| {
-            sort.members.iter().take(*count).fold(set, |set, i| set | sets::one(*i))
-        });
+        let pieces = self
+            .sorts
+            .iter()
+            .zip(counts)
+            .fold(0, |set, (sort, count)| sort.members.iter().take(*count).fold(set, |set, i| set | sets::one(*i)));
         (self.does)(pieces)
     }
 
     fn cost(&self, counts: &[usize]) -> u32 {
-        self.sorts.iter().zip(counts).map(|(sort, count)| sort.weight * u32::try_from(*count).unwrap_or(u32::MAX)).sum()
+        self.sorts
+            .iter()
+            .zip(counts)
+            .map(|(sort, count)| sort.weight * u32::try_from(*count).unwrap_or(u32::MAX))
+            .sum()
     }
 
     /// The cheapest set that does; none: not even all together do, or it could not be asked.
