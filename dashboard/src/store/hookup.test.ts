@@ -51,6 +51,8 @@ const known: Known = {
     }) as Model,
 }
 const base: Capability = {
+  known: true,
+  pending: false,
   planned: false,
   rig_name: 'Rig',
   id: 'x',
