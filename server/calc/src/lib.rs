@@ -9,7 +9,7 @@
 //! | [`hookup`] | which source, hose and tool fit each other, and how many tools run at once |
 //! | [`matching`] | the largest pairing of slots and pieces, and which slots compete for the same pieces |
 //! | [`assignment`] | the cheapest pairing of rows and columns |
-//! | [`capability`] | whether a rig is full, limited or none; why; what mends it; until when the answer holds |
+//! | [`capability`] | a rig's level by the agency's grades, its list, its confirmation; why; what mends it; until when that holds |
 //! | [`coverage`] | which zones a full rig reaches in time, what is lost when one drops, where reserve sets bring most |
 //! | [`swaps`] | which pieces to move so that full rigs reach the most demand |
 //! | [`service_plan`] | one period for every set that is due, without stripping a district; or what stands in the way |

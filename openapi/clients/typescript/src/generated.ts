@@ -5408,7 +5408,7 @@ export interface components {
              * @description Since when, where that is known.
              */
             since?: string | null;
-            /** @description In words: "ram RM-7: annual service 39 days overdue, inside the agency's grace". */
+            /** @description In words: "ram RM-7: annual service overdue since 2026-10-17 07:00Z, inside the agency's grace of 60 days". */
             words: string;
         };
         /**

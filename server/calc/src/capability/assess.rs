@@ -59,7 +59,7 @@ fn confirmed_level(board: &Board<'_>, level: Level) -> Level {
 fn completeness(rig: &Rig<'_>, board: &Board<'_>) -> Completeness {
     match rig.complement {
         None => Completeness::NoList,
-        Some(_) if board.filled(board.usable).is_complete => Completeness::Complete,
+        Some(_) if board.filled().is_complete => Completeness::Complete,
         Some(_) => Completeness::Incomplete,
     }
 }
@@ -81,7 +81,7 @@ pub fn assess(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>
 pub fn assess_with_pieces(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> (Assessment, Vec<(Uuid, PieceAnswer)>) {
     let board = Board::new(rig, rules, at);
     let mut answer = at_instant(rig, &board, at, voice);
-    answer.holds_until = holds::until(rig, rules, at, voice, &answer);
+    answer.holds_until = holds::until(rig, &rules.policy, at);
     let pieces = verdict::of_board(rig, &board, at, voice);
     (answer, pieces)
 }
@@ -102,10 +102,10 @@ pub(super) fn at_instant(rig: &Rig<'_>, board: &Board<'_>, at: DateTime<Utc>, vo
         completeness,
     } = answer(rig, board);
     let target = target(rig, board, level);
-    let told = told_grade(board, target, level);
-    let meeting = told.map(|grade| board.meeting(grade, board.usable));
-    let filled = board.filled(board.usable);
-    let reach = board.lines.reach(board.usable);
+    let told = board.grade(target);
+    let meeting = told.map(|grade| board.meeting(grade));
+    let filled = board.filled();
+    let reach = board.reach();
     let loss = margin::of(board, level, rig.pieces.len());
     let mended = restore::smallest(rig, board, target, level, at, voice);
     let mut used: Set = 0;
@@ -113,13 +113,16 @@ pub(super) fn at_instant(rig: &Rig<'_>, board: &Board<'_>, at: DateTime<Utc>, vo
     let mut gaps: Vec<Gap> = Vec::new();
     let mut also = said_of_the_rig(rig, board, voice);
     if let (Some(grade), Some(meeting)) = (told, &meeting) {
-        needs = need_answers(board, grade, meeting, &reach, &mut used);
+        needs = need_answers(board, grade, meeting, reach, &mut used);
         if level < target {
             gaps.extend(asking.of_needs(grade, meeting));
             also.extend(beside_the_needs(board, grade, meeting));
+            if meeting.is_whole(grade) {
+                also.extend(lower_grades(&asking, level, &mut gaps));
+            }
         }
     }
-    let fillings = fillings(board, &filled, &reach, &mut used);
+    let fillings = fillings(board, &filled, reach, &mut used);
     gaps.extend(asking.of_slots(&filled));
     Assessment {
         level,
@@ -141,19 +144,30 @@ pub(super) fn at_instant(rig: &Rig<'_>, board: &Board<'_>, at: DateTime<Utc>, vo
         restore: mended.acts,
         restore_is_smallest: mended.is_smallest,
         also,
-        still_runs: if level == Level::None { still_runs(board, &reach) } else { Vec::new() },
+        still_runs: if level == Level::None { still_runs(board, reach) } else { Vec::new() },
         remarks: remarks(rig, board, &gaps, at, voice),
         gaps,
     }
 }
 
-/// The grade whose needs are told: the target; where that one is met and a lower one is not, the lower one.
-fn told_grade<'b, 'a>(board: &'b Board<'a>, target: Level, level: Level) -> Option<&'b GradeFit<'a>> {
-    let wanted = board.grade(target)?;
-    if level < target && !board.is_out && board.meeting(wanted, board.usable).is_whole(wanted) {
-        return board.grades.iter().find(|grade| grade.level > level);
-    }
-    Some(wanted)
+/// What holds the level down although the target itself is met: the next grade above the level is not.
+fn lower_grades(asking: &Asking<'_, '_>, level: Level, gaps: &mut Vec<Gap>) -> Vec<String> {
+    let board = asking.board;
+    let Some(grade) = board.grades.iter().find(|grade| grade.level > level).filter(|_| !board.is_out) else {
+        return Vec::new();
+    };
+    let meeting = board.meeting(grade);
+    let open = asking.of_needs(grade, &meeting);
+    let names: Vec<&str> = open.iter().map(|gap| gap.name.as_str()).collect();
+    let lacks = if names.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", words::listed(&names, "and"))
+    };
+    let mut all = vec![format!("{} is not met{lacks}; no higher grade counts without it", grade.level.word())];
+    all.extend(beside_the_needs(board, grade, &meeting));
+    gaps.extend(open);
+    all
 }
 
 fn need_answers(board: &Board<'_>, grade: &GradeFit<'_>, meeting: &Meeting, reach: &Reach, used: &mut Set) -> Vec<NeedAnswer> {
@@ -240,12 +254,18 @@ fn beside_the_needs(board: &Board<'_>, grade: &GradeFit<'_>, meeting: &Meeting) 
         all.push(if meeting.at_once_exact {
             format!("{} can run at once, {needed} needed", words::tools(meeting.at_once))
         } else {
-            format!("{} can run at once for certain, {needed} needed; more could not be worked out", words::tools(meeting.at_once))
+            format!(
+                "{} can run at once for certain, {needed} needed; more could not be worked out",
+                words::tools(meeting.at_once)
+            )
         });
     }
     let drives = usize::try_from(asked.kinds_of_drive).unwrap_or(usize::MAX);
     if meeting.kinds_of_drive < drives && drives > 1 {
-        all.push(format!("{} of {drives} kinds of drive", meeting.kinds_of_drive));
+        all.push(format!(
+            "its tools run on {} of the {drives} kinds of drive needed (power unit, hand pump, battery)",
+            meeting.kinds_of_drive
+        ));
     }
     if meeting.lacks_spares {
         let (n, packs) = (asked.spare_packs, if asked.spare_packs == 1 { "pack" } else { "packs" });
@@ -275,6 +295,9 @@ fn still_runs(board: &Board<'_>, reach: &Reach) -> Vec<String> {
         .collect()
 }
 
+/// So many steps of work are spent on leaving out doubts that do not matter.
+const DOUBT_WORK: usize = 200_000;
+
 /// Why the level is not confirmed: a smallest set of pieces that, were they confirmed, would confirm it, each with its reasons.
 fn doubts(board: &Board<'_>, level: Level, confirmed_level: Level, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec<Reason> {
     if level <= Level::None || confirmed_level == level {
@@ -282,9 +305,11 @@ fn doubts(board: &Board<'_>, level: Level, confirmed_level: Level, at: DateTime<
     }
     let open = board.usable & !board.confirmed & board.matters();
     let mut needed = open;
+    let before = board.work();
     for i in sets::each(open) {
         let fewer = needed & !sets::one(i);
-        if board.holds(board.confirmed | fewer, level) {
+        // Beyond the bound the doubts stay true, but there may be some that do not matter.
+        if board.work() - before < DOUBT_WORK && board.holds(board.confirmed | fewer, level) {
             needed = fewer;
         }
     }
@@ -304,7 +329,7 @@ fn remarks(rig: &Rig<'_>, board: &Board<'_>, gaps: &[Gap], at: DateTime<Utc>, vo
         let told = gaps.iter().any(|gap| gap.near.iter().any(|near| near.piece == Some(piece.id)));
         if !told {
             let stops = faults::stops(piece, board.rules, at, voice);
-            all.extend(stops.into_iter().take(2).map(|reason| format!("{}, not counted", reason.words)));
+            all.extend(stops.into_iter().map(|reason| format!("{}, not counted", reason.words)));
         }
         let spared = faults::doubts(piece, false, board.rules, at, voice).into_iter();
         all.extend(

@@ -2,14 +2,16 @@
 
 use super::confirm;
 use super::grade::{Drive, Grade, Part as Asked};
-use super::input::{Batteries, Piece, Rig, Rules, Slot};
+use super::input::{Batteries, Piece, RatedAt, Rig, Rules, Slot};
 use super::wire::Level;
-use crate::hookup::{LineRules, Lines, OutletKind, Part};
+use crate::hookup::{LineRules, Lines, OutletKind, Part, Reach, fold, same_name};
 use crate::ratings::{Kind, Rating, Ratings, Term};
 use crate::sets::{self, CAPACITY, Set};
+use crate::units::{Dimension, Quantity};
 use chrono::{DateTime, Utc};
 use std::borrow::Cow;
-use std::cell::Cell;
+use std::cell::{Cell, OnceCell};
+use std::ops::Range;
 
 /// One part of a grade, with the pieces that suit it, in whatever state.
 pub(super) struct PartFit<'a> {
@@ -19,7 +21,8 @@ pub(super) struct PartFit<'a> {
     pub alternative: usize,
     /// Pieces of its kinds that meet its minimums at their rated pressure.
     pub suits: Set,
-    /// Of each kind of outlet: tools that meet them with the ratings stated for that outlet's lower pressure.
+    /// Of each kind of outlet: tools that meet them with the ratings stated for that outlet's lower pressure. Empty when no piece
+    /// has such ratings.
     pub below: Vec<Set>,
     /// Kinds of outlet that may drive it.
     pub outlets: u32,
@@ -33,15 +36,12 @@ pub(super) struct GradeFit<'a> {
     pub grade: &'a Grade,
     /// In the order of needs, alternatives and parts.
     pub parts: Vec<PartFit<'a>>,
+    /// Of each need and alternative: which of the parts are its own.
+    pub ways: Vec<Vec<Range<usize>>>,
     /// The least length of a line in mm; 0: any.
     pub least_mm: f64,
-}
-
-impl GradeFit<'_> {
-    /// The parts of an alternative.
-    pub(super) fn parts_of(&self, need: usize, alternative: usize) -> impl Iterator<Item = (usize, &PartFit<'_>)> {
-        self.parts.iter().enumerate().filter(move |(_, p)| p.need == need && p.alternative == alternative)
-    }
+    /// Whether it cannot be met without a tool that runs.
+    pub needs_a_tool: bool,
 }
 
 pub(super) struct Board<'a> {
@@ -56,6 +56,10 @@ pub(super) struct Board<'a> {
     pub confirmed: Set,
     /// Battery tools that carry a pack of their own, which is not on record.
     pub own_pack: Set,
+    /// Packs and chargers of the family of some battery tool aboard, in whatever state that is.
+    pub fits_a_battery: Set,
+    /// Of each ram: retracted and extended length in mm that count, where both are known.
+    pub lengths: Vec<Option<Span>>,
     /// Of each slot: the pieces of its kinds that meet its minimums, in whatever state.
     pub suits: Vec<Set>,
     /// The grades from the lowest up.
@@ -67,6 +71,23 @@ pub(super) struct Board<'a> {
     /// Steps of the search for fillings; `cut` once one was given up.
     pub steps: Cell<usize>,
     pub cut: Cell<bool>,
+    reach: OnceCell<Reach>,
+}
+
+/// From the retracted to the extended length of a ram, in mm.
+pub(super) type Span = (f64, f64);
+
+/// The retracted and extended length in these ratings of a piece, where both are known and count.
+pub(super) fn span(piece: &Piece, ratings: &Ratings) -> Option<Span> {
+    let counted = counted(piece, ratings);
+    let size = |term| {
+        counted
+            .get(term)
+            .and_then(Rating::quantity)
+            .filter(|q| q.dimension() == Dimension::Length)
+            .map(Quantity::si)
+    };
+    Some((size(Term::RetractedLength)?, size(Term::ExtendedLength)?))
 }
 
 /// The ratings of a piece that count: none that an open defect takes away.
@@ -75,7 +96,13 @@ pub(super) fn counted<'p>(piece: &Piece, ratings: &'p Ratings) -> Cow<'p, Rating
     if lost.is_empty() {
         return Cow::Borrowed(ratings);
     }
-    Cow::Owned(ratings.iter().filter(|(term, _)| !lost.contains(term)).map(|(term, rating)| (term, rating.clone())).collect())
+    Cow::Owned(
+        ratings
+            .iter()
+            .filter(|(term, _)| !lost.contains(term))
+            .map(|(term, rating)| (term, rating.clone()))
+            .collect(),
+    )
 }
 
 fn meets(piece: &Piece, kinds: &[Kind], gear: Option<crate::ratings::Gear>, minimums: &Ratings, ratings: &Ratings) -> bool {
@@ -104,7 +131,7 @@ impl<'a> Board<'a> {
         }
         let parts: Vec<Part<'_>> = pieces.iter().map(|piece| part_of(piece, &pieces)).collect();
         let lines = Lines::new(&parts, &line_rules(rules));
-        let own_pack = own_packs(rules, &pieces);
+        let own_pack = own_packs(rules, &pieces, carries_packs(&pieces));
         let (mut usable, mut confirmed) = (0, 0);
         for (i, piece) in pieces.iter().enumerate() {
             if piece.is_usable(&rules.policy, at) {
@@ -125,18 +152,34 @@ impl<'a> Board<'a> {
             rules,
             slots,
             kinds: pieces.iter().map(|piece| piece.kind).collect(),
-            pieces,
             lines,
             usable,
             confirmed,
             own_pack,
+            fits_a_battery: fit_a_battery(&pieces),
+            lengths: pieces
+                .iter()
+                .map(|piece| if piece.kind == Kind::Ram { span(piece, &piece.ratings) } else { None })
+                .collect(),
             suits,
             grades,
             is_out: rig.out_of_service.is_some(),
             left_out,
             steps: Cell::new(0),
             cut: Cell::new(false),
+            reach: OnceCell::new(),
+            pieces,
         }
+    }
+
+    /// What the usable pieces reach.
+    pub(super) fn reach(&self) -> &Reach {
+        self.reach.get_or_init(|| self.lines.reach(self.usable))
+    }
+
+    /// Work done so far, in steps along lines and of fillings.
+    pub(super) fn work(&self) -> usize {
+        self.lines.work.get().saturating_add(self.steps.get())
     }
 
     /// The pieces as lines see them.
@@ -179,23 +222,18 @@ impl<'a> Board<'a> {
 
     /// Rams whose lengths may have to cover a range are alike only when they are rated alike.
     fn reach_alike(&self, a: usize, b: usize) -> bool {
-        if self.kinds.get(a) != Some(&Kind::Ram) {
-            return true;
-        }
-        let lengths = |i: usize| {
-            let piece = self.piece(i)?;
-            let size = |term| counted(piece, &piece.ratings).get(term).and_then(Rating::quantity).map(crate::units::Quantity::si);
-            Some((size(Term::RetractedLength), size(Term::ExtendedLength)))
-        };
-        lengths(a) == lengths(b)
+        let lower = |i: usize| self.piece(i).map(|piece| &piece.rated_at);
+        self.kinds.get(a) != Some(&Kind::Ram) || (self.lengths.get(a) == self.lengths.get(b) && lower(a) == lower(b))
     }
 
     /// Pieces that could matter to a level at all.
     pub(super) fn matters(&self) -> Set {
         let lines = &self.lines;
-        let asked = self.grades.iter().flat_map(|grade| grade.parts.iter()).fold(0, |set, part| {
-            part.below.iter().fold(set | part.suits, |set, below| set | below)
-        });
+        let asked = self
+            .grades
+            .iter()
+            .flat_map(|grade| grade.parts.iter())
+            .fold(0, |set, part| part.below.iter().fold(set | part.suits, |set, below| set | below));
         asked | lines.sources | lines.hoses | lines.adapters | lines.packs
     }
 }
@@ -219,64 +257,92 @@ pub(super) fn line_rules(rules: &Rules) -> LineRules<'_> {
 }
 
 fn part_of<'a>(piece: &'a Piece, pieces: &[&Piece]) -> Part<'a> {
-    let length = piece.ratings.get(Term::HoseLength).and_then(Rating::quantity);
+    let length = counted(piece, &piece.ratings).get(Term::HoseLength).and_then(Rating::quantity);
     Part {
         kind: piece.kind,
         hookup: &piece.hookup,
-        length_mm: length.map_or(f64::NAN, crate::units::Quantity::si),
+        length_mm: length.filter(|q| q.dimension() == Dimension::Length).map_or(f64::NAN, Quantity::si),
         fixed_to: piece.fixed_to.map(|source| pieces.iter().position(|other| other.id == source)),
     }
 }
 
+/// Whether any pack is aboard, in whatever state.
+pub(super) fn carries_packs(pieces: &[&Piece]) -> bool {
+    pieces.iter().any(|piece| piece.kind == Kind::Battery)
+}
+
 /// Battery tools whose packs are not pieces here.
-fn own_packs(rules: &Rules, pieces: &[&Piece]) -> Set {
-    let carries_packs = pieces.iter().any(|piece| piece.kind == Kind::Battery);
+pub(super) fn own_packs(rules: &Rules, pieces: &[&Piece], carries_packs: bool) -> Set {
+    if rules.policy.batteries == Batteries::AsPieces {
+        return 0;
+    }
     fitting(pieces, |piece| {
-        let Some(family) = piece.hookup.battery.as_deref().filter(|_| piece.kind.is_tool()) else {
-            return false;
-        };
-        match rules.policy.batteries {
-            Batteries::WithTool => true,
-            Batteries::AsPieces => false,
-            Batteries::WhereOnRecord => {
-                let folded = crate::hookup::fold(family);
-                !carries_packs && !rules.packs_on_record.iter().any(|known| crate::hookup::fold(known) == folded)
-            }
+        let family = piece.hookup.battery.as_deref().filter(|_| piece.kind.is_tool());
+        family.is_some_and(|family| !fold(family).is_empty() && !are_pieces(rules, family, carries_packs))
+    })
+}
+
+/// Whether the packs of a battery family are pieces.
+pub(super) fn are_pieces(rules: &Rules, family: &str, carries_packs: bool) -> bool {
+    match rules.policy.batteries {
+        Batteries::WithTool => false,
+        Batteries::AsPieces => true,
+        Batteries::WhereOnRecord => carries_packs || rules.packs_on_record.iter().any(|known| same_name(known, family)),
+    }
+}
+
+fn fit_a_battery(pieces: &[&Piece]) -> Set {
+    let mut families: Vec<&str> = Vec::new();
+    for family in pieces
+        .iter()
+        .filter(|piece| piece.kind.is_tool())
+        .filter_map(|piece| piece.hookup.battery.as_deref())
+    {
+        if !families.contains(&family) && !fold(family).is_empty() {
+            families.push(family);
         }
+    }
+    fitting(pieces, |piece| {
+        let own = piece.hookup.battery.as_deref().filter(|_| matches!(piece.kind, Kind::Battery | Kind::Charger));
+        own.is_some_and(|own| families.iter().any(|family| same_name(family, own)))
     })
 }
 
 fn grade_fit<'a>(level: Level, grade: &'a Grade, pieces: &[&Piece], lines: &Lines, rules: &Rules) -> GradeFit<'a> {
     let mut parts = Vec::new();
+    let mut ways = Vec::with_capacity(grade.needs.len());
     for (need, asked) in grade.needs.iter().enumerate() {
+        let mut of_need = Vec::with_capacity(asked.alternatives.len());
         for (alternative, way) in asked.alternatives.iter().enumerate() {
+            let first = parts.len();
             parts.extend(way.parts.iter().map(|part| part_fit(part, (need, alternative), grade, pieces, lines, rules)));
+            of_need.push(first..parts.len());
         }
+        ways.push(of_need);
     }
+    let with_a_tool = |parts: &[Asked]| parts.iter().any(|part| !part.kinds.contains(&Kind::Accessory));
     GradeFit {
         level,
         grade,
         parts,
-        least_mm: grade.line_length.map_or(0.0, crate::units::Quantity::si),
+        ways,
+        least_mm: grade.line_length.map_or(0.0, Quantity::si),
+        needs_a_tool: grade.needs.iter().any(|need| need.alternatives.iter().all(|way| with_a_tool(&way.parts))),
     }
 }
 
 fn part_fit<'a>(part: &'a Asked, (need, alternative): (usize, usize), grade: &Grade, pieces: &[&Piece], lines: &Lines, rules: &Rules) -> PartFit<'a> {
     let suits = fitting(pieces, |piece| meets(piece, &part.kinds, part.gear, &part.minimums, &piece.ratings));
+    let of_outlet = |outlet| {
+        let meets = |piece: &Piece| rated_at(piece, outlet, rules).is_some_and(|ratings| meets(piece, &part.kinds, part.gear, &part.minimums, ratings));
+        fitting(pieces, meets)
+    };
     let states_lower = pieces.iter().any(|piece| !piece.rated_at.is_empty());
-    let below = lines
-        .outlets()
-        .iter()
-        .map(|outlet| {
-            if states_lower {
-                fitting(pieces, |piece| {
-                    rated_at(piece, outlet, rules).is_some_and(|ratings| meets(piece, &part.kinds, part.gear, &part.minimums, ratings))
-                })
-            } else {
-                0
-            }
-        })
-        .collect();
+    let below = if states_lower {
+        lines.outlets().iter().map(of_outlet).collect()
+    } else {
+        Vec::new()
+    };
     let (outlets, battery) = drives(part, grade, lines);
     PartFit {
         part,
@@ -306,15 +372,20 @@ pub(super) fn drives(part: &Asked, grade: &Grade, lines: &Lines) -> (u32, bool) 
     (outlets, may(Drive::Battery))
 }
 
+/// A round trip through another unit may not tell two pressures apart.
+const ROUND_TRIP: f64 = 1e-9;
+
 /// What a tool is rated for at the pressure of an outlet that is not its rated one.
 pub(super) fn rated_at<'p>(piece: &'p Piece, outlet: &OutletKind, rules: &Rules) -> Option<&'p Ratings> {
+    stated_at(piece, outlet, rules).map(|stated| &stated.ratings)
+}
+
+/// What its maker states for that pressure, with the pressure.
+pub(super) fn stated_at<'p>(piece: &'p Piece, outlet: &OutletKind, rules: &Rules) -> Option<&'p RatedAt> {
     let tolerance = rules.policy.pressure_tolerance.clamp(0.0, 0.02);
+    let (low, high) = (outlet.kpa * (1.0 - tolerance - ROUND_TRIP), outlet.kpa * (1.0 + tolerance + ROUND_TRIP));
     piece
         .rated_at
         .iter()
-        .find(|stated| {
-            let kpa = stated.pressure.si();
-            kpa <= outlet.kpa * (1.0 + tolerance) && kpa >= outlet.kpa * (1.0 - tolerance)
-        })
-        .map(|stated| &stated.ratings)
+        .find(|stated| stated.pressure.dimension() == Dimension::Pressure && (low..=high).contains(&stated.pressure.si()))
 }

@@ -40,7 +40,12 @@ pub(super) fn stops(piece: &Piece, rules: &Rules, at: DateTime<Utc>, voice: &Voi
         all.push(reason(piece, ReasonCode::StopUse, Some(notice.since), &text));
     }
     match &piece.life {
-        Life::Ends(end) if at >= *end => all.push(reason(piece, ReasonCode::LifeEnded, Some(*end), &format!("service life ended {}", voice.at(*end)))),
+        Life::Ends(end) if at >= *end => all.push(reason(
+            piece,
+            ReasonCode::LifeEnded,
+            Some(*end),
+            &format!("service life ended {}", voice.at(*end)),
+        )),
         Life::AllowedUntil(end, _) if at >= *end => {
             let text = format!("age unknown; it was allowed until {}", voice.at(*end));
             all.push(reason(piece, ReasonCode::LifeEnded, Some(*end), &text));
@@ -55,7 +60,7 @@ pub(super) fn stops(piece: &Piece, rules: &Rules, at: DateTime<Utc>, voice: &Voi
         if let Some(due) = check.due
             && rules.policy.counts_from(due).is_some_and(|t| at >= t)
         {
-            let text = format!("{} {}{}", check.name, overdue(due, at, voice), grace(rules, " beyond the agency's grace of"));
+            let text = format!("{} {}{}", check.name, overdue(due, voice), grace(rules, ", beyond the agency's grace of"));
             all.push(reason(piece, ReasonCode::CheckOverdue, Some(due), &text));
         }
     }
@@ -78,7 +83,7 @@ pub(super) fn doubts(piece: &Piece, own_pack: bool, rules: &Rules, at: DateTime<
         doubt(ReasonCode::AgeUnknown, None, "age unknown");
     }
     for check in piece.checks.iter().filter(|check| check.due.is_none()) {
-        doubt(ReasonCode::CheckDateUnknown, None, &format!("no date of an {} on record", check.name));
+        doubt(ReasonCode::CheckDateUnknown, None, &format!("no date of its last {} on record", check.name));
     }
     if piece.kind.is_tool() && piece.ratings.is_empty() {
         doubt(ReasonCode::RatingUnknown, None, "ratings not on record");
@@ -93,7 +98,7 @@ pub(super) fn doubts(piece: &Piece, own_pack: bool, rules: &Rules, at: DateTime<
         if let Some(due) = check.due.filter(|due| at >= *due)
             && rules.policy.counts_from(due).is_none_or(|t| at < t)
         {
-            let text = format!("{} {}{}", check.name, overdue(due, at, voice), grace(rules, ", inside the agency's grace of"));
+            let text = format!("{} {}{}", check.name, overdue(due, voice), grace(rules, ", inside the agency's grace of"));
             doubt(ReasonCode::OverdueInGrace, Some(due), &text);
         }
     }
@@ -133,17 +138,14 @@ fn lacks_hookup(piece: &Piece) -> bool {
     }
 }
 
-/// "39 days overdue", "overdue since ...".
-fn overdue(due: DateTime<Utc>, at: DateTime<Utc>, voice: &Voice<'_>) -> String {
-    match (at - due).num_days() {
-        0 => format!("overdue since {}", voice.at(due)),
-        1 => "1 day overdue".to_owned(),
-        days => format!("{days} days overdue"),
-    }
+/// "overdue since ...": an instant, not a number of days, for the words are stored and read later.
+fn overdue(due: DateTime<Utc>, voice: &Voice<'_>) -> String {
+    format!("overdue since {}", voice.at(due))
 }
 
 fn grace(rules: &Rules, link: &str) -> String {
     match rules.policy.overdue_grace_days {
+        Some(0) => String::new(),
         Some(1) => format!("{link} 1 day"),
         Some(days) => format!("{link} {days} days"),
         None => ", which by the agency's policy never lowers a level".to_owned(),

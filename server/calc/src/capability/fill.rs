@@ -5,7 +5,8 @@
 //! some battery tool aboard. The slots that can be filled together are the independent sets of a transversal matroid, so
 //! offering required slots first and augmenting is exact.
 
-use super::board::{Board, rated_at};
+use super::board::{Board, counted, rated_at};
+use crate::hookup::{Reach, each_outlet};
 use crate::matching::Matching;
 use crate::ratings::Kind;
 use crate::sets::{self, Set};
@@ -20,10 +21,10 @@ pub(super) struct Filled {
 }
 
 impl Board<'_> {
-    /// The best filling with the pieces in `alive`.
-    pub(super) fn filled(&self, alive: Set) -> Filled {
-        let fit = self.of_use(alive);
-        let candidates: Vec<Set> = self.slots.iter().zip(&self.suits).enumerate().map(|(i, (_, suits))| suits & fit | self.runs_low(i, alive)).collect();
+    /// The best filling with the usable pieces.
+    pub(super) fn filled(&self) -> Filled {
+        let (reach, fit) = (self.reach(), self.of_use(self.reach(), self.usable));
+        let candidates: Vec<Set> = self.suits.iter().enumerate().map(|(i, suits)| suits & fit | self.runs_low(i, reach)).collect();
         let mut matching = Matching::new(self.slots.len());
         for required in [true, false] {
             for (slot, _) in self.slots.iter().enumerate().filter(|(_, slot)| slot.required == required) {
@@ -38,51 +39,39 @@ impl Board<'_> {
         }
     }
 
-    /// The pieces in `alive` that something aboard makes use of. Tools are so at their rated pressure or on a battery.
-    pub(super) fn of_use(&self, alive: Set) -> Set {
-        let reach = self.lines.reach(alive);
-        let mut fit = self.lines.served(alive) & alive;
+    /// The pieces in `alive` that something aboard makes use of, `reach` being theirs. Tools are so at their rated pressure or on a
+    /// battery.
+    pub(super) fn of_use(&self, reach: &Reach, alive: Set) -> Set {
+        let mut fit = (reach.served | self.fits_a_battery | self.own_pack) & alive;
         for i in sets::each(alive) {
-            let bit = sets::one(i);
             let useful = match self.kinds.get(i) {
-                Some(kind) if kind.is_tool() => reach.rated(i) != 0 || self.own_pack & bit != 0 || self.lines.packs_of(i) & alive != 0,
-                Some(Kind::Battery | Kind::Charger) => self.fits_a_battery(i),
+                Some(kind) if kind.is_tool() => reach.rated(i) != 0 || self.lines.packs_of(i) & alive != 0,
                 Some(Kind::Accessory) => true,
                 _ => false,
             };
             if useful {
-                fit |= bit;
+                fit |= sets::one(i);
             }
         }
         fit
     }
 
     /// Tools for a slot that run below their rated pressure, with ratings stated for it that meet the slot's minimums.
-    fn runs_low(&self, slot: usize, alive: Set) -> Set {
+    fn runs_low(&self, slot: usize, reach: &Reach) -> Set {
         let Some(slot) = self.slots.get(slot) else { return 0 };
-        if self.pieces.iter().all(|piece| piece.rated_at.is_empty()) {
-            return 0;
-        }
-        let reach = self.lines.reach(alive);
-        sets::each(alive & self.lines.tools)
-            .filter(|i| {
-                self.piece(*i).is_some_and(|piece| {
-                    slot.kinds.contains(&piece.kind)
-                        && sets::each(Set::from(reach.below(*i)))
-                            .filter_map(|outlet| self.lines.outlets().get(outlet))
-                            .any(|outlet| rated_at(piece, outlet, self.rules).is_some_and(|ratings| ratings.meet_all(&slot.minimums)))
-                })
-            })
-            .fold(0, |set, i| set | sets::one(i))
-    }
-
-    /// Whether a pack or charger is of the family of some battery tool aboard, in whatever state that is.
-    pub(super) fn fits_a_battery(&self, i: usize) -> bool {
-        let family = |i: usize| {
-            let name = self.piece(i).and_then(|piece| piece.hookup.battery.as_deref());
-            name.map(crate::hookup::fold).filter(|name| !name.is_empty())
+        let serves = |i: &usize| {
+            let Some(piece) = self.piece(*i).filter(|piece| slot.kinds.contains(&piece.kind)) else {
+                return false;
+            };
+            let outlets = each_outlet(reach.below(*i)).filter_map(|outlet| self.lines.outlets().get(outlet));
+            outlets
+                .filter_map(|outlet| rated_at(piece, outlet, self.rules))
+                .any(|ratings| counted(piece, ratings).meet_all(&slot.minimums))
         };
-        let own = family(i);
-        own.is_some() && sets::each(self.lines.tools).any(|tool| family(tool) == own)
+        let lower = |i: &usize| self.piece(*i).is_some_and(|piece| !piece.rated_at.is_empty());
+        sets::each(self.usable & self.lines.tools)
+            .filter(lower)
+            .filter(serves)
+            .fold(0, |set, i| set | sets::one(i))
     }
 }

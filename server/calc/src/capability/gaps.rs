@@ -1,20 +1,20 @@
-//! Why a need is not met or a slot is empty: every piece that might have served, and every requirement that it fails.
+//! Why a need is not met: every piece that might have served, and every requirement that it fails.
 
 use super::board::{Board, GradeFit, PartFit, counted};
-use super::fill::Filled;
 use super::hookups;
-use super::input::{Piece, Slot};
+use super::input::Piece;
 use super::meet::Meeting;
-use super::wire::{Compete, Fact, Gap, GapIn, Near, NearCode, Reason, ReasonCode};
+use super::wire::{Fact, Gap, GapIn, Near, NearCode, Reason, ReasonCode};
 use super::words::{self, Voice};
 use super::{board, faults};
-use crate::hookup::Reach;
+use crate::hookup::{Reach, each_outlet};
 use crate::ratings::{Better, Figure, Gear, Kind, Meets, Ratings, Shortfall};
-use crate::sets::{self, Set};
+use crate::sets;
+use crate::units::Quantity;
 use chrono::{DateTime, Utc};
 
 /// The most near misses that one gap tells.
-const MOST_NEAR: usize = 24;
+pub(super) const MOST_NEAR: usize = 24;
 
 /// What everything here is asked with.
 #[derive(Clone, Copy)]
@@ -62,14 +62,17 @@ pub(super) fn from_reason(reason: Reason) -> Near {
 impl Asking<'_, '_> {
     /// What keeps a piece from being used at all; unknown age among it.
     pub(super) fn faults(&self, piece: &Piece) -> Vec<Near> {
-        let mut all: Vec<Near> = faults::stops(piece, self.board.rules, self.at, self.voice).into_iter().map(from_reason).collect();
+        let mut all: Vec<Near> = faults::stops(piece, self.board.rules, self.at, self.voice)
+            .into_iter()
+            .map(from_reason)
+            .collect();
         if piece.life == super::input::Life::Unknown {
             all.push(near(piece, NearCode::LifeUnknown, "age unknown"));
         }
         all
     }
 
-    fn rated(&self, piece: &Piece, minimums: &Ratings, gear: Option<Gear>) -> Vec<Near> {
+    pub(super) fn rated(&self, piece: &Piece, minimums: &Ratings, gear: Option<Gear>) -> Vec<Near> {
         if piece.kind == Kind::Accessory && (gear.is_none() || gear != piece.gear) {
             let wanted = gear.map_or("named accessory", Gear::word);
             let is = piece.gear.map_or("an accessory that nobody named", Gear::word);
@@ -82,7 +85,11 @@ impl Asking<'_, '_> {
             .map(|short| {
                 let lost = piece.limits.iter().find(|limit| limit.without.contains(&short.term));
                 match lost {
-                    Some(limit) => near(piece, NearCode::Limited, &format!("{} does not count while this stands: {}", short.term.label(), limit.words)),
+                    Some(limit) => near(
+                        piece,
+                        NearCode::Limited,
+                        &format!("{} does not count while this stands: {}", short.term.label(), limit.words),
+                    ),
                     None => self.shortfall(piece, short),
                 }
             })
@@ -94,14 +101,17 @@ impl Asking<'_, '_> {
         if meeting.met {
             return Vec::new();
         }
-        let reach = self.board.lines.reach(self.board.usable);
+        let reach = self.board.reach();
         let met = |need: usize| meeting.chosen.iter().any(|(part, ..)| grade.parts.get(*part).is_some_and(|p| p.need == need));
         let open = grade.grade.needs.iter().enumerate().filter(|(i, _)| !met(*i));
         open.map(|(i, need)| {
             let mut all: Vec<Near> = Vec::new();
             for part in grade.parts.iter().filter(|part| part.need == i) {
-                for near in self.of_part(grade, part, &reach) {
-                    if !all.iter().any(|known| known.piece == near.piece && known.code == near.code && known.words == near.words) {
+                for near in self.of_part(grade, part, reach) {
+                    if !all
+                        .iter()
+                        .any(|known| known.piece == near.piece && known.code == near.code && known.words == near.words)
+                    {
                         all.push(near);
                     }
                 }
@@ -113,7 +123,8 @@ impl Asking<'_, '_> {
                 }
             }
             let mut all = self.without_the_useless(all);
-            self.uncovered(grade, i, &reach, &mut all);
+            self.not_together(meeting, &mut all);
+            self.uncovered(grade, i, reach, &mut all);
             if all.is_empty() {
                 all.push(none_aboard(&kinds));
             }
@@ -132,6 +143,21 @@ impl Asking<'_, '_> {
         .collect()
     }
 
+    /// Of what serves the need but is not counted elsewhere: what is taken from it.
+    fn not_together(&self, meeting: &Meeting, all: &mut [Near]) {
+        let counted = |id| meeting.chosen.iter().any(|(_, piece, _)| self.board.id(*piece) == id);
+        for one in all.iter_mut().filter(|near| near.code == NearCode::NeededElsewhere && !counted(near.piece)) {
+            let Some((i, piece)) = one.piece.and_then(|id| self.board.position(id)).and_then(|i| Some((i, self.board.piece(i)?))) else {
+                continue;
+            };
+            *one = if self.board.lines.packs_of(i) != 0 {
+                near(piece, NearCode::NoBattery, "no battery pack is left for it")
+            } else {
+                near(piece, NearCode::NeededElsewhere, "serves, but not together with the other needs")
+            };
+        }
+    }
+
     /// Where some piece is aboard, "none aboard" of another alternative says nothing.
     fn without_the_useless(&self, mut all: Vec<Near>) -> Vec<Near> {
         if all.iter().any(|near| near.piece.is_some()) {
@@ -142,16 +168,20 @@ impl Asking<'_, '_> {
 
     fn uncovered(&self, grade: &GradeFit<'_>, need: usize, reach: &Reach, all: &mut Vec<Near>) {
         let Some(asked) = grade.grade.needs.get(need) else { return };
-        let Some(cover) = asked.alternatives.iter().find_map(|way| way.covers) else { return };
-        let serves = |part: &PartFit<'_>, i: usize| {
-            let found = self.board.candidates(grade, self.board.usable, reach);
-            let at = grade.parts.iter().position(|p| std::ptr::eq(p, part));
-            at.and_then(|at| found.get(at)).is_some_and(|c| (c.free | c.packed) & sets::one(i) != 0)
+        let Some(cover) = asked.alternatives.iter().find_map(|way| way.covers) else {
+            return;
         };
+        if self.board.is_met_alone(grade, need) {
+            return;
+        }
+        let parts = grade.parts.iter().filter(|part| part.need == need);
+        let found = parts.map(|part| self.board.candidates_of(grade, part, self.board.usable, reach));
+        let serve = found.fold(0, |set, c| set | c.free | c.packed);
         let units = self.voice.units;
         for (i, piece) in self.board.pieces.iter().enumerate() {
-            if grade.parts.iter().filter(|p| p.need == need).any(|part| serves(part, i)) {
-                let size = |term| piece.ratings.get(term).map_or_else(|| "unknown".to_owned(), |r| r.figure.show(units));
+            if serve & sets::one(i) != 0 && piece.kind == Kind::Ram {
+                let counts = counted(piece, &piece.ratings);
+                let size = |term| counts.get(term).map_or_else(|| "unknown".to_owned(), |r| r.figure.show(units));
                 let text = format!(
                     "reaches {} to {}; {} to {} needed without a gap",
                     size(crate::ratings::Term::RetractedLength),
@@ -181,12 +211,15 @@ impl Asking<'_, '_> {
     pub(super) fn against_part(&self, grade: &GradeFit<'_>, part: &PartFit<'_>, i: usize, piece: &Piece, reach: &Reach) -> Vec<Near> {
         let mut all = self.faults(piece);
         let usable = all.is_empty();
-        let low = part.below.iter().any(|below| below & sets::one(i) != 0);
-        if !low {
-            all.extend(self.rated(piece, &part.part.minimums, part.part.gear));
+        let low = self.stated_below(i, piece, reach);
+        if part.below.iter().all(|below| below & sets::one(i) == 0) {
+            match low {
+                Some((pressure, ratings)) => all.extend(self.below(piece, pressure, ratings, &part.part.minimums)),
+                None => all.extend(self.rated(piece, &part.part.minimums, part.part.gear)),
+            }
         }
         if self.board.lines.tools & sets::one(i) != 0 {
-            let driven = usable && (self.board.outlets_for(grade, part, i, reach) != 0 || self.runs_on_battery(part, i));
+            let driven = usable && (self.board.outlets_for(grade, part, i, reach) != 0 || self.board.runs_on_battery(part, i, self.board.usable));
             if !driven {
                 all.extend(hookups::why_not(self, grade, part, i, piece, usable, reach));
             }
@@ -197,93 +230,25 @@ impl Asking<'_, '_> {
         all
     }
 
-    fn runs_on_battery(&self, part: &PartFit<'_>, i: usize) -> bool {
-        let bit = sets::one(i);
-        part.battery && part.suits & bit != 0 && (self.board.own_pack & bit != 0 || self.board.lines.packs_of(i) & self.board.usable != 0)
+    /// The ratings with which a tool runs here, where it runs below its rated pressure alone and its maker states some for that.
+    fn stated_below<'p>(&self, i: usize, piece: &'p Piece, reach: &Reach) -> Option<(Quantity, &'p Ratings)> {
+        let runs_otherwise = reach.rated(i) != 0 || piece.hookup.battery.is_some();
+        let outlets = each_outlet(if runs_otherwise { 0 } else { reach.below(i) });
+        let kinds = outlets.filter_map(|outlet| self.board.lines.outlets().get(outlet));
+        kinds
+            .filter_map(|outlet| board::stated_at(piece, outlet, self.board.rules))
+            .map(|stated| (stated.pressure, &stated.ratings))
+            .next()
     }
 
-    /// The gaps of the slots that are not filled.
-    pub(super) fn of_slots(&self, filled: &Filled) -> Vec<Gap> {
-        let fit = self.board.of_use(self.board.usable);
-        let empty = (0..self.board.slots.len()).filter(|slot| filled.matching.piece(*slot).is_none());
-        empty.filter_map(|slot| self.of_slot(filled, slot, fit)).collect()
-    }
-
-    fn of_slot(&self, filled: &Filled, index: usize, fit: Set) -> Option<Gap> {
-        let slot = self.board.slot(index)?;
-        let mut all: Vec<Near> = Vec::new();
-        for (i, piece) in self.board.pieces.iter().enumerate().filter(|(_, p)| slot.kinds.contains(&p.kind)) {
-            let mut against = self.against_slot(slot, i, piece, fit);
-            if against.is_empty()
-                && let Some(other) = filled.matching.slot(i).and_then(|s| self.board.slot(s))
-            {
-                against.push(Near {
-                    needs: Some(Fact::Text(other.name.clone())),
-                    ..near(piece, NearCode::NeededElsewhere, &format!("is counted as {}", other.name))
-                });
-            }
-            all.extend(against);
-        }
-        let uncounted = self.board.left_out.iter().filter(|p| slot.kinds.contains(&p.kind));
-        all.extend(uncounted.map(|piece| near(piece, NearCode::NotCounted, "more pieces are aboard than are looked at")));
-        if all.is_empty() {
-            all.push(match slot.gear.filter(|_| slot.kinds.contains(&Kind::Accessory)) {
-                Some(gear) => Near {
-                    words: format!("no {} aboard", gear.word()),
-                    ..none_aboard(&slot.kinds)
-                },
-                None => none_aboard(&slot.kinds),
-            });
-        }
-        all.truncate(MOST_NEAR);
-        let mut said: Vec<String> = all.iter().filter(|near| near.code != NearCode::NeededElsewhere).map(|n| n.words.clone()).collect();
-        let compete = self.compete(filled, index);
-        if let Some(compete) = &compete {
-            let of = words::listed(&slot.kinds.iter().map(|kind| kind.plural()).collect::<Vec<_>>(), "or");
-            said.push(format!("{} of {} {of} aboard count", compete.pieces.len(), compete.slots.len()));
-        }
-        Some(Gap {
-            r#in: GapIn::Slot,
-            id: slot.id.clone(),
-            name: slot.name.clone(),
-            required: slot.required,
-            kinds: slot.kinds.clone(),
-            words: said,
-            near: all,
-            compete,
-        })
-    }
-
-    fn compete(&self, filled: &Filled, index: usize) -> Option<Compete> {
-        let found = filled.matching.competition_of(&filled.candidates, index)?;
-        (found.slots.len() > 1 && !found.pieces.is_empty()).then(|| Compete {
-            slots: found.slots.iter().filter_map(|s| self.board.slot(*s)).map(|slot| slot.id.clone()).collect(),
-            pieces: found.pieces.iter().filter_map(|p| self.board.id(*p)).collect(),
-        })
-    }
-
-    /// What keeps one piece from filling one slot.
-    pub(super) fn against_slot(&self, slot: &Slot, i: usize, piece: &Piece, fit: Set) -> Vec<Near> {
-        let mut all = self.faults(piece);
-        let usable = all.is_empty();
-        all.extend(self.rated(piece, &slot.minimums, slot.gear));
-        if usable && fit & sets::one(i) == 0 {
-            if piece.kind.is_tool() {
-                all.extend(hookups::why_not_driven(self.board, i, piece, self.board.usable, self.voice));
-            } else {
-                let text = match piece.kind {
-                    Kind::Battery | Kind::Charger => "fits no battery tool aboard",
-                    Kind::Adapter if !board::line_rules(self.board.rules).adapters => "the agency does not allow adapters",
-                    kind if kind.is_source() => "no usable hose aboard fits it",
-                    _ => "no usable source aboard feeds it",
-                };
-                let code = match piece.kind {
-                    Kind::Battery | Kind::Charger => NearCode::NoBattery,
-                    kind if kind.is_source() => NearCode::NoHose,
-                    _ => NearCode::NoSource,
-                };
-                all.extend(hookups::why_not_fed(self.board, piece, self.voice).unwrap_or_else(|| vec![near(piece, code, text)]));
-            }
+    /// What the ratings for a lower pressure lack.
+    fn below(&self, piece: &Piece, pressure: Quantity, ratings: &Ratings, minimums: &Ratings) -> Vec<Near> {
+        let at = format!("at {}: ", pressure.show(self.voice.units));
+        let name = format!("{}: ", faults::named(piece));
+        let short = counted(piece, ratings).shortfalls(minimums);
+        let mut all: Vec<Near> = short.iter().map(|short| self.shortfall(piece, short)).collect();
+        for near in &mut all {
+            near.words.insert_str(name.len().min(near.words.len()), &at);
         }
         all
     }
@@ -335,7 +300,7 @@ impl Asking<'_, '_> {
     }
 }
 
-fn none_aboard(kinds: &[Kind]) -> Near {
+pub(super) fn none_aboard(kinds: &[Kind]) -> Near {
     let kinds: Vec<&str> = kinds.iter().map(|kind| kind.word()).collect();
     Near {
         piece: None,

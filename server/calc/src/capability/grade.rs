@@ -207,10 +207,7 @@ fn grade_faults(at: &str, grade: &Grade, all: &mut Vec<GradeFault>) {
             fault(format!("{here}.name"), "Each need has a name, 80 characters at most".into());
         }
         if need.alternatives.is_empty() || need.alternatives.len() > MOST_ALTERNATIVES {
-            fault(
-                format!("{here}.alternatives"),
-                format!("A need has from 1 to {MOST_ALTERNATIVES} alternatives"),
-            );
+            fault(format!("{here}.alternatives"), format!("A need has from 1 to {MOST_ALTERNATIVES} alternatives"));
         }
         for (a, alternative) in need.alternatives.iter().enumerate() {
             alternative_faults(&format!("{here}.alternatives[{a}]"), alternative, &mut fault);

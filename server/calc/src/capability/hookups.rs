@@ -1,54 +1,70 @@
 //! Why a tool is not driven on this rig, in words and as data.
 
-use super::board::{Board, GradeFit, PartFit, line_rules};
+use super::board::{self, Board, GradeFit, PartFit, line_rules};
 use super::gaps::{Asking, near};
 use super::input::Piece;
 use super::wire::{Fact, Near, NearCode};
 use super::words::Voice;
-use crate::hookup::{Misfit, MisfitCode, Obstacle, Reach};
+use crate::hookup::{Misfit, MisfitCode, Obstacle, Reach, each_outlet};
 use crate::sets::{self, Set};
 use crate::units::Quantity;
+use chrono::{DateTime, Utc};
 
 /// Why a tool is not driven so that it serves a part: what drives it does not count, is too short, or does not drive it at all.
 pub(super) fn why_not(asking: &Asking<'_, '_>, grade: &GradeFit<'_>, part: &PartFit<'_>, i: usize, piece: &Piece, usable: bool, reach: &Reach) -> Vec<Near> {
     let rated = reach.rated(i);
-    if rated & part.outlets != 0 && grade.least_mm > 0.0 {
-        let longest = sets::each(Set::from(rated & part.outlets)).map(|o| reach.longest_mm(i, o)).fold(0.0, f64::max);
-        let units = asking.voice.units;
-        let needs = grade.grade.line_length.map_or_else(String::new, |length| length.show(units));
-        let text = if longest > 0.0 {
-            format!(
-                "its longest line is {}, {needs} needed",
-                Quantity::new(longest / 1000.0, crate::units::Unit::Metre).show(units)
-            )
+    let drives = rated & part.outlets;
+    if drives != 0 {
+        let longest = each_outlet(drives).map(|o| reach.longest_mm(i, o)).fold(0.0, f64::max);
+        return if longest >= grade.least_mm * (1.0 - 1e-9) {
+            Vec::new()
         } else {
-            format!("no line to it has a known length, {needs} needed")
+            vec![too_short(asking, grade, piece, longest)]
         };
-        return vec![near(piece, NearCode::LineTooShort, &text)];
     }
     let bit = sets::one(i);
-    let on_battery = asking.board.own_pack & bit != 0 || asking.board.lines.packs_of(i) & asking.board.usable != 0;
-    if rated != 0 || (on_battery && !part.battery) {
-        return vec![near(piece, NearCode::DriveNotCounted, "what drives it does not count for this grade")];
+    if rated == 0 && reach.below(i) & part.outlets != 0 && !piece.rated_at.is_empty() {
+        // What it lacks there is told by the ratings for that pressure; that none are stated for it, here.
+        let stated = each_outlet(reach.below(i) & part.outlets).filter_map(|o| asking.board.lines.outlets().get(o));
+        if stated.filter_map(|outlet| board::rated_at(piece, outlet, asking.board.rules)).next().is_some() {
+            return Vec::new();
+        }
     }
-    if on_battery {
+    let on_battery = asking.board.own_pack & bit != 0 || asking.board.lines.packs_of(i) & asking.board.usable != 0;
+    if on_battery && part.battery {
         return Vec::new();
     }
+    if rated != 0 || on_battery {
+        return vec![near(piece, NearCode::DriveNotCounted, "what drives it does not count for this grade")];
+    }
     let alive = if usable { asking.board.usable } else { asking.board.usable | bit };
-    let mut all = why_not_driven(asking.board, i, piece, alive, asking.voice);
+    let mut all = why_not_driven(asking.board, i, piece, alive, (asking.at, asking.voice));
     if !usable {
         // Of a piece that must not be used only what lies in the piece itself is said.
-        all.retain(|near| !matches!(near.code, NearCode::NoSource | NearCode::NoHose | NearCode::NoBattery));
+        all.retain(|near| near.piece == Some(piece.id) && !matches!(near.code, NearCode::NoSource | NearCode::NoHose | NearCode::NoBattery));
     }
     all
 }
 
+fn too_short(asking: &Asking<'_, '_>, grade: &GradeFit<'_>, piece: &Piece, longest_mm: f64) -> Near {
+    let units = asking.voice.units;
+    let needs = grade.grade.line_length.map_or_else(String::new, |length| length.show(units));
+    let text = if longest_mm > 0.0 {
+        let longest = Quantity::new(longest_mm / 1000.0, crate::units::Unit::Metre).show(units);
+        format!("its longest line is {longest}, {needs} needed")
+    } else {
+        format!("no line to it has a known length, {needs} needed")
+    };
+    near(piece, NearCode::LineTooShort, &text)
+}
+
 /// Why nothing aboard drives a tool at its rated pressure.
-pub(super) fn why_not_driven(board: &Board<'_>, i: usize, piece: &Piece, alive: Set, voice: &Voice<'_>) -> Vec<Near> {
+pub(super) fn why_not_driven(board: &Board<'_>, i: usize, piece: &Piece, alive: Set, (at, voice): (DateTime<Utc>, &Voice<'_>)) -> Vec<Near> {
     let mut all = Vec::new();
     let hookup = &piece.hookup;
     if hookup.battery.is_some() && board.own_pack & sets::one(i) == 0 && board.lines.packs_of(i) & alive == 0 {
         all.push(near(piece, NearCode::NoBattery, "no usable battery pack of its family aboard"));
+        all.extend(out_of_use(&Asking { board, at, voice }, board.lines.packs_of(i) & !board.usable));
     }
     if hookup.coupling.is_none() {
         if hookup.battery.is_none() {
@@ -56,7 +72,7 @@ pub(super) fn why_not_driven(board: &Board<'_>, i: usize, piece: &Piece, alive: 
         }
         return all;
     }
-    all.extend(misses(board, i, piece, alive, voice));
+    all.extend(misses(board, i, piece, alive, (at, voice)));
     all
 }
 
@@ -103,18 +119,50 @@ fn hose_against(board: &Board<'_>, source: &Piece, hose: &Piece, voice: &Voice<'
     all
 }
 
-fn misses(board: &Board<'_>, i: usize, piece: &Piece, alive: Set, voice: &Voice<'_>) -> Vec<Near> {
+/// So many steps of work are spent before reasons are told in general; no rig comes near.
+const WHY_WORK: usize = 3_000_000;
+
+/// The most pieces out of use that are named as the cause.
+const MOST_LAPSED: usize = 4;
+
+fn misses(board: &Board<'_>, i: usize, piece: &Piece, alive: Set, (at, voice): (DateTime<Utc>, &Voice<'_>)) -> Vec<Near> {
+    if board.work() > WHY_WORK {
+        return vec![near(piece, NearCode::NoHose, "no line aboard leads to it")];
+    }
     let parts = board.parts();
     let mut all: Vec<Near> = Vec::new();
+    let (mut no_source, mut no_hose) = (false, false);
     for obstacle in board.lines.why_not(i, alive, 0.0, &parts, &line_rules(board.rules)) {
-        all.push(match obstacle {
-            Obstacle::NoSource => near(piece, NearCode::NoSource, "no power source in service to drive it"),
-            Obstacle::NoHose => near(piece, NearCode::NoHose, "no hose in service leads to it"),
-            Obstacle::Misfit { misfit, .. } => from_misfit(piece, &misfit, voice),
-            Obstacle::HookupUnknown | Obstacle::NoPack | Obstacle::TooShort { .. } => continue,
-        });
+        match obstacle {
+            Obstacle::NoSource => no_source = true,
+            Obstacle::NoHose => no_hose = true,
+            Obstacle::Misfit { misfit, .. } => all.push(from_misfit(piece, &misfit, voice)),
+            Obstacle::HookupUnknown | Obstacle::NoPack | Obstacle::TooShort { .. } => {}
+        }
     }
+    if no_source {
+        all.push(near(piece, NearCode::NoSource, "no power source in service to drive it"));
+    }
+    if no_hose {
+        all.push(near(piece, NearCode::NoHose, "no hose in service leads to it"));
+    }
+    let asking = Asking { board, at, voice };
+    let away = (board.lines.sources | board.lines.hoses | board.lines.adapters) & !board.usable;
+    // What would drive it were it not out of use is the cause; else what is out of use where nothing of its sort is in use.
+    let mut cause = sets::each(away)
+        .filter(|j| board.lines.reach(alive | sets::one(*j)).rated(i) != 0)
+        .fold(0, |set, j| set | sets::one(j));
+    if cause == 0 {
+        cause = away & (if no_source { board.lines.sources } else { 0 } | if no_hose { board.lines.hoses } else { 0 });
+    }
+    all.extend(out_of_use(&asking, cause));
     all
+}
+
+/// Why these pieces are out of use.
+fn out_of_use(asking: &Asking<'_, '_>, pieces: Set) -> Vec<Near> {
+    let of = sets::each(pieces).take(MOST_LAPSED).filter_map(|j| asking.board.piece(j));
+    of.flat_map(|piece| asking.faults(piece)).collect()
 }
 
 fn from_misfit(piece: &Piece, misfit: &Misfit, voice: &Voice<'_>) -> Near {
@@ -141,4 +189,3 @@ fn from_misfit(piece: &Piece, misfit: &Misfit, voice: &Voice<'_>) -> Near {
         ..near(piece, code, &misfit.words(voice.units))
     }
 }
-

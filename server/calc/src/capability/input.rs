@@ -235,7 +235,11 @@ impl Piece {
             && self.state == State::InService
             && self.stop_use.is_none()
             && self.quarantine.is_none()
-            && !self.checks.iter().filter_map(|c| c.due).any(|due| policy.counts_from(due).is_some_and(|t| at >= t))
+            && !self
+                .checks
+                .iter()
+                .filter_map(|c| c.due)
+                .any(|due| policy.counts_from(due).is_some_and(|t| at >= t))
             && !self.limits.iter().filter_map(|limit| limit.repair_by).any(|by| at >= by)
     }
 }

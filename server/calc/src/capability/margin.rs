@@ -7,8 +7,9 @@ use super::board::Board;
 use super::wire::Level;
 use crate::sets::{self, Set};
 
-/// So many sets of lost pieces are tried at most; the margin found until then is "at least".
+/// So many sets of lost pieces are tried at most, and so many steps of work are spent; the margin found until then is "at least".
 const WORK: usize = 120;
+const STEPS: usize = 400_000;
 
 pub(super) struct Loss {
     /// `None` below limited.
@@ -30,7 +31,15 @@ pub(super) fn of(board: &Board<'_>, level: Level, aboard: usize) -> Loss {
     }
     let sorts = sorts(board);
     let mut critical = 0;
+    let before = board.work();
     for sort in &sorts {
+        if board.work() - before > STEPS {
+            return Loss {
+                margin: Some(0),
+                at_least: true,
+                critical,
+            };
+        }
         if sets::first(*sort).is_some_and(|i| !board.holds(board.usable & !sets::one(i), level)) {
             critical |= sort;
         }
@@ -48,6 +57,7 @@ pub(super) fn of(board: &Board<'_>, level: Level, aboard: usize) -> Loss {
         sorts: &sorts,
         level,
         left: WORK,
+        until: before + STEPS,
     };
     for size in 2..=all {
         match search.drops(board.usable, 0, size) {
@@ -93,13 +103,15 @@ struct Search<'s, 'a> {
     level: Level,
     /// So many sets are still tried.
     left: usize,
+    /// Where the board's count of steps stands when it is time to stop.
+    until: usize,
 }
 
 impl Search<'_, '_> {
     /// Whether some further `more` pieces of sort `from` or later drop the level; `None` when the work ran out.
     fn drops(&mut self, alive: Set, from: usize, more: usize) -> Option<bool> {
         if more == 0 {
-            self.left = self.left.checked_sub(1)?;
+            self.left = self.left.checked_sub(1).filter(|_| self.board.work() < self.until)?;
             return Some(!self.board.holds(alive, self.level));
         }
         for (at, sort) in self.sorts.iter().enumerate().skip(from) {

@@ -3,25 +3,17 @@
 //! Needs are taken by how few pieces could serve them; of pieces that are alike only the first is tried. That is exact; the
 //! work is bounded far beyond what a rig needs, and what is given up at the bound is not met and said to be undecided.
 
-use super::board::{Board, GradeFit, PartFit};
-use super::grade::{Cover, Drive};
+use super::board::{Board, GradeFit, Span};
+use super::grade::Cover;
+use super::serve::{Candidates, leave_no_gap};
 use super::wire::Level;
-use crate::hookup::{Reach, Way};
+use crate::hookup::Reach;
 use crate::matching::Matching;
-use crate::ratings::{Kind, Rating, Term};
 use crate::sets::{self, Set};
+use std::ops::Range;
 
 /// So many pieces are put into parts at most in one search.
 const STEPS: usize = 4_000;
-
-/// Which pieces could serve a part now.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Candidates {
-    /// Those that run on a line, carry their own pack, or need no drive.
-    pub free: Set,
-    /// Those that take a pack away from others.
-    pub packed: Set,
-}
 
 /// A grade with the pieces in `alive`.
 pub(super) struct Meeting {
@@ -42,7 +34,7 @@ impl Meeting {
     /// Whether the grade is met in everything that it asks.
     pub(super) fn is_whole(&self, grade: &GradeFit<'_>) -> bool {
         let enough = |have: usize, asked: u32| have >= usize::try_from(asked).unwrap_or(usize::MAX);
-        self.met && enough(self.at_once, grade.grade.tools_at_once) && (grade.grade.kinds_of_drive <= 1 || enough(self.kinds_of_drive, grade.grade.kinds_of_drive))
+        self.met && enough(self.at_once, grade.grade.tools_at_once) && enough(self.kinds_of_drive, grade.grade.kinds_of_drive)
     }
 }
 
@@ -55,10 +47,16 @@ impl Board<'_> {
         if self.is_out {
             return Level::None;
         }
-        let reach = self.lines.reach(alive);
+        let anew;
+        let reach = if alive == self.usable {
+            self.reach()
+        } else {
+            anew = self.lines.reach(alive);
+            &anew
+        };
         let mut level = Level::None;
         for grade in &self.grades {
-            if !self.is_met(grade, alive, &reach) {
+            if !self.is_met(grade, alive, reach) {
                 break;
             }
             level = grade.level;
@@ -75,36 +73,40 @@ impl Board<'_> {
             return false;
         }
         let reach = self.lines.reach(alive);
-        self.grades.iter().filter(|grade| grade.level <= floor).all(|grade| self.is_met(grade, alive, &reach))
+        self.grades
+            .iter()
+            .filter(|grade| grade.level <= floor)
+            .all(|grade| self.is_met(grade, alive, &reach))
     }
 
     fn is_met(&self, grade: &GradeFit<'_>, alive: Set, reach: &Reach) -> bool {
         let asked = grade.grade;
         let candidates = self.candidates(grade, alive, reach);
         let drives = usize::try_from(asked.kinds_of_drive).unwrap_or(usize::MAX);
-        if drives > 1 && self.kinds_of_drive(grade, alive, reach) < drives {
+        if drives > usize::from(grade.needs_a_tool) && self.kinds_of_drive(grade, alive, reach) < drives {
             return false;
         }
-        let Some(_) = Search::new(self, grade, alive, &candidates).run() else { return false };
+        let Some(_) = Search::new(self, grade, alive, &candidates, reach).run() else {
+            return false;
+        };
         let needed = usize::try_from(asked.tools_at_once).unwrap_or(usize::MAX);
         // A filling with a tool in it runs one.
-        needed == 0 || (needed == 1 && self.has_tool(grade)) || self.lines.at_once(alive, &self.ways(grade, alive, reach)).count >= needed
+        needed == 0 || (needed == 1 && grade.needs_a_tool) || self.lines.at_once(alive, &self.ways(grade, alive, reach)).count >= needed
     }
 
-    fn has_tool(&self, grade: &GradeFit<'_>) -> bool {
-        grade
-            .grade
-            .needs
-            .iter()
-            .any(|need| need.alternatives.iter().all(|way| way.parts.iter().any(|part| !part.kinds.contains(&Kind::Accessory))))
+    /// Whether a need of a grade could be met if it were the only one.
+    pub(super) fn is_met_alone(&self, grade: &GradeFit<'_>, need: usize) -> bool {
+        let candidates = self.candidates(grade, self.usable, self.reach());
+        Search::new(self, grade, self.usable, &candidates, self.reach()).fill_all(&[need]).is_some()
     }
 
-    /// The whole look at a grade. Where the needs are not met together, as many as can be are: the earlier ones first.
-    pub(super) fn meeting(&self, grade: &GradeFit<'_>, alive: Set) -> Meeting {
-        let reach = self.lines.reach(alive);
-        let candidates = self.candidates(grade, alive, &reach);
-        let mut search = Search::new(self, grade, alive, &candidates);
-        let at_once = self.lines.at_once(alive, &self.ways(grade, alive, &reach));
+    /// The whole look at a grade with the usable pieces. Where the needs are not met together, as many as can be are: the earlier
+    /// ones first.
+    pub(super) fn meeting(&self, grade: &GradeFit<'_>) -> Meeting {
+        let (alive, reach) = (self.usable, self.reach());
+        let candidates = self.candidates(grade, alive, reach);
+        let mut search = Search::new(self, grade, alive, &candidates, reach);
+        let at_once = self.lines.at_once(alive, &self.ways(grade, alive, reach));
         let whole = search.run();
         let met = whole.is_some();
         let mut lacks_spares = false;
@@ -119,91 +121,9 @@ impl Board<'_> {
             met,
             at_once: at_once.count,
             at_once_exact: at_once.exact,
-            kinds_of_drive: self.kinds_of_drive(grade, alive, &reach),
+            kinds_of_drive: self.kinds_of_drive(grade, alive, reach),
             lacks_spares,
         }
-    }
-
-    /// For each part: the pieces that could serve it now.
-    pub(super) fn candidates(&self, grade: &GradeFit<'_>, alive: Set, reach: &Reach) -> Vec<Candidates> {
-        grade.parts.iter().map(|part| self.candidates_of(grade, part, alive, reach)).collect()
-    }
-
-    fn candidates_of(&self, grade: &GradeFit<'_>, part: &PartFit<'_>, alive: Set, reach: &Reach) -> Candidates {
-        let mut found = Candidates::default();
-        let any = part.below.iter().fold(part.suits, |set, below| set | below) & alive;
-        for i in sets::each(any) {
-            let bit = sets::one(i);
-            if self.lines.tools & bit == 0 {
-                found.free |= part.suits & bit;
-            } else if self.outlets_for(grade, part, i, reach) != 0 || (part.battery && part.suits & self.own_pack & bit != 0) {
-                found.free |= bit;
-            } else if part.battery && part.suits & bit != 0 && self.lines.packs_of(i) & alive != 0 {
-                found.packed |= bit;
-            }
-        }
-        found
-    }
-
-    /// The kinds of outlet from which a line runs this tool so that it serves the part.
-    pub(super) fn outlets_for(&self, grade: &GradeFit<'_>, part: &PartFit<'_>, tool: usize, reach: &Reach) -> u32 {
-        let bit = sets::one(tool);
-        let mut mask = if part.suits & bit == 0 { 0 } else { reach.rated(tool) };
-        for (outlet, below) in part.below.iter().enumerate() {
-            if below & bit != 0 {
-                mask |= reach.below(tool) & sets::mask(outlet);
-            }
-        }
-        mask &= part.outlets;
-        if grade.least_mm > 0.0 {
-            let slack = grade.least_mm * (1.0 - 1e-9);
-            for outlet in sets::each(Set::from(mask)) {
-                if reach.longest_mm(tool, outlet) < slack {
-                    mask &= !sets::mask(outlet);
-                }
-            }
-        }
-        mask
-    }
-
-    /// For each tool that could serve some part: how it may be driven for it.
-    pub(super) fn ways(&self, grade: &GradeFit<'_>, alive: Set, reach: &Reach) -> Vec<Way> {
-        let mut ways = Vec::new();
-        for tool in sets::each(self.lines.tools & alive) {
-            let bit = sets::one(tool);
-            let (mut outlets, mut pack, mut own) = (0, false, false);
-            for part in &grade.parts {
-                outlets |= self.outlets_for(grade, part, tool, reach);
-                let battery = part.battery && part.suits & bit != 0;
-                own |= battery && self.own_pack & bit != 0;
-                pack |= battery && self.lines.packs_of(tool) & alive != 0;
-            }
-            if outlets != 0 || pack || own {
-                ways.push(Way {
-                    tool,
-                    outlets,
-                    least_mm: grade.least_mm,
-                    pack,
-                    own_pack: own,
-                });
-            }
-        }
-        ways
-    }
-
-    fn kinds_of_drive(&self, grade: &GradeFit<'_>, alive: Set, reach: &Reach) -> usize {
-        let mut drives: Vec<Drive> = Vec::new();
-        for way in self.ways(grade, alive, reach) {
-            let from = sets::each(Set::from(way.outlets)).filter_map(|o| self.lines.outlets().get(o)).map(|outlet| {
-                if outlet.drive == Kind::HandPump { Drive::HandPump } else { Drive::PowerUnit }
-            });
-            for drive in from.chain((way.pack || way.own_pack).then_some(Drive::Battery)) {
-                if !drives.contains(&drive) {
-                    drives.push(drive);
-                }
-            }
-        }
-        drives.len()
     }
 }
 
@@ -212,6 +132,7 @@ struct Search<'s, 'a> {
     board: &'s Board<'a>,
     grade: &'s GradeFit<'a>,
     candidates: &'s [Candidates],
+    reach: &'s Reach,
     packs: Set,
     /// Needs in the order in which they are looked at.
     order: Vec<usize>,
@@ -223,7 +144,7 @@ struct Search<'s, 'a> {
 }
 
 impl<'s, 'a> Search<'s, 'a> {
-    fn new(board: &'s Board<'a>, grade: &'s GradeFit<'a>, alive: Set, candidates: &'s [Candidates]) -> Self {
+    fn new(board: &'s Board<'a>, grade: &'s GradeFit<'a>, alive: Set, candidates: &'s [Candidates], reach: &'s Reach) -> Self {
         let mut order: Vec<usize> = (0..grade.grade.needs.len()).collect();
         let mut sizes = vec![0_usize; order.len()];
         for (part, found) in grade.parts.iter().zip(candidates) {
@@ -236,6 +157,7 @@ impl<'s, 'a> Search<'s, 'a> {
             board,
             grade,
             candidates,
+            reach,
             packs: board.lines.packs & alive,
             order,
             most: board.steps.get().saturating_add(STEPS),
@@ -294,7 +216,7 @@ impl<'s, 'a> Search<'s, 'a> {
         let Some(need) = needs.get(at).copied() else { return self.has_spares() };
         let Some(asked) = self.grade.grade.needs.get(need) else { return false };
         for (alternative, way) in asked.alternatives.iter().enumerate() {
-            let parts: Vec<usize> = self.grade.parts_of(need, alternative).map(|(p, _)| p).collect();
+            let parts = self.grade.ways.get(need).and_then(|ways| ways.get(alternative)).cloned().unwrap_or_default();
             if self.part(&parts, 0, way.covers, (needs, at)) {
                 return true;
             }
@@ -302,14 +224,14 @@ impl<'s, 'a> Search<'s, 'a> {
         false
     }
 
-    fn part(&mut self, parts: &[usize], at: usize, covers: Option<Cover>, (needs, next): (&[usize], usize)) -> bool {
-        let Some(part) = parts.get(at).copied() else {
-            let pieces = self.chosen.iter().rev().take(parts.len()).map(|(_, piece, _)| *piece);
-            return covers.is_none_or(|cover| self.covered(pieces, cover)) && self.need(needs, next + 1);
-        };
+    fn part(&mut self, parts: &Range<usize>, at: usize, covers: Option<Cover>, (needs, next): (&[usize], usize)) -> bool {
+        let part = parts.start + at;
+        if part >= parts.end {
+            return covers.is_none_or(|cover| self.covered(parts.len(), cover)) && self.need(needs, next + 1);
+        }
         let found = self.candidates.get(part).copied().unwrap_or_default();
-        let mut passed: Set = 0;
         for (set, packed) in [(found.free, false), (found.packed, true)] {
+            let mut passed: Set = 0;
             for piece in sets::each(set & !self.used) {
                 if self.board.steps.get() >= self.most {
                     self.board.cut.set(true);
@@ -338,7 +260,11 @@ impl<'s, 'a> Search<'s, 'a> {
     /// Whether there is a pack for one more tool. Tools and packs go by family, so counting is exact.
     fn has_pack(&self, tool: usize) -> bool {
         let packs = self.board.lines.packs_of(tool) & self.packs;
-        let taken = self.chosen.iter().filter(|(_, other, packed)| *packed && self.board.lines.packs_of(*other) & self.packs == packs).count();
+        let taken = self
+            .chosen
+            .iter()
+            .filter(|(_, other, packed)| *packed && self.board.lines.packs_of(*other) & self.packs == packs)
+            .count();
         sets::count(packs) > taken
     }
 
@@ -352,24 +278,21 @@ impl<'s, 'a> Search<'s, 'a> {
         tools == 0 || sets::count(packs) >= tools + asked
     }
 
-    /// Whether the reach of these rams, laid side by side, leaves no gap in the range. Lengths that touch leave none.
-    fn covered(&self, pieces: impl Iterator<Item = usize>, cover: Cover) -> bool {
-        let length = |piece: usize, term: Term| {
-            let piece = self.board.piece(piece)?;
-            super::board::counted(piece, &piece.ratings).get(term).and_then(Rating::quantity).map(crate::units::Quantity::si)
+    /// Whether the rams chosen last reach the whole range together.
+    fn covered(&self, parts: usize, cover: Cover) -> bool {
+        let chosen = self.chosen.get(self.chosen.len().saturating_sub(parts)..).unwrap_or_default();
+        self.cover_with(chosen, &mut Vec::with_capacity(parts), cover)
+    }
+
+    fn cover_with(&self, rams: &[(usize, usize, bool)], spans: &mut Vec<Span>, cover: Cover) -> bool {
+        let Some(((part, ram, packed), rest)) = rams.split_first() else {
+            return leave_no_gap(spans, cover.from.si(), cover.to.si());
         };
-        let mut spans: Vec<(f64, f64)> = pieces
-            .filter_map(|piece| length(piece, Term::RetractedLength).zip(length(piece, Term::ExtendedLength)))
-            .collect();
-        spans.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let slack = cover.to.si() * 1e-9;
-        let mut reached = cover.from.si();
-        for (from, to) in spans {
-            if from <= reached + slack {
-                reached = reached.max(to);
-            }
-        }
-        // Nothing is reached until a ram fits into the shortest gap.
-        reached > cover.from.si() && reached + slack >= cover.to.si()
+        let known = spans.len();
+        self.board.lengths_of(self.grade, *part, *ram, *packed, self.reach).into_iter().any(|span| {
+            spans.truncate(known);
+            spans.extend(span);
+            self.cover_with(rest, spans, cover)
+        })
     }
 }

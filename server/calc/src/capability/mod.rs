@@ -30,6 +30,8 @@ mod input;
 mod margin;
 mod meet;
 mod restore;
+mod serve;
+mod slot_gaps;
 mod stand_in;
 mod templates;
 mod verdict;
@@ -37,9 +39,7 @@ mod wire;
 mod words;
 
 pub use assess::{Answer, assess, assess_with_pieces, level};
-pub use grade::{
-    Alternative, Cover, Drive, Grade, GradeFault, Grades, MOST_ALTERNATIVES, MOST_NEEDS, MOST_PARTS, Need, Part,
-};
+pub use grade::{Alternative, Cover, Drive, Grade, GradeFault, Grades, MOST_ALTERNATIVES, MOST_NEEDS, MOST_PARTS, Need, Part};
 pub use input::{Batteries, Complement, DueCheck, Life, Limit, Notice, Piece, Policy, RatedAt, Rig, Rules, Slot, State, life_ends};
 pub use stand_in::{Fit, fits, fits_anywhere, is_of_use, target, with_piece, without_piece};
 pub use templates::Template;

@@ -63,9 +63,9 @@ pub fn fits_anywhere(piece: &Piece, rig: &Rig<'_>, rules: &Rules, at: DateTime<U
     if near.is_empty()
         && let Some(i) = board.position(piece.id)
         && piece.kind.is_tool()
-        && board.of_use(board.usable) & crate::sets::one(i) == 0
+        && board.of_use(board.reach(), board.usable) & crate::sets::one(i) == 0
     {
-        near = super::hookups::why_not_driven(&board, i, piece, board.usable, voice);
+        near = super::hookups::why_not_driven(&board, i, piece, board.usable, (at, voice));
     }
     Fit {
         serves: near.is_empty(),
@@ -87,7 +87,7 @@ pub fn target(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>) -> Level {
 pub fn is_of_use(rig: &Rig<'_>, piece: &Piece, rules: &Rules, at: DateTime<Utc>) -> bool {
     let board = Board::of(rig, others(rig, piece.id).chain([piece]), rules, at);
     let bit = board.position(piece.id).map_or(0, crate::sets::one);
-    board.usable & board.of_use(board.usable) & bit != 0
+    board.usable & board.of_use(board.reach(), board.usable) & bit != 0
 }
 
 fn nowhere(piece: &Piece) -> Vec<Near> {
@@ -99,7 +99,7 @@ fn against_slot(asking: &Asking<'_, '_>, id: &str, i: usize, piece: &Piece) -> V
     let Some(slot) = board.slots.iter().find(|slot| slot.id == id && slot.kinds.contains(&piece.kind)) else {
         return nowhere(piece);
     };
-    let mut near = asking.against_slot(slot, i, piece, board.of_use(board.usable));
+    let mut near = asking.against_slot(slot, i, piece, board.of_use(board.reach(), board.usable));
     near.retain(|near| near.code != NearCode::NeededElsewhere);
     near
 }
@@ -108,14 +108,13 @@ fn against_slot(asking: &Asking<'_, '_>, id: &str, i: usize, piece: &Piece) -> V
 fn against_need(asking: &Asking<'_, '_>, grade: Level, id: &str, i: usize, piece: &Piece) -> Vec<Near> {
     let board = asking.board;
     let Some(grade) = board.grade(grade) else { return nowhere(piece) };
-    let reach = board.lines.reach(board.usable);
     let need = grade.grade.needs.iter().position(|need| need.id == id);
     grade
         .parts
         .iter()
         .filter(|part| Some(part.need) == need && part.part.kinds.contains(&piece.kind))
         .map(|part| {
-            let mut near = asking.against_part(grade, part, i, piece, &reach);
+            let mut near = asking.against_part(grade, part, i, piece, board.reach());
             near.retain(|near| near.code != NearCode::NeededElsewhere);
             near
         })
@@ -135,7 +134,9 @@ fn mixes(board: &Board<'_>, piece: &Piece) -> bool {
             .any(|a| ends(other).iter().flatten().any(|b| board.rules.mates.mate(a, b)))
     };
     let others = board.pieces.iter().filter(|other| other.id != piece.id && wet(other));
-    others.filter_map(|other| other.hookup.fluid.map(|fluid| (other, fluid))).any(|(other, fluid)| fluid != own && mates(other))
+    others
+        .filter_map(|other| other.hookup.fluid.map(|fluid| (other, fluid)))
+        .any(|(other, fluid)| fluid != own && mates(other))
 }
 
 fn others<'a>(rig: &Rig<'a>, id: Uuid) -> impl Iterator<Item = &'a Piece> {

@@ -111,12 +111,7 @@ fn en() -> Grades {
     };
     let cutter = |opening| part(Kind::Cutter, &[(Term::CutterOpening, opening, Millimetre)]);
     let ram = || part(Kind::Ram, &[(Term::PushForce, 60.0, Kilonewton)]);
-    let pulling_ram = || {
-        part(
-            Kind::Ram,
-            &[(Term::PushForce, 60.0, Kilonewton), (Term::PullForce, 1.0, Kilonewton)],
-        )
-    };
+    let pulling_ram = || part(Kind::Ram, &[(Term::PushForce, 60.0, Kilonewton), (Term::PullForce, 1.0, Kilonewton)]);
     let ten_metres = Some(Quantity::new(10.0, Unit::Metre));
     let base = |needs| Grade {
         needs,
@@ -132,10 +127,7 @@ fn en() -> Grades {
             ..base(vec![need(
                 "open",
                 "Combination tool, or cutter and spreader",
-                vec![
-                    one_way(vec![combi()]),
-                    one_way(vec![part(Kind::Cutter, &[]), part(Kind::Spreader, &[])]),
-                ],
+                vec![one_way(vec![combi()]), one_way(vec![part(Kind::Cutter, &[]), part(Kind::Spreader, &[])])],
             )])
         },
         full: base(vec![

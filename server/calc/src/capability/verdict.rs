@@ -1,13 +1,12 @@
 //! "May I use it?" for one piece. The same rules as for the rig, in a fixed order: no; not on this rig; cannot be confirmed;
 //! yes, with limit; yes. *In service* alone is never a yes.
 
-use super::board::{Board, line_rules};
+use super::board::{Board, line_rules, own_packs};
 use super::faults;
 use super::holds;
-use super::input::{Batteries, Piece, Rig, Rules};
+use super::input::{Life, Piece, Rig, Rules};
 use super::wire::{PieceAnswer, Reason, ReasonCode, Verdict};
 use super::words::Voice;
-use crate::hookup::fold;
 use crate::ratings::Kind;
 use crate::sets;
 use chrono::{DateTime, Utc};
@@ -16,16 +15,20 @@ use uuid::Uuid;
 /// The most reasons that an answer gives.
 const MOST_REASONS: usize = 40;
 
+/// What the rig makes of a piece.
+#[derive(Default)]
+struct Here {
+    /// Why it cannot run there.
+    why_not: Option<String>,
+    /// The next instant at which a piece that it may run with must no longer be used.
+    lapses: Option<DateTime<Utc>>,
+}
+
 /// The answer for a piece that is on no rig.
 #[must_use]
 pub fn verdict(piece: &Piece, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> PieceAnswer {
-    let own_pack = piece.kind.is_tool()
-        && piece.hookup.battery.as_deref().is_some_and(|family| match rules.policy.batteries {
-            Batteries::WithTool => true,
-            Batteries::AsPieces => false,
-            Batteries::WhereOnRecord => !rules.packs_on_record.iter().any(|known| fold(known) == fold(family)),
-        });
-    answer(piece, own_pack, None, rules, at, voice)
+    let own_pack = own_packs(rules, &[piece], false) != 0;
+    answer(piece, own_pack, Here::default(), rules, at, voice)
 }
 
 /// The answers for every piece aboard a rig, in the order in which they were handed in.
@@ -36,21 +39,46 @@ pub fn verdicts(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'
 }
 
 pub(super) fn of_board(rig: &Rig<'_>, board: &Board<'_>, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec<(Uuid, PieceAnswer)> {
-    let fit = board.of_use(board.usable);
-    let reach = board.lines.reach(board.usable);
+    let in_use = sets::each(board.usable)
+        .filter_map(|i| board.piece(i))
+        .filter(|piece| needs_company(piece.kind));
+    let lapses = in_use
+        .filter_map(|piece| holds::lapses(piece, &board.rules.policy))
+        .filter(|turn| *turn > at)
+        .min();
     rig.pieces
         .iter()
         .map(|piece| {
             let here = board.position(piece.id);
             let own_pack = here.is_some_and(|i| board.own_pack & sets::one(i) != 0);
-            let why = here.filter(|i| board.usable & sets::one(*i) != 0).and_then(|i| {
-                let low = reach.below(i) != 0 && !piece.rated_at.is_empty();
-                let runs = fit & sets::one(i) != 0 || low || !needs_company(piece.kind);
-                (!runs).then(|| why_not(board, i, piece, voice))
-            });
-            (piece.id, answer(piece, own_pack, why, board.rules, at, voice))
+            let needs_others = here.filter(|_| needs_company(piece.kind) && !own_pack);
+            let of_rig = Here {
+                why_not: needs_others.filter(|i| !runs(board, *i, piece)).map(|i| why_not(board, i, piece, (at, voice))),
+                lapses: lapses.filter(|_| needs_others.is_some()),
+            };
+            (piece.id, answer(piece, own_pack, of_rig, board.rules, at, voice))
         })
         .collect()
+}
+
+/// Whether the piece, if it may be used, does something here. Of one whose age is unknown that is asked as if it might be used.
+fn runs(board: &Board<'_>, i: usize, piece: &Piece) -> bool {
+    let bit = sets::one(i);
+    let anew;
+    let reach = if board.usable & bit != 0 {
+        board.reach()
+    } else if piece.life == Life::Unknown {
+        anew = board.lines.reach(board.usable | bit);
+        &anew
+    } else {
+        return true;
+    };
+    let below = reach.below(i) != 0 && !piece.rated_at.is_empty();
+    if piece.kind == Kind::Battery {
+        // A pack fills a slot of the list beside a tool that is out of use; it drives nothing there.
+        return sets::each(board.lines.tools & board.usable).any(|tool| board.lines.packs_of(tool) & bit != 0);
+    }
+    below || board.of_use(reach, board.usable | bit) & bit != 0
 }
 
 const fn needs_company(kind: Kind) -> bool {
@@ -58,16 +86,16 @@ const fn needs_company(kind: Kind) -> bool {
 }
 
 /// Why a usable piece cannot run on its rig.
-fn why_not(board: &Board<'_>, i: usize, piece: &Piece, voice: &Voice<'_>) -> String {
+fn why_not(board: &Board<'_>, i: usize, piece: &Piece, speak: (DateTime<Utc>, &Voice<'_>)) -> String {
     if piece.kind.is_tool() {
-        let mut parts = super::hookups::why_not_driven(board, i, piece, board.usable, voice);
+        let mut parts = super::hookups::why_not_driven(board, i, piece, board.usable | sets::one(i), speak);
         parts.truncate(4);
         if !parts.is_empty() {
             return parts.into_iter().map(|near| near.words).collect::<Vec<_>>().join("; ");
         }
     }
     let text = match piece.kind {
-        Kind::Battery => "no battery tool of its family is aboard",
+        Kind::Battery => "no usable battery tool of its family is aboard",
         kind if kind.is_source() => "no usable hose aboard fits it",
         Kind::Adapter if !line_rules(board.rules).adapters => "the agency does not allow adapters",
         _ => "no usable source aboard feeds it",
@@ -75,26 +103,36 @@ fn why_not(board: &Board<'_>, i: usize, piece: &Piece, voice: &Voice<'_>) -> Str
     format!("{}: {text}", faults::named(piece))
 }
 
-fn answer(piece: &Piece, own_pack: bool, not_here: Option<String>, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> PieceAnswer {
-    let mut reasons = faults::stops(piece, rules, at, voice);
-    let mut verdict = if reasons.is_empty() { Verdict::Yes } else { Verdict::No };
+fn answer(piece: &Piece, own_pack: bool, here: Here, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> PieceAnswer {
+    let stops = faults::stops(piece, rules, at, voice);
+    if !stops.is_empty() {
+        // Time alone takes none of these away.
+        return told(piece, Verdict::No, stops, None);
+    }
+    let mut reasons = Vec::new();
+    let mut verdict = Verdict::Yes;
     let mut lower = |to: Verdict, more: Vec<Reason>, all: &mut Vec<Reason>| {
         if !more.is_empty() {
             verdict = verdict.min(to);
             all.extend(more);
         }
     };
-    let here = not_here.map(|words| Reason {
+    let cannot = here.why_not.map(|words| Reason {
         piece: Some(piece.id),
         code: ReasonCode::CannotRunHere,
         words,
         since: None,
     });
-    lower(Verdict::NotOnThisRig, here.into_iter().collect(), &mut reasons);
+    lower(Verdict::NotOnThisRig, cannot.into_iter().collect(), &mut reasons);
     lower(Verdict::CannotBeConfirmed, faults::doubts(piece, own_pack, rules, at, voice), &mut reasons);
     lower(Verdict::YesWithLimit, faults::limits(piece, at, voice), &mut reasons);
+    let turns = holds::turns(piece, &rules.policy).chain(here.lapses);
+    let holds_until = turns.filter(|turn| *turn > at).min();
+    told(piece, verdict, reasons, holds_until)
+}
+
+fn told(piece: &Piece, verdict: Verdict, mut reasons: Vec<Reason>, holds_until: Option<DateTime<Utc>>) -> PieceAnswer {
     reasons.truncate(MOST_REASONS);
-    let holds_until = holds::turns(piece, &rules.policy).filter(|turn| *turn > at).min();
     PieceAnswer {
         verdict,
         reasons,
@@ -102,4 +140,3 @@ fn answer(piece: &Piece, own_pack: bool, not_here: Option<String>, rules: &Rules
         holds_until,
     }
 }
-

@@ -244,7 +244,7 @@ pub struct Reason {
     pub piece: Option<Uuid>,
     /// What it is.
     pub code: ReasonCode,
-    /// In words: "ram RM-7: annual service 39 days overdue, inside the agency's grace".
+    /// In words: "ram RM-7: annual service overdue since 2026-10-17 07:00Z, inside the agency's grace of 60 days".
     pub words: String,
     /// Since when, where that is known.
     #[serde(default, skip_serializing_if = "Option::is_none", serialize_with = "maybe_instant")]

@@ -50,8 +50,11 @@ pub(super) fn listed(parts: &[&str], link: &str) -> String {
     }
 }
 
-/// "a cutter", "an accessory".
+/// "a cutter", "an accessory", "chains".
 pub(super) fn one(noun: &str) -> String {
+    if noun.ends_with('s') || noun == "cribbing" {
+        return noun.to_owned();
+    }
     let an = noun.starts_with(['a', 'e', 'i', 'o', 'u']);
     format!("{} {noun}", if an { "an" } else { "a" })
 }

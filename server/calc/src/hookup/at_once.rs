@@ -122,7 +122,8 @@ impl Lines {
         model.packs(alive);
         model.lines_of_all(alive);
         let (count, exact, steps) = model.packing.most();
-        self.work.set(self.work.get().saturating_add(model.steps).saturating_add(steps).saturating_add(1));
+        self.work
+            .set(self.work.get().saturating_add(model.steps).saturating_add(steps).saturating_add(1));
         AtOnce {
             count: own + count,
             exact: exact && !model.cut,
@@ -162,7 +163,9 @@ impl Model<'_> {
         for outlet in each_outlet(asked) {
             let (first, open) = self.lines.openings(outlet, alive);
             let here = self.lines.circuits.iter().filter(|c| c.outlet == outlet && alive & sets::one(c.source) != 0);
-            let all = here.clone().fold(0_usize, |sum, c| sum.saturating_add(usize::try_from(c.count).unwrap_or(usize::MAX)));
+            let all = here
+                .clone()
+                .fold(0_usize, |sum, c| sum.saturating_add(usize::try_from(c.count).unwrap_or(usize::MAX)));
             if first == 0 || all == 0 {
                 continue;
             }
@@ -174,7 +177,10 @@ impl Model<'_> {
                 let Some(source) = sort.fixed.filter(|s| several && own.iter().all(|(o, _)| o != s)) else {
                     continue;
                 };
-                let count = here.clone().find(|c| c.source == source).map_or(0, |c| usize::try_from(c.count).unwrap_or(usize::MAX));
+                let count = here
+                    .clone()
+                    .find(|c| c.source == source)
+                    .map_or(0, |c| usize::try_from(c.count).unwrap_or(usize::MAX));
                 own.push((source, self.packing.add_stock(count.min(most))));
             }
             let todo = self

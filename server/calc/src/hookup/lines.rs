@@ -228,12 +228,20 @@ impl Lines {
                 if !hose && !rules.adapters {
                     return piece;
                 }
-                let length = if hose && part.length_mm > 0.0 && part.length_mm.is_finite() { part.length_mm } else { UNKNOWN };
+                let length = if hose && part.length_mm > 0.0 && part.length_mm.is_finite() {
+                    part.length_mm
+                } else {
+                    UNKNOWN
+                };
                 let plug = Plug::read(part.hookup, names);
                 let ok = self.outlet_mask(|tap| plug.stands(tap, tolerance) == 0);
-                let Some(sort) = self.sort(i, hose, &plug, part.fixed_to, ok, names) else { return piece };
+                let Some(sort) = self.sort(i, hose, &plug, part.fixed_to, ok, names) else {
+                    return piece;
+                };
                 if let (true, Ok(i)) = (hose, u8::try_from(i)) {
-                    let at = self.by_length.partition_point(|other| self.pieces.get(usize::from(*other)).is_some_and(|p| p.length >= length));
+                    let at = self
+                        .by_length
+                        .partition_point(|other| self.pieces.get(usize::from(*other)).is_some_and(|p| p.length >= length));
                     self.by_length.insert(at, i);
                 }
                 Piece {
@@ -269,7 +277,11 @@ impl Lines {
     }
 
     fn outlet_mask(&self, test: impl Fn(&Tap) -> bool) -> u32 {
-        self.outlets.iter().enumerate().filter(|(_, o)| test(&o.tap)).fold(0, |mask, (o, _)| mask | bit(o))
+        self.outlets
+            .iter()
+            .enumerate()
+            .filter(|(_, o)| test(&o.tap))
+            .fold(0, |mask, (o, _)| mask | bit(o))
     }
 
     /// The sort of a hose or adapter; none when it can stand in no line.
@@ -305,8 +317,14 @@ impl Lines {
     /// Which sort leads on to which, and to which tools.
     fn join(&mut self, names: &Names<'_>) {
         for at in 0..self.sorts.len() {
-            let Some((far, ok)) = self.sorts.get(at).map(|sort| (sort.far, sort.ok)) else { continue };
-            let next = self.sorts.iter().enumerate().filter(|(_, s)| s.fixed.is_none() && s.ok & ok != 0 && names.mate(far, s.near));
+            let Some((far, ok)) = self.sorts.get(at).map(|sort| (sort.far, sort.ok)) else {
+                continue;
+            };
+            let next = self
+                .sorts
+                .iter()
+                .enumerate()
+                .filter(|(_, s)| s.fixed.is_none() && s.ok & ok != 0 && names.mate(far, s.near));
             let next = next.fold(0, |set, (i, _)| set | sets::one(i));
             let mouth = sets::each(self.tools).filter(|t| self.pieces.get(*t).is_some_and(|p| p.stands & ok != 0 && names.mate(far, p.coupling)));
             let mouth = mouth.fold(0, |set, t| set | sets::one(t));
@@ -339,7 +357,9 @@ impl Lines {
         if battery == 0 || self.tools & sets::one(tool) == 0 {
             return 0;
         }
-        sets::each(self.packs).filter(|p| self.piece(*p).battery == battery).fold(0, |set, p| set | sets::one(p))
+        sets::each(self.packs)
+            .filter(|p| self.piece(*p).battery == battery)
+            .fold(0, |set, p| set | sets::one(p))
     }
 
     /// Whether two pieces are the same in everything that matters for lines.

@@ -14,7 +14,9 @@ pub struct Mates {
 impl From<&Couplings> for Mates {
     fn from(list: &Couplings) -> Self {
         let families = list.families();
-        let pairs = families.iter().flat_map(|family| family.mates_with.iter().map(|other| (family.name.as_str(), other.as_str())));
+        let pairs = families
+            .iter()
+            .flat_map(|family| family.mates_with.iter().map(|other| (family.name.as_str(), other.as_str())));
         let dry = families.iter().filter(|family| family.under_pressure == UnderPressure::Yes);
         Self::new(pairs, dry.map(|family| family.name.as_str()))
     }

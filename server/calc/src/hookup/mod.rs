@@ -11,7 +11,7 @@
 //! | `lines` | which pieces can be joined, worked out once for a list of pieces |
 //! | `reach` | which tools some line leads to, how long the longest is, which pieces have a place in a line |
 //! | `line` | one line to be laid |
-//! | `at_once` | the largest number of tools at once |
+//! | `at_once` | the largest number of tools at once; `packing` counts them |
 //! | `why_not` | what is wrong where no line leads to a tool |
 
 mod ask;
@@ -22,23 +22,23 @@ mod lines;
 mod mates;
 mod names;
 mod packing;
+mod packing_search;
 mod plug;
 mod reach;
 mod spelling;
 mod why_not;
-#[cfg(test)]
-#[allow(clippy::all)]
-mod timing;
 
-pub(crate) use at_once::Way;
-pub(crate) use lines::{Lines, OutletKind};
-pub(crate) use reach::Reach;
+pub(crate) use self::{
+    at_once::Way,
+    lines::{Lines, OutletKind, each_outlet},
+    reach::Reach,
+};
 
 pub use ask::{Demand, Driven, line_to, lines_that_drive, obstacles, pieces_served, simultaneous_tools};
 pub use at_once::AtOnce;
+pub use couplings::{CouplingFamily, Couplings, UnderPressure};
 pub use line::Line;
 pub use lines::{LineRules, MOST_ADAPTERS, MOST_HOSES, MOST_OUTLET_KINDS, Part};
-pub use couplings::{CouplingFamily, Couplings, UnderPressure};
 pub use mates::Mates;
 pub use plug::{Joint, MOST_TOLERANCE, Misfit, MisfitCode};
 pub use spelling::{fold, same_name};
@@ -206,7 +206,9 @@ impl Hookup {
             }
         }
         let outlets = self.outlets.iter().map(|outlet| ("outlets", Some(outlet.pressure)));
-        let pressures = [("pressure", self.pressure), ("allowable_pressure", self.allowable_pressure)].into_iter().chain(outlets);
+        let pressures = [("pressure", self.pressure), ("allowable_pressure", self.allowable_pressure)]
+            .into_iter()
+            .chain(outlets);
         for (field, q) in pressures.filter_map(|(field, q)| q.map(|q| (field, q))) {
             if q.dimension() != Dimension::Pressure {
                 let UnitFault { code, reason, hint } = UnitFault::wrong_dimension(q.unit, Dimension::Pressure, Some(q.value));
@@ -235,7 +237,12 @@ impl Hookup {
             fault("tool_coupling", "does-not-apply", "only a hose or an adapter has a second end", None);
         }
         if self.allowable_pressure.is_some() && !kind.is_tool() {
-            fault("allowable_pressure", "does-not-apply", "only a tool has a pressure that it may be fed with beside its rated one", None);
+            fault(
+                "allowable_pressure",
+                "does-not-apply",
+                "only a tool has a pressure that it may be fed with beside its rated one",
+                None,
+            );
         }
         if !self.outlets.is_empty() && kind != Kind::PowerUnit {
             fault("outlets", "does-not-apply", "only a power unit has outlets of several kinds", None);

@@ -2,23 +2,20 @@
 //!
 //! This file knows neither what is wanted nor what a stock holds.
 
+use super::packing_search::{Prices, Search, whole};
 use crate::flow::Flow;
 use crate::sets::pick;
-use std::collections::HashMap;
 
 /// The most different stocks that one bundle takes from: five parts, two kinds of circuit.
 const MOST_TAKEN: usize = 7;
 
-/// So many choices are tried at most. What is found until then can only be too low.
-const STEPS: usize = 40_000;
-
-/// From here on the search keeps in mind where it was.
-const EASY: usize = 64;
+/// So many bundles are looked at in a search at most. What is found until then can only be too low.
+pub(super) const LOOKS: usize = 400_000;
 
 /// What one want takes: some of several stocks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Bundle {
-    team: usize,
+    pub(super) team: usize,
     /// The stock that every flow through this bundle ends in.
     last: Option<u16>,
     taken: [(u16, u16); MOST_TAKEN],
@@ -51,12 +48,26 @@ impl Bundle {
         }
     }
 
-    fn takes(&self) -> impl Iterator<Item = (usize, u16)> + '_ {
+    pub(super) fn takes(&self) -> impl Iterator<Item = (usize, u16)> + '_ {
         self.taken.iter().take(self.len).map(|(s, n)| (usize::from(*s), *n))
     }
 
     fn amount(&self, stock: usize) -> u16 {
         self.takes().find(|(s, _)| *s == stock).map_or(0, |(_, n)| n)
+    }
+
+    /// How often it can be taken from what is left.
+    pub(super) fn room(&self, left: &[u16]) -> u16 {
+        self.takes().map(|(s, n)| pick(left, s) / n).min().unwrap_or(0)
+    }
+
+    /// Changes each of its stocks by the amount that it takes.
+    pub(super) fn change(&self, left: &mut [u16], by: impl Fn(u16, u16) -> u16) {
+        for (s, n) in self.takes() {
+            if let Some(left) = left.get_mut(s) {
+                *left = by(*left, n);
+            }
+        }
     }
 
     /// Whether the other one takes all that this one does.
@@ -68,9 +79,9 @@ impl Bundle {
 /// Wants by team, stocks, and the bundles that meet a want.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Packing {
-    wants: Vec<u16>,
-    stocks: Vec<u16>,
-    bundles: Vec<Bundle>,
+    pub(super) wants: Vec<u16>,
+    pub(super) stocks: Vec<u16>,
+    pub(super) bundles: Vec<Bundle>,
 }
 
 impl Packing {
@@ -117,46 +128,55 @@ impl Packing {
         self.wants.iter().map(|n| usize::from(*n)).sum()
     }
 
-    fn room(&self, bundle: &Bundle) -> u16 {
-        bundle.takes().map(|(s, n)| pick(&self.stocks, s) / n).min().unwrap_or(0)
-    }
-
     /// The most wants met at once, whether that is certain, and the steps that it took.
     pub(crate) fn most(mut self) -> (usize, bool, usize) {
-        self.bundles.retain(|b| b.takes().all(|(s, n)| pick(&self.stocks, s) >= n));
-        let many = |team: usize| self.bundles.iter().filter(|b| b.team == team).count();
-        let mut order: Vec<(usize, usize)> = (0..self.wants.len()).map(|t| (many(t), t)).filter(|(n, _)| *n > 0).collect();
+        let stocks = &self.stocks;
+        self.bundles.retain(|b| b.takes().all(|(s, n)| pick(stocks, s) >= n));
+        let mut many = vec![0_usize; self.wants.len()];
+        for bundle in &self.bundles {
+            if let Some(n) = many.get_mut(bundle.team) {
+                *n += 1;
+            }
+        }
         // Who has the fewest ways chooses first: a good packing is then found early.
-        order.sort_unstable();
-        let easy: usize = order
-            .iter()
-            .map(|(_, t)| {
-                let room: usize = self.bundles.iter().filter(|b| b.team == *t).map(|b| usize::from(self.room(b))).sum();
-                room.min(usize::from(pick(&self.wants, *t)))
-            })
-            .sum();
-        let mut search = Search {
-            left: self.stocks.clone(),
-            order: order.into_iter().map(|(_, t)| t).collect(),
-            packing: &self,
-            bound: easy,
-            best: 0,
-            steps: 0,
-            limit: 0,
-            seen: HashMap::new(),
-        };
-        search.first();
-        if search.best == search.bound {
-            return (search.best, true, search.steps);
+        self.bundles.sort_by_key(|b| (pick(&many, b.team), b.team));
+        let (best, easy) = self.each_in_turn();
+        if best == easy {
+            return (best, true, self.bundles.len());
         }
         let (flow, certain) = self.flow();
-        if certain {
-            return (flow.min(search.bound), true, search.steps);
+        let bound = flow.min(easy);
+        if certain || best == bound {
+            return (bound, true, self.bundles.len());
         }
-        search.bound = search.bound.min(flow);
-        search.limit = STEPS;
+        let prices = Prices::of(&self);
+        let bound = bound.min(whole(prices.bound));
+        // Cheapest bundles first.
+        let price = |b: &Bundle| b.takes().map(|(s, n)| pick(&prices.stocks, s) * f64::from(n)).sum::<f64>();
+        let key = |b: &Bundle| (pick(&many, b.team), b.team);
+        self.bundles.sort_by(|a, b| key(a).cmp(&key(b)).then(price(a).total_cmp(&price(b))));
+        let mut search = Search::new(&self, &prices, bound, best);
         search.team(0, 0);
-        (search.best, search.steps <= STEPS, search.steps)
+        (search.best, search.best >= bound || search.looks <= LOOKS, search.looks)
+    }
+
+    /// What is met when each team takes what it can, and what would be if they did not compete.
+    fn each_in_turn(&self) -> (usize, usize) {
+        let mut left = self.stocks.clone();
+        let (mut met, mut hope) = (0, 0);
+        for of in self.bundles.chunk_by(|a, b| a.team == b.team) {
+            let wants = of.first().map_or(0, |b| pick(&self.wants, b.team));
+            let (mut open, mut room) = (wants, 0_u16);
+            for bundle in of {
+                room = room.saturating_add(bundle.room(&self.stocks));
+                let times = bundle.room(&left).min(open);
+                bundle.change(&mut left, |left, n| left - n * times);
+                open -= times;
+            }
+            met += usize::from(wants - open);
+            hope += usize::from(room.min(wants));
+        }
+        (met, hope)
     }
 
     /// What a flow allows where each bundle is taken for its scarcest stock and its last one alone: never too low. Second: it
@@ -210,100 +230,5 @@ impl Packing {
             }
         }
         (usize::try_from(flow.send(source, sink).0).unwrap_or(usize::MAX), whole)
-    }
-}
-
-struct Search<'a> {
-    packing: &'a Packing,
-    order: Vec<usize>,
-    left: Vec<u16>,
-    /// No packing can do better than this.
-    bound: usize,
-    best: usize,
-    steps: usize,
-    limit: usize,
-    /// The most that was met when this team was next with these stocks left.
-    seen: HashMap<(usize, Vec<u16>), usize>,
-}
-
-impl Search<'_> {
-    fn room(&self, bundle: &Bundle) -> u16 {
-        bundle.takes().map(|(s, n)| pick(&self.left, s) / n).min().unwrap_or(0)
-    }
-
-    fn take(&mut self, bundle: &Bundle, times: u16) {
-        for (s, n) in bundle.takes() {
-            if let Some(left) = self.left.get_mut(s) {
-                *left -= n * times;
-            }
-        }
-    }
-
-    fn give_back(&mut self, bundle: &Bundle, times: u16) {
-        for (s, n) in bundle.takes() {
-            if let Some(left) = self.left.get_mut(s) {
-                *left += n * times;
-            }
-        }
-    }
-
-    /// Each team takes what it can.
-    fn first(&mut self) {
-        let packing = self.packing;
-        for at in 0..self.order.len() {
-            let team = pick(&self.order, at);
-            let mut wants = pick(&packing.wants, team);
-            for bundle in packing.bundles.iter().filter(|b| b.team == team) {
-                let times = self.room(bundle).min(wants);
-                self.take(bundle, times);
-                wants -= times;
-                self.best += usize::from(times);
-            }
-            self.steps += 1;
-        }
-        self.left.clone_from(&packing.stocks);
-    }
-
-    /// What the teams from `at` on could get each for itself.
-    fn hope(&self, at: usize) -> usize {
-        let teams = self.order.get(at..).unwrap_or_default();
-        let each = |team: &usize| {
-            let room: usize = self.packing.bundles.iter().filter(|b| b.team == *team).map(|b| usize::from(self.room(b))).sum();
-            room.min(usize::from(pick(&self.packing.wants, *team)))
-        };
-        teams.iter().map(each).sum()
-    }
-
-    fn team(&mut self, at: usize, met: usize) {
-        self.best = self.best.max(met);
-        self.steps += 1;
-        if at >= self.order.len() || self.best >= self.bound || self.steps > self.limit || met + self.hope(at) <= self.best {
-            return;
-        }
-        if self.steps > EASY {
-            let known = self.seen.entry((at, self.left.clone())).or_insert(usize::MAX);
-            if *known != usize::MAX && *known >= met {
-                return;
-            }
-            *known = met;
-        }
-        self.bundle(at, 0, pick(&self.packing.wants, pick(&self.order, at)), met);
-    }
-
-    fn bundle(&mut self, at: usize, from: usize, wants: u16, met: usize) {
-        let (packing, team) = (self.packing, pick(&self.order, at));
-        let next = packing.bundles.iter().enumerate().skip(from).find(|(_, b)| b.team == team);
-        let Some((number, bundle)) = next.filter(|_| wants > 0) else {
-            self.team(at + 1, met);
-            return;
-        };
-        for times in (0..=self.room(bundle).min(wants)).rev() {
-            if self.best >= self.bound || self.steps > self.limit {
-                return;
-            }
-            self.take(bundle, times);
-            self.bundle(at, number + 1, wants - times, met + usize::from(times));
-            self.give_back(bundle, times);
-        }
     }
 }

@@ -166,9 +166,17 @@ impl Plug {
         let rated = kpa(hookup.pressure);
         Self {
             near,
-            far: if hookup.tool_coupling.is_some() { names.number(hookup.tool_end()) } else { near },
+            far: if hookup.tool_coupling.is_some() {
+                names.number(hookup.tool_end())
+            } else {
+                near
+            },
             fluid: hookup.fluid,
-            allowable: if hookup.allowable_pressure.is_some() { kpa(hookup.allowable_pressure) } else { rated },
+            allowable: if hookup.allowable_pressure.is_some() {
+                kpa(hookup.allowable_pressure)
+            } else {
+                rated
+            },
             rated,
         }
     }

@@ -29,7 +29,11 @@ impl Reach {
 
     /// The longest line from that outlet kind to the tool in mm; 0 when there is none of known length.
     pub(crate) fn longest_mm(&self, tool: usize, outlet: usize) -> f64 {
-        if outlet < self.outlets { pick(&self.longest, tool * self.outlets + outlet) } else { 0.0 }
+        if outlet < self.outlets {
+            pick(&self.longest, tool * self.outlets + outlet)
+        } else {
+            0.0
+        }
     }
 }
 
@@ -89,11 +93,7 @@ impl Walk<'_> {
             UNKNOWN
         };
         let hoses = before.hoses + 1;
-        (hoses <= MOST_HOSES).then_some(Start {
-            hoses,
-            length,
-            ..before
-        })
+        (hoses <= MOST_HOSES).then_some(Start { hoses, length, ..before })
     }
 
     /// Walks all line starts from an outlet kind; false when nothing fits it.

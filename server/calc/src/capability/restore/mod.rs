@@ -3,21 +3,22 @@
 //! Acts that are thought of:
 //! - *put the rig back* when it is out of service itself;
 //! - *check*: do all overdue checks of a piece that nothing else is held against;
-//! - *put right* a piece aboard that is out of service, missing, under a notice or past its repair date. A piece whose life has
-//!   ended, or whose age is unknown, cannot be put right;
-//! - *put aboard* a piece that just does: a tool for a part of a need, on a family that is aboard; a further source, hose, adapter
-//!   or pack of such a family.
+//! - *put right* a piece aboard that is out of service, missing, under a notice or past its repair date, or that an open defect
+//!   keeps from a rating. A piece whose life has ended, or whose age is unknown, cannot be put right;
+//! - *put aboard* a piece that just does: a tool for a part of a need, on a family and pressure that are aboard; a further source,
+//!   hose, adapter or pack of such a family.
 //!
 //! Fewest acts win; among equally many those with the more checks and then the more pieces put aboard rather than put right (a
 //! repair takes longest); then lowest number. Whether a set does is asked of the level itself, so what is proposed works.
 
+mod families;
 mod offers;
 mod search;
 
-use super::board::Board;
+use super::board::{Board, carries_packs, own_packs};
 use super::faults;
 use super::input::{Life, Piece, Rig, Rules, State};
-use super::wire::{Act, ActKind, Level};
+use super::wire::{Act, ActKind, Level, Reason};
 use super::words::Voice;
 use crate::sets::{self, Set};
 use chrono::{DateTime, Utc};
@@ -26,6 +27,9 @@ use search::{Sort, Tries};
 
 /// Sets of acts that are asked of the level at most; what was found by then works, but is not shown to be smallest.
 const TRIES: usize = 400;
+
+/// Steps of work that are spent on asking; a usual rig takes some thousands.
+const WORK: usize = 300_000;
 
 /// One act more outweighs any preference between kinds.
 const ACT: u32 = 1000;
@@ -38,10 +42,7 @@ pub(super) struct Mended {
 
 /// The acts for a rig that stands at `level`, up to `target`.
 pub(super) fn smallest(rig: &Rig<'_>, board: &Board<'_>, target: Level, level: Level, at: DateTime<Utc>, voice: &Voice<'_>) -> Mended {
-    let nothing = |is_smallest| Mended {
-        acts: Vec::new(),
-        is_smallest,
-    };
+    let nothing = |is_smallest| Mended { acts: Vec::new(), is_smallest };
     if level >= target {
         return nothing(true);
     }
@@ -59,19 +60,25 @@ pub(super) fn smallest(rig: &Rig<'_>, board: &Board<'_>, target: Level, level: L
             words: format!("put the rig back in service (out since {}, {})", voice.at(notice.since), notice.words),
         });
     }
-    let whole = Rig {
-        out_of_service: None,
-        ..*rig
-    };
-    let offers = Offers::new(board, target);
+    let whole = Rig { out_of_service: None, ..*rig };
+    let offers = Offers::new(board, target, at);
     let pieces = board.pieces.iter().copied().chain(offers.all.iter().map(|offer| &offer.piece));
-    let with = Board::of(&whole, pieces, board.rules, at);
+    let mut with = Board::of(&whole, pieces, board.rules, at);
+    // Packs that are thought of put no other tool's pack on record.
+    with.own_pack = own_packs(board.rules, &with.pieces, carries_packs(&board.pieces));
+    let with = with;
     let own = board.pieces.len();
-    if with.holds(with.usable & first(own), target) {
-        return Mended { acts, is_smallest: true };
+    let aboard = with.usable & first(own);
+    if with.holds(aboard, target) {
+        // Without the rig out of service there would be nothing to do.
+        return Mended { is_smallest: true, acts };
     }
     let sorts = sorts(&with, own, &offers, at);
-    let mut tries = Tries::new(TRIES, &sorts, |pieces: Set| with.holds((with.usable & first(own)) | pieces, target));
+    let before = with.work();
+    let mut tries = Tries::new(TRIES, &sorts, |pieces: Set| {
+        let alive = offers.replaced(pieces, own).fold(aboard | pieces, |alive, of| alive & !sets::one(of));
+        (with.work() - before < WORK).then(|| with.holds(alive, target))
+    });
     let Some(found) = tries.cheapest() else { return nothing(false) };
     let mut chosen: Vec<(u32, usize)> = Vec::new();
     for (sort, count) in sorts.iter().zip(&found.counts) {
@@ -79,15 +86,16 @@ pub(super) fn smallest(rig: &Rig<'_>, board: &Board<'_>, target: Level, level: L
     }
     chosen.sort_unstable();
     acts.extend(chosen.into_iter().filter_map(|(_, i)| {
-        if i < own {
-            board.piece(i).map(|piece| mend(piece, board.rules, at, voice))
-        } else {
-            offers.all.get(i - own).map(|offer| offer.act(voice))
+        let offer = i.checked_sub(own).and_then(|n| offers.all.get(n));
+        match offer.map(|offer| offer.repairs) {
+            None => board.piece(i).map(|piece| mend(piece, board.rules, at, voice)),
+            Some(Some(of)) => board.piece(of).map(|piece| put_right(piece, board.rules, at, voice)),
+            Some(None) => offer.map(|offer| offer.act(voice)),
         }
     }));
     Mended {
         acts,
-        is_smallest: found.is_smallest && offers.is_whole && board.left_out.is_empty(),
+        is_smallest: found.is_smallest && offers.is_whole && !with.cut.get() && board.left_out.is_empty(),
     }
 }
 
@@ -116,17 +124,17 @@ fn sorts(with: &Board<'_>, own: usize, offers: &Offers, at: DateTime<Utc>) -> Ve
     for i in sets::each(first(own) & !with.usable) {
         match with.piece(i).and_then(|piece| act_for(piece, at)) {
             Some(ActKind::Check) => add(i, ACT),
-            Some(_) => add(i, ACT + 2),
-            None => {}
+            Some(_) if !offers.repair(i) => add(i, ACT + 2),
+            _ => {}
         }
     }
-    for n in 0..offers.all.len() {
-        add(own + n, ACT + 1);
+    for (n, offer) in offers.all.iter().enumerate() {
+        add(own + n, if offer.repairs.is_some() { ACT + 2 } else { ACT + 1 });
     }
     all
 }
 
-/// How a piece aboard that is not usable can be made usable.
+/// How a piece aboard can be made to serve again: by its checks alone, or by putting it right. None: it cannot.
 fn act_for(piece: &Piece, at: DateTime<Utc>) -> Option<ActKind> {
     match &piece.life {
         Life::Unknown => None,
@@ -140,14 +148,22 @@ fn act_for(piece: &Piece, at: DateTime<Utc>) -> Option<ActKind> {
 }
 
 fn mend(piece: &Piece, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> Act {
-    let name = format!("{}: ", faults::named(piece));
-    let stops = faults::stops(piece, rules, at, voice);
-    let why: Vec<&str> = stops.iter().map(|reason| reason.words.strip_prefix(&name).unwrap_or(&reason.words)).collect();
-    let (act, what) = if act_for(piece, at) == Some(ActKind::Check) {
-        (ActKind::Check, "do the check")
+    if act_for(piece, at) == Some(ActKind::Check) {
+        on(piece, ActKind::Check, "do the check", &faults::stops(piece, rules, at, voice))
     } else {
-        (ActKind::PutRight, "put right")
-    };
+        put_right(piece, rules, at, voice)
+    }
+}
+
+fn put_right(piece: &Piece, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> Act {
+    let mut why = faults::stops(piece, rules, at, voice);
+    why.extend(faults::limits(piece, at, voice));
+    on(piece, ActKind::PutRight, "put right", &why)
+}
+
+fn on(piece: &Piece, act: ActKind, what: &str, why: &[Reason]) -> Act {
+    let name = format!("{}: ", faults::named(piece));
+    let why: Vec<&str> = why.iter().map(|reason| reason.words.strip_prefix(&name).unwrap_or(&reason.words)).collect();
     Act {
         act,
         piece: Some(piece.id),

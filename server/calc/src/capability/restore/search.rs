@@ -4,7 +4,7 @@
 //! (a *cut*). The cheapest set that satisfies all cuts found so far costs no more than the cheapest set that does. So either it
 //! does, and is the cheapest; or it gives a further cut. Each question to the level counts as one try.
 
-use crate::sets::{self, Set};
+use crate::sets::{self, Set, pick};
 
 /// Things that can stand for each other, in the order in which they are taken.
 pub(super) struct Sort {
@@ -33,7 +33,7 @@ pub(super) struct Tries<'s, F> {
 /// Steps of the search over cuts at most.
 const STEPS: usize = 20_000;
 
-impl<'s, F: FnMut(Set) -> bool> Tries<'s, F> {
+impl<'s, F: FnMut(Set) -> Option<bool>> Tries<'s, F> {
     pub(super) fn new(left: usize, sorts: &'s [Sort], does: F) -> Self {
         Self {
             sorts,
@@ -45,14 +45,20 @@ impl<'s, F: FnMut(Set) -> bool> Tries<'s, F> {
 
     fn ask(&mut self, counts: &[usize]) -> Option<bool> {
         self.left = self.left.checked_sub(1)?;
-        let pieces = self.sorts.iter().zip(counts).fold(0, |set, (sort, count)| {
-            sort.members.iter().take(*count).fold(set, |set, i| set | sets::one(*i))
-        });
-        Some((self.does)(pieces))
+        let pieces = self
+            .sorts
+            .iter()
+            .zip(counts)
+            .fold(0, |set, (sort, count)| sort.members.iter().take(*count).fold(set, |set, i| set | sets::one(*i)));
+        (self.does)(pieces)
     }
 
     fn cost(&self, counts: &[usize]) -> u32 {
-        self.sorts.iter().zip(counts).map(|(sort, count)| sort.weight * u32::try_from(*count).unwrap_or(u32::MAX)).sum()
+        self.sorts
+            .iter()
+            .zip(counts)
+            .map(|(sort, count)| sort.weight * u32::try_from(*count).unwrap_or(u32::MAX))
+            .sum()
     }
 
     /// The cheapest set that does; none: not even all together do, or it could not be asked.
@@ -91,53 +97,35 @@ impl<'s, F: FnMut(Set) -> bool> Tries<'s, F> {
         })
     }
 
-    /// Takes away what is not needed, the dearest first.
+    /// Takes away what is not needed, the dearest first: as much as goes at once, for most sorts are not needed at all.
     fn thinned(&mut self, mut counts: Vec<usize>) -> Vec<usize> {
-        let mut order: Vec<usize> = (0..self.sorts.len()).collect();
-        order.sort_by_key(|sort| std::cmp::Reverse((self.sorts.get(*sort).map(|s| s.weight), *sort)));
-        for sort in order {
-            loop {
-                let Some(have) = counts.get(sort).copied().filter(|have| *have > 0) else { break };
-                // All of it at once first: most sorts are not needed at all.
-                let without = if have > 1 && self.still(&counts, sort, 0) { 0 } else { have - 1 };
-                if without > 0 || have == 1 {
-                    if !self.still(&counts, sort, without) {
-                        break;
-                    }
-                }
-                if let Some(count) = counts.get_mut(sort) {
-                    *count = without;
-                }
+        let mut units: Vec<usize> = (0..self.sorts.len()).flat_map(|sort| std::iter::repeat_n(sort, pick(&counts, sort))).collect();
+        units.sort_by_key(|sort| std::cmp::Reverse((self.sorts.get(*sort).map(|s| s.weight), *sort)));
+        let mut open = vec![units.as_slice()];
+        while let Some(units) = open.pop() {
+            let mut fewer = counts.clone();
+            change(&mut fewer, units, |have| have.saturating_sub(1));
+            match self.ask(&fewer) {
+                Some(true) => counts = fewer,
+                Some(false) => open.extend(halves(units).into_iter().rev()),
+                None => break,
             }
         }
         counts
     }
 
-    fn still(&mut self, counts: &[usize], sort: usize, count: usize) -> bool {
-        let mut fewer = counts.to_vec();
-        if let Some(of) = fewer.get_mut(sort) {
-            *of = count;
-        }
-        self.ask(&fewer).unwrap_or(false)
-    }
-
     /// As large as it can be without doing: what it still lacks is a cut. None when it could not be asked.
     fn grown(&mut self, mut counts: Vec<usize>, most: &[usize]) -> Option<Cut> {
-        for sort in 0..counts.len() {
-            let (Some(have), Some(all)) = (counts.get(sort).copied(), most.get(sort).copied()) else { continue };
-            // All of it at once first: most sorts do not make the difference.
-            for count in std::iter::once(all).chain((have + 1..all).rev()) {
-                if count <= have {
-                    break;
-                }
-                let mut more = counts.clone();
-                if let Some(of) = more.get_mut(sort) {
-                    *of = count;
-                }
-                if !self.ask(&more)? {
-                    counts = more;
-                    break;
-                }
+        let left = |sort: usize| pick(most, sort).saturating_sub(pick(&counts, sort));
+        let units: Vec<usize> = (0..counts.len()).flat_map(|sort| std::iter::repeat_n(sort, left(sort))).collect();
+        let mut open = vec![units.as_slice()];
+        while let Some(units) = open.pop() {
+            let mut more = counts.clone();
+            change(&mut more, units, |have| have + 1);
+            if self.ask(&more)? {
+                open.extend(halves(units).into_iter().rev());
+            } else {
+                counts = more;
             }
         }
         let cut: Cut = counts
@@ -170,6 +158,20 @@ impl<'s, F: FnMut(Set) -> bool> Tries<'s, F> {
             if let Some(of) = counts.get_mut(*sort) {
                 *of = was;
             }
+        }
+    }
+}
+
+/// A row in two; nothing for one that cannot be divided.
+fn halves(units: &[usize]) -> Vec<&[usize]> {
+    let (one, other) = units.split_at(units.len() / 2);
+    if one.is_empty() { Vec::new() } else { vec![one, other] }
+}
+
+fn change(counts: &mut [usize], units: &[usize], by: impl Fn(usize) -> usize) {
+    for unit in units {
+        if let Some(count) = counts.get_mut(*unit) {
+            *count = by(*count);
         }
     }
 }

@@ -1,0 +1,121 @@
+//! Why a slot of the list is empty: every piece that might have filled it, and every requirement that it fails.
+
+use super::board::line_rules;
+use super::faults;
+use super::fill::Filled;
+use super::gaps::{Asking, MOST_NEAR, near, none_aboard};
+use super::hookups;
+use super::input::{Piece, Slot};
+use super::wire::{Compete, Fact, Gap, GapIn, Near, NearCode};
+use super::words;
+use crate::ratings::Kind;
+use crate::sets::{self, Set};
+
+impl Asking<'_, '_> {
+    /// The gaps of the slots that are not filled.
+    pub(super) fn of_slots(&self, filled: &Filled) -> Vec<Gap> {
+        let fit = self.board.of_use(self.board.reach(), self.board.usable);
+        let empty = (0..self.board.slots.len()).filter(|slot| filled.matching.piece(*slot).is_none());
+        empty.filter_map(|slot| self.of_slot(filled, slot, fit)).collect()
+    }
+
+    fn of_slot(&self, filled: &Filled, index: usize, fit: Set) -> Option<Gap> {
+        let slot = self.board.slot(index)?;
+        let mut all: Vec<Near> = Vec::new();
+        for (i, piece) in self.board.pieces.iter().enumerate().filter(|(_, p)| slot.kinds.contains(&p.kind)) {
+            let mut against = self.against_slot(slot, i, piece, fit);
+            if against.is_empty()
+                && let Some(other) = filled.matching.slot(i).and_then(|s| self.board.slot(s))
+            {
+                against.push(Near {
+                    needs: Some(Fact::Text(other.name.clone())),
+                    ..near(piece, NearCode::NeededElsewhere, &format!("is counted as {}", other.name))
+                });
+            }
+            all.extend(against);
+        }
+        let uncounted = self.board.left_out.iter().filter(|p| slot.kinds.contains(&p.kind));
+        all.extend(uncounted.map(|piece| near(piece, NearCode::NotCounted, "more pieces are aboard than are looked at")));
+        if all.is_empty() {
+            all.push(match slot.gear.filter(|_| slot.kinds.contains(&Kind::Accessory)) {
+                Some(gear) => Near {
+                    words: format!("no {} aboard", gear.word()),
+                    ..none_aboard(&slot.kinds)
+                },
+                None => none_aboard(&slot.kinds),
+            });
+        }
+        all.truncate(MOST_NEAR);
+        let mut said: Vec<String> = all
+            .iter()
+            .filter(|near| near.code != NearCode::NeededElsewhere)
+            .map(|n| n.words.clone())
+            .collect();
+        let compete = self.compete(filled, index);
+        if let Some(compete) = &compete {
+            said.push(self.told_competition(slot, compete));
+        }
+        Some(Gap {
+            r#in: GapIn::Slot,
+            id: slot.id.clone(),
+            name: slot.name.clone(),
+            required: slot.required,
+            kinds: slot.kinds.clone(),
+            words: said,
+            near: all,
+            compete,
+        })
+    }
+
+    /// "2 of 3 hoses are there", "Cutter and Spreader compete for combination tool KT-1".
+    fn told_competition(&self, slot: &Slot, compete: &Compete) -> String {
+        let slots: Vec<&Slot> = self.board.slots.iter().filter(|other| compete.slots.contains(&other.id)).collect();
+        if slots.iter().all(|other| other.kinds == slot.kinds) {
+            let of = words::listed(&slot.kinds.iter().map(|kind| kind.plural()).collect::<Vec<_>>(), "or");
+            return format!("{} of {} {of} are there", compete.pieces.len(), slots.len());
+        }
+        let names: Vec<&str> = slots.iter().map(|slot| slot.name.as_str()).collect();
+        let pieces = compete
+            .pieces
+            .iter()
+            .filter_map(|id| self.board.piece(self.board.position(*id)?))
+            .map(faults::named);
+        let pieces: Vec<String> = pieces.collect();
+        let pieces: Vec<&str> = pieces.iter().map(String::as_str).collect();
+        format!("{} compete for {}", words::listed(&names, "and"), words::listed(&pieces, "and"))
+    }
+
+    fn compete(&self, filled: &Filled, index: usize) -> Option<Compete> {
+        let found = filled.matching.competition_of(&filled.candidates, index)?;
+        (found.slots.len() > 1 && !found.pieces.is_empty()).then(|| Compete {
+            slots: found.slots.iter().filter_map(|s| self.board.slot(*s)).map(|slot| slot.id.clone()).collect(),
+            pieces: found.pieces.iter().filter_map(|p| self.board.id(*p)).collect(),
+        })
+    }
+
+    /// What keeps one piece from filling one slot.
+    pub(super) fn against_slot(&self, slot: &Slot, i: usize, piece: &Piece, fit: Set) -> Vec<Near> {
+        let mut all = self.faults(piece);
+        let usable = all.is_empty();
+        all.extend(self.rated(piece, &slot.minimums, slot.gear));
+        if usable && fit & sets::one(i) == 0 {
+            if piece.kind.is_tool() {
+                all.extend(hookups::why_not_driven(self.board, i, piece, self.board.usable, (self.at, self.voice)));
+            } else {
+                let text = match piece.kind {
+                    Kind::Battery | Kind::Charger => "fits no battery tool aboard",
+                    Kind::Adapter if !line_rules(self.board.rules).adapters => "the agency does not allow adapters",
+                    kind if kind.is_source() => "no usable hose aboard fits it",
+                    _ => "no usable source aboard feeds it",
+                };
+                let code = match piece.kind {
+                    Kind::Battery | Kind::Charger => NearCode::NoBattery,
+                    kind if kind.is_source() => NearCode::NoHose,
+                    _ => NearCode::NoSource,
+                };
+                all.extend(hookups::why_not_fed(self.board, piece, self.voice).unwrap_or_else(|| vec![near(piece, code, text)]));
+            }
+        }
+        all
+    }
+}
