@@ -26,6 +26,12 @@ const parse = (text: string | null | undefined) => {
 }
 const day = (date: Date) => format({ year: 'numeric', month: '2-digit', day: '2-digit' }).format(date)
 
+/** The calendar day of an instant in the agency's zone, "2026-11-25". */
+export function dateIn(at: Date): string {
+  const [d = '', m = '', y = ''] = day(at).split('/')
+  return `${y}-${m}-${d}`
+}
+
 export function clock(text: string | number | Date): string {
   return format({ hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }).format(new Date(text))
 }

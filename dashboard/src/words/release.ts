@@ -1,0 +1,67 @@
+// What a return asks for, as a form: which readings, within which limits, and who signs. The server decides on what is sent.
+import type { Needed, NeededReading } from '@/api/types'
+import { quantity } from './units'
+
+export interface Ask {
+  key: string
+  label: string
+  /** The unit of the value; null: answered with yes or no. */
+  unit: string | null
+  hint: string
+}
+export type Answers = Record<string, string>
+export interface SentReading {
+  measure: string
+  value?: { value: number; unit: string }
+  yes?: boolean
+}
+
+const UNITS: Record<NonNullable<NeededReading['dimension']>, { us: string; si: string }> = {
+  pressure: { us: 'psi', si: 'bar' },
+  force: { us: 'lbf', si: 'kN' },
+  time: { us: 's', si: 's' },
+}
+const SIGNS: Record<Needed['signs'], string> = {
+  officer: 'an officer',
+  technician: 'a technician of the shop',
+  makers_service: 'the maker’s service, with its paper',
+}
+export const signsWords = (signs: Needed['signs']) => SIGNS[signs]
+export const needsPaper = (needed: Needed) =>
+  needed.ending === 'retires_unless_maker' || needed.signs === 'makers_service'
+
+function hint(reading: NeededReading, system: 'us' | 'si'): string {
+  const parts = [
+    reading.low ? `at least ${quantity(reading.low, system)}` : '',
+    reading.high ? `at most ${quantity(reading.high, system)}` : '',
+    reading.plate ? `its plate says ${quantity(reading.plate, system)}` : '',
+    reading.baseline ? `when new ${quantity(reading.baseline, system)}` : '',
+    reading.limit_on_record ? '' : 'limit not on record: see the manual',
+  ]
+  return parts.filter(Boolean).join(', ')
+}
+
+export const asksOf = (needed: Needed, system: 'us' | 'si'): Ask[] =>
+  needed.readings.map((reading) => ({
+    key: reading.measure,
+    label: reading.label.replace(/^./, (c) => c.toUpperCase()),
+    unit: reading.dimension ? UNITS[reading.dimension][system] : null,
+    hint: hint(reading, system),
+  }))
+
+const given = (ask: Ask, text: string | undefined) =>
+  ask.unit === null ? text === 'yes' || text === 'no' : Boolean(text?.trim()) && Number.isFinite(Number(text))
+
+/** Labels of what nobody has answered yet. */
+export const unanswered = (asks: Ask[], answers: Answers) =>
+  asks.filter((ask) => !given(ask, answers[ask.key])).map((ask) => ask.label)
+
+/** What was answered, as it is sent; what was left open is not made up. */
+export const readingsOf = (asks: Ask[], answers: Answers): SentReading[] =>
+  asks
+    .filter((ask) => given(ask, answers[ask.key]))
+    .map(({ key, unit }) =>
+      unit === null
+        ? { measure: key, yes: answers[key] === 'yes' }
+        : { measure: key, value: { value: Number(answers[key]), unit } },
+    )
