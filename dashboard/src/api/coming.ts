@@ -12,6 +12,7 @@ import type {
   Rig as OldRig,
   Severity,
   Sheet as OldSheet,
+  Ticket as OldTicket,
   Place,
 } from 'fullset-client'
 
@@ -181,6 +182,15 @@ export type Defect = OldDefect & {
   class: DefectClass
   limit?: { words: string; repair_by: string } | null
 }
+export interface TestReading {
+  measure: string
+  value?: Quantity | null
+  yes?: boolean | null
+  what?: string | null
+}
+export type Ticket = Omit<OldTicket, 'tests'> & {
+  tests: (Omit<OldTicket['tests'][number], 'readings'> & { readings: TestReading[] })[]
+}
 export interface DefectRule {
   kind: Kind
   class: DefectClass
@@ -348,7 +358,10 @@ export type Sheet = Omit<OldSheet, 'capability' | 'rig' | 'aboard'> & {
   aboard: Aboard[]
 }
 
-export type Records = Omit<OldRecords, 'capability' | 'rig' | 'piece' | 'defect' | 'agency' | 'rig_class'> & {
+export type Records = Omit<
+  OldRecords,
+  'capability' | 'rig' | 'piece' | 'defect' | 'agency' | 'rig_class' | 'ticket'
+> & {
   rig_standing: RigStanding
   piece_standing: PieceStanding
   rig: Rig
@@ -356,6 +369,7 @@ export type Records = Omit<OldRecords, 'capability' | 'rig' | 'piece' | 'defect'
   defect: Defect
   agency: Agency
   rig_class: RigClass
+  ticket: Ticket
 }
 export type RecordKind = keyof Records
 export type { Severity }

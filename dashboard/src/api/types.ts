@@ -2,6 +2,10 @@
 export type * from 'fullset-client'
 export type {
   Aboard,
+  Alternative,
+  Drive,
+  GradePart,
+  TestReading,
   Agency,
   Assessment,
   Board,
@@ -45,4 +49,5 @@ export type {
   Slot,
   Verdict,
   Via,
+  Ticket,
 } from './coming'

@@ -1,5 +1,6 @@
 // What a return asks for, as a form: which readings, within which limits, and who signs. The server decides on what is sent.
-import type { Needed, NeededReading } from '@/api/types'
+import type { Needed, NeededReading, TestReading } from '@/api/types'
+import { humanise } from './piece'
 import { quantity } from './units'
 
 export interface Ask {
@@ -65,3 +66,10 @@ export const readingsOf = (asks: Ask[], answers: Answers): SentReading[] =>
         ? { measure: key, yes: answers[key] === 'yes' }
         : { measure: key, value: { value: Number(answers[key]), unit } },
     )
+
+/** "Pressure reached: 10,500 psi", "Leak at end stop: no". */
+export function readingWords(reading: TestReading, system: 'us' | 'si'): string {
+  const name = reading.measure === 'other' ? (reading.what ?? 'Something else') : humanise(reading.measure)
+  const said = reading.value ? quantity(reading.value, system) : reading.yes ? 'yes' : 'no'
+  return `${name}: ${said}`
+}
