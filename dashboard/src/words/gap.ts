@@ -1,7 +1,7 @@
 // Why a need or slot is open, in the one reason that helps most. The server lists every near miss; a row has room for one.
 import type { Gap, Near, Piece } from '@/api/types'
 import { kindWord } from './piece'
-import { moment } from './time'
+import { moment, spoken } from './time'
 
 export type { Gap, Near }
 
@@ -19,10 +19,6 @@ export function aboutIt(words: string, piece: Piece | undefined): string {
   return name && words.startsWith(name) ? words.slice(name.length) : words
 }
 
-/** Instants in the server's words, as this agency's clock shows them. */
-export const withMoment = (words: string, since: string | null | undefined, now = new Date()) =>
-  since ? words.replace(/since \d{4}-\d\d-\d\d \d\d:\d\dZ?/, `since ${moment(since, now)}`) : words
-
 /** The server's words without the kind that the name of the need has said already. */
 export function nearWords(near: Near, piece: Piece | undefined, now = new Date()): string {
   if (near.code === 'out-of-service' && piece) {
@@ -31,7 +27,7 @@ export function nearWords(near: Near, piece: Piece | undefined, now = new Date()
   }
   const kind = `${kindWord(piece?.kind).toLowerCase()} `
   const words = piece && near.words.startsWith(kind + piece.tag) ? near.words.slice(kind.length) : near.words
-  const said = withMoment(words, near.since, now)
+  const said = spoken(words, now)
   return near.code === 'needed-elsewhere' && piece
     ? said.replace(`${piece.tag}: `, `only ${piece.tag}, `)
     : said
@@ -44,5 +40,5 @@ export function gapWords(
 ): string {
   const near = bestNear(gap)
   if (near) return nearWords(near, near.piece ? pieceOf(near.piece) : undefined, now)
-  return gap?.words[0] ?? 'nothing meets it'
+  return gap?.words[0] ? spoken(gap.words[0], now) : 'nothing meets it'
 }

@@ -26,6 +26,9 @@ export const levelLong = (level: Level | undefined | null) =>
 export const levelOrder = (level: Level | undefined | null) => (level ? LEVELS.indexOf(level) : -1)
 export const isFull = (level: Level | undefined | null) => level === 'full' || level === 'heavy'
 
+/** "Below limited: spreader SP-3 runs, ram RM-7 runs". */
+export const runsWords = (runs: string[]) => (runs.length ? `Below limited: ${runs.join(', ')}` : '')
+
 export function marginWords(
   margin: number | null | undefined,
   level: Level | undefined,

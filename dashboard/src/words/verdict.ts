@@ -1,8 +1,8 @@
 // "May I use it?", read out: the word, then the reason that decides. Nothing is decided here.
 import type { Piece, PieceStanding, Reason, Verdict } from '@/api/types'
-import { aboutIt, withMoment } from './gap'
+import { aboutIt } from './gap'
 import type { MarkWords } from './marks'
-import { dateWords, moment } from './time'
+import { dateIn, dateWords, moment, spoken } from './time'
 
 const ANSWERS: Record<Verdict, string> = {
   no: 'No',
@@ -24,7 +24,7 @@ export const verdictMark = (verdict: Verdict | null | undefined): MarkWords =>
   (verdict && SHORT[verdict]) || { shape: 'unknown', tone: 'quiet', word: 'Not known yet' }
 
 export function reasonWords(reason: Reason, piece: Piece | undefined, now = new Date()): string {
-  return withMoment(aboutIt(reason.words, piece), reason.since, now)
+  return spoken(aboutIt(reason.words, piece), now)
 }
 
 /** "No: service life ended 1 May 2019", "Yes, by its last check on 3 Nov 2026". */
@@ -36,7 +36,9 @@ export function verdictWords(
   const answer = ANSWERS[standing.verdict] ?? 'Not known'
   const [first] = standing.reasons
   if (standing.verdict === 'yes')
-    return standing.last_check ? `${answer} on ${dateWords(standing.last_check)}` : 'Yes, records say'
+    return standing.last_check
+      ? `${answer} on ${dateWords(dateIn(new Date(standing.last_check)))}`
+      : 'Yes, records say'
   return first ? `${answer}: ${reasonWords(first, piece, now)}` : answer
 }
 

@@ -1,10 +1,11 @@
 import { beforeEach, describe, expect, it } from 'vitest'
-import type { AnyRecord } from '@/api/types'
+import type { AnyRecord, Piece, Verdict } from '@/api/types'
 import { freshWord } from './fresh'
 import { districtWords, marginWords } from './level'
 import { placeWords } from './place'
 import { ratingStandard } from './ratings'
-import { ago, clock, dateWords, moment, useZone } from './time'
+import { ago, clock, dateWords, moment, spoken, useZone } from './time'
+import { verdictWords } from './verdict'
 import { distance, quantity } from './units'
 
 describe('time', () => {
@@ -28,6 +29,40 @@ describe('time', () => {
     expect(ago('2026-11-25T19:50:00Z', now)).toBe('40 min')
     expect(ago('2026-11-24T20:30:00Z', now)).toBe('24 h')
     expect(ago('2026-11-20T20:30:00Z', now)).toBe('5 days')
+  })
+})
+
+describe('the server’s words', () => {
+  beforeEach(() => useZone('America/Chicago'))
+  const now = new Date('2026-11-25T20:30:00Z')
+  it('have their instants said as the page says them', () => {
+    expect(spoken('used 2026-11-25 02:10, not checked since', now)).toBe('used 02:10, not checked since')
+    expect(spoken('out of service since 2026-11-24 03:41, cut', now)).toBe(
+      'out of service since 24 Nov 03:41, cut',
+    )
+    expect(spoken('service life ended 2019-05-01 00:00', now)).toBe('service life ended 1 May 2019')
+    expect(spoken('serial 2026-99-12', now)).toBe('serial 2026-99-12')
+  })
+  it('make the verdict of a piece, its reason first and its own name left out', () => {
+    const piece = { kind: 'hose', tag: 'HO-9' } as Piece
+    const of = (verdict: Verdict, words = '', last_check: string | null = null) =>
+      verdictWords(
+        { verdict, last_check, reasons: words ? [{ code: 'x', words: `hose HO-9: ${words}` }] : [] },
+        piece,
+        now,
+      )
+    expect(of('no', 'service life ended 2019-05-01 00:00')).toBe('No: service life ended 1 May 2019')
+    expect(of('not_on_this_rig', 'no usable source aboard feeds it')).toBe(
+      'No on this rig: no usable source aboard feeds it',
+    )
+    expect(of('cannot_be_confirmed', 'used 2026-11-25 02:10, not checked since')).toBe(
+      'Cannot be confirmed: used 02:10, not checked since',
+    )
+    expect(of('yes_with_limit', 'do not use it for pulling')).toBe(
+      'Yes, with limit: do not use it for pulling',
+    )
+    expect(of('yes', '', '2026-11-03T14:00:00Z')).toBe('Yes, by its last check on 3 Nov 2026')
+    expect(of('yes')).toBe('Yes, records say')
   })
 })
 

@@ -3,7 +3,8 @@
 import type { District, Duty, Level, OutAt, Piece, Rig, RigStanding, Station } from '@/api/types'
 import type { SeenRig } from '@/store/foresee'
 import { bestNear, FOLLOWS, gapWords, nearWords } from '@/words/gap'
-import { completenessShort, isFull, levelOrder, type Headline } from '@/words/level'
+import { completenessShort, isFull, levelOrder, runsWords, type Headline } from '@/words/level'
+import { spoken } from '@/words/time'
 
 export interface BoardRig {
   rig: Rig
@@ -78,17 +79,18 @@ export function whyOf(
     } else lines.push(`${gap.name}: ${gapWords(gap, pieceOf, now)}`)
   }
   for (const [words, names] of follows) lines.push(`${names.join(', ')}: ${words}`)
-  return [...new Set([...standing.also, ...lines, ...standing.still_runs])]
+  const also = standing.also.map((line) => spoken(line, now))
+  return [...new Set([...also, ...lines, runsWords(standing.still_runs)])].filter(Boolean)
 }
 
 /** "list incomplete", "not confirmed: ram RM-7: annual service 39 days overdue". */
-export function smallOf(standing: RigStanding | undefined): string[] {
+export function smallOf(standing: RigStanding | undefined, now = new Date()): string[] {
   if (!standing) return []
   const list = [completenessShort(standing.completeness)]
   if (standing.level !== 'not_judged' && standing.level !== 'none' && !standing.confirmed) {
     const [first, ...more] = standing.doubts
     const rest = more.length ? `, and ${more.length} more` : ''
-    list.push(first ? `not confirmed: ${first.words}${rest}` : 'not confirmed')
+    list.push(first ? `not confirmed: ${spoken(first.words, now)}${rest}` : 'not confirmed')
   }
   return list.filter(Boolean)
 }
@@ -129,7 +131,7 @@ export function buildBoard(facts: BoardFacts, now = new Date()): Board {
       seen,
       asExpected: metOf(standing, seen),
       why: [...(seen.words ? [seen.words] : []), ...whyOf(standing, facts.piece, now)],
-      small: smallOf(standing),
+      small: smallOf(standing, now),
     })
   }
   // Where only one station is kept, nothing is known of the other rigs of its district, nor of other districts.
