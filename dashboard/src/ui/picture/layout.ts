@@ -102,7 +102,7 @@ export interface Layout {
   labels: Label[]
 }
 
-/** So wide is the tag of a hose; where five of them find no room side by side they stand above each other. */
+/** So wide is the tag of a hose; where they find no room side by side they stand above each other. */
 const LABEL_WIDTH = 84
 const STACK_STEP = 26
 
@@ -121,7 +121,8 @@ export function layout(model: PictureModel, width: number): Layout {
   const branch = narrow ? 14 : 34
   const x2 = x3 - branch
   const bend = x1 + (x3 - x1) * 0.3
-  const stacked = (x3 - branch - bend) / 5 < LABEL_WIDTH
+  const most = Math.max(1, ...model.groups.flatMap((group) => group.leads.map((lead) => lead.line.length)))
+  const stacked = most > 1 && (x2 - bend) / most < LABEL_WIDTH
   const placed = rowsOf(model, stacked ? Math.floor(rowHeight / STACK_STEP) : Infinity)
   const y = (row: number) => row * rowHeight
   const out: Layout = {
