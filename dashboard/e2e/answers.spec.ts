@@ -1,8 +1,8 @@
 // What an officer would sign: the verdict with its reason, the three answers apart, a level that is not shown beside a waiting
-// act, cautions, and no level at all before somebody has chosen the grades.
-import { expect, test, type Page } from '@playwright/test'
+// act, stand-ins that serve, and cautions.
+import { expect, test } from '@playwright/test'
 import { answer, command, feed, fullRig, giveBack, records, signIn } from './helpers'
-import type { Agency, Kind, Piece, PieceStanding, RigClass, RigStanding } from '../src/api/types'
+import type { Kind, Piece, PieceStanding, RigStanding } from '../src/api/types'
 
 const SIZES = [
   { name: 'desk', width: 1440, height: 900 },
@@ -157,42 +157,5 @@ for (const size of SIZES) {
         await expect(page.getByText('Trained members only.')).toBeVisible()
       }
     })
-
-    test('grades not set: a template is chosen, its effect is seen, and the rigs are judged', async ({
-      page,
-    }) => {
-      await signIn(page)
-      const before = await theAgency(page)
-      await unset(page, before)
-      try {
-        await page.goto('/')
-        await expect(page.getByRole('heading', { level: 1 })).toHaveText('Grades not set')
-        await expect(page.locator('.district').getByText('Not judged yet').first()).toBeVisible()
-        await expect(page.locator('.district').getByText('None', { exact: true })).toHaveCount(0)
-        await page.getByRole('link', { name: 'Choose the grades' }).click()
-        await expect(page.getByRole('heading', { level: 1 })).toHaveText('Grades not set')
-        await page.getByRole('button', { name: 'Begin from this' }).last().click()
-        await expect(page.getByText('What it would do')).toBeVisible()
-        await page.getByRole('button', { name: 'Save the grades' }).click()
-        await expect(page.getByText('Every rig is judged by it now.', { exact: false })).toBeVisible()
-        await page.goto('/')
-        await expect(page.getByRole('heading', { level: 1 })).toContainText('can do a full extrication')
-      } finally {
-        const now = await theAgency(page)
-        await command(page, 'agency.edit', { grades: before.grades, reason: 'End of test' }, now.rev)
-      }
-    })
   })
-}
-
-async function theAgency(page: Page): Promise<Agency> {
-  const found = records<Agency>(await feed(page), 'agency')[0]
-  if (!found) throw new Error('no agency')
-  return found
-}
-async function unset(page: Page, agency: Agency) {
-  const done = await command(page, 'agency.edit', { grades: null, reason: 'Test without grades' }, agency.rev)
-  expect(done?.outcome).toBe('applied')
-  const classes = records<RigClass>(await feed(page), 'rig_class')
-  expect(classes.length).toBeGreaterThan(0)
 }
