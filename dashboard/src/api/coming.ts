@@ -5,6 +5,7 @@ import type {
   Defect as OldDefect,
   Id,
   Kind as OldKind,
+  Model as OldModel,
   Piece as OldPiece,
   Quantity,
   Rating,
@@ -160,11 +161,11 @@ export interface PieceLimit {
 export type Piece = Omit<OldPiece, 'kind' | 'state'> & {
   kind: Kind
   state: PieceState
-  gear?: Gear | null
   limits: PieceLimit[]
   used_at?: string | null
   checked_at?: string | null
 }
+export type Model = Omit<OldModel, 'kind'> & { kind: Kind; gear?: Gear | null }
 export type DefectClass =
   | 'cut_or_blister'
   | 'leak'
@@ -180,7 +181,7 @@ export type DefectClass =
   | 'other'
 export type Defect = OldDefect & {
   class: DefectClass
-  limit?: { words: string; repair_by: string } | null
+  limit?: { words: string; repair_by: string; repair_by_day: string; extended?: object | null } | null
 }
 export interface TestReading {
   measure: string
@@ -189,7 +190,18 @@ export interface TestReading {
   what?: string | null
 }
 export type Ticket = Omit<OldTicket, 'tests'> & {
-  tests: (Omit<OldTicket['tests'][number], 'readings'> & { readings: TestReading[] })[]
+  tests: {
+    at: string
+    by: string
+    passed: boolean
+    annual: boolean
+    evidence: {
+      readings: TestReading[]
+      manual?: string | null
+      makers_service?: string | null
+      note?: string | null
+    }
+  }[]
 }
 export interface DefectRule {
   kind: Kind
@@ -360,7 +372,7 @@ export type Sheet = Omit<OldSheet, 'capability' | 'rig' | 'aboard'> & {
 
 export type Records = Omit<
   OldRecords,
-  'capability' | 'rig' | 'piece' | 'defect' | 'agency' | 'rig_class' | 'ticket'
+  'capability' | 'rig' | 'piece' | 'defect' | 'agency' | 'rig_class' | 'ticket' | 'model'
 > & {
   rig_standing: RigStanding
   piece_standing: PieceStanding
@@ -370,6 +382,7 @@ export type Records = Omit<
   agency: Agency
   rig_class: RigClass
   ticket: Ticket
+  model: Model
 }
 export type RecordKind = keyof Records
 export type { Severity }

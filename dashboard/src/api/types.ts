@@ -25,6 +25,7 @@ export type {
   GradeTemplate,
   Kind,
   Level,
+  Model,
   Near,
   Need,
   NeedAnswer,

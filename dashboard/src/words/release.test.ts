@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Needed, NeededReading } from '@/api/types'
-import { asksOf, needsPaper, readingsOf, unanswered } from './release'
+import { asksOf, asksOfMissing, needsPaper, readingsOf, unanswered } from './release'
 
 const reading = (fields: Partial<NeededReading>): NeededReading => ({
   measure: 'pressure_reached',
@@ -66,5 +66,16 @@ describe('the form of a return', () => {
   it('asks for the maker’s paper where the case ends in retirement without it', () => {
     expect(needsPaper(needed)).toBe(false)
     expect(needsPaper({ ...needed, ending: 'retires_unless_maker' })).toBe(true)
+  })
+  it('can be made of what a refusal names as missing', () => {
+    const missing = [
+      { what: 'reading', measure: 'closing_time', low: { value: 2, unit: 's' }, words: 'closing time' },
+      { what: 'signature', signs: 'technician', words: 'the word of a technician' },
+      { what: 'reading', measure: 'charge', words: 'charge' },
+    ]
+    expect(asksOfMissing(missing, 'us')).toEqual([
+      { key: 'closing_time', label: 'Closing time', unit: 's', hint: 'at least 2 s' },
+      { key: 'charge', label: 'Takes and holds its charge', unit: null, hint: '' },
+    ])
   })
 })

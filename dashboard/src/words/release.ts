@@ -50,6 +50,47 @@ export const asksOf = (needed: Needed, system: 'us' | 'si'): Ask[] =>
     hint: hint(reading, system),
   }))
 
+/** One thing that a release lacks, as a refusal names it. */
+export interface Missing {
+  what: string
+  measure?: string | null
+  low?: { value: number; unit: string } | null
+  high?: { value: number; unit: string } | null
+  words: string
+}
+/** What each measure is called and what its value measures; none: answered with yes or no. */
+const MEASURES: Record<string, [string, NeededReading['dimension']]> = {
+  sound_to_look: ['Looked over as a whole, nothing wrong found', null],
+  relief_opens_at: ['Relief valve opens at', 'pressure'],
+  pressure_reached: ['Pressure reached', 'pressure'],
+  hold_seconds: ['Pressure held for', 'time'],
+  leak_at_end_stop: ['Leak at the end stop', null],
+  function_full_stroke: ['Full stroke both ways, stops when let go', null],
+  spreading_force: ['Spreading force', 'force'],
+  pulling_force: ['Pulling force', 'force'],
+  push_force: ['Pushing force', 'force'],
+  opening_time: ['Opening time', 'time'],
+  closing_time: ['Closing time', 'time'],
+  test_piece_cut: ['Maker’s test piece cut', null],
+  insulation: ['Insulation test passed', null],
+  charge: ['Takes and holds its charge', null],
+  flushed: ['Flushed and refilled as the maker says', null],
+}
+
+/** The readings among what is missing, as questions. */
+export const asksOfMissing = (missing: Missing[], system: 'us' | 'si'): Ask[] =>
+  missing.flatMap((one) => {
+    const known = one.measure ? MEASURES[one.measure] : undefined
+    if (!known || !one.measure) return []
+    const [label, dimension] = known
+    const bounds = [
+      one.low ? `at least ${quantity(one.low, system)}` : '',
+      one.high ? `at most ${quantity(one.high, system)}` : '',
+    ]
+    const unit = dimension ? UNITS[dimension][system] : null
+    return [{ key: one.measure, label, unit, hint: bounds.filter(Boolean).join(', ') }]
+  })
+
 const given = (ask: Ask, text: string | undefined) =>
   ask.unit === null ? text === 'yes' || text === 'no' : Boolean(text?.trim()) && Number.isFinite(Number(text))
 
@@ -69,7 +110,7 @@ export const readingsOf = (asks: Ask[], answers: Answers): SentReading[] =>
 
 /** "Pressure reached: 10,500 psi", "Leak at end stop: no". */
 export function readingWords(reading: TestReading, system: 'us' | 'si'): string {
-  const name = reading.measure === 'other' ? (reading.what ?? 'Something else') : humanise(reading.measure)
+  const name = MEASURES[reading.measure]?.[0] ?? reading.what ?? humanise(reading.measure)
   const said = reading.value ? quantity(reading.value, system) : reading.yes ? 'yes' : 'no'
   return `${name}: ${said}`
 }
