@@ -3,6 +3,7 @@ import type { Write } from 'fullset-client'
 import { wire } from '@/api/client'
 import { uuid7 } from '@/api/uuid'
 import type { Effects, Problem } from '@/api/types'
+import { raises } from '@/words/effects'
 import { problemTitle } from '@/words/problems'
 
 /** So long the asking waits for the next key. */
@@ -60,16 +61,4 @@ export class Foreshown {
   get trouble(): string {
     return this.problem ? problemTitle(this.problem) : ''
   }
-}
-
-const LEVELS = ['not_judged', 'none', 'limited', 'full', 'heavy']
-const VERDICTS = ['no', 'not_on_this_rig', 'cannot_be_confirmed', 'yes_with_limit', 'yes']
-
-export function raises(effects: Effects | null): boolean {
-  if (!effects) return false
-  return (
-    effects.rigs.some((rig) => LEVELS.indexOf(rig.after) > LEVELS.indexOf(rig.before)) ||
-    effects.rigs.some((rig) => rig.after === rig.before && rig.confirmed_after && !rig.confirmed_before) ||
-    effects.pieces.some((piece) => VERDICTS.indexOf(piece.after) > VERDICTS.indexOf(piece.before))
-  )
 }
