@@ -46,9 +46,9 @@ describe('a class of defect', () => {
     expect(classesOf([], 'battery')).toEqual(CLASS_LIST)
     expect(ruleFor(rules, 'hose', 'kink')).toBeUndefined()
   })
-  it('has its repair day counted from the day after discovery', () => {
-    expect(repairDay(3, '2026-11-27')).toBe('2026-11-30')
-    expect(repairDay(10, '2026-12-28')).toBe('2027-01-07')
+  it('may be used until the day after discovery and the days that its class gives', () => {
+    expect(repairDay(3, '2026-11-27')).toBe('2026-12-01')
+    expect(repairDay(10, '2026-12-28')).toBe('2027-01-08')
     expect(repairDay(null, '2026-11-27')).toBeNull()
   })
 })

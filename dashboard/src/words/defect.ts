@@ -51,10 +51,10 @@ export function choiceOf(rule: DefectRule | undefined, role: Role | undefined): 
   return { usable: true, why: '', limit: rule.limit ?? '', days: rule.repair_by_days }
 }
 
-/** "To be repaired by 8 Dec 2026": the day of discovery is not counted. */
+/** The day at whose start it stops being usable: the day of discovery is not counted, then come the days. */
 export function repairDay(days: number | null, today: string): string | null {
   if (days === null) return null
   const due = new Date(`${today}T00:00:00Z`)
-  due.setUTCDate(due.getUTCDate() + days)
+  due.setUTCDate(due.getUTCDate() + days + 1)
   return due.toISOString().slice(0, 10)
 }
