@@ -99,6 +99,7 @@ fn diesel_sees_the_tables_as_they_are() {
         change_log,
         journal,
         standing,
+        lapse,
         credential,
         refresh_token,
         signing_key,

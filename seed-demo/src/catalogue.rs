@@ -87,6 +87,11 @@ impl Family {
         }
     }
 
+    /// The coupling families, and whether a joint of each may be made under pressure.
+    pub fn couplings() -> [(&'static str, &'static str); 3] {
+        [("one-push coax", "yes"), ("bayonet single", "no"), ("twin screw", "no")]
+    }
+
     /// The operating pressure of a hose-fed family, in psi.
     pub fn psi(self) -> u32 {
         self.line().map_or(0, |(_, _, psi)| psi)

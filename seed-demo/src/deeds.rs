@@ -184,8 +184,22 @@ impl Shops {
 
 impl Reading {
     fn wire(&self) -> Value {
-        json!({ "what": self.what, "value": { "value": self.value, "unit": self.unit } })
+        json!({ "measure": "other", "what": self.what, "value": { "value": self.value, "unit": self.unit } })
     }
+}
+
+fn looked() -> Value {
+    json!({ "measure": "sound_to_look", "yes": true })
+}
+
+/// Looked over by somebody who answers for it, and what was measured beside.
+fn evidence(readings: &[Reading]) -> Value {
+    let all: Vec<Value> = std::iter::once(looked()).chain(readings.iter().map(Reading::wire)).collect();
+    json!({ "readings": all })
+}
+
+fn looked_over() -> Value {
+    evidence(&[])
 }
 
 fn wire(kind: &'static str, body: Value) -> Wire {
@@ -206,19 +220,30 @@ impl Deed {
         match self {
             Self::Report { defect, piece, what, out } => {
                 let severity = if *out { "out_of_service" } else { "usable" };
-                wire("defect.report", json!({ "id": defect, "piece": piece, "what": what, "severity": severity }))
+                wire(
+                    "defect.report",
+                    json!({ "id": defect, "piece": piece, "what": what, "class": "other", "severity": severity }),
+                )
             }
             Self::Note { defect, text } => wire("defect.note", json!({ "id": defect, "text": text })),
-            Self::Close { defect, resolution, .. } => seen("defect.close", json!({ "id": defect, "resolution": resolution }), *defect),
+            Self::Close { defect, resolution, .. } => seen(
+                "defect.close",
+                json!({ "id": defect, "resolution": resolution, "evidence": looked_over() }),
+                *defect,
+            ),
             Self::TakeOut { piece, reason, planned } => wire("piece.take_out", json!({ "id": piece, "reason": reason, "planned": planned })),
             Self::Back { piece, note, reading } => seen(
                 "piece.return",
-                json!({ "id": piece, "note": note, "reading": reading.as_ref().map(Reading::wire) }),
+                json!({ "id": piece, "note": note, "evidence": evidence(reading.as_slice()) }),
                 *piece,
             ),
             Self::Move { piece, to, arrived } => seen("piece.move", json!({ "id": piece, "to": shops.place(to), "arrived": arrived }), *piece),
             Self::Arrive { piece } => wire("piece.arrive", json!({ "id": piece })),
-            Self::Retire { piece, reason } => seen("piece.retire", json!({ "id": piece, "reason": reason }), *piece),
+            Self::Retire { piece, reason } => seen(
+                "piece.retire",
+                json!({ "id": piece, "reason": reason, "disposal": "Cut up, so that nobody can use it again" }),
+                *piece,
+            ),
             Self::Served { piece, on } => seen("piece.edit", json!({ "id": piece, "last_service_on": on }), *piece),
             Self::Undated { piece, note } => seen("piece.edit", json!({ "id": piece, "made_on": null, "note": note }), *piece),
             Self::Noted { piece, note } => seen("piece.edit", json!({ "id": piece, "note": note }), *piece),
@@ -263,7 +288,13 @@ impl Deed {
                 readings,
                 note,
             } => {
-                let readings: Vec<Value> = readings.iter().map(Reading::wire).collect();
+                let looked = passed.then(looked);
+                let readings: Vec<Value> = looked.into_iter().chain(readings.iter().map(Reading::wire)).collect();
+                let note = note.as_deref().unwrap_or(if *passed {
+                    "Repaired, tested, nothing else found"
+                } else {
+                    "Falls short on the gauge"
+                });
                 wire("ticket.test", json!({ "id": ticket, "passed": passed, "readings": readings, "note": note }))
             }
             Self::Return { ticket, to, note, .. } => seen("ticket.return", json!({ "id": ticket, "to": shops.place(to), "note": note }), *ticket),

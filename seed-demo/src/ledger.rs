@@ -221,11 +221,13 @@ impl<'c> Ledger<'c> {
             Deed::Retire { piece, .. } => {
                 ensure!(who.role == "coordinator", "only the coordinator retires");
                 let state = self.piece(who, *piece)?;
-                ensure!(
-                    state.ticket.is_none() && state.defects_out.is_empty() && state.swap.is_none(),
-                    "something holds it"
-                );
+                ensure!(state.ticket.is_none() && state.swap.is_none(), "something holds it");
+                state.defects_out.clear();
                 state.seen = Seen::Retired;
+                // Its open defects close with it.
+                for defect in self.defects.values_mut().filter(|defect| defect.piece == *piece) {
+                    defect.is_open = false;
+                }
             }
             Deed::Served { piece, .. } | Deed::Undated { piece, .. } | Deed::Noted { piece, .. } => {
                 ensure!(who.role == "coordinator", "only the coordinator keeps the register");

@@ -133,6 +133,8 @@ impl<'c> Story<'c> {
 
     pub fn report(&mut self, when: When, who: &'static Person, piece: &Piece, what: &str, out: bool) -> Uuid {
         let defect = self.id(when);
+        // What nobody has named can still be used by an officer's word alone.
+        let who = if out || who.role != "crew" { who } else { officer(piece) };
         self.act(
             when,
             who,

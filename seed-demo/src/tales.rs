@@ -55,14 +55,11 @@ fn the_cutter_beyond_repair(story: &mut Story<'_>) -> Result<()> {
         Deed::Drop {
             ticket: ticket.id,
             piece: cutter.id,
-            defects: defects.clone(),
+            defects,
             note,
         },
     );
     story.act(day(87, 8, 40), officer(cutter), Deed::Keep { swap, piece: reserve.id });
-    for defect in defects {
-        story.close(day(86, 10, 0), &COORDINATOR, defect, cutter, "Beyond repair, piece retired");
-    }
     let reason = "Pivot plate cracked through. Blades cut off so that nobody fits it to a line again".to_owned();
     story.act(day(86, 10, 5), &COORDINATOR, Deed::Retire { piece: cutter.id, reason });
     Ok(())

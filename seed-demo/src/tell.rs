@@ -2,6 +2,7 @@
 
 use crate::{
     ADMIN, PASSWORD, Person,
+    catalogue::Family,
     client::Client,
     county::{County, HOSE_YEARS, Place},
     deeds::{Deed, Shops, Wire},
@@ -166,6 +167,10 @@ impl Teller {
             },
             wire("shop.add", json!({ "id": shops.north, "name": "North shop, Quarry Gate" })),
         ];
+        for (name, under_pressure) in Family::couplings() {
+            let id = self.dice.id(self.now);
+            wires.push(wire("coupling.add", json!({ "id": id, "name": name, "under_pressure": under_pressure })));
+        }
         wires.extend(county.models.iter().map(|(id, model)| {
             wire(
                 "model.add",

@@ -154,14 +154,13 @@ fn the_loan_that_is_overdue(story: &mut Story<'_>) -> Result<()> {
 /// Engine 22: the ten years of a twin line ended; it was cut up and no other is to be had.
 fn the_hose_that_grew_old(story: &mut Story<'_>) -> Result<()> {
     let hose = story.aboard("Engine 22", "hose 2")?;
-    let defect = story.report(
+    story.report(
         day(HOSE_ENDS, 7, 15),
         crew(hose),
         hose,
         "Ten years are up today by the date on the ferrule. Tagged and hung up",
         true,
     );
-    story.close(day(20, 10, 30), &COORDINATOR, defect, hose, "Service life reached; nothing to mend");
     let reason = "Ten years old. Cut into three so that nobody uses it again, couplings kept for training".to_owned();
     story.act(day(20, 10, 35), &COORDINATOR, Deed::Retire { piece: hose.id, reason });
     story.leave_unserved(hose, day(20, 10, 35));

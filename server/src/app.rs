@@ -19,8 +19,8 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, availability, bench, board, capability, classes, coverage, defects, demand, devices, districts, members, models, photos, pieces, register,
-        reliability, reserves, rigs, service_plan, sessions, sets, sheet, shops, stations, swap_plan, swaps, tickets, uses,
+        agencies, availability, bench, board, capability, classes, couplings, coverage, defects, demand, devices, districts, effects, members, models, photos, pieces,
+        register, reliability, reserves, rigs, service_plan, sessions, sets, sheet, shops, stations, swap_plan, swaps, tickets, uses,
     },
     sync,
 };
@@ -76,6 +76,7 @@ fn api() -> Api {
     districts::routes(&mut api);
     stations::routes(&mut api);
     shops::routes(&mut api);
+    couplings::routes(&mut api);
     models::routes(&mut api);
     classes::routes(&mut api);
     rigs::routes(&mut api);
@@ -87,6 +88,7 @@ fn api() -> Api {
     swaps::routes(&mut api);
     tickets::routes(&mut api);
     capability::routes(&mut api);
+    effects::routes(&mut api);
     board::routes(&mut api);
     sheet::routes(&mut api);
     demand::routes(&mut api);
@@ -153,6 +155,8 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         plain_http: plain_http && tls.is_none(),
         searches: Searches::default(),
     });
+    // What ran out while the service was down is settled before anybody can ask.
+    capability::settle_all(&shared).await;
     let document = web::Data::new(serde_json::to_string(&document)?);
     let (stop, stopping) = watch::channel(());
     let news = web::Data::new(sync::watch(Arc::clone(&shared), stopping));
@@ -180,6 +184,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             .wrap(TracingLogger::default())
             .route("/openapi.json", web::get().to(openapi))
             .route("/healthz", web::get().to(healthy))
+            .route("/readyz", web::get().to(ready))
             .configure(move |config| {
                 routes(config);
                 if let Some(authority) = authority {
@@ -273,4 +278,19 @@ async fn install(certificate: web::Bytes) -> HttpResponse {
 async fn healthy(shared: web::Data<Shared>) -> Result<HttpResponse, Fault> {
     shared.into_inner().read(|_| Ok(())).await?;
     Ok(HttpResponse::Ok().content_type("text/plain").body("ready"))
+}
+
+/// How the service keeps up with time.
+#[derive(Debug, serde::Serialize)]
+struct Readiness {
+    /// Lapses that have been due for more than a minute and are not settled: they failed and are tried again.
+    lapses_overdue: i64,
+}
+
+/// Answers when a reader can read, with how many lapses the clock is behind.
+async fn ready(shared: web::Data<Shared>) -> Result<HttpResponse, Fault> {
+    let lapses_overdue = shared.into_inner().lapses_overdue().await?;
+    Ok(HttpResponse::Ok()
+        .insert_header(("Cache-Control", "no-store"))
+        .json(Readiness { lapses_overdue }))
 }

@@ -255,7 +255,7 @@ pub fn measure(folder: &Path, bare: &Bare) {
 fn report(piece: Uuid, severity: &str) -> Value {
     command(
         "defect.report",
-        json!({ "id": Uuid::now_v7(), "piece": piece, "what": "seeps at the swivel", "severity": severity }),
+        json!({ "id": Uuid::now_v7(), "piece": piece, "what": "seeps at the swivel", "class": "other", "severity": severity }),
     )
 }
 

@@ -90,6 +90,7 @@ pub async fn build(client: &mut load::Client, token: &str, rigs: usize) -> Fleet
         "class.add",
         json!({ "id": Uuid::now_v7(), "name": "Rescue engine", "complement": { "simultaneous_min": 2, "slots": slots } }),
     );
+    push("coupling.add", json!({ "id": Uuid::now_v7(), "name": "one-push" }));
     let fed = json!({ "coupling": "one-push", "fluid": "mineral oil", "pressure": { "value": 10_400, "unit": "psi" } });
     let kinds = [
         "power_unit",

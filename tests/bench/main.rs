@@ -1,6 +1,7 @@
 //! `make bench`: what the service does in a second, beside what bare actix and bare SQLite do in the same run on the same
 //! machine. Ratios travel between machines, figures do not.
 
+mod anew;
 mod decisions;
 mod feed;
 mod fleet;
@@ -60,13 +61,19 @@ fn main() {
     let folder = tempfile::tempdir().expect("a folder for the databases");
     // One part alone: `cargo bench -p fullset-tests past`.
     let only = |part: &str| std::env::args().any(|argument| argument == part);
-    if only("past") || only("decisions") {
-        let measure = if only("past") { past::measure } else { decisions::measure };
-        return measure(folder.path());
+    for (part, measure) in [
+        ("past", past::measure as fn(&std::path::Path)),
+        ("decisions", decisions::measure),
+        ("anew", anew::measure),
+    ] {
+        if only(part) {
+            return measure(folder.path());
+        }
     }
     let bare = yardsticks::measure(folder.path());
     feed::measure(folder.path(), &bare);
     service::measure(folder.path(), &bare);
     past::measure(folder.path());
     decisions::measure(folder.path());
+    anew::measure(folder.path());
 }

@@ -13,6 +13,7 @@ use super::{fleet, goal, load};
 pub struct Service {
     handle: actix_web::dev::ServerHandle,
     server: tokio::task::JoinHandle<std::io::Result<()>>,
+    pub address: std::net::SocketAddr,
     pub client: load::Client,
     pub token: Arc<str>,
 }
@@ -32,6 +33,7 @@ pub async fn start(location: &Location, clock: Clock) -> Service {
     Service {
         handle: running.handle,
         server,
+        address,
         client,
         token,
     }

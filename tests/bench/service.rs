@@ -49,7 +49,7 @@ pub fn measure(folder: &Path, bare: &Bare) {
             let (fleet, token) = (Arc::clone(fleet), Arc::clone(token));
             move |client: usize, turn: u64| {
                 let piece = fleet.pieces[(client * 7919 + turn as usize) % fleet.pieces.len()];
-                let body = json!({ "id": Uuid::now_v7(), "piece": piece, "what": "seeps at the swivel", "severity": "usable" });
+                let body = json!({ "id": Uuid::now_v7(), "piece": piece, "what": "seeps at the swivel", "class": "deformation", "severity": "usable" });
                 load::request("POST", "/v1/defects", &token, &body.to_string())
             }
         };

@@ -24,9 +24,13 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "swap.start",
         "ticket.open",
         "use.record",
+        "use.check",
+        "piece.report_missing",
+        "piece.found",
     ];
     let handle = [
         "defect.close",
+        "defect.extend",
         "piece.return",
         "piece.move",
         "rig.put_back",
@@ -37,6 +41,12 @@ fn may(role: &str) -> BTreeSet<&'static str> {
     ];
     let repair = [
         "defect.close",
+        "defect.extend",
+        "defect.note",
+        "defect.report",
+        "piece.found",
+        "piece.report_missing",
+        "piece.serviced",
         "piece.return",
         "piece.move",
         "ticket.accept",
@@ -57,6 +67,9 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "station.edit",
         "shop.add",
         "shop.edit",
+        "coupling.add",
+        "coupling.edit",
+        "coupling.rename",
         "model.add",
         "model.edit",
         "class.add",
@@ -66,6 +79,7 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "piece.add",
         "piece.edit",
         "piece.retire",
+        "piece.serviced",
         "set.add",
         "set.edit",
         "register.import",
@@ -165,7 +179,7 @@ on_both!(
 on_both!(a_batch_asks_for_the_same_roles_as_the_plain_addresses, async |world: &World| {
     let all: BTreeSet<&str> = may("admin")
         .into_iter()
-        .chain(["agency.found", "capability.refresh", "device.enrol", "device.see"])
+        .chain(["agency.found", "clock.settle", "device.enrol", "device.see"])
         .collect();
     for role in ROLES {
         let batch = world.member(role).send(all.iter().map(|kind| command(kind, json!({}))).collect()).await.ok();

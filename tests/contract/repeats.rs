@@ -64,21 +64,23 @@ on_both!(
             .ask(reqwest::Method::POST, &format!("{path}/take-out"), Some(&body), &keyed)
             .await
             .ok();
+        // Putting off the repair of a defect takes the same fields.
         let rev = coordinator.rev(&path).await;
         let headers = [keyed[0].clone(), ("If-Match", format!("\"{rev}\""))];
-        let retired = coordinator.ask(reqwest::Method::POST, &format!("{path}/retire"), Some(&body), &headers).await;
+        let other = format!("/v1/defects/{}/extend", county.spare_cutter);
+        let other = coordinator.ask(reqwest::Method::POST, &other, Some(&body), &headers).await;
         assert_eq!(coordinator.piece(county.spare_cutter).await["state"], "out_of_service");
-        retired.refused(409, "id-reused");
+        other.refused(409, "id-reused");
     }
 );
 
 on_both!(the_same_body_written_another_way_is_the_same_body, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
     let (id, key) = (Uuid::now_v7(), Uuid::now_v7());
-    let piece = county.set_1.ram;
+    let piece = county.set_1.pump;
     let texts = [
-        format!(r#"{{"id":"{id}","piece":"{piece}","what":"seeps","severity":"usable"}}"#),
-        format!("{{ \"severity\": \"usable\",\n  \"what\": \"seeps\", \"piece\": \"{piece}\", \"id\": \"{id}\" }}"),
+        format!(r#"{{"id":"{id}","piece":"{piece}","what":"seeps","class":"deformation","severity":"usable"}}"#),
+        format!("{{ \"severity\": \"usable\",\n \"class\": \"deformation\",  \"what\": \"seeps\", \"piece\": \"{piece}\", \"id\": \"{id}\" }}"),
     ];
     let mut revisions = Vec::new();
     for text in texts {
@@ -87,7 +89,8 @@ on_both!(the_same_body_written_another_way_is_the_same_body, async |world: &Worl
         revisions.push(reply.ok()["revision"].clone());
     }
     assert_eq!(revisions[0], revisions[1]);
-    let again = json!({ "id": key, "kind": "defect.report", "body": { "what": "seeps", "severity": "usable", "piece": piece, "id": id } });
+    let again =
+        json!({ "id": key, "kind": "defect.report", "body": { "what": "seeps", "class": "deformation", "severity": "usable", "piece": piece, "id": id } });
     let batch = crew.send(vec![again]).await.ok();
     assert_eq!(batch["answers"][0]["outcome"], "repeated", "by a batch as by its own address: {batch}");
 });
@@ -102,7 +105,7 @@ on_both!(a_refused_act_may_be_sent_again_under_the_same_key_when_mended, async |
             ("If-Match", format!("\"{rev}\"")),
         ]
     };
-    let body = json!({ "note": "straightened" });
+    let body = json!({ "note": "straightened", "evidence": crate::world::acts::looked_over() });
     officer
         .ask(reqwest::Method::POST, &path, Some(&body), &headers(rev))
         .await

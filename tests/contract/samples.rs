@@ -14,6 +14,20 @@ pub struct Sample {
     pub body: Value,
 }
 
+/// The load test of a spreader whose plate names no force, filed by the paper of the maker's service.
+fn loaded() -> Value {
+    let value = |measure: &str, value: f64, unit: &str| json!({ "measure": measure, "value": { "value": value, "unit": unit } });
+    let said = |measure: &str, yes: bool| json!({ "measure": measure, "yes": yes });
+    json!({
+        "readings": [
+            said("sound_to_look", true), value("pressure_reached", 10400.0, "psi"), value("hold_seconds", 12.0, "s"), said("leak_at_end_stop", false),
+            said("function_full_stroke", true), value("spreading_force", 52.0, "kN"), value("pulling_force", 41.0, "kN"),
+            value("opening_time", 4.5, "s"), value("closing_time", 4.0, "s"),
+        ],
+        "makers_service": "report 119 of 2026-11-20",
+    })
+}
+
 fn new() -> Uuid {
     Uuid::now_v7()
 }
@@ -70,6 +84,15 @@ impl Stage {
             }
             "shop_add" => (None, json!({ "id": new(), "name": format!("Shop {}", new()) })),
             "shop_edit" => (Some(c.shop), json!({ "name": "Main fleet shop" })),
+            "coupling_add" => (
+                None,
+                json!({ "id": new(), "name": format!("Family {}", new()), "mates_with": [c.couplings.flat_face] }),
+            ),
+            "coupling_edit" => (
+                Some(c.couplings.flat_face),
+                json!({ "spellings": ["flat face, one line"], "mates_with": [c.couplings.twin_line], "under_pressure": "yes" }),
+            ),
+            "coupling_rename" => (Some(c.couplings.twin_line), json!({ "name": format!("twin-line {}", new()) })),
             "model_add" => {
                 let ratings = json!({ "cutter_opening": { "value": 8.1, "unit": "in", "standard": "NFPA 1936", "edition": "2015" } });
                 let hookup = json!({ "coupling": "flat-face single", "fluid": "mineral oil", "pressure": { "value": 10400, "unit": "psi" } });
@@ -109,28 +132,41 @@ impl Stage {
 
     fn of_day(&self, operation: &str) -> Option<(Option<Uuid>, Value)> {
         let c = &self.county;
-        let reading = json!({ "what": "pressure held", "value": { "value": 10400, "unit": "psi" } });
+        let pressure = json!({ "measure": "pressure_reached", "value": { "value": 10400, "unit": "psi" } });
+        let held = json!({ "measure": "hold_seconds", "value": { "value": 12, "unit": "s" } });
+        let looked = json!({ "measure": "sound_to_look", "yes": true });
+        let evidence = json!({ "readings": [looked, pressure], "manual": "service manual, 7.2", "note": "sound" });
+        let dry = json!({ "measure": "leak_at_end_stop", "yes": false });
+        let annual = json!({ "readings": [looked, pressure, held, dry], "makers_service": "report 118 of 2026-11-20" });
         Some(match operation {
             "rig_take_out" => (Some(c.engine_2), json!({ "reason": "annual service", "planned": true })),
             "rig_put_back" => (Some(c.truck_3), json!({ "note": "serviced" })),
             "piece_take_out" => (Some(c.set_2.cutter), json!({ "reason": "annual service", "planned": true })),
-            "piece_return" => (Some(c.set_1.ram), json!({ "note": "straightened", "reading": reading })),
+            "piece_return" => (Some(c.set_1.ram), json!({ "note": "straightened", "evidence": evidence })),
             "piece_move" => (Some(self.cutters[2]), json!({ "to": in_shop(c.shop), "arrived": true })),
             "piece_arrive" => (Some(c.spare_hose), json!({})),
-            "piece_retire" => (Some(self.cutters[3]), json!({ "reason": "cut up" })),
+            "piece_retire" => (Some(self.cutters[3]), json!({ "reason": "beyond repair", "disposal": "cut up" })),
             "defect_report" => (
                 None,
-                json!({ "id": new(), "piece": c.set_2.hose, "what": "cover cut", "severity": "out_of_service", "photos": ["5a".repeat(32)] }),
+                json!({ "id": new(), "piece": c.set_2.hose, "what": "cover cut", "class": "cut_or_blister", "severity": "out_of_service", "photos": ["5a".repeat(32)] }),
             ),
             "defect_note" => (
                 Some(self.open_defect),
-                json!({ "text": "seeps more", "photos": ["5a".repeat(32), "5b".repeat(32)] }),
+                json!({ "text": "seeps more", "class": "leak", "severity": "out_of_service", "photos": ["5a".repeat(32), "5b".repeat(32)] }),
             ),
             "use_record" => (
                 None,
                 json!({ "id": new(), "rig": c.engine_1, "pieces": [c.set_1.cutter, c.set_1.hose], "what": "two cars, door removal", "incident": "26-1187", "minutes": 40 }),
             ),
-            "defect_close" => (Some(self.other_defect), json!({ "resolution": "resealed" })),
+            "defect_extend" => (Some(self.lasting_defect), json!({ "reason": "the seal kit comes on Monday" })),
+            "defect_close" => (Some(self.other_defect), json!({ "resolution": "tips dressed", "evidence": loaded() })),
+            "use_check" => (Some(self.used), json!({ "pieces": [c.set_1.cutter], "note": "wiped" })),
+            "piece_report_missing" => (Some(self.missing), json!({ "note": "not on the shelf, not on the rig" })),
+            "piece_found" => (Some(self.lost), json!({ "place": on_shelf(c.station_2), "note": "behind the compressor" })),
+            "piece_serviced" => (
+                Some(c.spare_hose),
+                json!({ "on": "2026-11-24", "by_whom": "maker's service", "evidence": annual }),
+            ),
             "swap_start" => (
                 None,
                 json!({ "id": new(), "rig": c.engine_1, "piece": c.spare_cutter, "stands_in_for": c.set_1.cutter, "slot": "cutter", "on_the_way": true }),
@@ -147,7 +183,7 @@ impl Stage {
 
     fn of_shop(&self, operation: &str) -> Option<(Option<Uuid>, Value)> {
         let c = &self.county;
-        let readings = json!([{ "what": "pressure held", "value": { "value": 717, "unit": "bar" } }]);
+        let readings = json!([{ "measure": "sound_to_look", "yes": true }, { "measure": "pressure_reached", "value": { "value": 717, "unit": "bar" } }]);
         Some(match operation {
             "ticket_open" => (
                 None,
@@ -162,7 +198,7 @@ impl Stage {
             }
             "ticket_test" => (
                 Some(self.tickets[4]),
-                json!({ "passed": true, "readings": readings, "note": "held for a minute" }),
+                json!({ "passed": true, "readings": readings, "note": "held for a minute", "acceptance": true }),
             ),
             "ticket_return" => (
                 Some(self.tickets[5]),

@@ -3,7 +3,13 @@
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use crate::world::{Client, County, acts::id_of, command, county::piece, in_shop, on_shelf};
+use crate::world::{
+    Client, County,
+    acts::{id_of, looked},
+    command,
+    county::piece,
+    in_shop, on_shelf,
+};
 
 /// What has been set up.
 pub struct Stage {
@@ -21,7 +27,15 @@ pub struct Stage {
     pub tickets: [Uuid; 8],
     pub open_defect: Uuid,
     pub other_defect: Uuid,
+    /// To be put off.
+    pub lasting_defect: Uuid,
     pub swaps: [Uuid; 2],
+    /// A cutter on the shelf of station 1, to be reported missing.
+    pub missing: Uuid,
+    /// One that is missing.
+    pub lost: Uuid,
+    /// A use of the first engine's cutter.
+    pub used: Uuid,
     pub set: Uuid,
     /// A register file that was read in, with one piece.
     pub import: Uuid,
@@ -45,7 +59,11 @@ impl Stage {
             tickets: std::array::from_fn(|_| fresh()),
             open_defect: fresh(),
             other_defect: fresh(),
+            lasting_defect: fresh(),
             swaps: [fresh(), fresh()],
+            missing: fresh(),
+            lost: fresh(),
+            used: fresh(),
             set: fresh(),
             import: imported(admin).await,
             agency: id_of(&admin.list("/v1/agencies").await[0]),
@@ -75,17 +93,25 @@ impl Stage {
         for ticket in [1, 2, 3, 4, 5, 7] {
             all.push(command("ticket.accept", json!({ "id": stage.tickets[ticket] })));
         }
-        let readings = json!([{ "what": "pressure held", "value": { "value": 10400, "unit": "psi" } }]);
-        all.push(command("ticket.test", json!({ "id": stage.tickets[5], "passed": true, "readings": readings })));
-        for (id, of) in [(stage.open_defect, county.set_1.spreader), (stage.other_defect, county.set_2.spreader)] {
+        let tested = json!({ "id": stage.tickets[5], "passed": true, "readings": looked(), "note": "resealed" });
+        all.push(command("ticket.test", tested));
+        for (id, of) in [
+            (stage.open_defect, county.set_1.spreader),
+            (stage.other_defect, county.set_2.spreader),
+            (stage.lasting_defect, county.set_2.spreader),
+        ] {
             all.push(command(
                 "defect.report",
-                json!({ "id": id, "piece": of, "what": "seeps", "severity": "usable" }),
+                json!({ "id": id, "piece": of, "what": "seeps", "class": "deformation", "severity": "usable" }),
             ));
         }
+        for id in [stage.missing, stage.lost] {
+            all.push(piece(id, &format!("S-{}", id.simple()), county.models.cutter, on_shelf(county.station_1)));
+        }
+        all.push(command("piece.report_missing", json!({ "id": stage.lost, "note": "not on the shelf" })));
         all.push(command(
             "use.record",
-            json!({ "id": fresh(), "rig": county.engine_1, "pieces": [county.set_1.cutter] }),
+            json!({ "id": stage.used, "rig": county.engine_1, "pieces": [county.set_1.cutter] }),
         ));
         all.push(command("piece.take_out", json!({ "id": county.set_1.ram, "reason": "bent" })));
         all.push(command("rig.take_out", json!({ "id": county.truck_3, "reason": "at the workshop" })));

@@ -11,14 +11,14 @@ from fullset_client import AuthenticatedClient  # noqa: E402
 from fullset_client.api.defects import defect_report  # noqa: E402
 from fullset_client.api.pieces import find_piece  # noqa: E402
 from fullset_client.api.sync import list_changes  # noqa: E402
-from fullset_client.models import Problem, ReportDefect, Severity  # noqa: E402
+from fullset_client.models import DefectClass, Problem, ReportDefect, Severity  # noqa: E402
 
 client = AuthenticatedClient(base_url=base, token=token)
 found = find_piece.sync(piece, client=client)
 assert str(found.id) == piece and found.tag == "E1-RAM", found
 assert found.place.at == "rig", found.place
 
-report = ReportDefect(id=uuid4(), piece=UUID(piece), what="seen from Python", severity=Severity.USABLE)
+report = ReportDefect(id=uuid4(), piece=UUID(piece), what="seen from Python", class_=DefectClass.OTHER, severity=Severity.OUT_OF_SERVICE)
 answer = defect_report.sync(client=client, body=report, idempotency_key=str(uuid4()))
 assert answer.outcome == "applied" and answer.records[0].kind == "defect", answer
 

@@ -18,7 +18,8 @@ const report: components['schemas']['ReportDefect'] = {
   id: crypto.randomUUID(),
   piece,
   what: 'seen from TypeScript',
-  severity: 'usable',
+  class: 'other',
+  severity: 'out_of_service',
 }
 const answer = await client.POST('/v1/defects', { body: report })
 must(answer.data?.outcome === 'applied', JSON.stringify(answer.error))

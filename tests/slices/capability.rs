@@ -118,7 +118,7 @@ on_both!(
         .await;
         line.is("limited", &one_hose("E2", "service life ended 2026-12-01 00:00").each_ref().map(String::as_str));
         assert_eq!(line.since, "2026-12-01T07:00:00Z");
-        let own = format!("agency = {} AND kind = 'capability.refresh'", world.id(world.agency().id));
+        let own = format!("agency = {} AND kind = 'clock.settle'", world.id(world.agency().id));
         assert_eq!(
             sql::texts(&world.location, &format!("SELECT actor_name AS t FROM journal WHERE {own}")),
             ["the clock"]
@@ -208,7 +208,7 @@ on_both!(a_policy_out_of_range_is_refused_with_its_field, async |world: &World| 
     for (field, value) in [
         ("hose_life_years", json!(0)),
         ("annual_check_days", json!(4000)),
-        ("pressure_tolerance", json!(0.5)),
+        ("pressure_tolerance", json!(0.021)),
         ("overdue_grace_days", json!(9999)),
     ] {
         let mut policy = agency["policy"].clone();

@@ -11,23 +11,23 @@ use crate::world::{
 
 on_both!(a_usable_defect_lowers_nothing, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
-    let defect = crew.report(county.set_1.ram, "seeps a little", "usable").await.record();
+    let defect = crew.report_as(county.set_1.pump, "seeps a little", "deformation", "usable").await.record();
     assert_eq!(
         (defect["state"].as_str(), defect["reported_by"].as_str()),
         (Some("open"), Some(crew.person.name.as_str()))
     );
-    assert_eq!(crew.piece(county.set_1.ram).await["state"], "in_service");
+    assert_eq!(crew.piece(county.set_1.pump).await["state"], "in_service");
     crew.on_board(county.engine_1).await.is("full", &[]);
 });
 
 on_both!(a_seep_that_is_seen_again_joins_the_open_defect, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
-    let defect = id_of(&crew.report(county.set_1.ram, "seeps a little", "usable").await.record());
+    let defect = id_of(&crew.report_as(county.set_1.pump, "seeps a little", "deformation", "usable").await.record());
     world.pass(TimeDelta::days(7));
     let noted = crew.post(&format!("/v1/defects/{defect}/note"), json!({ "text": "seeps more" })).await.record();
-    let expected = json!([{ "at": "2026-12-02T14:00:00Z", "by": crew.person.name, "text": "seeps more", "photos": [] }]);
+    let expected = json!([{ "at": "2026-12-02T14:00:00Z", "by": crew.person.name, "text": "seeps more", "class": null, "severity": null, "photos": [] }]);
     assert_eq!(noted["repeats"], expected);
-    assert_eq!(crew.list(&format!("/v1/defects?parent={}", county.set_1.ram)).await.len(), 1);
+    assert_eq!(crew.list(&format!("/v1/defects?parent={}", county.set_1.pump)).await.len(), 1);
 });
 
 on_both!(closing_a_defect_does_not_return_the_piece, async |world: &World| {
@@ -71,8 +71,8 @@ on_both!(a_defect_names_a_piece_of_the_own_agency, async |world: &World| {
 
 on_both!(a_defect_says_where_it_was_seen_wherever_the_piece_goes, async |world: &World| {
     let (county, officer) = (world.county(), world.officer());
-    let defect = officer.report(county.set_1.ram, "seeps", "usable").await.record();
-    officer.bring(county.set_1.ram, crate::world::on_shelf(county.station_3)).await.ok();
+    let defect = officer.report_as(county.set_1.pump, "seeps", "deformation", "usable").await.record();
+    officer.bring(county.set_1.pump, crate::world::on_shelf(county.station_3)).await.ok();
     let later = officer.find(&format!("/v1/defects/{}", id_of(&defect))).await;
     assert_eq!(later["place"], crate::world::on_rig(county.engine_1));
 });
@@ -80,8 +80,7 @@ on_both!(a_defect_says_where_it_was_seen_wherever_the_piece_goes, async |world: 
 on_both!(a_defect_and_what_was_seen_again_name_their_photos, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
     let photos: Vec<String> = (0..9).map(|n| format!("{n:x}").repeat(64)).collect();
-    let report =
-        |photos: serde_json::Value| json!({ "id": uuid::Uuid::now_v7(), "piece": county.set_1.ram, "what": "seeps", "severity": "usable", "photos": photos });
+    let report = |photos: serde_json::Value| json!({ "id": uuid::Uuid::now_v7(), "piece": county.set_1.pump, "what": "seeps", "class": "deformation", "severity": "usable", "photos": photos });
     let defect = crew.post("/v1/defects", report(json!(photos[..8]))).await.record();
     assert_eq!(defect["photos"], json!(photos[..8]), "whether they are here yet does not matter");
     let note = format!("/v1/defects/{}/note", id_of(&defect));

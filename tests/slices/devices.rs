@@ -33,7 +33,7 @@ on_both!(a_phone_is_enrolled_by_a_code_and_acts_as_its_member, async |world: &Wo
     let phone = Device::enrol(world, &crew, None).await;
     let who = phone.get("/v1/session").await.ok();
     assert_eq!((&who["member"]["id"], &who["device"]["id"]), (&json!(crew.person.id), &json!(phone.id)));
-    let report = json!({ "id": Uuid::now_v7(), "piece": world.county().set_1.ram, "what": "seeps", "severity": "usable" });
+    let report = json!({ "id": Uuid::now_v7(), "piece": world.county().set_1.pump, "what": "seeps", "class": "deformation", "severity": "usable" });
     let answer = phone.post("/v1/defects", &report).await.ok();
     assert_eq!(answer["record"]["reported_by"], json!(crew.person.name), "{answer}");
     assert_eq!(answer["device"], json!(phone.id), "the answer, and so the journal, names the device");
@@ -76,7 +76,7 @@ on_both!(a_tablet_reads_and_says_what_it_is, async |world: &World| {
     }
     tablet.get("/v1/board").await.ok();
     tablet.get("/v1/changes").await.ok();
-    let report = json!({ "id": Uuid::now_v7(), "piece": county.set_1.ram, "what": "seeps", "severity": "usable" });
+    let report = json!({ "id": Uuid::now_v7(), "piece": county.set_1.pump, "what": "seeps", "class": "deformation", "severity": "usable" });
     tablet.post("/v1/defects", &report).await.refused(403, "signature-needed");
     tablet.post("/v1/enrolments", &json!({ "kind": "phone" })).await.refused(403, "not-allowed");
 });

@@ -40,7 +40,7 @@ on_both!(records_of_the_same_label_are_all_listed, async |world: &World| {
     let reports = (0..7).map(|n| {
         command(
             "defect.report",
-            json!({ "id": uuid::Uuid::now_v7(), "piece": county.set_1.ram, "what": format!("mark {n}"), "severity": "usable" }),
+            json!({ "id": uuid::Uuid::now_v7(), "piece": county.set_1.pump, "what": format!("mark {n}"), "class": "deformation", "severity": "usable" }),
         )
     });
     crew.apply(reports.collect()).await;

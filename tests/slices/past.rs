@@ -92,7 +92,7 @@ on_both!(a_piece_and_a_rig_are_told_as_they_stood, async |world: &World| {
 on_both!(the_sheet_of_a_minute_says_what_was_aboard_and_who_knew_what, async |world: &World| {
     let (county, crew, coordinator) = (world.county(), world.crew(), world.coordinator());
     let rig = format!("/v1/rigs/{}/sheet", county.engine_1);
-    crew.report(county.set_1.cutter, "nick in the lower blade", "usable").await.ok();
+    world.officer().report(county.set_1.cutter, "nick in the lower blade", "usable").await.ok();
     world.pass(TimeDelta::minutes(5));
     let minute = world.clock.now().format("%Y-%m-%dT%H:%M:%SZ").to_string();
     world.pass(TimeDelta::minutes(5));
@@ -117,7 +117,7 @@ on_both!(the_sheet_of_a_minute_says_what_was_aboard_and_who_knew_what, async |wo
     // Who knew, and what has changed since with whom.
     let words = |items: &Value| items.as_array().unwrap().iter().map(|item| item["words"].to_string()).collect::<Vec<_>>();
     assert!(words(&sheet["before"])[0].contains("nick in the lower blade"), "{:?}", words(&sheet["before"]));
-    assert_eq!(sheet["before"][0]["by"]["role"], "crew");
+    assert_eq!(sheet["before"][0]["by"]["role"], "officer");
     let since = words(&sheet["since"]);
     assert!(since.iter().any(|said| said.contains("bent")) && since.len() == 2, "{since:?}");
     crew.get(&format!("{rig}?at=2001-01-01T00:00:00Z")).await.refused(404, "not-found");

@@ -17,6 +17,7 @@ on_both!(a_name_is_taken_once_whatever_its_letters, async |world: &World| {
             "/v1/rig-classes",
             json!({ "id": id, "name": "Rescue Engine", "complement": crate::world::county::truck_complement() }),
         ),
+        ("/v1/couplings", json!({ "id": id, "name": "Flat Face Single" })),
         ("/v1/models", json!({ "id": id, "name": "dorvan c81", "kind": "cutter" })),
     ] {
         coordinator.post(path, body).await.refused(409, "already-there");

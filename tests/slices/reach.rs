@@ -10,9 +10,11 @@ use crate::world::{
 
 on_both!(a_crew_acts_on_its_own_station_only, async |world: &World| {
     let (county, crew) = (world.county(), world.member("crew_1"));
-    crew.report(county.set_1.ram, "seeps", "usable").await.ok();
+    crew.report_as(county.set_1.pump, "seeps", "deformation", "usable").await.ok();
     crew.take_out(county.set_1.ram, "bent").await.ok();
-    crew.report(county.set_2.ram, "seeps", "usable").await.refused(403, "out-of-reach");
+    crew.report_as(county.set_2.pump, "seeps", "deformation", "usable")
+        .await
+        .refused(403, "out-of-reach");
     crew.take_out(county.set_2.ram, "bent").await.refused(403, "out-of-reach");
     crew.post(&format!("/v1/rigs/{}/take-out", county.engine_2), json!({ "reason": "flat tyre" }))
         .await
@@ -57,7 +59,7 @@ on_both!(crew_reports_and_officers_decide, async |world: &World| {
     let (county, crew, officer) = (world.county(), world.member("crew_1"), world.member("officer_1"));
     let rev = rev_of(&crew.take_out(county.set_1.ram, "bent").await.record());
     crew.put_back(county.set_1.ram, rev, "straightened").await.refused(403, "not-allowed");
-    let defect = id_of(&crew.report(county.set_1.cutter, "stiff", "usable").await.record());
+    let defect = id_of(&crew.report_as(county.set_1.pump, "frame dented", "deformation", "usable").await.record());
     crew.close(defect, "oiled").await.refused(403, "not-allowed");
     crew.move_to(county.set_1.ram, on_shelf(county.station_1)).await.refused(403, "not-allowed");
     officer.put_back(county.set_1.ram, rev, "straightened").await.ok();

@@ -124,7 +124,7 @@ async fn two_pumps(world: &World) -> (Uuid, Uuid) {
 on_both!(an_import_whose_pieces_were_worked_with_is_not_undone, async |world: &World| {
     let (import, pump) = two_pumps(world).await;
     let undo = format!("/v1/imports/{import}/undo");
-    let defect = id_of(&world.crew().report(pump, "handle loose", "usable").await.record());
+    let defect = id_of(&world.crew().report_as(pump, "handle loose", "deformation", "usable").await.record());
     world.coordinator().post(&undo, json!({})).await.refused(409, "rule-broken");
     assert_eq!(world.coordinator().piece(pump).await["tag"], "I-1");
     assert_eq!(world.coordinator().find(&format!("/v1/defects/{defect}")).await["piece"], json!(pump));

@@ -217,9 +217,14 @@ on_both!(a_failure_is_one_of_a_part_by_its_closed_ticket, async |world: &World| 
     }
     let by_part = async || shop.find("/v1/reliability?by=part").await["rows"].clone();
     assert_eq!(by_part().await, json!([]), "the ticket is still open");
-    let readings = json!([{ "what": "pressure held", "value": { "value": 717, "unit": "bar" } }]);
     world.pass(TimeDelta::days(2));
-    shop.step(ticket, "test", json!({ "passed": true, "readings": readings })).await.ok();
+    shop.step(
+        ticket,
+        "test",
+        json!({ "passed": true, "readings": crate::world::acts::looked(), "note": "resealed" }),
+    )
+    .await
+    .ok();
     shop.step(ticket, "return", json!({ "to": on_rig(county.engine_1), "arrived": true }))
         .await
         .ok();

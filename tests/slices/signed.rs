@@ -5,7 +5,9 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 use crate::world::{
-    Client, Engine, World, command,
+    Client, Engine, World,
+    acts::looked_over,
+    command,
     device::{self, Device},
     on, on_both, process, sql,
 };
@@ -24,7 +26,7 @@ async fn tablet(world: &World) -> Device {
 fn report(piece: Uuid) -> Value {
     command(
         "defect.report",
-        json!({ "id": Uuid::now_v7(), "piece": piece, "what": "seeps", "severity": "usable" }),
+        json!({ "id": Uuid::now_v7(), "piece": piece, "what": "seeps", "class": "deformation", "severity": "usable" }),
     )
 }
 
@@ -41,7 +43,7 @@ on_both!(a_signed_command_acts_as_the_signer, async |world: &World| {
     let (county, crew, tablet) = (world.county(), world.member("crew_1"), tablet(world).await);
     set_pin(&crew, PIN).await;
     let key = tablet.key(&crew, PIN).await;
-    let sent = tablet.sign(&crew, &key, report(county.set_1.ram));
+    let sent = tablet.sign(&crew, &key, report(county.set_1.pump));
     let answer = tablet.send(sent.clone()).await;
     assert_eq!((&answer["outcome"], &answer["device"]), (&json!("applied"), &json!(tablet.id)), "{answer}");
     assert_eq!(answer["record"]["reported_by"], json!("Cruz One"));
@@ -66,7 +68,10 @@ on_both!(a_signer_has_the_own_role_and_no_other, async |world: &World| {
     let (crews, officers) = (tablet.key(&crew, PIN).await, tablet.key(&officer, "739164").await);
     tablet.send(tablet.sign(&crew, &crews, take_out(county.set_1.ram))).await;
     let back = || {
-        let mut back = command("piece.return", json!({ "id": county.set_1.ram, "note": "straightened" }));
+        let mut back = command(
+            "piece.return",
+            json!({ "id": county.set_1.ram, "note": "straightened", "evidence": looked_over() }),
+        );
         back["expects"] = json!(0);
         back
     };
@@ -92,8 +97,8 @@ on_both!(
         let key = tablet.key(&crew, PIN).await;
         let answers = tablet
             .send_all(vec![
-                report(county.set_1.ram),
-                tablet.sign(&crew, &key, report(county.set_1.ram)),
+                report(county.set_1.pump),
+                tablet.sign(&crew, &key, report(county.set_1.pump)),
                 command("member.set_pin", json!({ "pin": "739164" })),
             ])
             .await;
@@ -108,7 +113,7 @@ on_both!(a_signature_is_good_for_one_command_one_body_and_one_device, async |wor
     let other = Device::enrol(world, &world.officer(), Some(county.station_1)).await;
     set_pin(&crew, PIN).await;
     let key = tablet.key(&crew, PIN).await;
-    let signed = tablet.sign(&crew, &key, report(county.set_1.ram));
+    let signed = tablet.sign(&crew, &key, report(county.set_1.pump));
     let before = world.journal_length();
     let mut forged = Vec::new();
     for (field, value) in [
@@ -151,10 +156,10 @@ on_both!(a_signer_must_reach_the_tablets_station_and_be_active, async |world: &W
     set_pin(&far, PIN).await;
     set_pin(&near, PIN).await;
     let key = there.key(&far, PIN).await;
-    is(&here.send(here.sign(&far, &key, report(county.set_1.ram))).await, "out-of-reach");
+    is(&here.send(here.sign(&far, &key, report(county.set_1.pump))).await, "out-of-reach");
     // A signer who stands at the right tablet is still bound to the own reach.
-    is(&there.send(there.sign(&far, &key, report(county.set_1.ram))).await, "out-of-reach");
-    assert_eq!(there.send(there.sign(&far, &key, report(county.set_2.ram))).await["outcome"], "applied");
+    is(&there.send(there.sign(&far, &key, report(county.set_1.pump))).await, "out-of-reach");
+    assert_eq!(there.send(there.sign(&far, &key, report(county.set_2.pump))).await["outcome"], "applied");
     let names = async |tablet: &Device| {
         let signers = tablet.get("/v1/signers").await.ok();
         let names: Vec<String> = signers["items"]
@@ -170,7 +175,7 @@ on_both!(a_signer_must_reach_the_tablets_station_and_be_active, async |world: &W
     let path = format!("/v1/members/{}", far.person.id);
     world.admin().edit(&path, json!({ "active": false })).await.ok();
     assert!(names(&there).await.is_empty());
-    is(&there.send(there.sign(&far, &key, report(county.set_2.ram))).await, "pin-wrong");
+    is(&there.send(there.sign(&far, &key, report(county.set_2.pump))).await, "pin-wrong");
 });
 
 on_both!(ten_wrong_in_a_row_lock_the_pin_until_it_is_opened, async |world: &World| {
@@ -179,10 +184,10 @@ on_both!(ten_wrong_in_a_row_lock_the_pin_until_it_is_opened, async |world: &Worl
     let (good, bad) = (tablet.key(&crew, PIN).await, [7; 32]);
     let wrong = async |times: usize| {
         for _ in 0..times {
-            is(&tablet.send(tablet.sign(&crew, &bad, report(county.set_1.ram))).await, "pin-wrong");
+            is(&tablet.send(tablet.sign(&crew, &bad, report(county.set_1.pump))).await, "pin-wrong");
         }
     };
-    let right = async || tablet.send(tablet.sign(&crew, &good, report(county.set_1.ram))).await;
+    let right = async || tablet.send(tablet.sign(&crew, &good, report(county.set_1.pump))).await;
     wrong(9).await;
     assert_eq!(right().await["outcome"], "applied", "nine are forgiven");
     wrong(9).await;
@@ -193,7 +198,7 @@ on_both!(ten_wrong_in_a_row_lock_the_pin_until_it_is_opened, async |world: &Worl
     let taken = json!({ "id": Uuid::now_v7(), "name": "Sam Sample", "email": crew.person.email, "role": "crew", "password": "three-more-words" });
     let answers = tablet
         .send_all(vec![
-            tablet.sign(&crew, &bad, report(county.set_1.ram)),
+            tablet.sign(&crew, &bad, report(county.set_1.pump)),
             tablet.sign(&admin, &admins, command("member.add", taken)),
         ])
         .await;
@@ -221,22 +226,22 @@ on_both!(ten_wrong_in_a_row_lock_the_pin_until_it_is_opened, async |world: &Worl
     is(&right().await, "pin-locked");
     set_pin(&crew, "739164").await;
     let renewed = tablet.key(&crew, "739164").await;
-    assert_eq!(tablet.send(tablet.sign(&crew, &renewed, report(county.set_1.ram))).await["outcome"], "applied");
+    assert_eq!(tablet.send(tablet.sign(&crew, &renewed, report(county.set_1.pump))).await["outcome"], "applied");
 });
 
 on_both!(what_was_signed_with_the_pin_before_is_refused_and_locks_nothing, async |world: &World| {
     let (county, crew, tablet) = (world.county(), world.member("crew_1"), tablet(world).await);
     set_pin(&crew, PIN).await;
     let before = tablet.key(&crew, PIN).await;
-    let sent = tablet.sign(&crew, &before, report(county.set_1.ram));
+    let sent = tablet.sign(&crew, &before, report(county.set_1.pump));
     assert_eq!(tablet.send(sent.clone()).await["outcome"], "applied");
     set_pin(&crew, "739164").await;
     for _ in 0..12 {
-        is(&tablet.send(tablet.sign(&crew, &before, report(county.set_1.ram))).await, "pin-wrong");
+        is(&tablet.send(tablet.sign(&crew, &before, report(county.set_1.pump))).await, "pin-wrong");
     }
     assert_eq!(tablet.send(sent).await["outcome"], "repeated", "what was applied before stays so");
     let now = tablet.key(&crew, "739164").await;
-    assert_eq!(tablet.send(tablet.sign(&crew, &now, report(county.set_1.ram))).await["outcome"], "applied");
+    assert_eq!(tablet.send(tablet.sign(&crew, &now, report(county.set_1.pump))).await["outcome"], "applied");
 });
 
 on_both!(a_pin_is_sound_and_set_by_its_member_alone, async |world: &World| {
@@ -280,7 +285,7 @@ on_both!(a_pin_its_key_and_its_salt_are_told_to_nobody_who_need_not_know, async 
 on_both!(a_member_who_is_signed_in_signs_nothing, async |world: &World| {
     let (county, crew) = (world.county(), world.member("crew_1"));
     let phone = Device::enrol(world, &crew, None).await;
-    let signed = phone.sign(&world.officer(), &[7; 32], report(county.set_1.ram));
+    let signed = phone.sign(&world.officer(), &[7; 32], report(county.set_1.pump));
     for answer in [phone.send(signed.clone()).await, crew.send(vec![signed]).await.ok()["answers"][0].clone()] {
         is(&answer, "field-invalid");
         assert_eq!(answer["problem"]["field"], "by");
@@ -291,7 +296,7 @@ on_both!(a_revoked_tablet_sends_nothing_more, async |world: &World| {
     let (county, crew, tablet) = (world.county(), world.member("crew_1"), tablet(world).await);
     set_pin(&crew, PIN).await;
     let key = tablet.key(&crew, PIN).await;
-    let signed = tablet.sign(&crew, &key, report(county.set_1.ram));
+    let signed = tablet.sign(&crew, &key, report(county.set_1.pump));
     world
         .member("officer_1")
         .post(&format!("/v1/devices/{}/revoke", tablet.id), json!({}))

@@ -1,17 +1,13 @@
 //! Repair tickets: one at a time for a piece, step by step, and back only with a reading.
 
-use serde_json::{Value, json};
+use serde_json::json;
 use uuid::Uuid;
 
 use crate::world::{
     World,
-    acts::{id_of, rev_of},
+    acts::{id_of, looked, rev_of},
     on_both, on_rig, on_the_way,
 };
-
-fn reading() -> Value {
-    json!([{ "what": "pressure held", "value": { "value": 717, "unit": "bar" } }])
-}
 
 /// A ticket for the cutter of Engine 1, taken out for it.
 async fn ticket(world: &World) -> Uuid {
@@ -105,7 +101,9 @@ on_both!(parts_and_labour_are_kept_in_order, async |world: &World| {
 on_both!(work_after_a_passed_test_needs_a_new_test, async |world: &World| {
     let (ticket, shop) = (ticket(world).await, world.shop());
     shop.step(ticket, "accept", json!({})).await.ok();
-    shop.step(ticket, "test", json!({ "passed": true, "readings": reading() })).await.ok();
+    shop.step(ticket, "test", json!({ "passed": true, "readings": looked(), "note": "resealed" }))
+        .await
+        .ok();
     shop.step(ticket, "work", json!({})).await.ok();
     shop.step(ticket, "return", json!({})).await.refused(409, "rule-broken");
 });
@@ -113,10 +111,15 @@ on_both!(work_after_a_passed_test_needs_a_new_test, async |world: &World| {
 on_both!(a_return_is_decided_on_what_was_seen, async |world: &World| {
     let (ticket, shop) = (ticket(world).await, world.shop());
     shop.step(ticket, "accept", json!({})).await.ok();
-    let tested = rev_of(&shop.step(ticket, "test", json!({ "passed": true, "readings": reading() })).await.record());
+    let tested = rev_of(
+        &shop
+            .step(ticket, "test", json!({ "passed": true, "readings": looked(), "note": "resealed" }))
+            .await
+            .record(),
+    );
     let path = format!("/v1/tickets/{ticket}/return");
     shop.post(&path, json!({})).await.refused(428, "revision-needed");
-    shop.step(ticket, "test", json!({ "passed": false })).await.ok();
+    shop.step(ticket, "test", json!({ "passed": false, "note": "seeps at the handle" })).await.ok();
     let conflict = shop.post_on(&path, tested, json!({})).await.refused(409, "stale");
     assert_eq!(conflict["current"]["tests"].as_array().unwrap().len(), 2);
     assert_eq!(shop.piece(world.county().set_1.cutter).await["state"], "out_of_service");
@@ -129,7 +132,9 @@ on_both!(a_ticket_does_not_return_a_piece_that_another_defect_holds, async |worl
     let ticket = id_of(&crew.open_ticket(cutter, county.shop, "blade", &[chipped]).await.record());
     crew.report(cutter, "leaks too", "out_of_service").await.ok();
     shop.step(ticket, "accept", json!({})).await.ok();
-    shop.step(ticket, "test", json!({ "passed": true, "readings": reading() })).await.ok();
+    shop.step(ticket, "test", json!({ "passed": true, "readings": looked(), "note": "resealed" }))
+        .await
+        .ok();
     shop.step(ticket, "return", json!({})).await.refused(409, "rule-broken");
     assert_eq!(
         shop.find(&format!("/v1/tickets/{ticket}")).await["state"],
@@ -177,7 +182,9 @@ on_both!(a_returned_piece_goes_where_the_shop_sends_it, async |world: &World| {
     let (county, shop) = (world.county(), world.shop());
     let ticket = ticket(world).await;
     shop.step(ticket, "accept", json!({ "piece_is_here": true })).await.ok();
-    shop.step(ticket, "test", json!({ "passed": true, "readings": reading() })).await.ok();
+    shop.step(ticket, "test", json!({ "passed": true, "readings": looked(), "note": "resealed" }))
+        .await
+        .ok();
     let lost = shop
         .step(ticket, "return", json!({ "to": on_rig(Uuid::now_v7()) }))
         .await

@@ -5,7 +5,11 @@ use chrono::TimeDelta;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use crate::world::{Client, World, acts::id_of, in_shop, on_both, on_rig, on_shelf, on_the_way};
+use crate::world::{
+    Client, World,
+    acts::{id_of, tight},
+    in_shop, on_both, on_rig, on_shelf, on_the_way,
+};
 
 /// Who and what the story is about.
 pub struct Story {
@@ -124,19 +128,25 @@ impl Story {
         self.shop.step(ticket, "work", json!({})).await.ok();
         self.ticket_is(ticket, "working").await;
         self.shop.step(ticket, "return", json!({})).await.refused(409, "rule-broken");
-        let unmeasured = self.shop.step(ticket, "test", json!({ "passed": true })).await.refused(422, "field-invalid");
-        assert_eq!(unmeasured["field"], "body.readings");
+        let silent = self.shop.step(ticket, "test", json!({ "passed": true })).await.refused(422, "field-invalid");
+        assert_eq!(silent["field"], "body.note");
+        let unmeasured = json!({ "passed": true, "note": "new blade pair" });
+        let unmeasured = self.shop.step(ticket, "test", unmeasured).await.refused(409, "evidence-missing");
+        assert_eq!(unmeasured["missing"][0]["measure"], "sound_to_look");
         self.ticket_is(ticket, "working").await;
         self.cutter_is("out_of_service", in_shop(self.workshop)).await;
 
-        let reading = |psi: f64| json!([{ "what": "pressure held", "value": { "value": psi, "unit": "psi" } }]);
         self.shop
-            .step(ticket, "test", json!({ "passed": false, "readings": reading(7200.0) }))
+            .step(
+                ticket,
+                "test",
+                json!({ "passed": false, "readings": tight(7200.0), "note": "does not reach its pressure" }),
+            )
             .await
             .ok();
         self.shop.step(ticket, "return", json!({})).await.refused(409, "rule-broken");
         self.shop
-            .step(ticket, "test", json!({ "passed": true, "readings": reading(10400.0) }))
+            .step(ticket, "test", json!({ "passed": true, "readings": tight(10400.0), "note": "new blade pair" }))
             .await
             .ok();
         self.ticket_is(ticket, "tested").await;

@@ -52,7 +52,7 @@ on_both!(each_command_is_answered_for_itself_and_in_order, async |world: &World|
 
 on_both!(an_answer_names_what_it_touched_with_the_main_record_first, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
-    let report = json!({ "id": Uuid::now_v7(), "piece": county.set_1.cutter, "what": "chipped", "severity": "out_of_service" });
+    let report = json!({ "id": Uuid::now_v7(), "piece": county.set_1.cutter, "what": "chipped", "class": "deformation", "severity": "out_of_service" });
     let answer = crew.send(vec![command("defect.report", report)]).await.ok()["answers"][0].take();
     let kinds: Vec<&str> = answer["records"]
         .as_array()
@@ -71,7 +71,7 @@ on_both!(the_same_command_twice_in_one_batch_acts_once, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
     let noted = command(
         "defect.report",
-        json!({ "id": Uuid::now_v7(), "piece": county.set_1.ram, "what": "seeps", "severity": "usable" }),
+        json!({ "id": Uuid::now_v7(), "piece": county.set_1.pump, "what": "seeps", "class": "deformation", "severity": "usable" }),
     );
     let batch = crew.send(vec![noted.clone(), noted]).await.ok();
     assert_eq!(outcomes(&batch), ["applied", "repeated"]);
@@ -238,12 +238,7 @@ on_both!(five_hundred_commands_are_taken_and_one_more_is_too_many, async |world:
     let (county, crew) = (world.county(), world.crew());
     let notes = |count: usize| -> Vec<Value> {
         (0..count)
-            .map(|n| {
-                command(
-                    "defect.report",
-                    json!({ "id": Uuid::now_v7(), "piece": county.set_1.ram, "what": format!("mark {n}"), "severity": "usable" }),
-                )
-            })
+            .map(|n| command("piece.take_out", json!({ "id": county.set_1.pump, "reason": format!("mark {n}") })))
             .collect()
     };
     let before = (crew.revision().await, world.journal_length());

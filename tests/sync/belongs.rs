@@ -9,7 +9,7 @@ use uuid::Uuid;
 use super::known::{Piece, id};
 
 /// The kinds that every feed holds.
-pub const EVERYWHERE: [&str; 6] = ["agency", "district", "station", "shop", "model", "rig_class"];
+pub const EVERYWHERE: [&str; 7] = ["agency", "district", "station", "shop", "coupling", "model", "rig_class"];
 
 /// Where a record belongs.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use chrono::{DateTime, Months, NaiveDate, Utc};
 use serde_json::Value;
 use uuid::Uuid;
 
@@ -12,7 +13,19 @@ pub struct Piece {
     pub out: bool,
     pub reason: Option<String>,
     pub holds: BTreeSet<Uuid>,
+    /// Open defects that leave it usable under a limit.
+    pub limits: BTreeSet<Uuid>,
+    /// The date of make, of a hose: it is not released past its life.
+    pub hose_made_on: Option<NaiveDate>,
     pub place: Value,
+}
+
+impl Piece {
+    /// Whether it is a hose of ten years or more.
+    pub fn is_past_life(&self, at: DateTime<Utc>) -> bool {
+        let ends = self.hose_made_on.and_then(|made| made.checked_add_months(Months::new(120)));
+        ends.is_some_and(|ends| at.date_naive() >= ends)
+    }
 }
 
 /// A defect as the model knows it.
@@ -88,6 +101,8 @@ pub fn piece(record: &Value) -> Piece {
         out: record["state"] == "out_of_service",
         reason: record["state_reason"].as_str().map(str::to_owned),
         holds: record["holds"].as_array().expect("holds").iter().map(|hold| id(hold, "id")).collect(),
+        limits: record["limits"].as_array().expect("limits").iter().map(|limit| id(limit, "defect")).collect(),
+        hose_made_on: record["made_on"].as_str().filter(|_| record["kind"] == "hose").and_then(|day| day.parse().ok()),
         place: record["place"].clone(),
     }
 }

@@ -99,14 +99,23 @@ impl Model {
         let own = id(body, "id");
         match kind {
             "defect.report" if !self.pieces.contains_key(&id(body, "piece")) => Verdict::Refused("field-invalid"),
-            "defect.report" => Verdict::Applies,
-            "defect.note" => self.defects.get(&own).map_or(missing, |defect| rule(defect.open)),
-            "defect.close" => self.defects.get(&own).map_or(missing, |defect| decided(command, defect.rev, defect.open)),
+            // What nobody has named can still be used by an officer's word alone.
+            "defect.report" => {
+                let (piece, usable) = (&self.pieces[&id(body, "piece")], body["severity"] == "usable");
+                rule(if usable {
+                    act.role != "crew" && piece.limits.len() < 60
+                } else {
+                    piece.holds.len() < 60
+                })
+            }
+            "defect.note" => self.defects.get(&own).map_or(missing, |defect| rule(defect.open && defect.notes.len() < 100)),
+            "defect.close" => self.defects.get(&own).map_or(missing, |defect| {
+                released(decided(command, defect.rev, defect.open), &self.pieces[&defect.piece], act.said)
+            }),
             "piece.take_out" => self.pieces.get(&own).map_or(missing, |_| Verdict::Applies),
-            "piece.return" => self
-                .pieces
-                .get(&own)
-                .map_or(missing, |piece| decided(command, piece.rev, piece.out && piece.holds.is_empty())),
+            "piece.return" => self.pieces.get(&own).map_or(missing, |piece| {
+                released(decided(command, piece.rev, piece.out && piece.holds.is_empty()), piece, act.said)
+            }),
             "piece.move" => self
                 .pieces
                 .get(&own)
@@ -207,6 +216,10 @@ impl Model {
                 }
                 if body["severity"] == "out_of_service" {
                     self.put_out(rev, piece, text(body, "what"), Some(own), act.seen);
+                } else {
+                    let piece = self.pieces.get_mut(&piece).expect("judged");
+                    piece.rev = rev;
+                    piece.limits.insert(own);
                 }
             }
             "defect.note" => {
@@ -223,6 +236,7 @@ impl Model {
                 let piece = self.pieces.get_mut(&defect.piece).expect("a piece with a defect is never taken away");
                 piece.rev = rev;
                 piece.holds.remove(&own);
+                piece.limits.remove(&own);
             }
             "swap.start" => {
                 let (rig, piece) = (id(body, "rig"), id(body, "piece"));
@@ -251,6 +265,7 @@ impl Model {
             "use.record" => {
                 let rig = id(body, "rig");
                 self.uses.insert(own, Use { rev, rig });
+                self.pieces.get_mut(&used_piece(body)).expect("judged").rev = rev;
                 self.places.put("use", own, self.places.of("rig", rig));
             }
             "rig.take_out" | "rig.put_back" => {
@@ -308,6 +323,8 @@ impl Model {
                 out: false,
                 reason: None,
                 holds: BTreeSet::new(),
+                limits: BTreeSet::new(),
+                hose_made_on: None,
                 place,
             };
             self.pieces.insert(own, new);
@@ -360,6 +377,12 @@ fn used_piece(body: &Value) -> Uuid {
 
 fn rule(holds: bool) -> Verdict {
     if holds { Verdict::Applies } else { Verdict::Refused("rule-broken") }
+}
+
+/// A hose past its life is not released, whoever looked it over.
+fn released(verdict: Verdict, piece: &Piece, said: DateTime<Utc>) -> Verdict {
+    let lapsed = verdict == Verdict::Applies && piece.is_past_life(said);
+    if lapsed { Verdict::Refused("evidence-missing") } else { verdict }
 }
 
 /// What opens the other way is decided on the revision that was seen.

@@ -43,7 +43,7 @@ fn a_command_sent_to_two_servers_acts_once() {
         for n in 0..10 {
             let report = crate::world::command(
                 "defect.report",
-                json!({ "id": Uuid::now_v7(), "piece": world.county().set_1.ram, "what": format!("mark {n}"), "severity": "usable" }),
+                json!({ "id": Uuid::now_v7(), "piece": world.county().set_1.pump, "what": format!("mark {n}"), "class": "deformation", "severity": "usable" }),
             );
             let (one, two) = tokio::join!(here.send(vec![report.clone()]), there.send(vec![report]));
             let (one, two) = (one.ok(), two.ok());
@@ -92,10 +92,7 @@ fn the_clocks_of_two_servers_act_once() {
             (neighbour.on_board(theirs).await.level == "limited").then_some(())
         })
         .await;
-        assert_eq!(
-            sql::number(&world.location, "SELECT count(*) AS n FROM journal WHERE kind = 'capability.refresh'"),
-            2
-        );
+        assert_eq!(sql::number(&world.location, "SELECT count(*) AS n FROM journal WHERE kind = 'clock.settle'"), 2);
         second.stop().await;
     });
 }
@@ -117,7 +114,7 @@ fn a_model_that_was_changed_at_one_server_is_judged_by_at_the_other() {
             .ok();
         let words = ["cutter E1-CUT: coupling twin-line does not mate with flat-face single"];
         there.on_board(county.engine_1).await.is("limited", &words);
-        there.report(county.set_1.ram, "seeps", "usable").await.ok();
+        there.report_as(county.set_1.pump, "seeps", "deformation", "usable").await.ok();
         there.take_out(county.set_1.ram, "bent").await.ok();
         let rev = there.rev(&format!("/v1/pieces/{}", county.set_1.ram)).await;
         there.put_back(county.set_1.ram, rev, "straightened").await.ok();

@@ -10,12 +10,13 @@ use crate::world::Client;
 pub type Records = BTreeMap<(String, String), Value>;
 
 /// Every kind with the address that lists it.
-pub const KINDS: [(&str, &str); 17] = [
+pub const KINDS: [(&str, &str); 18] = [
     ("agency", "agencies"),
     ("member", "members"),
     ("district", "districts"),
     ("station", "stations"),
     ("shop", "shops"),
+    ("coupling", "couplings"),
     ("model", "models"),
     ("rig_class", "rig-classes"),
     ("rig", "rigs"),

@@ -220,7 +220,7 @@ on_both!(
     async |world: &World| {
         let (county, coordinator, crew) = (world.county(), world.coordinator(), world.crew());
         let ram = county.set_1.ram;
-        crew.report(ram, "seeps", "usable").await.ok();
+        crew.report(ram, "seeps", "out_of_service").await.ok();
         let mut there = Copy::of(&crew, format!("station:{}", county.station_3)).await;
         let mut here = Copy::of(&crew, format!("station:{}", county.station_1)).await;
         coordinator.bring(ram, json!({ "at": "shelf", "station": county.station_3 })).await.ok();

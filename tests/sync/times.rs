@@ -11,7 +11,7 @@ async fn report(world: &World, sent_at: Value, at: Value) -> Uuid {
     let id = Uuid::now_v7();
     let mut report = command(
         "defect.report",
-        json!({ "id": id, "piece": world.county().set_1.ram, "what": "seeps", "severity": "usable" }),
+        json!({ "id": id, "piece": world.county().set_1.pump, "what": "seeps", "class": "deformation", "severity": "usable" }),
     );
     if !at.is_null() {
         report["at"] = at;
@@ -115,7 +115,7 @@ on_both!(a_clock_gone_wild_breaks_neither_the_service_nor_the_journal, async |wo
         for (sent_at, at) in [(json!(begins()), at), (json!(at), "2026-11-25T13:00:00Z"), (json!(at), at)] {
             let mut report = command(
                 "defect.report",
-                json!({ "id": Uuid::now_v7(), "piece": county.set_1.ram, "what": format!("seeps, said {at}"), "severity": "usable" }),
+                json!({ "id": Uuid::now_v7(), "piece": county.set_1.pump, "what": format!("seeps, said {at}"), "class": "deformation", "severity": "usable" }),
             );
             report["at"] = json!(at);
             let mut good = report.clone();

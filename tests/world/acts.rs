@@ -41,28 +41,68 @@ pub fn rev_of(record: &Value) -> i64 {
     record["rev"].as_i64().unwrap_or_else(|| panic!("no rev in {record}"))
 }
 
+/// What a release of something that nobody has named rests on: it was looked over.
+pub fn looked_over() -> Value {
+    json!({ "readings": looked() })
+}
+
+/// The reading of one who looked it over.
+pub fn looked() -> Value {
+    json!([{ "measure": "sound_to_look", "yes": true }])
+}
+
+/// What the test of a hose-fed tool shows after a leak was mended: the gauge at this pressure.
+pub fn tight(psi: f64) -> Value {
+    json!([
+        { "measure": "sound_to_look", "yes": true },
+        { "measure": "pressure_reached", "value": { "value": psi, "unit": "psi" } },
+        { "measure": "hold_seconds", "value": { "value": 12, "unit": "s" } },
+        { "measure": "leak_at_end_stop", "yes": false },
+        { "measure": "function_full_stroke", "yes": true },
+    ])
+}
+
 impl Client {
+    /// Reports a defect that nobody has named: *other*.
     pub async fn report(&self, piece: Uuid, what: &str, severity: &str) -> Reply {
+        self.report_as(piece, what, "other", severity).await
+    }
+
+    /// Reports a defect of a class.
+    pub async fn report_as(&self, piece: Uuid, what: &str, class: &str, severity: &str) -> Reply {
         self.post(
             "/v1/defects",
-            json!({ "id": Uuid::now_v7(), "piece": piece, "what": what, "severity": severity }),
+            json!({ "id": Uuid::now_v7(), "piece": piece, "what": what, "class": class, "severity": severity }),
         )
         .await
     }
 
+    /// Closes a defect by one who looked the piece over.
     pub async fn close(&self, defect: Uuid, resolution: &str) -> Reply {
+        self.close_on(defect, resolution, looked_over()).await
+    }
+
+    /// Closes a defect on this evidence.
+    pub async fn close_on(&self, defect: Uuid, resolution: &str, evidence: Value) -> Reply {
         let path = format!("/v1/defects/{defect}");
         let rev = self.rev(&path).await;
-        self.post_on(&format!("{path}/close"), rev, json!({ "resolution": resolution })).await
+        self.post_on(&format!("{path}/close"), rev, json!({ "resolution": resolution, "evidence": evidence }))
+            .await
     }
 
     pub async fn take_out(&self, piece: Uuid, reason: &str) -> Reply {
         self.post(&format!("/v1/pieces/{piece}/take-out"), json!({ "reason": reason })).await
     }
 
-    /// Returns a piece that was seen at a revision.
+    /// Returns a piece that was seen at a revision, by one who looked it over.
     pub async fn put_back(&self, piece: Uuid, rev: i64, note: &str) -> Reply {
-        self.post_on(&format!("/v1/pieces/{piece}/return"), rev, json!({ "note": note })).await
+        self.put_back_on(piece, rev, note, looked_over()).await
+    }
+
+    /// Returns a piece on this evidence.
+    pub async fn put_back_on(&self, piece: Uuid, rev: i64, note: &str, evidence: Value) -> Reply {
+        let body = json!({ "note": note, "evidence": evidence });
+        self.post_on(&format!("/v1/pieces/{piece}/return"), rev, body).await
     }
 
     /// Sends a piece on its way.
@@ -84,7 +124,8 @@ impl Client {
 
     pub async fn retire(&self, piece: Uuid, reason: &str) -> Reply {
         let rev = rev_of(&self.piece(piece).await);
-        self.post_on(&format!("/v1/pieces/{piece}/retire"), rev, json!({ "reason": reason })).await
+        self.post_on(&format!("/v1/pieces/{piece}/retire"), rev, json!({ "reason": reason, "disposal": "cut up" }))
+            .await
     }
 
     /// Puts a stand-in on a rig.

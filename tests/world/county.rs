@@ -38,6 +38,15 @@ pub struct Models {
     pub pack: Uuid,
 }
 
+/// The coupling families of the county's list. They do not mate.
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
+pub struct Couplings {
+    /// Of nearly every hose-fed model.
+    pub flat_face: Uuid,
+    /// Of the twin-line cutter alone.
+    pub twin_line: Uuid,
+}
+
 /// A full hose-fed set.
 #[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct Set {
@@ -61,6 +70,7 @@ pub struct County {
     /// In the south.
     pub station_3: Uuid,
     pub shop: Uuid,
+    pub couplings: Couplings,
     pub engine_class: Uuid,
     pub truck_class: Uuid,
     pub models: Models,
@@ -113,6 +123,7 @@ impl County {
             combi,
             pack,
         };
+        let [flat_face, twin_line] = new();
         let [engine_1, engine_2, truck_3, combi_3, spare_cutter, spare_hose, spare_twin] = new();
         Self {
             north,
@@ -121,6 +132,7 @@ impl County {
             station_2,
             station_3,
             shop,
+            couplings: Couplings { flat_face, twin_line },
             engine_class,
             truck_class,
             models,
@@ -201,7 +213,10 @@ impl County {
                 json!({ "id": id, "name": name, "kind": kind, "hookup": hookup, "ratings": ratings }),
             )
         };
+        let family = |id: Uuid, name: &str| command("coupling.add", json!({ "id": id, "name": name }));
         vec![
+            family(self.couplings.flat_face, "flat-face single"),
+            family(self.couplings.twin_line, "twin-line"),
             model(m.pump, "Dorvan P2", "power_unit", with(json!({ "circuits": 2 })), json!({})),
             model(m.cutter, "Dorvan C81", "cutter", flat.clone(), opening.clone()),
             model(

@@ -16,6 +16,7 @@
 //! | [`bench`] | in which order the shop should take its tickets |
 //! | [`standing`] | shares of each month at each level |
 //! | [`reliability`] | how often pieces fail, how long they are away, whether it gets worse; with bounds |
+//! | [`release`] | who may let a broken piece stay in use, who may return it, and on what evidence |
 //! | [`reserves`] | how many spare pieces to keep, and what the next one is worth |
 //!
 //! Inside: N, mm, kPa, kg, s, L. In and out: the unit that was typed is kept.
@@ -29,6 +30,7 @@ mod flow;
 pub mod hookup;
 pub mod matching;
 pub mod ratings;
+pub mod release;
 pub mod reliability;
 pub mod reserves;
 #[cfg(feature = "openapi")]

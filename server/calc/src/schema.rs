@@ -66,6 +66,10 @@ mod tests {
             crate::reliability::PowerLaw,
             crate::reserves::Curve,
             crate::standing::Shares,
+            crate::release::Needed,
+            crate::release::Missing,
+            crate::release::Evidence,
+            crate::release::DefectClass,
         );
     }
 

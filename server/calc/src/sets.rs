@@ -11,6 +11,11 @@ pub(crate) const fn one(i: usize) -> Set {
     if i < CAPACITY { 1 << i } else { 0 }
 }
 
+/// The bit of thing `i` in a set of at most 32; none when there is no room for it.
+pub(crate) const fn mask(i: usize) -> u32 {
+    if i < 32 { 1 << i } else { 0 }
+}
+
 /// The things of a set, lowest first.
 pub(crate) fn each(mut set: Set) -> impl Iterator<Item = usize> + Clone {
     std::iter::from_fn(move || {

@@ -3,10 +3,13 @@
 
 use fullset_calc::hookup::{Fluid, Hookup};
 use fullset_calc::ratings::{CapacityLetter, CuttingLevels, Designation, Figure, Kind, Meets, Rating, Ratings, Term};
-use fullset_calc::units::{Dimension, Force, Length, Mass, Pressure, Quantity, Unit, Units};
+use fullset_calc::units::{Dimension, Force, Length, Mass, Notation, NumberStyle, Pressure, Quantity, Unit, Units};
+
+/// As on a form or in a file whose decimal sign is known to be the point.
+const POINT: Notation = Notation::styled(NumberStyle::Point);
 
 fn refused(text: &str, wanted: Dimension) -> (&'static str, Option<String>) {
-    let fault = Quantity::parse(text, wanted).expect_err(text);
+    let fault = Quantity::parse_as(text, wanted, POINT).expect_err(text);
     (fault.code, fault.hint)
 }
 
@@ -35,9 +38,44 @@ fn quantities_are_read_as_the_trade_writes_them() {
         ("39 lbs", Dimension::Mass, 39.0, Unit::Pound),
         ("250 ft-lb", Dimension::Energy, 250.0, Unit::FootPound),
     ] {
-        let q = Quantity::parse(text, wanted).expect(text);
+        let q = Quantity::parse_as(text, wanted, POINT).expect(text);
         assert_eq!((q.value, q.unit), (value, unit), "{text}");
     }
+}
+
+#[test]
+fn thousands_and_decimals_are_told_apart_or_asked_about() {
+    let read = |text, wanted, style| Quantity::parse_as(text, wanted, Notation { bare: None, style }).map(|q| q.value);
+    let (point, comma) = (Some(NumberStyle::Point), Some(NumberStyle::Comma));
+    for (text, wanted, as_point, as_comma) in [
+        ("10.500 psi", Dimension::Pressure, 10.5, 10_500.0),
+        ("10,500 psi", Dimension::Pressure, 10_500.0, 10.5),
+        ("8,125 in", Dimension::Length, 8_125.0, 8.125),
+        ("1.250 mm", Dimension::Length, 1.25, 1_250.0),
+    ] {
+        assert_eq!((read(text, wanted, point), read(text, wanted, comma)), (Ok(as_point), Ok(as_comma)), "{text}");
+        let fault = read(text, wanted, None).unwrap_err();
+        assert_eq!(fault.code, "ambiguous-number", "{text}");
+        assert!(fault.hint.unwrap().contains("decimals"));
+    }
+    // What proves itself is read so whatever the style.
+    for (text, wanted, value) in [
+        ("0,205 m", Dimension::Length, 0.205),
+        ("0.205 m", Dimension::Length, 0.205),
+        ("10.400,5 psi", Dimension::Pressure, 10_400.5),
+        ("10,400.5 psi", Dimension::Pressure, 10_400.5),
+        ("12,5 in", Dimension::Length, 12.5),
+        ("10 400 psi", Dimension::Pressure, 10_400.0),
+    ] {
+        for style in [point, comma, None] {
+            assert_eq!(read(text, wanted, style), Ok(value), "{text}");
+        }
+    }
+    // A wrong unit is told first: choosing a style would not help.
+    assert_eq!(read("18,000 ft-lb", Dimension::Force, None).unwrap_err().code, "torque-unit");
+    let span = |style| Quantity::parse_span("9.900-14.300 lbf", Dimension::Force, Notation { bare: None, style });
+    assert_eq!(span(comma).map(|(a, b)| (a.value, b.value)), Ok((9_900.0, 14_300.0)));
+    assert_eq!(span(None).unwrap_err().code, "ambiguous-number");
 }
 
 #[test]
@@ -77,7 +115,7 @@ fn what_is_not_plainly_one_quantity_is_refused_and_never_guessed() {
 
 #[test]
 fn lowest_to_highest_and_ram_stages_are_read_together() {
-    let span = |text| Quantity::parse_span(text, Dimension::Force, None).map(|(a, b)| (a.value, b.value, b.unit));
+    let span = |text| Quantity::parse_span(text, Dimension::Force, POINT).map(|(a, b)| (a.value, b.value, b.unit));
     assert_eq!(span("9900-14300 lbf").unwrap(), (9900.0, 14_300.0, Unit::PoundForce));
     assert_eq!(span("9,900 lbf \u{2013} 14,300 lbf").unwrap(), (9900.0, 14_300.0, Unit::PoundForce));
     assert_eq!(span("44.0-63.6 kN").unwrap(), (44.0, 63.6, Unit::Kilonewton));
@@ -87,23 +125,26 @@ fn lowest_to_highest_and_ram_stages_are_read_together() {
     assert_eq!(span("9900-14300 ft-lb").unwrap_err().code, "torque-unit");
     assert_eq!(span("9900-14300").unwrap_err().code, "missing-unit");
     assert_eq!(span("-5 kN").unwrap_err().code, "negative-quantity");
-    let inches = Quantity::parse_span("20-1/2 - 31 1/4 in", Dimension::Length, None).unwrap();
+    let inches = Quantity::parse_span("20-1/2 - 31 1/4 in", Dimension::Length, Notation::default()).unwrap();
     assert_eq!((inches.0.value, inches.1.value), (20.5, 31.25));
-    let bare = Quantity::parse_span("9900-14300", Dimension::Force, Some(Unit::PoundForce)).unwrap();
+    let bare = Quantity::parse_span("9900-14300", Dimension::Force, Notation::bare(Some(Unit::PoundForce))).unwrap();
     assert_eq!(bare.1.unit, Unit::PoundForce);
-    let stages = Quantity::parse_stages("47500 / 23600 / 12400 lbf", Dimension::Force, None).unwrap();
+    let stages = Quantity::parse_stages("47500 / 23600 / 12400 lbf", Dimension::Force, Notation::default()).unwrap();
     assert_eq!(stages.iter().map(|q| q.value).collect::<Vec<_>>(), [47_500.0, 23_600.0, 12_400.0]);
     assert!(stages.iter().all(|q| q.unit == Unit::PoundForce));
     assert_eq!(
-        Quantity::parse_stages("47500 // lbf", Dimension::Force, None).unwrap_err().code,
+        Quantity::parse_stages("47500 // lbf", Dimension::Force, Notation::default()).unwrap_err().code,
         "unreadable-number"
     );
-    assert_eq!(Quantity::parse_stages("", Dimension::Force, None).unwrap_err().code, "unreadable-number");
+    assert_eq!(
+        Quantity::parse_stages("", Dimension::Force, Notation::default()).unwrap_err().code,
+        "unreadable-number"
+    );
 }
 
 #[test]
 fn sizes_are_shown_rounded_but_kept_exact() {
-    let psi = Quantity::parse("10,500 psi", Dimension::Pressure).unwrap();
+    let psi = Quantity::parse("10500 psi", Dimension::Pressure).unwrap();
     assert_eq!(psi.show(Units::Us), "10,500 psi");
     assert_eq!(psi.show(Units::Si), "724 bar");
     assert_eq!(psi.show_both(Units::Us), "10,500 psi (724 bar)");
@@ -141,7 +182,7 @@ fn ratings_go_over_the_wire_with_standard_and_edition() {
     let text = r#"{"cutter_opening":{"value":8.1,"unit":"in","standard":"NFPA 1936","edition":"2015"},"cutting_levels":{"levels":"A8/B9/C8/D9/E9","standard":"NFPA 1936","edition":"2015"},"cutting_capacity":{"letter":"H","standard":"EN 13204","edition":"2016"},"push_force":{"value":47500,"unit":"lbf"}}"#;
     let ratings: Ratings = serde_json::from_str(text).unwrap();
     assert_eq!(serde_json::to_string(&ratings).unwrap(), text);
-    assert!(ratings.faults().is_empty());
+    assert!(ratings.faults(Kind::Cutter).is_empty());
     for bad in [
         r#"{"cutter_opening":{"value":8.1}}"#,
         r#"{"cutter_opening":{"standard":"NFPA 1936"}}"#,
@@ -159,7 +200,7 @@ fn ratings_that_cannot_be_are_told_with_code_and_hint() {
     let faults = |text: &str| -> Vec<(Term, &'static str)> {
         serde_json::from_str::<Ratings>(text)
             .unwrap()
-            .faults()
+            .faults(Kind::Spreader)
             .iter()
             .map(|f| (f.term, f.code))
             .collect()
@@ -236,7 +277,7 @@ fn figures_of_different_standards_never_answer_each_other() {
             .meets(Term::SpreadingDistance, &nfpa(Figure::Quantity(Quantity::new(28.0, Unit::Inch)))),
         Meets::OtherStandard { .. }
     ));
-    // The standard was renumbered: the same family. A mass is a mass by any standard. Nothing stated hinders nothing.
+    // The standard was renumbered: the same family. A mass is a mass by any standard.
     let later = Rating::by(kn(50.0), "NFPA 1960", "2024");
     assert_eq!(
         one(Term::LowestSpreadingForce, later).meets(Term::LowestSpreadingForce, &nfpa(kn(40.0))),
@@ -244,10 +285,40 @@ fn figures_of_different_standards_never_answer_each_other() {
     );
     let kg = |v| Figure::Quantity(Quantity::new(v, Unit::Kilogram));
     assert_eq!(one(Term::Mass, en(kg(17.0), "2016")).meets(Term::Mass, &nfpa(kg(20.0))), Meets::Yes);
+    // A rating of an unstated standard answers no minimum that names one; a minimum that names none takes any.
+    let unstated = Rating::plain(60.0, Unit::Kilonewton);
     assert_eq!(
-        one(Term::PushForce, Rating::plain(60.0, Unit::Kilonewton)).meets(Term::PushForce, &nfpa(kn(50.0))),
+        one(Term::PushForce, unstated.clone()).meets(Term::PushForce, &nfpa(kn(50.0))),
+        Meets::StandardUnknown {
+            has: kn(60.0),
+            wanted: "NFPA 1936".into()
+        }
+    );
+    let blank = Rating {
+        standard: Some(" ".into()),
+        ..unstated.clone()
+    };
+    assert!(matches!(
+        one(Term::PushForce, blank).meets(Term::PushForce, &nfpa(kn(50.0))),
+        Meets::StandardUnknown { .. }
+    ));
+    assert_eq!(one(Term::PushForce, nfpa(kn(60.0))).meets(Term::PushForce, &unstated), Meets::Yes);
+    assert_eq!(one(Term::PushForce, unstated.clone()).meets(Term::PushForce, &unstated), Meets::Yes);
+    assert_eq!(
+        one(Term::Mass, Rating::plain(17.0, Unit::Kilogram)).meets(Term::Mass, &nfpa(kg(20.0))),
         Meets::Yes
     );
+    // A standard that is not known here answers itself only.
+    let house = |v| Rating::by(kn(v), "House test 7", "2020");
+    assert_eq!(one(Term::PushForce, house(60.0)).meets(Term::PushForce, &house(50.0)), Meets::Yes);
+    assert!(matches!(
+        one(Term::PushForce, house(60.0)).meets(Term::PushForce, &nfpa(kn(50.0))),
+        Meets::OtherStandard { .. }
+    ));
+    assert!(matches!(
+        one(Term::PushForce, nfpa(kn(60.0))).meets(Term::PushForce, &house(50.0)),
+        Meets::OtherStandard { .. }
+    ));
     // The 2025 edition renamed the classes: letters do not cross it, sizes do.
     assert!(matches!(
         one(Term::CuttingCapacity, en(letter("H"), "2025")).meets(Term::CuttingCapacity, &en(letter("A"), "2016")),
@@ -266,6 +337,33 @@ fn figures_of_different_standards_never_answer_each_other() {
         one(Term::CuttingCapacity, en(letter("E"), "2016")).meets(Term::CuttingCapacity, &en(letter("F"), "2016")),
         Meets::Short { .. }
     ));
+}
+
+#[test]
+fn a_ram_answers_for_the_stages_that_it_is_said_not_to_have() {
+    let en = |v: f64| Rating::by(Figure::Quantity(Quantity::new(v, Unit::Kilonewton)), "EN 13204", "2016");
+    let ram = |stages: Option<f64>, forces: &[f64]| -> Ratings {
+        let terms = [Term::PushForce, Term::PushForce2, Term::PushForce3];
+        let count = stages.map(|n| (Term::RamStages, Rating::plain(n, Unit::Stage)));
+        terms.into_iter().zip(forces).map(|(term, v)| (term, en(*v))).chain(count).collect()
+    };
+    for (stages, forces, term, needs, meets) in [
+        (Some(1.0), &[100.0][..], Term::PushForce2, 60.0, true),
+        (Some(1.0), &[100.0], Term::PushForce3, 100.0, true),
+        (Some(1.0), &[50.0], Term::PushForce2, 60.0, false),
+        (Some(2.0), &[200.0, 100.0], Term::PushForce3, 60.0, true),
+        (Some(2.0), &[200.0, 50.0], Term::PushForce3, 60.0, false),
+        // A stage that it has and that nobody rated, and a number of stages that nobody stated, stay unknown.
+        (Some(2.0), &[200.0], Term::PushForce2, 60.0, false),
+        (Some(3.0), &[200.0, 100.0], Term::PushForce3, 60.0, false),
+        (None, &[100.0], Term::PushForce2, 60.0, false),
+        (None, &[200.0, 100.0], Term::PushForce3, 60.0, false),
+    ] {
+        let answer = ram(stages, forces).meets(term, &en(needs));
+        assert_eq!(answer == Meets::Yes, meets, "{stages:?} {forces:?} {term:?}: {answer:?}");
+    }
+    assert_eq!(ram(None, &[100.0]).meets(Term::PushForce2, &en(60.0)), Meets::Unknown);
+    assert_eq!(Quantity::new(1.0, Unit::Stage).show(Units::Us), "1 stage");
 }
 
 #[test]

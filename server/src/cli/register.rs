@@ -3,6 +3,7 @@ use std::{io::Write as _, path::PathBuf};
 use anyhow::Context as _;
 use base64::Engine as _;
 use clap::{Args, Subcommand};
+use fullset_calc::units::NumberStyle;
 use serde_json::json;
 use uuid::Uuid;
 
@@ -46,6 +47,9 @@ pub struct ImportRegister {
     /// Bring in every new rig and station that the file names
     #[arg(long)]
     create_places: bool,
+    /// How numbers such as 10.500 are meant, where the file does not show it
+    #[arg(long, value_name = "point|comma", value_parser = number_style)]
+    number_style: Option<NumberStyle>,
     /// What a column holds, as HEADING=FIELD; nothing after the sign passes it over; may be said again
     #[arg(long = "column", value_name = "HEADING=FIELD")]
     columns: Vec<String>,
@@ -73,6 +77,7 @@ impl ImportRegister {
             let choices = Choices {
                 columns,
                 date_order: None,
+                number_style: self.number_style,
                 create_places,
             };
             let mut db = Db::open(location, Access::Read)?;
@@ -86,7 +91,7 @@ impl ImportRegister {
                 "id": Uuid::now_v7(),
                 "file_name": self.file.file_name().map_or_else(|| "register.csv".into(), |name| name.to_string_lossy().into_owned()),
                 "file": base64::engine::general_purpose::STANDARD.encode(&bytes),
-                "choices": { "columns": columns, "create_places": create_places },
+                "choices": { "columns": columns, "number_style": self.number_style, "create_places": create_places },
             });
             let answers = runtime()?.block_on(async {
                 let door = app::door(location, Clock::system())?;
@@ -108,6 +113,18 @@ impl ImportRegister {
     }
 }
 
+fn number_style(text: &str) -> Result<NumberStyle, String> {
+    match text {
+        "point" => Ok(NumberStyle::Point),
+        "comma" => Ok(NumberStyle::Comma),
+        _ => Err(format!(
+            "write point ({}) or comma ({})",
+            NumberStyle::Point.example(),
+            NumberStyle::Comma.example()
+        )),
+    }
+}
+
 fn say(report: &Report, dry_run: bool) {
     let would = if dry_run { "would be " } else { "" };
     println!(
@@ -118,9 +135,12 @@ fn say(report: &Report, dry_run: bool) {
     );
     let creates = report.creates;
     println!(
-        "New: {} districts, {} stations, {} rigs, {} shops, {} models.",
-        creates.districts, creates.stations, creates.rigs, creates.shops, creates.models
+        "New: {} districts, {} stations, {} rigs, {} shops, {} couplings, {} models.",
+        creates.districts, creates.stations, creates.rigs, creates.shops, creates.couplings, creates.models
     );
+    if report.open_numbers > 0 {
+        println!("{} numbers may be meant in two ways; say --number-style point or comma.", report.open_numbers);
+    }
     for row in &report.refused {
         let column = row.column.as_ref().map(|column| format!(", {column}")).unwrap_or_default();
         let hint = row.hint.as_ref().map(|hint| format!(" ({hint})")).unwrap_or_default();

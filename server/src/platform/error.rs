@@ -51,6 +51,7 @@ codes! {
     REVISION_NEEDED = "revision-needed", 428, "Name the revision that this was decided on, in `expects` or If-Match";
     ALREADY_THERE = "already-there", 409, "A record with this name, tag or id is there already";
     RULE_BROKEN = "rule-broken", 409, "The record is not in a state that allows this";
+    EVIDENCE_MISSING = "evidence-missing", 409, "What this release rests on is not complete; `missing` names each thing";
     RESYNC_REQUIRED = "resync-required", 410, "The token cannot be followed; take a new snapshot";
     CLIENT_TOO_OLD = "client-too-old", 426, "This client speaks a protocol that is no longer served; update it";
     FILE_UNREADABLE = "file-unreadable", 422, "The file cannot be read as a register";
@@ -101,6 +102,10 @@ pub struct Problem {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(value_type = Option<Object>)]
     pub current: Option<serde_json::Value>,
+    /// What a release lacks: each with `what`, where it applies `measure`, `low`, `high` and `signs`, and `words`.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schema(value_type = Vec<fullset_calc::release::Missing>)]
+    pub missing: Vec<serde_json::Value>,
 }
 
 /// A failure: what the caller may read, and apart from it what only the log keeps.
@@ -118,6 +123,8 @@ pub struct Fault {
     pub errors: Vec<FieldFault>,
     /// The record as it stands, for conflicts.
     pub current: Option<serde_json::Value>,
+    /// What a release lacks.
+    pub missing: Vec<serde_json::Value>,
     /// For the log alone.
     pub cause: Option<anyhow::Error>,
     /// Whether rows had been written before the refusal, so that the transaction must be undone.
@@ -134,6 +141,7 @@ impl Fault {
             hint: None,
             errors: Vec::new(),
             current: None,
+            missing: Vec::new(),
             cause: None,
             spoils: false,
         }
@@ -175,6 +183,7 @@ impl Fault {
             hint: self.hint.clone(),
             errors: self.errors.clone(),
             current: self.current.clone(),
+            missing: self.missing.clone(),
         }
     }
 
@@ -188,6 +197,7 @@ impl Fault {
             hint: self.hint.clone(),
             errors: self.errors.clone(),
             current: self.current.clone(),
+            missing: self.missing.clone(),
             cause: None,
             spoils: false,
         }

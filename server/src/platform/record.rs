@@ -26,6 +26,11 @@ pub trait Record: Serialize + DeserializeOwned + utoipa::ToSchema + 'static {
     const EVERYWHERE: bool = false;
     /// The state in which it changes place with its parent: an open defect goes with its piece.
     const FOLLOWS_WHILE: Option<&'static str> = None;
+    /// For an answer that runs out by itself: the kind of its lapses. The record then has `holds_until`, and `known` and
+    /// `pending`, which say to a reader that the answer is not settled.
+    const LAPSES: Option<&'static str> = None;
+    /// Whether an answer about the record itself is worked out again whenever it changes.
+    const JUDGED: bool = false;
     /// Its id.
     fn id(&self) -> Uuid;
     /// Stamps the revision of the last change.
@@ -217,6 +222,15 @@ pub fn rigs(db: &mut Db, agency: AgencyId) -> QueryResult<Vec<Uuid>> {
         .distinct()
         .load(conn))?;
     Ok(ids.into_iter().flatten().map(|id| id.0).collect())
+}
+
+/// The live records of a kind that are on no rig.
+pub fn on_no_rig(db: &mut Db, agency: AgencyId, kind: &str) -> QueryResult<Vec<Uuid>> {
+    let ids: Vec<Uid> = on!(db, conn => record::table
+        .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(kind)).and(record::rig.is_null()).and(record::gone.eq(false)))
+        .select(record::id)
+        .load(conn))?;
+    Ok(ids.into_iter().map(|id| id.0).collect())
 }
 
 /// Inserts the record or replaces it.

@@ -45,6 +45,13 @@ fn model(kind: &str, coupling: &str, models: &mut Vec<(String, Uuid)>, all: &mut
 async fn comes_out(world: &World, case: &Value) {
     let (county, coordinator) = (world.county(), world.coordinator());
     let (mut all, mut models) = (Vec::new(), Vec::new());
+    let families = list(&case["rigs"])
+        .iter()
+        .chain(list(&case["reserves"]))
+        .map(|one| one["coupling"].as_str().unwrap());
+    for family in families.collect::<std::collections::BTreeSet<_>>() {
+        all.push(command("coupling.add", json!({ "id": Uuid::now_v7(), "name": family })));
+    }
     let mut stations = Vec::new();
     let mut station = |name: String, spot: &Value, all: &mut Vec<Value>| {
         let id = Uuid::now_v7();

@@ -5,7 +5,10 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 use super::{phone::Phone, plan::Rng};
-use crate::sync::{known::id, model::Act};
+use crate::{
+    sync::{known::id, model::Act},
+    world::acts::looked_over,
+};
 
 /// Pieces of this kind are imported and taken back, and mostly left alone by the others, so that some can be taken back.
 pub const IMPORTED: &str = "I-";
@@ -91,7 +94,12 @@ impl Phone {
             }),
             6 | 7 => self.on_a_defect(rng, |phone, rng, defect| {
                 let resolution = phone.words("put right");
-                phone.decided(rng, "defect.close", json!({ "id": defect["id"], "resolution": resolution }), rev(defect))
+                phone.decided(
+                    rng,
+                    "defect.close",
+                    json!({ "id": defect["id"], "resolution": resolution, "evidence": looked_over() }),
+                    rev(defect),
+                )
             }),
             8..=10 => {
                 let reason = self.words("stiff");
@@ -101,7 +109,12 @@ impl Phone {
                 let out = of(&|piece| piece["state"] == "out_of_service");
                 let piece = rng.pick(&out).unwrap_or(&piece).clone();
                 let note = self.words("looked at");
-                vec![self.decided(rng, "piece.return", json!({ "id": piece["id"], "note": note }), rev(&piece))]
+                vec![self.decided(
+                    rng,
+                    "piece.return",
+                    json!({ "id": piece["id"], "note": note, "evidence": looked_over() }),
+                    rev(&piece),
+                )]
             }
             14 | 15 => {
                 let body = json!({ "id": own, "to": self.somewhere(rng), "arrived": rng.chance(50) });
@@ -141,7 +154,7 @@ impl Phone {
         let defect = self.own_id();
         let severity = if rng.chance(40) { "out_of_service" } else { "usable" };
         let what = self.words("mark");
-        let body = json!({ "id": defect, "piece": piece, "what": what, "severity": severity });
+        let body = json!({ "id": defect, "piece": piece, "what": what, "class": "other", "severity": severity });
         let mut said = vec![self.act(rng, "defect.report", body, seen)];
         for _ in 0..rng.roll(3) {
             let text = self.words("again");

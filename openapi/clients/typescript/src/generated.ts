@@ -72,6 +72,23 @@ export interface paths {
         patch: operations["agency_edit"];
         trace?: never;
     };
+    "/v1/agency/grade": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Choose what the agency calls limited, full and heavy */
+        post: operations["agency_grade"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/availability": {
         parameters: {
             query?: never;
@@ -140,57 +157,6 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/v1/capabilities": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /** List: capability */
-        get: operations["list_capability"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/v1/capabilities/{id}": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /** Find one: capability */
-        get: operations["find_capability"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/v1/capabilities/{id}/history": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /** What happened to it, newest first */
-        get: operations["list_capability_history"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
     "/v1/changes": {
         parameters: {
             query?: never;
@@ -242,6 +208,76 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/couplings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: coupling */
+        get: operations["list_coupling"];
+        put?: never;
+        /** Add a coupling family to the agency's list */
+        post: operations["coupling_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/couplings/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: coupling */
+        get: operations["find_coupling"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Change a coupling family's spellings and what it mates with */
+        patch: operations["coupling_edit"];
+        trace?: never;
+    };
+    "/v1/couplings/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_coupling_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/couplings/{id}/rename": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Give a coupling family another name */
+        post: operations["coupling_rename"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/coverage": {
         parameters: {
             query?: never;
@@ -268,6 +304,23 @@ export interface paths {
         };
         /** The stations where reserve sets would bring most, for 1, 2, ... sets */
         get: operations["list_reserve_sites"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/defect-rules": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What holds for each kind of piece with each class of defect: who may say usable, within which limit, what its return takes */
+        get: operations["list_defect_rules"];
         put?: never;
         post?: never;
         delete?: never;
@@ -320,8 +373,25 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Close a defect; a piece that it put out of service stays so until a person returns it */
+        /** Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it */
         post: operations["defect_close"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/defects/{id}/extend": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Put the repair of a usable defect off, once and with a reason */
+        post: operations["defect_extend"];
         delete?: never;
         options?: never;
         head?: never;
@@ -354,7 +424,7 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Say that an open defect was seen again */
+        /** Say that an open defect was seen again, and whether it is worse */
         post: operations["defect_note"];
         delete?: never;
         options?: never;
@@ -570,6 +640,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/effects": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What commands would do; nothing is done */
+        post: operations["work_out_effects"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/enrolments": {
         parameters: {
             query?: never;
@@ -598,6 +685,23 @@ export interface paths {
         put?: never;
         /** Enrol this device by a code and sign it in */
         post: operations["redeem_enrolment"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/grade-templates": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Grades to begin from, each with its source */
+        get: operations["list_grade_templates"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -832,6 +936,57 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/piece-standings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: piece standing */
+        get: operations["list_piece_standing"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/piece-standings/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: piece standing */
+        get: operations["find_piece_standing"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/piece-standings/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_piece_standing_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/pieces": {
         parameters: {
             query?: never;
@@ -885,6 +1040,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/pieces/{id}/found": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Say where a missing piece was found; it is out of service until a person returns it */
+        post: operations["piece_found"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/pieces/{id}/history": {
         parameters: {
             query?: never;
@@ -919,6 +1091,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/pieces/{id}/release": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What the return of a piece asks for, and its annual service: readings with their limits, and who signs */
+        get: operations["show_release"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pieces/{id}/report-missing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Say that nobody can find a piece; it keeps its last place and counts nowhere */
+        post: operations["piece_report_missing"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/pieces/{id}/retire": {
         parameters: {
             query?: never;
@@ -928,7 +1134,7 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Retire a piece for good */
+        /** Retire a piece for good, saying how it was made unusable */
         post: operations["piece_retire"];
         delete?: never;
         options?: never;
@@ -945,8 +1151,25 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Return a piece to service */
+        /** Return a piece to service, on its evidence */
         post: operations["piece_return"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pieces/{id}/serviced": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Record an annual service that a piece has passed, with its readings */
+        post: operations["piece_serviced"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1125,6 +1348,57 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/rig-standings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** List: rig standing */
+        get: operations["list_rig_standing"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rig-standings/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Find one: rig standing */
+        get: operations["find_rig_standing"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rig-standings/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_rig_standing_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/rigs": {
         parameters: {
             query?: never;
@@ -1157,8 +1431,25 @@ export interface paths {
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a rig's name, station or class */
+        /** Change a rig's name, station, class or duty */
         patch: operations["rig_edit"];
+        trace?: never;
+    };
+    "/v1/rigs/{id}/exchange": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Let a reserve rig take another's place, with all its tools or chosen ones, in one act */
+        post: operations["rig_exchange"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
         trace?: never;
     };
     "/v1/rigs/{id}/history": {
@@ -1195,6 +1486,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/rigs/{id}/remedies": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** For each gap of a rig: which piece of the agency could fill it, where it is, whom to call */
+        get: operations["list_remedies"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/rigs/{id}/sheet": {
         parameters: {
             query?: never;
@@ -1204,23 +1512,6 @@ export interface paths {
         };
         /** What a rig carried at an instant, and who knew what */
         get: operations["show_rig_sheet"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/v1/rigs/{id}/stand-ins": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /** Pieces that would fill a slot of a rig, nearest first */
-        get: operations["list_stand_ins"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1776,7 +2067,7 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Return the piece to service after a passed test, and close the ticket with its defects */
+        /** Return the piece to service on its passed test, and close the ticket with its defects */
         post: operations["ticket_return"];
         delete?: never;
         options?: never;
@@ -1923,6 +2214,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/uses/{id}/check": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Say that what was used has been looked over, and nothing was found */
+        post: operations["use_check"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/uses/{id}/history": {
         parameters: {
             query?: never;
@@ -1960,20 +2268,20 @@ export interface components {
             /** @description Set when the piece lies in the shop already. */
             piece_is_here?: boolean;
         };
-        /** @description One act toward full capability. */
+        /** @description One act toward the target grade. */
         Act: {
             /** @description What to do. */
             act: components["schemas"]["ActKind"];
             /** @description On which coupling family and fluid, or battery family. */
             family?: string | null;
             kind?: null | components["schemas"]["Kind"];
+            /** @description For which need a piece is put aboard; null: for none, for example a further hose. */
+            need?: string | null;
             /**
              * Format: uuid
              * @description To which piece aboard.
              */
             piece?: string | null;
-            /** @description For which slot a piece is put aboard; `None`: for none, for example a further hose. */
-            slot?: string | null;
             /** @description In words. */
             words: string;
         };
@@ -1986,10 +2294,24 @@ export interface components {
         AddClass: {
             /** @description What its rigs must carry. */
             complement: components["schemas"]["Complement"];
+            expects?: null | components["schemas"]["Level"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["ClassId"];
             /** @description Its name. */
             name: string;
+        };
+        /** @description Adds a coupling family to the list. */
+        AddCoupling: {
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["CouplingId"];
+            /** @description Families besides its own that it mates with; 20 at most. */
+            mates_with?: components["schemas"]["CouplingId"][];
+            /** @description Its name. */
+            name: string;
+            /** @description What else people write for it; 20 at most. */
+            spellings?: string[];
+            /** @description Whether a joint of it may be made under pressure; unknown, unless said. */
+            under_pressure?: components["schemas"]["UnderPressure"];
         };
         /** @description Adds a district. */
         AddDistrict: {
@@ -2035,7 +2357,8 @@ export interface components {
         };
         /** @description Adds a model. */
         AddModel: {
-            /** @description What it connects to. */
+            gear?: null | components["schemas"]["Gear"];
+            /** @description What it connects to; couplings by a name or spelling of the agency's list. */
             hookup?: components["schemas"]["Hookup"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["ModelId"];
@@ -2043,11 +2366,14 @@ export interface components {
             kind: components["schemas"]["Kind"];
             /** @description Its name. */
             name: string;
+            /** @description What its maker states for lower pressures, 4 at most. */
+            rated_at?: components["schemas"]["RatedAt"][];
             /** @description What it is rated for. */
             ratings?: components["schemas"]["Ratings"];
         };
         /** @description Adds a piece. */
         AddPiece: {
+            fixed_to?: null | components["schemas"]["PieceId"];
             home?: null | components["schemas"]["Place"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["PieceId"];
@@ -2079,6 +2405,8 @@ export interface components {
         };
         /** @description Adds a rig. */
         AddRig: {
+            /** @description What it is there for; front line, unless said. */
+            duty?: components["schemas"]["Duty"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["RigId"];
             /** @description Its name. */
@@ -2127,6 +2455,7 @@ export interface components {
         };
         /** @description One fire agency: the tenant. */
         Agency: {
+            grades: null | components["schemas"]["Grades"];
             /** @description Its id. */
             id: components["schemas"]["AgencyId"];
             /** @description Its name. */
@@ -2158,6 +2487,22 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description What the coordinator allows although nobody knows, until a date. */
+        Allowance: {
+            /** @description Why, up to 4,000 characters; it is shown with every piece that it lets count. */
+            reason: string;
+            /**
+             * Format: date
+             * @description The last day on which it is allowed, in the agency's time zone.
+             */
+            until: string;
+        };
+        /** @description One way to meet a need. */
+        Alternative: {
+            covers?: null | components["schemas"]["Cover"];
+            /** @description The pieces that it takes, 1 to 4. */
+            parts: components["schemas"]["Part"][];
+        };
         /** @description The answer to one command. */
         Answer: {
             /** @description For a conflict: the record as it stands. */
@@ -2185,51 +2530,100 @@ export interface components {
              */
             revision?: number | null;
         };
+        /** @description Rigs that stand in no count. */
+        Apart: {
+            /**
+             * Format: int32
+             * @description Rigs that are out of service: at the mechanic, lent, or elsewhere.
+             */
+            out: number;
+            /**
+             * Format: int32
+             * @description Reserve rigs with their tools aboard.
+             */
+            ready_reserve: number;
+            /**
+             * Format: int32
+             * @description Reserve rigs without tools.
+             */
+            stripped_reserve: number;
+        };
         /** @description Confirms that a piece in transit has arrived. */
         ArrivePiece: {
             /** @description The piece. */
             id: components["schemas"]["PieceId"];
         };
-        /** @description The whole answer about one rig at one instant. */
+        /** @description Commands that are thought about. */
+        Asked: {
+            /** @description Up to 20 commands, as they would be sent to `/v1/commands`. */
+            commands: components["schemas"]["Command"][];
+        };
+        /**
+         * @description The three answers about one rig at one instant, which are never mixed: what it could do (`level`), whether its list is
+         *     whole (`completeness`), and whether checked pieces alone reach that level (`confirmed`).
+         */
         Assessment: {
-            /** @description What holds the level down beside the slots, in words. */
+            /** @description What holds the level down beside the needs, in words. */
             also: string[];
+            /**
+             * Format: int32
+             * @description How many tools that serve a need of that grade can run at once.
+             */
+            at_once: number;
+            /** @description False when `at_once` was cut off by the bound on work: it may be higher. */
+            at_once_exact: boolean;
+            /**
+             * Format: int32
+             * @description How many must.
+             */
+            at_once_needed: number;
+            /** @description Whether its list is whole. */
+            completeness: components["schemas"]["Completeness"];
+            /** @description Whether `confirmed_level` is `level`, above none. */
+            confirmed: boolean;
+            /** @description The level that confirmed pieces alone reach. */
+            confirmed_level: components["schemas"]["Level"];
             /** @description The single pieces whose loss drops the level. */
             critical: string[];
-            /** @description One for each slot, in the order of the complement. */
+            /** @description Why it is not confirmed: one for each reason of each piece that the level rests on. */
+            doubts: components["schemas"]["Reason"][];
+            expects?: null | components["schemas"]["Level"];
+            /** @description One for each slot of the class's list, in its order. */
             fillings: components["schemas"]["Filling"][];
-            /** @description One for each slot that is not filled, in the order of the complement. */
+            /** @description Needs that are not met, then slots that are not filled. */
             gaps: components["schemas"]["Gap"][];
             /**
              * Format: date-time
-             * @description The first future instant at which this answer changes if nobody does anything; `None`: it stands.
+             * @description The first future instant at which an answer changes if nobody does anything; null: it stands.
              */
             holds_until?: string | null;
-            /** @description Full, limited or none. */
+            /** @description The highest grade that the rig meets. */
             level: components["schemas"]["Level"];
             /**
              * Format: int32
-             * @description How many pieces, whichever they are, the rig can lose without dropping a level; `None` at level none.
+             * @description How many pieces, whichever they are, the rig can lose without dropping a level; null below limited.
              */
             margin?: number | null;
             /** @description True when the margin is at least the one stated, but was not followed further. */
             margin_at_least?: boolean;
-            /** @description What is to be known of pieces aboard without holding the level down: a check that is overdue within its grace. */
+            /** @description Each need of that grade, with the pieces that meet it. */
+            needs: components["schemas"]["NeedAnswer"][];
+            /**
+             * @description What is to be known without holding the level down: a check overdue within the agency's grace, a limit on a piece,
+             *     joints that are made without pressure only, and the rule that spared it.
+             */
             remarks?: string[];
-            /** @description The smallest set of acts that makes the rig full; empty when it is, or when nothing can. */
+            /** @description The fewest acts that bring the rig to `target`; empty when it is there, or when nothing was found. */
             restore: components["schemas"]["Act"][];
-            /** @description False when a smaller set than `restore` could not be ruled out within the work allowed. */
+            /** @description Whether it was shown that no smaller set of the acts that are thought of does. */
             restore_is_smallest?: boolean;
+            /** @description Below limited: what still runs, in words. */
+            still_runs?: string[];
             /**
-             * Format: int32
-             * @description How many tools can run at once.
+             * @description The grade that `needs`, `gaps` of needs and `restore` speak of: the expected one, full where none is set; the one
+             *     reached where that is higher.
              */
-            simultaneous: number;
-            /**
-             * Format: int32
-             * @description How many must, for full.
-             */
-            simultaneous_min: number;
+            target: components["schemas"]["Level"];
         };
         /** @description When and where a set is served. */
         Assigned: {
@@ -2290,6 +2684,22 @@ export interface components {
             /** @description Over all months. */
             total: components["schemas"]["Shares"];
         };
+        /** @description One value of the acceptance test, to compare later ones with. */
+        BaselineValue: {
+            /** @description By whom. */
+            by: string;
+            /** @description What was measured. */
+            measure: components["schemas"]["Measure"];
+            /**
+             * Format: date
+             * @description On which day.
+             */
+            on: string;
+            /** @description Why it replaced an earlier one, where it did. */
+            reason: string | null;
+            /** @description The value. */
+            value: components["schemas"]["Quantity"];
+        };
         /** @description The answers to a batch. */
         Batch: {
             /** @description One answer for each command, in order. */
@@ -2304,7 +2714,7 @@ export interface components {
          * @description How battery tools get their packs.
          * @enum {string}
          */
-        Batteries: "with_tool" | "as_pieces";
+        Batteries: "where_on_record" | "as_pieces" | "with_tool";
         /** @description The open tickets in the order in which the shop should take them. */
         BenchOrder: {
             /**
@@ -2353,6 +2763,8 @@ export interface components {
         };
         /** @description The board of an agency at a revision. */
         Board: {
+            /** @description Rigs that stand in no count. */
+            apart: components["schemas"]["Apart"];
             /**
              * Format: date-time
              * @description When it was read, or the instant that was asked of.
@@ -2360,12 +2772,16 @@ export interface components {
             at: string;
             /** @description The districts, by name. */
             districts: components["schemas"]["DistrictLine"][];
+            /** @description Whether the agency has chosen its grades; until then no rig is judged. */
+            grades_set: boolean;
+            /** @description Rigs that should be able to do a full extrication, and how many can. */
+            headline: components["schemas"]["Headline"];
             /**
              * Format: int64
              * @description The revision that it shows.
              */
             revision: number;
-            /** @description All rigs by level. */
+            /** @description All front-line rigs by level. */
             totals: components["schemas"]["Totals"];
         };
         /** @description One change on the board. */
@@ -2464,31 +2880,57 @@ export interface components {
             /** @description The role at the time. */
             role: string;
         };
-        /** @description What a rig can do, and why not more. A planning aid: no dispatch order, and no substitute for the officer's own check. */
-        Capability: components["schemas"]["Assessment"] & {
-            /** @description The rig. */
-            id: components["schemas"]["RigId"];
-            /** @description Whether it is below full for planned service alone: with what is out for that back, it would be full. */
-            planned: boolean;
+        /** @description A piece that could fill a gap. */
+        Candidate: {
+            /** @description Whom to call. */
+            call: string;
+            /**
+             * Format: double
+             * @description Straight-line distance in km; absent where a station has no point.
+             */
+            distance_km?: number | null;
+            /**
+             * Format: date
+             * @description When to expect it, where it is not ready and somebody has said.
+             */
+            expected_on?: string | null;
+            /** @description What it is. */
+            kind: components["schemas"]["Kind"];
+            /** @description What it leaves open behind. */
+            leaves?: string | null;
+            /**
+             * Format: uuid
+             * @description Its model.
+             */
+            model: string;
+            /** @description Whether it is on its way to this rig already. */
+            on_its_way: boolean;
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /** @description Where it is. */
+            place: components["schemas"]["Place"];
+            /** @description Whether it could go aboard now. */
+            ready: boolean;
+            /** @description The level that the rig would have with it. */
+            restores: components["schemas"]["Level"];
             /**
              * Format: int64
-             * @description Revision of the last change.
+             * @description Its revision, to be named when it is taken off another rig.
              */
             rev: number;
-            /** @description The rig's name, for sorting. */
-            rig_name: string;
+            /** @description How it stands there, in words: "tested and waiting", "lent, 5 days overdue", "on its way since 14:20". */
+            state: string;
             /**
-             * Format: date-time
-             * @description Since when it is at this level.
+             * Format: uuid
+             * @description The station where it is, if it is at one.
              */
-            since: string;
-        };
-        /** @description One page of a list. */
-        CapabilityPage: {
-            /** @description The records, in the order of their labels. */
-            items: components["schemas"]["Capability"][];
-            /** @description The key to go on after; absent on the last page. */
-            next?: string | null;
+            station?: string | null;
+            /** @description Its tag. */
+            tag: string;
+            /** @description Where it is, in words. */
+            where: string;
+            /** @description What it would do, in words. */
+            words: string;
         };
         /**
          * @description EN 13204 cutting capacity, A to K: the worst profile.
@@ -2534,13 +2976,33 @@ export interface components {
              */
             revision: number;
         };
+        /** @description Says that the crew looked over what was used and found nothing wrong. When is the command's `at`. */
+        CheckUse: {
+            /** @description The use. */
+            id: components["schemas"]["UseId"];
+            /** @description What else was seen. */
+            note?: string | null;
+            /** @description The pieces that were looked over; all of the use, unless said. */
+            pieces?: components["schemas"]["PieceId"][] | null;
+        };
         /**
          * Format: uuid
          * @description A rig class.
          */
         ClassId: string;
-        /** @description Closes a defect. */
+        /** @description What a test form asks for: `GET /v1/pieces/{id}/release`. */
+        Clearance: {
+            /** @description What its annual service asks for. */
+            annual: components["schemas"]["Needed"];
+            /** @description What its return must answer for; empty where nothing was found wrong. */
+            classes: components["schemas"]["DefectClass"][];
+            /** @description What its return asks for. */
+            release: components["schemas"]["Needed"];
+        };
+        /** @description Closes a defect, on the evidence that its class asks for. */
         CloseDefect: {
+            /** @description What it rests on. */
+            evidence?: components["schemas"]["Evidence"];
             /** @description The defect. */
             id: components["schemas"]["DefectId"];
             /** @description What was done. */
@@ -2590,21 +3052,58 @@ export interface components {
             /** @description The slots, in the order of the complement. */
             slots: string[];
         };
-        /** @description What a rig class must carry. */
+        /** @description What a rig class must carry. What its rigs can do is the grades' matter, not the list's. */
         Complement: {
-            /**
-             * Format: int32
-             * @description How many tools must be able to run at once for full capability.
-             */
-            simultaneous_min?: number;
             /** @description The slots, in the order in which people read them. */
             slots: components["schemas"]["Slot"][];
         };
+        /**
+         * @description Whether everything is aboard that the rig's class asks for.
+         * @enum {string}
+         */
+        Completeness: "complete" | "incomplete" | "no_list";
         /**
          * @description What the plan counts.
          * @enum {string}
          */
         Counted: "demand" | "rigs";
+        /** @description A coupling family of the agency. */
+        Coupling: {
+            /** @description Its id. */
+            id: components["schemas"]["CouplingId"];
+            /** @description Families besides its own that it mates with; 20 at most. Said on one side it holds on both. */
+            mates_with: components["schemas"]["CouplingId"][];
+            /** @description Its name, as models carry it; no other family is called so, whatever the case, blanks and hyphens. */
+            name: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description What else people write for it; 20 at most. */
+            spellings: string[];
+            /** @description Whether a joint of it may be made under pressure. */
+            under_pressure: components["schemas"]["UnderPressure"];
+        };
+        /**
+         * Format: uuid
+         * @description A coupling family.
+         */
+        CouplingId: string;
+        /** @description One page of a list. */
+        CouplingPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Coupling"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description Lengths that the parts of an alternative reach together without a gap. */
+        Cover: {
+            /** @description The shortest gap that a ram must fit into. */
+            from: components["schemas"]["Quantity"];
+            /** @description The longest that one must reach. */
+            to: components["schemas"]["Quantity"];
+        };
         /** @description Reach of all full rigs. */
         CoverageView: {
             /**
@@ -2675,6 +3174,8 @@ export interface components {
         };
         /** @description How many of each the file brings in. */
         Creates: {
+            /** @description Coupling families. */
+            couplings: number;
             /** @description Districts. */
             districts: number;
             /** @description Models. */
@@ -2729,6 +3230,10 @@ export interface components {
         DateOrder: "month first" | "day first";
         /** @description Something wrong with a piece. */
         Defect: {
+            /** @description What kind of thing it is. */
+            class: components["schemas"]["DefectClass"];
+            /** @description What it was said to be before: a release answers for these too. */
+            classes_before: components["schemas"]["DefectClass"][];
             /**
              * Format: date-time
              * @description When it was closed.
@@ -2736,15 +3241,17 @@ export interface components {
             closed_at?: string | null;
             /** @description Who closed it. */
             closed_by?: string | null;
+            evidence: null | components["schemas"]["Evidence"];
             /** @description Its id. */
             id: components["schemas"]["DefectId"];
+            limit: null | components["schemas"]["DefectLimit"];
             /** @description Photos of it, by their names; some may still be on their way. */
             photos: components["schemas"]["PhotoName"][];
             /** @description The piece. */
             piece: components["schemas"]["PieceId"];
             /** @description Where the piece was. */
             place: components["schemas"]["Place"];
-            /** @description When it was seen again. */
+            /** @description When it was seen again; up to 100 times. */
             repeats: components["schemas"]["Repeat"][];
             /** @description Who reported it. */
             reported_by: string;
@@ -2773,16 +3280,76 @@ export interface components {
             what: string;
         };
         /**
+         * @description What kind of thing is wrong. It decides who may say what about the piece, so who does not know says *other*.
+         * @enum {string}
+         */
+        DefectClass: "cut_or_blister" | "leak" | "kink" | "deformation" | "drop_or_overload" | "fire" | "flood" | "electrical" | "fluid_mix" | "stuck_under_pressure" | "control_does_not_return" | "other";
+        /**
          * Format: uuid
          * @description A defect.
          */
         DefectId: string;
+        /** @description What a piece may still be used for, and until when. */
+        DefectLimit: {
+            /**
+             * Format: int32
+             * @description The same in days, as the agency has it.
+             */
+            days: number;
+            extended?: null | components["schemas"]["Extension"];
+            /**
+             * Format: date-time
+             * @description The same as an instant, in the agency's time zone.
+             */
+            repair_by: string;
+            /**
+             * Format: date
+             * @description The day at whose start the piece stops being usable. The day of discovery is not counted.
+             */
+            repair_by_day: string;
+            /** @description How long the repair may be put off. */
+            within: components["schemas"]["RepairWithin"];
+            /** @description What the crew must not do, and what to do instead. */
+            words: string;
+        };
         /** @description One page of a list. */
         DefectPage: {
             /** @description The records, in the order of their labels. */
             items: components["schemas"]["Defect"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description What holds for one kind with one class of defect. */
+        DefectRule: {
+            /** @description The class of defect. */
+            class: components["schemas"]["DefectClass"];
+            /** @description How the case ends. */
+            ending: components["schemas"]["Ending"];
+            /** @description The kind of piece. */
+            kind: components["schemas"]["Kind"];
+            /** @description What the crew must not do meanwhile, and what to do instead; null where nobody may use it. */
+            limit?: string | null;
+            /**
+             * Format: int32
+             * @description The same in calendar days after the day of discovery.
+             */
+            repair_by_days?: number | null;
+            /** @description Whether the shop must see it. */
+            shop_must_see: boolean;
+            /** @description Whose word its return takes. */
+            signs: components["schemas"]["Signature"];
+            /** @description Where this comes from. */
+            source: string;
+            /** @description Who may say that the piece can still be used. */
+            usable_by: components["schemas"]["SayUsable"];
+            within?: null | components["schemas"]["RepairWithin"];
+            /** @description The class in words. */
+            words: string;
+        };
+        /** @description The table. */
+        DefectRules: {
+            /** @description Its rows; a kind that cannot have a class has none for it. */
+            items: components["schemas"]["DefectRule"][];
         };
         /**
          * @description Whether somebody still has to do something.
@@ -2946,6 +3513,11 @@ export interface components {
          */
         DeviceState: "active" | "revoked";
         /**
+         * @description What a unit measures.
+         * @enum {string}
+         */
+        Dimension: "force" | "length" | "pressure" | "mass" | "time" | "volume" | "flow" | "power" | "energy" | "speed" | "count";
+        /**
          * @description What the tests say.
          * @enum {string}
          */
@@ -2974,18 +3546,12 @@ export interface components {
         DistrictId: string;
         /** @description One district on the board. */
         DistrictLine: {
-            /**
-             * Format: int32
-             * @description Rigs with full capability.
-             */
-            full: number;
+            /** @description Its front-line rigs that should be able, and can. */
+            headline: components["schemas"]["Headline"];
             /** @description The district. */
             id: components["schemas"]["DistrictId"];
-            /**
-             * Format: int32
-             * @description Rigs with limited capability.
-             */
-            limited: number;
+            /** @description Whether it needs more full rigs than it has rigs that are expected to be full: a number that cannot be met. */
+            min_above_expected: boolean;
             /**
              * Format: int32
              * @description How many full rigs it needs at least.
@@ -2993,15 +3559,12 @@ export interface components {
             min_full: number;
             /** @description Its name. */
             name: string;
-            /**
-             * Format: int32
-             * @description Rigs without capability.
-             */
-            none: number;
-            /** @description Its rigs, by name. */
+            /** @description Its rigs: those that are below what is expected first, then by name. */
             rigs: components["schemas"]["RigLine"][];
-            /** @description Whether it has fewer full rigs than it needs. */
+            /** @description Whether it has fewer rigs at full or heavy than it needs. */
             short: boolean;
+            /** @description Its front-line rigs by level. */
+            totals: components["schemas"]["Totals"];
         };
         /** @description One page of a list. */
         DistrictPage: {
@@ -3043,6 +3606,20 @@ export interface components {
             weight: number;
             /** @description In words. */
             words: string;
+        };
+        /**
+         * @description How a tool is driven.
+         * @enum {string}
+         */
+        Drive: "power_unit" | "hand_pump" | "battery";
+        /** @description A piece with how it is driven. */
+        Driven: {
+            /**
+             * Format: uuid
+             * @description The piece.
+             */
+            piece: string;
+            via?: null | components["schemas"]["Via"];
         };
         /** @description Closes a ticket without returning the piece: it stays out of service. */
         DropTicket: {
@@ -3146,11 +3723,18 @@ export interface components {
             /** @description The plan's shops, in the order asked. */
             shops: components["schemas"]["DueShop"][];
         };
+        /**
+         * @description What a rig is there for while it is in service.
+         * @enum {string}
+         */
+        Duty: "front_line" | "ready_reserve" | "stripped_reserve";
         /** @description Changes the agency's name, time zone, units or policy. Every rig's capability is worked out again. */
         EditAgency: {
             /** @description New name. */
             name?: string | null;
             policy?: null | components["schemas"]["Policy"];
+            /** @description Why; needed where a rule becomes looser. The journal keeps it. */
+            reason?: string | null;
             /** @description New time zone. */
             time_zone?: string | null;
             units?: null | components["schemas"]["Units"];
@@ -3158,10 +3742,24 @@ export interface components {
         /** @description Changes a rig class. Every rig is worked out again. */
         EditClass: {
             complement?: null | components["schemas"]["Complement"];
+            expects?: null | components["schemas"]["Level"];
             /** @description The class. */
             id: components["schemas"]["ClassId"];
             /** @description New name. */
             name?: string | null;
+        };
+        /**
+         * @description Changes what else a coupling family is called, what it mates with, or whether it may be joined under pressure. Every
+         *     rig is worked out again.
+         */
+        EditCoupling: {
+            /** @description The coupling. */
+            id: components["schemas"]["CouplingId"];
+            /** @description New families that it mates with, all of them; 20 at most. What another family says of this one stays. */
+            mates_with?: components["schemas"]["CouplingId"][] | null;
+            /** @description New spellings, all of them; 20 at most. */
+            spellings?: string[] | null;
+            under_pressure?: null | components["schemas"]["UnderPressure"];
         };
         /** @description Changes a district. */
         EditDistrict: {
@@ -3199,15 +3797,19 @@ export interface components {
         };
         /** @description Changes a model. Every rig is worked out again. Its kind stays: a piece does not turn from a ram into a hose. */
         EditModel: {
+            gear?: null | components["schemas"]["Gear"];
             hookup?: null | components["schemas"]["Hookup"];
             /** @description The model. */
             id: components["schemas"]["ModelId"];
             /** @description New name. */
             name?: string | null;
+            /** @description New ratings at lower pressures, whole. */
+            rated_at?: components["schemas"]["RatedAt"][] | null;
             ratings?: null | components["schemas"]["Ratings"];
         };
         /** @description Changes what the register says of a piece. */
         EditPiece: {
+            fixed_to?: null | components["schemas"]["PieceId"];
             home?: null | components["schemas"]["Place"];
             /** @description The piece. */
             id: components["schemas"]["PieceId"];
@@ -3258,6 +3860,7 @@ export interface components {
         };
         /** @description Changes a rig. With its station, everything aboard changes station. */
         EditRig: {
+            duty?: null | components["schemas"]["Duty"];
             /** @description The rig. */
             id: components["schemas"]["RigId"];
             /** @description New name. */
@@ -3304,6 +3907,23 @@ export interface components {
             /** @description New number; null for none. */
             number?: string | null;
         };
+        /** @description What commands would do. */
+        Effects: {
+            /**
+             * Format: int32
+             * @description Rigs and pieces left off the lists.
+             */
+            left_off: number;
+            /** @description Pieces whose answer would change; 200 at most. */
+            pieces: components["schemas"]["PieceEffect"][];
+            problem?: null | components["schemas"]["Problem"];
+            /** @description Whether some answer would be better than now: then the act is a release. */
+            raises: boolean;
+            /** @description Rigs whose answers would change, those whose level would change first; 200 at most. */
+            rigs: components["schemas"]["RigEffect"][];
+            /** @description In words: "3 rigs go from none to full". */
+            words: string[];
+        };
         /**
          * @description How the file's bytes were read as text.
          * @enum {string}
@@ -3316,6 +3936,52 @@ export interface components {
             /** @description Set when it still has to be driven there. */
             on_the_way?: boolean;
             to?: null | components["schemas"]["Place"];
+        };
+        /**
+         * @description How the case of a piece with such a defect ends.
+         * @enum {string}
+         */
+        Ending: "returns" | "retires_unless_maker" | "retires";
+        /** @description What a release rests on. */
+        Evidence: {
+            /** @description The paper of the maker's service: who, number, date. */
+            makers_service?: string | null;
+            /** @description The manual and its passage, where the limit stands only there. */
+            manual?: string | null;
+            /** @description What was found and done. */
+            note?: string | null;
+            /** @description What was measured and looked at; up to 40. Of two readings of one measure the worse counts. */
+            readings?: components["schemas"]["Reading"][];
+        };
+        /** @description Exchanges two rigs in one act: the tools move, the reserve rig takes the front line and the station of the other. */
+        ExchangeRigs: {
+            /** @description The rig that leaves the front line. */
+            id: components["schemas"]["RigId"];
+            /** @description The pieces that go along, up to 200; all that are aboard, unless said. */
+            pieces?: components["schemas"]["PieceId"][] | null;
+            /** @description Why, in the member's own words. */
+            reason: string;
+            /** @description The reserve rig that takes its place. */
+            to: components["schemas"]["RigId"];
+        };
+        /** @description Puts the repair of a defect off once more. */
+        ExtendDefect: {
+            /** @description The defect. */
+            id: components["schemas"]["DefectId"];
+            /** @description Why it cannot be repaired by its date. */
+            reason: string;
+        };
+        /** @description One more time that a repair was put off. */
+        Extension: {
+            /**
+             * Format: date-time
+             * @description When that was decided.
+             */
+            at: string;
+            /** @description By whom. */
+            by: string;
+            /** @description Why. */
+            reason: string;
         };
         /** @description What a piece has, or what is needed: a size, or words such as a coupling family or cutting levels. */
         Fact: components["schemas"]["Quantity"] | string;
@@ -3330,12 +3996,21 @@ export interface components {
         Filling: {
             /**
              * Format: uuid
-             * @description The piece that fills it; `None`: empty.
+             * @description The piece that fills it; null: empty.
              */
             piece?: string | null;
             /** @description The slot. */
             slot: string;
             via?: null | components["schemas"]["Via"];
+        };
+        /** @description Says where a missing piece was found. It is out of service until a person returns it. */
+        FindPiece: {
+            /** @description The piece. */
+            id: components["schemas"]["PieceId"];
+            /** @description Where and how it was found. */
+            note: string;
+            /** @description Where it is now. */
+            place: components["schemas"]["Place"];
         };
         /** @description What spares do in a fleet of a known size. */
         Finite: {
@@ -3362,23 +4037,111 @@ export interface components {
          * @enum {string}
          */
         Fluid: "mineral oil" | "phosphate ester" | "polyalphaolefin";
-        /** @description An empty slot, and why. */
+        /** @description A need that is not met or a slot that is empty, and why. */
         Gap: {
             compete?: null | components["schemas"]["Compete"];
-            /** @description Why, as data: every piece aboard that might have filled it, and what kept it from that. */
+            /** @description The need or the slot. */
+            id: string;
+            /** @description What it is in. */
+            in: components["schemas"]["GapIn"];
+            /** @description The kinds that would serve. */
+            kinds: components["schemas"]["Kind"][];
+            /** @description Its name. */
+            name: string;
+            /** @description Why, as data: every piece aboard that might have served, and what kept it from that. */
             near: components["schemas"]["Near"][];
-            /** @description How much it is needed. */
-            need: components["schemas"]["Need"];
-            /** @description The slot. */
-            slot: string;
+            /** @description False for an optional slot. */
+            required: boolean;
             /** @description Why, in words. */
             words: string[];
         };
+        /**
+         * @description What a gap is in.
+         * @enum {string}
+         */
+        GapIn: "need" | "slot";
+        /**
+         * @description The small gear of a set, by what it does. Words of the trade (common practice, no source).
+         * @enum {string}
+         */
+        Gear: "chains" | "ram_support" | "ram_extension" | "tips" | "cribbing" | "struts" | "lifting_bag" | "edge_covers" | "glass_tools" | "airbag_restraint" | "straps" | "mains_adapter" | "other";
         /**
          * @description Why a record is gone.
          * @enum {string}
          */
         Gone: "deleted" | "out_of_scope";
+        /** @description What a rig must be able to do to reach a level. */
+        Grade: {
+            /** @description Whether a hand pump may drive a tool of this grade. */
+            hand_pump?: boolean;
+            /**
+             * Format: int32
+             * @description How many kinds of drive (power unit, hand pump, battery) the tools that serve a need have, 0 to 3.
+             */
+            kinds_of_drive?: number;
+            line_length?: null | components["schemas"]["Quantity"];
+            /** @description The needs, 1 to 12, all to be met together. */
+            needs: components["schemas"]["Need"][];
+            /**
+             * Format: int32
+             * @description Charged packs beyond one for each battery tool that is counted on, 0 to 12; asks for nothing where none is.
+             */
+            spare_packs?: number;
+            /**
+             * Format: int32
+             * @description How many tools that serve a need must run at once, 0 to 12.
+             */
+            tools_at_once?: number;
+        };
+        /** @description Chooses what the agency calls limited, full and heavy. Every rig is judged again. */
+        GradeAgency: {
+            /** @description The grades, whole. */
+            grades: components["schemas"]["Grades"];
+            /** @description Why; needed where grades have been chosen before. The journal keeps it. */
+            reason?: string | null;
+        };
+        /** @description Grades to begin from. */
+        GradeTemplate: {
+            /** @description The grades. */
+            grades: components["schemas"]["Grades"];
+            /** @description Where its figures come from. */
+            source: string;
+            /** @description Which. */
+            template: components["schemas"]["Template"];
+            /** @description Its name. */
+            title: string;
+        };
+        /** @description All of them. */
+        GradeTemplates: {
+            /** @description The templates. */
+            items: components["schemas"]["GradeTemplate"][];
+        };
+        /** @description The agency's grades. */
+        Grades: {
+            /** @description Can do a whole one. */
+            full: components["schemas"]["Grade"];
+            heavy?: null | components["schemas"]["Grade"];
+            /** @description Can begin an extrication. */
+            limited: components["schemas"]["Grade"];
+        };
+        /** @description Front-line rigs that should be able to do a full extrication, and how many can. */
+        Headline: {
+            /**
+             * Format: int32
+             * @description Those of them that are at full or heavy.
+             */
+            able: number;
+            /**
+             * Format: int32
+             * @description Those of them that are confirmed.
+             */
+            confirmed: number;
+            /**
+             * Format: int32
+             * @description Front-line rigs whose class expects full or heavy.
+             */
+            expected: number;
+        };
         /** @description One thing that happened. */
         HistoryItem: {
             /**
@@ -3434,6 +4197,7 @@ export interface components {
         HoldBy: "defect" | "ticket";
         /** @description How a model is hooked up. What is `None` is not known, or does not apply to the kind. */
         Hookup: {
+            allowable_pressure?: null | components["schemas"]["Quantity"];
             /**
              * @description Battery family of a battery tool, a battery or a charger.
              * @example 28V family
@@ -3441,7 +4205,8 @@ export interface components {
             battery?: string | null;
             /**
              * Format: int32
-             * @description How many tools a source runs at once. Not stated: one, which is certain. A hand pump always has one.
+             * @description How many tools a source runs at once from the outlets described here. Not stated: one, which is certain. A hand pump
+             *     always has one.
              */
             circuits?: number | null;
             /**
@@ -3450,8 +4215,10 @@ export interface components {
              */
             coupling?: string | null;
             fluid?: null | components["schemas"]["Fluid"];
+            /** @description Of a source: its outlets of another kind than those that `coupling`, `pressure` and `circuits` describe; 3 at most. */
+            outlets?: components["schemas"]["Outlet"][];
             pressure?: null | components["schemas"]["Quantity"];
-            /** @description Coupling family of a hose's tool end, where it differs: the hose is then an adapter. */
+            /** @description Coupling family of the tool end of a hose or adapter, where it differs from the source end. */
             tool_coupling?: string | null;
         };
         /**
@@ -3491,7 +4258,7 @@ export interface components {
          * @description What a piece is.
          * @enum {string}
          */
-        Kind: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "battery" | "charger" | "accessory";
+        Kind: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "adapter" | "battery" | "charger" | "accessory";
         /** @description A rig that counts nowhere. */
         LeftOut: {
             /** @description Its name. */
@@ -3502,10 +4269,10 @@ export interface components {
             words: string;
         };
         /**
-         * @description Capability of a rig.
+         * @description What a rig could do for a trapped person, on the agency's own grades.
          * @enum {string}
          */
-        Level: "none" | "limited" | "full";
+        Level: "not_judged" | "none" | "limited" | "full" | "heavy";
         /** @description A part or labour. */
         Line: {
             /** @description Part or labour. */
@@ -3533,6 +4300,11 @@ export interface components {
          * @enum {string}
          */
         LineKind: "part" | "labour";
+        /**
+         * @description What is measured, or looked at, before a piece comes back. What has no unit is answered with yes or no.
+         * @enum {string}
+         */
+        Measure: "sound_to_look" | "relief_opens_at" | "pressure_reached" | "hold_seconds" | "leak_at_end_stop" | "function_full_stroke" | "spreading_force" | "pulling_force" | "push_force" | "opening_time" | "closing_time" | "test_piece_cut" | "insulation" | "charge" | "flushed" | "other";
         /** @description A member of the agency. */
         Member: {
             /** @description Whether it may sign in. */
@@ -3575,8 +4347,25 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description One thing that stands between a piece and its return. */
+        Missing: {
+            high?: null | components["schemas"]["Quantity"];
+            low?: null | components["schemas"]["Quantity"];
+            measure?: null | components["schemas"]["Measure"];
+            signs?: null | components["schemas"]["Signature"];
+            /** @description What sort of thing. */
+            what: components["schemas"]["MissingWhat"];
+            /** @description What is missing and what to do, in words. */
+            words: string;
+        };
+        /**
+         * @description What sort of thing is missing.
+         * @enum {string}
+         */
+        MissingWhat: "reading" | "out_of_limit" | "signature" | "manual" | "makers_service" | "note" | "date_of_make" | "retirement";
         /** @description A catalogue entry. */
         Model: {
+            gear: null | components["schemas"]["Gear"];
             /** @description What it connects to. */
             hookup: components["schemas"]["Hookup"];
             /** @description Its id. */
@@ -3585,13 +4374,17 @@ export interface components {
             kind: components["schemas"]["Kind"];
             /** @description Its name; no other model of its kind has it. */
             name: string;
-            /** @description What it is rated for. */
+            /** @description What its maker states for lower pressures, 4 at most; at any other it meets nothing. */
+            rated_at: components["schemas"]["RatedAt"][];
+            /** @description What it is rated for, at its rated pressure. */
             ratings: components["schemas"]["Ratings"];
             /**
              * Format: int64
              * @description Revision of the last change.
              */
             rev: number;
+            /** @description What is possible but so unusual that somebody should look at the plate again. */
+            warnings: components["schemas"]["ModelWarning"][];
         };
         /**
          * Format: uuid
@@ -3604,6 +4397,13 @@ export interface components {
             items: components["schemas"]["Model"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description Something unusual about a model. */
+        ModelWarning: {
+            /** @description The field, for example `ratings.mass`. */
+            field: string;
+            /** @description What is unusual about it. */
+            words: string;
         };
         /** @description One piece to move. */
         MoveLine: {
@@ -3626,6 +4426,10 @@ export interface components {
             minutes?: number | null;
             /** @description Its model. */
             model: components["schemas"]["ModelId"];
+            /** @description For which need of the rig's target grade; null for a piece that is needed behind the scenes. */
+            need?: string | null;
+            /** @description The need as people read it. */
+            need_name: string;
             /** @description The piece. */
             piece: components["schemas"]["PieceId"];
             /**
@@ -3637,10 +4441,6 @@ export interface components {
             rig: components["schemas"]["RigId"];
             /** @description The rig's name. */
             rig_name: string;
-            /** @description Into which slot; null for a piece that is needed behind the scenes. */
-            slot?: string | null;
-            /** @description The slot as people read it. */
-            slot_name: string;
             /** @description Its tag. */
             tag: string;
             /** @description In words. */
@@ -3679,12 +4479,62 @@ export interface components {
          * @description What keeps a piece from filling a slot. Codes never change their meaning.
          * @enum {string}
          */
-        NearCode: "none-aboard" | "out-of-service" | "stop-use" | "life-ended" | "life-unknown" | "check-overdue" | "minimum-not-met" | "rating-unknown" | "rated-by-another-standard" | "no-source" | "no-hose" | "no-battery" | "hookup-unknown" | "coupling-unknown" | "coupling-differs" | "fluid-unknown" | "fluid-differs" | "pressure-unknown" | "pressure-below" | "fills-another-slot" | "another-system" | "not-counted";
-        /**
-         * @description How much a rig needs a slot.
-         * @enum {string}
-         */
-        Need: "core" | "required" | "optional";
+        NearCode: "none-aboard" | "out-of-service" | "missing" | "stop-use" | "quarantined" | "repair-by-past" | "limited" | "life-ended" | "life-unknown" | "check-overdue" | "minimum-not-met" | "rating-unknown" | "rated-by-another-standard" | "standard-not-stated" | "another-accessory" | "no-source" | "no-hose" | "line-too-short" | "no-battery" | "drive-not-counted" | "range-not-covered" | "hookup-unknown" | "coupling-unknown" | "coupling-differs" | "fluid-unknown" | "fluid-differs" | "pressure-unknown" | "pressure-below" | "pressure-too-low" | "fixed-elsewhere" | "needed-elsewhere" | "not-counted";
+        /** @description Something that a rig must be able to do. */
+        Need: {
+            /** @description The ways to meet it, 1 to 6; the first that works is taken. */
+            alternatives: components["schemas"]["Alternative"][];
+            /**
+             * @description Short name, unique in the grade.
+             * @example cut
+             */
+            id: string;
+            /**
+             * @description The name that people read.
+             * @example Cutter
+             */
+            name: string;
+        };
+        /** @description How one need of a grade is met. */
+        NeedAnswer: {
+            /** @description Whether it is met together with the others. */
+            met: boolean;
+            /** @description Its name. */
+            name: string;
+            /** @description The need. */
+            need: string;
+            /** @description The pieces that meet it, each with how it is driven. */
+            pieces: components["schemas"]["Driven"][];
+        };
+        /** @description What a release asks for. */
+        Needed: {
+            /** @description What to mind while testing. */
+            cautions: string[];
+            /** @description How the case ends. */
+            ending: components["schemas"]["Ending"];
+            /** @description Whether the manual's passage must be named. */
+            manual: boolean;
+            /** @description The readings, in the order of a form. */
+            readings: components["schemas"]["NeededReading"][];
+            /** @description Whose word it takes. */
+            signs: components["schemas"]["Signature"];
+        };
+        /** @description One reading that a release asks for. */
+        NeededReading: {
+            /** @description The answer that releases, for yes or no. */
+            answer?: boolean | null;
+            baseline?: null | components["schemas"]["Quantity"];
+            dimension?: null | components["schemas"]["Dimension"];
+            high?: null | components["schemas"]["Quantity"];
+            /** @description What a form asks. */
+            label: string;
+            /** @description Whether a limit is on record. Where none is, the release needs the shop, the reading and the manual's passage, and the piece says so. */
+            limit_on_record: boolean;
+            low?: null | components["schemas"]["Quantity"];
+            /** @description What to measure. */
+            measure: components["schemas"]["Measure"];
+            plate?: null | components["schemas"]["Quantity"];
+        };
         /** @description The device that a code enrols. */
         NewDevice: {
             /**
@@ -3695,15 +4545,25 @@ export interface components {
             /** @description Its name, for example `Bay 2`. */
             name: string;
         };
-        /** @description Says that an open defect was seen again. */
+        /**
+         * @description Says that an open defect was seen again. It may have become worse, or be something worse than it was said to be; a note never
+         *     betters it.
+         */
         NoteDefect: {
+            class?: null | components["schemas"]["DefectClass"];
             /** @description The defect. */
             id: components["schemas"]["DefectId"];
             /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
             photos?: components["schemas"]["PhotoName"][];
+            severity?: null | components["schemas"]["Severity"];
             /** @description What was seen. */
             text: string;
         };
+        /**
+         * @description Which sign stands before the decimals; the other one groups thousands.
+         * @enum {string}
+         */
+        NumberStyle: "point" | "comma";
         /** @description Something that stands in the way. */
         Obstacle: {
             /** @description The districts of the sets. */
@@ -3759,7 +4619,7 @@ export interface components {
         };
         /** @description Opens a repair ticket. */
         OpenTicket: {
-            /** @description The open defects that it deals with. */
+            /** @description The open defects that it deals with; up to 50. */
             defects?: components["schemas"]["DefectId"][];
             /** @description Its id, made by the client. */
             id: components["schemas"]["TicketId"];
@@ -3771,14 +4631,56 @@ export interface components {
             what: string;
         };
         /**
+         * @description Where a rig is that is out of service.
+         * @enum {string}
+         */
+        OutAt: "mechanic" | "lent" | "other";
+        /**
          * @description How a command ended.
          * @enum {string}
          */
         Outcome: "applied" | "repeated" | "conflict" | "refused";
+        /** @description Outlets of a source that differ from its first ones: a pump of two pressures has two kinds. */
+        Outlet: {
+            /**
+             * Format: int32
+             * @description How many tools run at once from these outlets; not stated: one.
+             */
+            circuits?: number | null;
+            /** @description Coupling family. */
+            coupling: string;
+            /** @description Operating pressure. */
+            pressure: components["schemas"]["Quantity"];
+        };
+        /** @description One piece that an alternative asks for. */
+        Part: {
+            /** @description How it may be driven; empty: as the grade allows. */
+            drives?: components["schemas"]["Drive"][];
+            gear?: null | components["schemas"]["Gear"];
+            /** @description The kinds that serve: tools, or accessories. */
+            kinds: components["schemas"]["Kind"][];
+            /**
+             * @description The ratings it must meet; for terms where less is better, the most that is accepted. A rating by another standard
+             *     never meets a minimum.
+             */
+            minimums?: components["schemas"]["Ratings"];
+        };
         /** @description A photo's name: the SHA-256 of its bytes as they were sent, as 64 lower-case hexadecimal digits. */
         PhotoName: string;
         /** @description One tracked thing with an asset tag. */
         Piece: {
+            /** @description Its acceptance test; up to 20 values. */
+            baseline: components["schemas"]["BaselineValue"][];
+            /**
+             * Format: date-time
+             * @description When it was last looked over and found sound.
+             */
+            checked_at: string | null;
+            /** @description By whom. */
+            checked_by: string | null;
+            /** @description How it was made unusable, when it was retired. */
+            disposal: string | null;
+            fixed_to: null | components["schemas"]["PieceId"];
             /** @description What keeps it out of service. */
             holds: components["schemas"]["Hold"][];
             home?: null | components["schemas"]["Place"];
@@ -3796,6 +4698,8 @@ export interface components {
              * @description Its last annual service.
              */
             last_service_on?: string | null;
+            /** @description The limits of its open defects that may stay usable; up to 60. Past the first `repair_by` it is not usable. */
+            limits: components["schemas"]["PieceLimit"][];
             /**
              * Format: date
              * @description Date of make, from its label; unknown is not young.
@@ -3809,6 +4713,7 @@ export interface components {
             place: components["schemas"]["Place"];
             /** @description Whether it is out of service for planned service alone, which is no failure. */
             planned: boolean;
+            released: null | components["schemas"]["Released"];
             /**
              * Format: int64
              * @description Revision of the last change.
@@ -3830,12 +4735,65 @@ export interface components {
             /** @description Its asset tag; no other piece has or had it. */
             tag: string;
             tool_set?: null | components["schemas"]["SetId"];
+            /** @description What its return must answer for. */
+            unanswered: components["schemas"]["Unanswered"][];
+            /**
+             * Format: date-time
+             * @description When it was last used, as far as uses are recorded.
+             */
+            used_at: string | null;
+        };
+        /** @description The answer to "may I use it?", worked out from the records. The record is not the tool: look before you use it. */
+        PieceAnswer: {
+            /**
+             * Format: date-time
+             * @description The first future instant at which the answer changes if nobody does anything; null: it stands.
+             */
+            holds_until?: string | null;
+            /**
+             * Format: date-time
+             * @description Its last check or service on record.
+             */
+            last_check?: string | null;
+            /** @description Why, the one that decides first; 40 at most. */
+            reasons: components["schemas"]["Reason"][];
+            /** @description The answer. */
+            verdict: components["schemas"]["PieceVerdict"];
+        };
+        /** @description What would change for a piece. */
+        PieceEffect: {
+            after?: null | components["schemas"]["PieceVerdict"];
+            before?: null | components["schemas"]["PieceVerdict"];
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /** @description Its tag. */
+            tag: string;
         };
         /**
          * Format: uuid
          * @description A piece.
          */
         PieceId: string;
+        /** @description Under which limit, and until when, the piece may be used in spite of an open defect. */
+        PieceLimit: {
+            /**
+             * Format: uuid
+             * @description The open defect.
+             */
+            defect: string;
+            /**
+             * Format: date-time
+             * @description The instant from which on it is not usable, unless the defect is closed.
+             */
+            repair_by: string;
+            /**
+             * Format: date-time
+             * @description Since when the defect is known.
+             */
+            since: string;
+            /** @description What the crew must not do, and what to do instead. */
+            words: string;
+        };
         /** @description One page of a list. */
         PiecePage: {
             /** @description The records, in the order of their labels. */
@@ -3843,11 +4801,48 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description "May I use it?" for one piece, as of its last judging. The record is not the tool: look before you use it. */
+        PieceStanding: components["schemas"]["PieceAnswer"] & {
+            /** @description The piece. */
+            id: components["schemas"]["PieceId"];
+            /**
+             * @description Whether the answer is settled. False where it had run out and nobody has judged the piece since, and while it is being
+             *     judged anew.
+             */
+            known: boolean;
+            /** @description Whether the piece is being judged anew. */
+            pending: boolean;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            rig?: null | components["schemas"]["RigId"];
+            /**
+             * Format: date-time
+             * @description Since when the answer is this one.
+             */
+            since: string;
+            /** @description Its tag, for sorting. */
+            tag: string;
+        };
+        /** @description One page of a list. */
+        PieceStandingPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["PieceStanding"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /**
          * @description Whether a piece may be used.
          * @enum {string}
          */
-        PieceState: "in_service" | "out_of_service" | "retired";
+        PieceState: "in_service" | "out_of_service" | "missing" | "retired";
+        /**
+         * @description Whether a piece may be used.
+         * @enum {string}
+         */
+        PieceVerdict: "no" | "not_on_this_rig" | "cannot_be_confirmed" | "yes_with_limit" | "yes";
         /** @description Where a piece is. */
         Place: {
             /** @enum {string} */
@@ -4109,6 +5104,8 @@ export interface components {
         };
         /** @description One move of a plan. */
         PlannedMove: {
+            /** @description For which need of the rig's target grade; null for a piece that is needed behind the scenes. */
+            need?: string | null;
             /** @description The piece. */
             piece: components["schemas"]["PieceId"];
             /**
@@ -4118,13 +5115,13 @@ export interface components {
             piece_rev: number;
             /** @description To which rig. */
             rig: components["schemas"]["RigId"];
-            /** @description Into which slot of the rig's complement; null for a piece that is needed behind the scenes. */
-            slot?: string | null;
             /** @description The id of the swap that it becomes, made by the client. */
             swap: components["schemas"]["SwapId"];
         };
         /** @description The agency's own decisions. */
         Policy: {
+            /** @description Whether adapters may stand in a line. */
+            adapters: boolean;
             /**
              * Format: int32
              * @description Days between two annual services.
@@ -4154,8 +5151,7 @@ export interface components {
              *     as equal by makers.
              */
             pressure_tolerance: number;
-            /** @description What a hose of unknown date of make is. */
-            unknown_age: components["schemas"]["UnknownAge"];
+            unknown_hose_age?: null | components["schemas"]["Allowance"];
         };
         /** @description A fit of the power law. */
         PowerLaw: {
@@ -4243,6 +5239,8 @@ export interface components {
             field?: string | null;
             /** @description What to try instead. */
             hint?: string | null;
+            /** @description What a release lacks: each with `what`, where it applies `measure`, `low`, `high` and `signs`, and `words`. */
+            missing?: components["schemas"]["Missing"][];
             /**
              * Format: int32
              * @description The HTTP status.
@@ -4310,6 +5308,13 @@ export interface components {
             ticket: string;
             /** @description Why, in words. */
             words: string;
+        };
+        /** @description Ratings that a tool has at a pressure below its rated one, as its maker states them. */
+        RatedAt: {
+            /** @description The pressure. */
+            pressure: components["schemas"]["Quantity"];
+            /** @description What it is rated for at it. */
+            ratings: components["schemas"]["Ratings"];
         };
         /** @description How often pieces fail. */
         Rates: {
@@ -4379,13 +5384,38 @@ export interface components {
         Ratings: {
             [key: string]: components["schemas"]["Rating"];
         };
-        /** @description A measured value. */
+        /** @description One reading: a value with its unit, or a yes or no. */
         Reading: {
-            /** @description The value, with its unit. */
-            value: components["schemas"]["Quantity"];
             /** @description What was measured. */
-            what: string;
+            measure: components["schemas"]["Measure"];
+            value?: null | components["schemas"]["Quantity"];
+            /** @description What exactly, for *other*: up to 200 characters. */
+            what?: string | null;
+            /** @description The answer, for what is answered with yes or no. */
+            yes?: boolean | null;
         };
+        /** @description Why an answer is no plain yes. */
+        Reason: {
+            /** @description What it is. */
+            code: components["schemas"]["ReasonCode"];
+            /**
+             * Format: uuid
+             * @description The piece; null where the reason lies in the rig.
+             */
+            piece?: string | null;
+            /**
+             * Format: date-time
+             * @description Since when, where that is known.
+             */
+            since?: string | null;
+            /** @description In words: "ram RM-7: annual service 39 days overdue, inside the agency's grace". */
+            words: string;
+        };
+        /**
+         * @description What a reason is. Codes never change their meaning.
+         * @enum {string}
+         */
+        ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "open-defect";
         /** @description A record that a command touched. */
         RecordRef: {
             /**
@@ -4493,6 +5523,26 @@ export interface components {
             items: components["schemas"]["RegisterImport"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description What the piece was last returned on, or a defect of it closed on. */
+        Released: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description Who signed. */
+            by: string;
+            /** @description What it answered for. */
+            classes: components["schemas"]["DefectClass"][];
+            /** @description The paper of the maker's service. */
+            makers_service?: string | null;
+            /** @description The manual and its passage. */
+            manual?: string | null;
+            /** @description What was found and done. */
+            note?: string | null;
+            /** @description Readings for which no limit is on record: shown on the piece. */
+            without_limit: components["schemas"]["Measure"][];
         };
         /** @description How pieces hold up. */
         Reliability: {
@@ -4625,6 +5675,34 @@ export interface components {
             /** @description What to know. */
             words: string;
         };
+        /** @description Every gap of a rig. */
+        Remedies: {
+            /** @description One for each gap, in the order in which the rig's standing names them. */
+            items: components["schemas"]["Remedy"][];
+        };
+        /** @description A gap with what could fill it. */
+        Remedy: {
+            /** @description The pieces that could fill it, those that are ready first, then the nearest; 20 at most. */
+            candidates: components["schemas"]["Candidate"][];
+            /** @description The need or slot. */
+            id: string;
+            /** @description What the gap is in. */
+            in: components["schemas"]["GapIn"];
+            /**
+             * Format: int32
+             * @description How many more there are.
+             */
+            left_off: number;
+            /** @description Its name. */
+            name: string;
+        };
+        /** @description Gives a coupling family another name. The old name stays as a spelling, and the models that carry it carry the new one. */
+        RenameCoupling: {
+            /** @description The coupling. */
+            id: components["schemas"]["CouplingId"];
+            /** @description New name. */
+            name: string;
+        };
         /** @description Renames a device. */
         RenameDevice: {
             /** @description The device. */
@@ -4632,6 +5710,12 @@ export interface components {
             /** @description Its new name. */
             name: string;
         };
+        /**
+         * @description How long a repair may be put off, fixed beforehand. The three lengths are those of aviation's repair categories B, C and D: a model
+         *     from another trade (CHECKS A4b), not a rule of this one. The agency may shorten them.
+         * @enum {string}
+         */
+        RepairWithin: "three_days" | "ten_days" | "hundred_twenty_days";
         /** @description How long repairs take. */
         Repairs: {
             /**
@@ -4700,8 +5784,10 @@ export interface components {
             at: string;
             /** @description By whom. */
             by: string;
+            class: null | components["schemas"]["DefectClass"];
             /** @description Photos of it, by their names; some may still be on their way. */
             photos: components["schemas"]["PhotoName"][];
+            severity: null | components["schemas"]["Severity"];
             /** @description What was seen. */
             text: string;
         };
@@ -4720,6 +5806,9 @@ export interface components {
             encoding: components["schemas"]["Encoding"];
             /** @description What to know. */
             notes: components["schemas"]["Remark"][];
+            number_style?: null | components["schemas"]["NumberStyle"];
+            /** @description How many numbers may be meant in two ways, with nothing to decide it: choose a style when it is not 0. */
+            open_numbers: number;
             /** @description Of those, out of service. */
             out_of_service: number;
             /** @description Lines that are no pieces. */
@@ -4729,16 +5818,25 @@ export interface components {
         };
         /** @description Reports a defect. */
         ReportDefect: {
+            /** @description What kind of thing is wrong; *other* when nobody knows. */
+            class: components["schemas"]["DefectClass"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["DefectId"];
             /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
             photos?: components["schemas"]["PhotoName"][];
             /** @description The piece. */
             piece: components["schemas"]["PieceId"];
-            /** @description Whether the piece can still be used. */
+            /** @description Whether the piece can still be used. The class, the kind of piece and the member's role decide whether that may be said. */
             severity: components["schemas"]["Severity"];
             /** @description What is wrong, in the crew's own words. */
             what: string;
+        };
+        /** @description Says that nobody can find the piece. */
+        ReportMissing: {
+            /** @description The piece. */
+            id: components["schemas"]["PieceId"];
+            /** @description Where it was looked for, when it was last seen. */
+            note: string;
         };
         /** @description Pieces that can take each other's slots. */
         ReserveFamily: {
@@ -4855,20 +5953,23 @@ export interface components {
             /** @description In words. */
             words: string;
         };
-        /** @description Takes a piece out of the register for good. Its tag is never used again. */
+        /** @description Takes a piece out of the register for good, and closes its open defects with that. Its tag is never used again. */
         RetirePiece: {
+            /** @description How it was made unusable, so that nobody can use it again: a hose is cut. */
+            disposal: string;
             /** @description The piece. */
             id: components["schemas"]["PieceId"];
-            /** @description Why, and how it was made unusable. */
+            /** @description Why. */
             reason: string;
         };
-        /** @description Returns a piece to service. The journal names who did it. */
+        /** @description Returns a piece to service, on the evidence that what it went out for asks for. The journal names who did it. */
         ReturnPiece: {
+            /** @description What it rests on: `GET /v1/pieces/{id}/release` says what is asked. */
+            evidence?: components["schemas"]["Evidence"];
             /** @description The piece. */
             id: components["schemas"]["PieceId"];
-            /** @description What was done and found. */
+            /** @description What was found and done. */
             note: string;
-            reading?: null | components["schemas"]["Reading"];
         };
         /** @description Returns the piece to service and closes the ticket with its defects. */
         ReturnTicket: {
@@ -4887,12 +5988,15 @@ export interface components {
         };
         /** @description A vehicle that carries tools. */
         Rig: {
+            /** @description What it is there for; only front-line rigs stand in the count. */
+            duty: components["schemas"]["Duty"];
             /** @description Its id. */
             id: components["schemas"]["RigId"];
             /** @description Whether it may be used. */
             in_service: boolean;
             /** @description Its name; no other rig has it. */
             name: string;
+            out_at: null | components["schemas"]["OutAt"];
             /** @description Why it is out of service. */
             out_reason?: string | null;
             /**
@@ -4915,6 +6019,7 @@ export interface components {
         RigClass: {
             /** @description What its rigs must carry. */
             complement: components["schemas"]["Complement"];
+            expects: null | components["schemas"]["Level"];
             /** @description Its id. */
             id: components["schemas"]["ClassId"];
             /** @description Its name; no other class has it. */
@@ -4932,6 +6037,25 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description What would change for a rig. */
+        RigEffect: {
+            /** @description Its level then. */
+            after: components["schemas"]["Level"];
+            /** @description Its level now. */
+            before: components["schemas"]["Level"];
+            /** @description Whether it would be. */
+            complete_after: components["schemas"]["Completeness"];
+            /** @description Whether its list is whole now. */
+            complete_before: components["schemas"]["Completeness"];
+            /** @description Whether it would be. */
+            confirmed_after: boolean;
+            /** @description Whether it is confirmed now. */
+            confirmed_before: boolean;
+            /** @description Its name. */
+            name: string;
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+        };
         /**
          * Format: uuid
          * @description A rig.
@@ -4939,6 +6063,17 @@ export interface components {
         RigId: string;
         /** @description One rig on the board. */
         RigLine: {
+            /** @description Whether it reaches that level; null: none is expected, or its own level is not known. */
+            as_expected?: boolean | null;
+            /** @description Whether its list is whole. */
+            completeness: components["schemas"]["Completeness"];
+            /** @description Whether checked pieces alone reach its level. */
+            confirmed: boolean;
+            /** @description Why it is not confirmed, in words; 20 at most. */
+            doubts: string[];
+            /** @description What it is there for; only front-line rigs stand in the counts. */
+            duty: components["schemas"]["Duty"];
+            expects?: null | components["schemas"]["Level"];
             /**
              * Format: date-time
              * @description Until when this holds if nobody does anything.
@@ -4946,7 +6081,11 @@ export interface components {
             holds_until?: string | null;
             /** @description The rig. */
             id: components["schemas"]["RigId"];
-            /** @description Full, limited or none. */
+            /** @description Whether the level is settled; where it is not, the rig counts as `not_known` and in no level. */
+            known: boolean;
+            /** @description What its list lacks, in words; 20 at most. */
+            lacks: string[];
+            /** @description Its level; the last that was known, where `known` is false. */
             level: components["schemas"]["Level"];
             /**
              * Format: int32
@@ -4955,6 +6094,11 @@ export interface components {
             margin?: number | null;
             /** @description Its name. */
             name: string;
+            out?: null | components["schemas"]["OutAt"];
+            /** @description Whether the rig is being judged anew: what all rigs are judged by has changed a moment ago. */
+            pending: boolean;
+            /** @description What is to be known all the same: what is overdue inside the grace, limits on pieces; 20 at most. */
+            remarks: string[];
             /**
              * Format: date-time
              * @description Since when.
@@ -4962,7 +6106,7 @@ export interface components {
             since: string;
             /** @description Its station's name. */
             station: string;
-            /** @description Why it is not full, in words. */
+            /** @description Why it is below the level that it should have, in words; first of all where its level is not known; 20 at most. */
             words: string[];
         };
         /** @description One page of a list. */
@@ -4993,6 +6137,42 @@ export interface components {
             words: string;
             /** @description The zones whose first reach is lost or gained. */
             zones: string[];
+        };
+        /**
+         * @description How a rig stands: what it could do, whether its list is whole, whether checked pieces alone reach that. A planning aid: no
+         *     dispatch order, and no substitute for the officer's own check.
+         */
+        RigStanding: components["schemas"]["Assessment"] & {
+            /** @description The rig. */
+            id: components["schemas"]["RigId"];
+            /**
+             * @description Whether the answer is settled; where it is not, the rig may stand lower than it says. False where the answer had run
+             *     out and nobody has judged the rig since, and while it is being judged anew.
+             */
+            known: boolean;
+            /** @description Whether the rig is being judged anew: what all rigs are judged by has changed a moment ago. */
+            pending: boolean;
+            /** @description Whether it is below full for planned service alone: with what is out for that back, it would be full. */
+            planned: boolean;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description The rig's name, for sorting. */
+            rig_name: string;
+            /**
+             * Format: date-time
+             * @description Since when it is at this level.
+             */
+            since: string;
+        };
+        /** @description One page of a list. */
+        RigStandingPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["RigStanding"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
         };
         /**
          * @description What a member is in the agency.
@@ -5034,6 +6214,25 @@ export interface components {
             proved?: boolean;
             /** @description Each set once. */
             visits: components["schemas"]["PlanVisit"][];
+        };
+        /**
+         * @description Who may say that a piece with such a defect can still be used.
+         * @enum {string}
+         */
+        SayUsable: "nobody" | "officer" | "crew";
+        /** @description Records an annual service that the piece has passed, without a ticket. */
+        ServicePiece: {
+            /** @description Who did it: the technician, or the maker's service. */
+            by_whom: string;
+            /** @description What was measured. It is signed by the shop, or names the paper of the maker's service. */
+            evidence: components["schemas"]["Evidence"];
+            /** @description The piece. */
+            id: components["schemas"]["PieceId"];
+            /**
+             * Format: date
+             * @description On which day, in the agency's time zone; not in the future.
+             */
+            on: string;
         };
         /** @description A year's plan. */
         ServicePlan: {
@@ -5185,7 +6384,7 @@ export interface components {
         Shares: {
             /**
              * Format: double
-             * @description Share of the known time at full; `None` when nothing is known.
+             * @description Share of the known time at full or heavy; `None` when nothing is known.
              */
             full?: number | null;
             /**
@@ -5225,7 +6424,7 @@ export interface components {
             at: string;
             /** @description What had been done to the rig, to what was aboard and to its defects, newest first, at most 50. */
             before: components["schemas"]["HistoryItem"][];
-            capability?: null | components["schemas"]["Capability"];
+            capability?: null | components["schemas"]["RigStanding"];
             /**
              * Format: int64
              * @description The last revision that counts.
@@ -5295,6 +6494,11 @@ export interface components {
             /** @description The member's password. */
             password: string;
         };
+        /**
+         * @description Whose word a release takes, in rising order.
+         * @enum {string}
+         */
+        Signature: "officer" | "technician" | "makers_service";
         /** @description A member's signature on a command that a shared tablet sends. */
         Signed: {
             /** @description The member. */
@@ -5434,12 +6638,13 @@ export interface components {
         };
         /** @description A place in the complement for one piece. */
         Slot: {
+            gear?: null | components["schemas"]["Gear"];
             /**
              * @description Short name, unique in the complement.
              * @example cutter
              */
             id: string;
-            /** @description The kinds that may fill it. With a power unit or hand pump among them it is a power slot. */
+            /** @description The kinds that may fill it. */
             kinds: components["schemas"]["Kind"][];
             /** @description The ratings a piece must meet; for terms where less is better, the most that is accepted. */
             minimums?: components["schemas"]["Ratings"];
@@ -5448,8 +6653,8 @@ export interface components {
              * @example Cutter
              */
             name: string;
-            /** @description How much it is needed. */
-            need: components["schemas"]["Need"];
+            /** @description Whether the list is incomplete without it. */
+            required: boolean;
         };
         /** @description A spare. */
         SparePiece: {
@@ -5462,46 +6667,6 @@ export interface components {
             place: components["schemas"]["Place"];
             /** @description Its tag. */
             tag: string;
-        };
-        /** @description A piece that would fill the slot. */
-        StandIn: {
-            /**
-             * Format: double
-             * @description Straight-line distance in km; absent where a station has no point.
-             */
-            distance_km?: number | null;
-            /** @description What it leaves open behind. */
-            leaves?: string | null;
-            /**
-             * Format: uuid
-             * @description Its model.
-             */
-            model: string;
-            /** @description The piece. */
-            piece: components["schemas"]["PieceId"];
-            /** @description Where it is. */
-            place: components["schemas"]["Place"];
-            /** @description The level that the rig would have with it. */
-            restores: components["schemas"]["Level"];
-            /**
-             * Format: int64
-             * @description The piece's revision, to be named when it is taken off another rig.
-             */
-            rev: number;
-            /**
-             * Format: uuid
-             * @description The station where it is, if it is at one.
-             */
-            station?: string | null;
-            /** @description Its tag. */
-            tag: string;
-            /** @description What speaks for it and against it. */
-            words: string;
-        };
-        /** @description What fits, nearest first. */
-        StandIns: {
-            /** @description The candidates. */
-            items: components["schemas"]["StandIn"][];
         };
         /** @description The intervals of a rig, newest first. */
         Standing: {
@@ -5530,6 +6695,11 @@ export interface components {
             revision: number;
             /**
              * Format: date-time
+             * @description From then on the level is not known: its answer had run out, and the rig was not judged again.
+             */
+            unknown_from?: string | null;
+            /**
+             * Format: date-time
              * @description Up to this one; null: it still lasts.
              */
             until?: string | null;
@@ -5538,15 +6708,22 @@ export interface components {
         };
         /** @description Puts a stand-in on a rig. */
         StartSwap: {
+            /** @description Why it is put aboard although it does not serve there; only for who may decide for a rig, and never against the fluid. */
+            despite?: string | null;
             /** @description Its id, made by the client. */
             id: components["schemas"]["SwapId"];
-            /** @description Set when it still has to be driven over: it counts when the far end confirms. */
-            on_the_way?: boolean;
+            /** @description The need of a grade that it is meant for. */
+            need?: string | null;
+            /**
+             * @description Whether it still has to be driven over: it counts when the far end confirms. Unless said, it has to when it is not at
+             *     the rig's own station.
+             */
+            on_the_way?: boolean | null;
             /** @description The stand-in. */
             piece: components["schemas"]["PieceId"];
             /** @description The rig. */
             rig: components["schemas"]["RigId"];
-            /** @description The slot of the rig's complement that it is meant for. */
+            /** @description The slot of the rig's list that it is meant for. */
             slot?: string | null;
             stands_in_for?: null | components["schemas"]["PieceId"];
         };
@@ -5610,6 +6787,8 @@ export interface components {
         };
         /** @description A stand-in on a rig. */
         Swap: {
+            /** @description Why it was put aboard although it does not serve there, where somebody ordered so. */
+            despite: string | null;
             /**
              * Format: date-time
              * @description When it was ended or kept.
@@ -5621,6 +6800,8 @@ export interface components {
             from: components["schemas"]["Place"];
             /** @description Its id. */
             id: components["schemas"]["SwapId"];
+            /** @description The need of a grade that it is meant for. */
+            need: string | null;
             /** @description The stand-in. */
             piece: components["schemas"]["PieceId"];
             /**
@@ -5630,7 +6811,7 @@ export interface components {
             rev: number;
             /** @description The rig. */
             rig: components["schemas"]["RigId"];
-            /** @description The slot of the rig's complement that it is meant for. */
+            /** @description The slot of the rig's list that it is meant for. */
             slot?: string | null;
             stands_in_for?: null | components["schemas"]["PieceId"];
             /**
@@ -5718,6 +6899,7 @@ export interface components {
         SwapState: "open" | "ended" | "kept";
         /** @description Takes a piece out of service. */
         TakePieceOut: {
+            class?: null | components["schemas"]["DefectClass"];
             /** @description The piece. */
             id: components["schemas"]["PieceId"];
             /** @description Set when it is for planned service, and nothing is wrong with the piece. */
@@ -5727,6 +6909,7 @@ export interface components {
         };
         /** @description Takes a rig out of service. */
         TakeRigOut: {
+            at?: null | components["schemas"]["OutAt"];
             /** @description The rig. */
             id: components["schemas"]["RigId"];
             /** @description Set when it is for planned service, and nothing is wrong with the rig. */
@@ -5734,8 +6917,15 @@ export interface components {
             /** @description Why, in the member's own words. */
             reason: string;
         };
+        /**
+         * @description A set of grades to begin from.
+         * @enum {string}
+         */
+        Template: "en" | "nfpa";
         /** @description One test. */
         Test: {
+            /** @description Whether it is the annual service: its day becomes the piece's last service when the piece comes back. */
+            annual: boolean;
             /**
              * Format: date-time
              * @description When.
@@ -5743,30 +6933,33 @@ export interface components {
             at: string;
             /** @description By whom. */
             by: string;
-            /** @description What else was seen. */
-            note?: string | null;
+            /** @description What it rests on: the readings, the manual, the maker's paper, what was found. */
+            evidence: components["schemas"]["Evidence"];
             /** @description Whether it passed. */
             passed: boolean;
-            /** @description What was measured. */
-            readings: components["schemas"]["TestReading"][];
+            /** @description Readings for which no limit is on record. */
+            without_limit: components["schemas"]["Measure"][];
         };
-        /** @description A measured value of a test. */
-        TestReading: {
-            /** @description The value, with its unit. */
-            value: components["schemas"]["Quantity"];
-            /** @description What was measured. */
-            what: string;
-        };
-        /** @description Records a test. */
+        /** @description Records a test. One that passed must hold against what the piece went out for: `GET /v1/pieces/{id}/release` says what is asked. */
         TestTicket: {
+            /** @description Set when it is the acceptance test: its values become the piece's baseline. */
+            acceptance?: boolean;
+            /** @description Set when it is the annual service. */
+            annual?: boolean;
+            /** @description Why it replaces the baseline that the piece has. */
+            baseline_reason?: string | null;
             /** @description The ticket. */
             id: components["schemas"]["TicketId"];
-            /** @description What else was seen. */
+            /** @description The paper of the maker's service. */
+            makers_service?: string | null;
+            /** @description The manual and its passage, where a limit stands only there. */
+            manual?: string | null;
+            /** @description What was found and done; of a test that failed, what failed. */
             note?: string | null;
-            /** @description Whether the piece passed. */
+            /** @description Whether the piece passed: chosen, never left out. */
             passed: boolean;
-            /** @description What was measured. */
-            readings?: components["schemas"]["TestReading"][];
+            /** @description What was measured and looked at; up to 40. */
+            readings?: components["schemas"]["Reading"][];
         };
         /** @description A repair ticket. */
         Ticket: {
@@ -5779,7 +6972,7 @@ export interface components {
             closed_at?: string | null;
             /** @description Who closed it: who returned the piece to service. */
             closed_by?: string | null;
-            /** @description The defects that it deals with. */
+            /** @description The defects that it deals with; up to 50. */
             defects: components["schemas"]["DefectId"][];
             /**
              * Format: date
@@ -5790,7 +6983,7 @@ export interface components {
             hold_for?: string | null;
             /** @description Its id. */
             id: components["schemas"]["TicketId"];
-            /** @description Parts and labour. */
+            /** @description Parts and labour; up to 200 lines. */
             lines: components["schemas"]["Line"][];
             /** @description What was done. */
             note?: string | null;
@@ -5812,7 +7005,7 @@ export interface components {
             shop: components["schemas"]["ShopId"];
             /** @description How far the shop is. */
             state: components["schemas"]["TicketState"];
-            /** @description Tests, oldest first. */
+            /** @description Tests, oldest first; up to 50. */
             tests: components["schemas"]["Test"][];
             /** @description What is wrong, in the crew's own words. */
             what: string;
@@ -5863,7 +7056,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Rigs by level. */
+        /** @description Front-line rigs by level. */
         Totals: {
             /**
              * Format: int32
@@ -5872,14 +7065,29 @@ export interface components {
             full: number;
             /**
              * Format: int32
+             * @description Heavy; counts wherever full counts.
+             */
+            heavy: number;
+            /**
+             * Format: int32
              * @description Limited.
              */
             limited: number;
             /**
              * Format: int32
-             * @description None.
+             * @description Below limited.
              */
             none: number;
+            /**
+             * Format: int32
+             * @description Nobody has chosen the grades.
+             */
+            not_judged: number;
+            /**
+             * Format: int32
+             * @description Not known: the last answer has run out, or they are being judged anew.
+             */
+            not_known: number;
         };
         /** @description Minutes from stations to zones that were measured or come from a road network. */
         TravelTimes: {
@@ -5933,6 +7141,21 @@ export interface components {
             /** @description The answer in words. */
             words: string;
         };
+        /** @description What a release of the piece must still answer for. */
+        Unanswered: {
+            /** @description What kind of thing is wrong. */
+            class: components["schemas"]["DefectClass"];
+            /**
+             * Format: uuid
+             * @description The defect, where one was reported.
+             */
+            defect: string | null;
+        };
+        /**
+         * @description Whether a joint may be made while the line is under pressure.
+         * @enum {string}
+         */
+        UnderPressure: "yes" | "no" | "unknown";
         /** @description Undoes an import: everything that it brought in goes, so long as nothing of it has changed since. */
         UndoImport: {
             /** @description The import. */
@@ -5948,11 +7171,6 @@ export interface components {
          * @enum {string}
          */
         Units: "us" | "si";
-        /**
-         * @description What counts as the start of a service life when the date of make is unknown.
-         * @enum {string}
-         */
-        UnknownAge: "from_in_service" | "not_usable";
         /** @description Opens a member's PIN again that ten wrong signatures have locked. */
         UnlockPin: {
             /** @description The member. */
@@ -5971,6 +7189,8 @@ export interface components {
         };
         /** @description One use of a rig's pieces. */
         Use: {
+            /** @description When what was used was looked over; up to 20 times. */
+            checks: components["schemas"]["UseCheck"][];
             /** @description Its id. */
             id: components["schemas"]["UseId"];
             /** @description The agency's own number of the incident. */
@@ -6000,6 +7220,20 @@ export interface components {
             /** @description What for, in the crew's own words. */
             what?: string | null;
         };
+        /** @description One look over what was used. */
+        UseCheck: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description By whom. */
+            by: string;
+            /** @description What else was seen. */
+            note?: string | null;
+            /** @description The pieces that were looked over and found sound. */
+            pieces: components["schemas"]["PieceId"][];
+        };
         /**
          * Format: uuid
          * @description A use.
@@ -6019,22 +7253,26 @@ export interface components {
         Verdict: "planned" | "impossible" | "not_found";
         /** @description The hook-up of a tool. */
         Via: {
-            /**
-             * Format: uuid
-             * @description The hose.
-             */
-            hose: string;
+            /** @enum {string} */
+            by: "line";
+            /** @description Hoses and adapters from source to tool, in order. */
+            parts: string[];
             /**
              * Format: uuid
              * @description The source.
              */
             source: string;
         } | {
+            /** @enum {string} */
+            by: "pack";
             /**
              * Format: uuid
              * @description The pack.
              */
-            battery: string;
+            pack: string;
+        } | {
+            /** @enum {string} */
+            by: "own_pack";
         };
         /** @description Says that a ticket has to wait. */
         WaitTicket: {
@@ -6409,6 +7647,116 @@ export interface operations {
             };
         };
     };
+    agency_grade: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["GradeAgency"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     show_availability: {
         parameters: {
             query?: {
@@ -6577,169 +7925,6 @@ export interface operations {
             };
             /** @description Sign in first */
             401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    list_capability: {
-        parameters: {
-            query?: {
-                /** @description Only records of this district. */
-                district?: string;
-                /** @description Only records of this station. */
-                station?: string;
-                /** @description Only records of this rig. */
-                rig?: string;
-                /** @description Only records that belong to this one, for example the defects of a piece. */
-                parent?: string;
-                /** @description Only records in this state. */
-                state?: string;
-                /** @description Only records whose tag or name starts so. */
-                q?: string;
-                /** @description Up to this many, 1 to 500; 100 unless said. */
-                limit?: number;
-                /** @description Go on after this key, taken from `next` of the page before. */
-                after?: string;
-            };
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description One page */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["CapabilityPage"];
-                };
-            };
-            /** @description A query parameter cannot be used */
-            400: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Sign in first */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    find_capability: {
-        parameters: {
-            query?: {
-                /** @description As it stood at this instant, by what the service had been told by then. */
-                at?: string;
-                /** @description As this revision left it. */
-                revision?: number;
-            };
-            header?: never;
-            path: {
-                /** @description The record's id */
-                id: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description The record, now or as it stood then */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Capability"];
-                };
-            };
-            /** @description A query parameter cannot be used */
-            400: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Sign in first */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description No such record in this agency */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    list_capability_history: {
-        parameters: {
-            query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
-            };
-            header?: never;
-            path: {
-                /** @description The record's id */
-                id: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description One page */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["HistoryPage"];
-                };
-            };
-            /** @description The query cannot be read */
-            400: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Sign in first */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description No such record in this agency */
-            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -6928,6 +8113,503 @@ export interface operations {
             };
         };
     };
+    list_coupling: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CouplingPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    coupling_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddCoupling"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_coupling: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Coupling"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    coupling_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditCoupling"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_coupling_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    coupling_rename: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RenameCoupling"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     show_coverage: {
         parameters: {
             query?: {
@@ -7007,6 +8689,35 @@ export interface operations {
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_defect_rules: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The table, one row for each kind and class that there can be */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DefectRules"];
                 };
             };
             /** @description Sign in first */
@@ -7256,6 +8967,119 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["CloseDefect"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    defect_extend: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ExtendDefect"];
             };
         };
         responses: {
@@ -8668,6 +10492,48 @@ export interface operations {
             };
         };
     };
+    work_out_effects: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Asked"];
+            };
+        };
+        responses: {
+            /** @description What would change, and the first problem that stands in the way */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Effects"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The commands cannot be read, or are too many */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     make_enrolment: {
         parameters: {
             query?: never;
@@ -8833,6 +10699,35 @@ export interface operations {
             };
         };
     };
+    list_grade_templates: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The templates */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["GradeTemplates"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_import: {
         parameters: {
             query?: {
@@ -8899,6 +10794,8 @@ export interface operations {
                 create_places?: string;
                 /** @description `month first` or `day first`, for dates whose order the file does not show */
                 date_order?: string;
+                /** @description `point` (1,234.5) or `comma` (1.234,5), for numbers such as 10.500 that may be meant in two ways */
+                number_style?: string;
             };
             header?: {
                 /** @description JSON object: what a column holds, by its heading; null passes it over */
@@ -10371,6 +12268,169 @@ export interface operations {
             };
         };
     };
+    list_piece_standing: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PieceStandingPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_piece_standing: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PieceStanding"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_piece_standing_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_piece: {
         parameters: {
             query?: {
@@ -10815,6 +12875,119 @@ export interface operations {
             };
         };
     };
+    piece_found: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FindPiece"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_piece_history: {
         parameters: {
             query?: {
@@ -10886,6 +13059,160 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["MovePiece"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_release: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The piece */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What is asked */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Clearance"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such piece */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    piece_report_missing: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReportMissing"];
             };
         };
         responses: {
@@ -11112,6 +13439,119 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["ReturnPiece"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    piece_serviced: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ServicePiece"];
             };
         };
         responses: {
@@ -11465,7 +13905,7 @@ export interface operations {
                 /** @description What a row stands for: `kind` unless said. */
                 by?: "kind" | "model" | "part" | "age";
                 /** @description Only pieces of this kind. */
-                kind?: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "battery" | "charger" | "accessory";
+                kind?: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "adapter" | "battery" | "charger" | "accessory";
                 /** @description Only pieces of this model. */
                 model?: string;
                 /** @description From this day on, in the agency's time zone; from the first record unless said. */
@@ -11527,7 +13967,7 @@ export interface operations {
                 /** @description Only those of the row with this key. */
                 key?: string;
                 /** @description Only pieces of this kind. */
-                kind?: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "battery" | "charger" | "accessory";
+                kind?: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "adapter" | "battery" | "charger" | "accessory";
                 /** @description Only pieces of this model. */
                 model?: string;
                 /** @description From this day on, in the agency's time zone; from the first record unless said. */
@@ -12075,6 +14515,169 @@ export interface operations {
             };
         };
     };
+    list_rig_standing: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RigStandingPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_rig_standing: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RigStanding"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_rig_standing_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before */
+                before?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The record's id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_rig: {
         parameters: {
             query?: {
@@ -12406,6 +15009,119 @@ export interface operations {
             };
         };
     };
+    rig_exchange: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ExchangeRigs"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_rig_history: {
         parameters: {
             query?: {
@@ -12572,6 +15288,47 @@ export interface operations {
             };
         };
     };
+    list_remedies: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The rig */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The gaps, each with its candidates */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Remedies"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rig */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     show_rig_sheet: {
         parameters: {
             query?: {
@@ -12617,59 +15374,6 @@ export interface operations {
                 };
             };
             /** @description No such rig in this agency at that time */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    list_stand_ins: {
-        parameters: {
-            query: {
-                /** @description The slot's short name in the rig's complement */
-                slot: string;
-            };
-            header?: never;
-            path: {
-                /** @description The rig */
-                id: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description What fits */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["StandIns"];
-                };
-            };
-            /** @description The query cannot be read */
-            400: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Sign in first */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description No such rig, or its complement has no such slot */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -16925,6 +19629,119 @@ export interface operations {
             };
             /** @description No such record in this agency */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    use_check: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CheckUse"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
                 headers: {
                     [name: string]: unknown;
                 };

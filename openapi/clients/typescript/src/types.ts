@@ -23,6 +23,7 @@ export type Station = S['Station']
 export type Shop = S['Shop']
 export type RigClass = S['RigClass']
 export type Rig = S['Rig']
+export type Coupling = S['Coupling']
 export type Model = S['Model']
 export type Piece = S['Piece']
 export type ToolSet = S['ToolSet']
@@ -121,6 +122,7 @@ export interface Records {
   shop: Shop
   rig_class: RigClass
   rig: Rig
+  coupling: Coupling
   model: Model
   piece: Piece
   tool_set: ToolSet

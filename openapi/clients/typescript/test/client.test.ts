@@ -190,7 +190,7 @@ describe('signing on a shared tablet', () => {
     const made = await keyOf('482915', example)
     expect(await plausible(made, example)).toBe(true)
     const signed = await sign(command, '01936f2e-7b1c-7c11-8a55-2f7c1b0c9d20', 'm', made)
-    expect(signed.by?.signature).toBe('YYmB8eW91id1aTbGzPq8GdDuS3lj_maKIECKW2CXUBc')
+    expect(signed.by?.signature).toBe('ZUoJhsFomLnyay8pwibzwtl71fFQ_yq-ZULTg2ria5A')
   })
   it('takes a salt in hex too, and catches a wrong PIN without a signal', async () => {
     const key = await keyOf('482913', { ...signer, salt: salt.toString('hex') })

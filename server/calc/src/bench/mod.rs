@@ -76,9 +76,9 @@ pub struct Ranked {
 /// How much of full capability a level is.
 const fn part(level: Level) -> f64 {
     match level {
-        Level::None => 0.0,
+        Level::NotJudged | Level::None => 0.0,
         Level::Limited => 0.5,
-        Level::Full => 1.0,
+        Level::Full | Level::Heavy => 1.0,
     }
 }
 
@@ -119,21 +119,21 @@ fn rank(ticket: &Ticket) -> Ranked {
         };
     };
     let lifts = home.then > home.now;
-    let full = lifts && home.then == Level::Full;
-    let (rig, district, now, then) = (&home.rig, &home.district, home.now.name(), home.then.name());
+    let full = lifts && home.then.is_full() && !home.now.is_full();
+    let (rig, district, now, then) = (&home.rig, &home.district, home.now.word(), home.then.word());
     let (standing, words) = if full && home.district_full == 0 {
-        (Rank::OnlyFullRig, format!("Gives {district} its only full rig back: {rig} from {now} to full."))
+        (Rank::OnlyFullRig, format!("Gives {district} its only full rig back: {rig} from {now} to {then}."))
     } else if full && home.district_full < home.district_minimum {
         (
             Rank::UnderMinimum,
             format!(
-                "{rig} from {now} to full; {district} has {} full rigs of at least {}.",
+                "{rig} from {now} to {then}; {district} has {} full rigs of at least {}.",
                 home.district_full, home.district_minimum
             ),
         )
     } else if lifts {
         (Rank::Returns, format!("{rig} from {now} to {then}."))
-    } else if home.now == Level::Full {
+    } else if home.now.is_full() {
         (Rank::Waits, format!("{rig} is full without it."))
     } else {
         let n = home.others_missing;

@@ -1,50 +1,66 @@
 //! The whole answer, and the short one for mass recomputing.
 
-use super::board::Board;
+use super::board::{Board, GradeFit};
 use super::fill::Filled;
-use super::input::{Policy, Rig};
-use super::wire::{Assessment, Filling, Gap, Level, Via};
+use super::gaps::Asking;
+use super::input::{Rig, Rules};
+use super::meet::Meeting;
+use super::wire::{Assessment, Completeness, Driven, Filling, Gap, Level, NeedAnswer, PieceAnswer, Reason, ReasonCode, Via};
 use super::words::{self, Voice};
-use super::{gaps, holds, margin, restore};
+use super::{faults, holds, margin, restore, verdict};
+use crate::hookup::Reach;
 use crate::sets::{self, Set};
 use chrono::{DateTime, Utc};
 use uuid::Uuid;
 
 /// The short answer: what [`level`] gives.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Answer {
-    /// Full, limited or none.
+    /// The highest grade that the rig meets.
     pub level: Level,
-    /// How many tools can run at once.
-    pub simultaneous: u32,
-    /// The piece in each slot, in the order of the complement.
-    pub filled: Vec<Option<Uuid>>,
+    /// The level that confirmed pieces alone reach.
+    pub confirmed_level: Level,
+    /// Whether its list is whole.
+    pub completeness: Completeness,
 }
 
-/// Level, tools at once and fillings of a rig at an instant, without reasons.
-#[must_use]
-pub fn level(rig: &Rig<'_>, policy: &Policy, at: DateTime<Utc>) -> Answer {
-    answer(rig, &Board::new(rig, policy, at))
-}
-
-pub(super) fn answer(rig: &Rig<'_>, board: &Board<'_>) -> Answer {
-    let best = board.best(board.usable);
-    let at_once = board.net.at_once(board.usable);
-    Answer {
-        level: judged(rig, board.level(best.score, at_once)),
-        simultaneous: number(at_once),
-        filled: (0..board.slots.len())
-            .map(|slot| best.matching.piece(slot).and_then(|p| board.piece(p)).map(|p| p.id))
-            .collect(),
+impl Answer {
+    /// Whether the level rests on confirmed pieces, above none.
+    #[must_use]
+    pub fn confirmed(&self) -> bool {
+        self.level > Level::None && self.confirmed_level == self.level
     }
 }
 
-/// A rig that is out of service, or for which nobody set a complement, has no capability whatever is aboard.
-pub(super) fn judged(rig: &Rig<'_>, level: Level) -> Level {
-    if rig.out_of_service.is_some() || rig.complement.is_none() {
-        Level::None
-    } else {
+/// The three answers about a rig at an instant, without reasons.
+#[must_use]
+pub fn level(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>) -> Answer {
+    answer(rig, &Board::new(rig, rules, at))
+}
+
+pub(super) fn answer(rig: &Rig<'_>, board: &Board<'_>) -> Answer {
+    let level = board.level(board.usable);
+    Answer {
+        level,
+        confirmed_level: confirmed_level(board, level),
+        completeness: completeness(rig, board),
+    }
+}
+
+/// Where every piece that counts is confirmed, the level is; else it is judged anew by those alone.
+fn confirmed_level(board: &Board<'_>, level: Level) -> Level {
+    if board.confirmed == board.usable || level <= Level::None {
         level
+    } else {
+        board.level(board.confirmed)
+    }
+}
+
+fn completeness(rig: &Rig<'_>, board: &Board<'_>) -> Completeness {
+    match rig.complement {
+        None => Completeness::NoList,
+        Some(_) if board.filled(board.usable).is_complete => Completeness::Complete,
+        Some(_) => Completeness::Incomplete,
     }
 }
 
@@ -56,109 +72,272 @@ pub(super) fn number(n: usize) -> u32 {
 ///
 /// `holds_until` is the first instant after `at` at which the answer would read differently if nobody did anything.
 #[must_use]
-pub fn assess(rig: &Rig<'_>, policy: &Policy, at: DateTime<Utc>, voice: &Voice<'_>) -> Assessment {
-    let board = Board::new(rig, policy, at);
-    let mut answer = at_instant(rig, &board, policy, at, voice);
-    answer.holds_until = holds::until(rig, &board, policy, at, voice, &answer);
-    answer
+pub fn assess(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> Assessment {
+    assess_with_pieces(rig, rules, at, voice).0
+}
+
+/// The whole answer about a rig, and the verdict of every piece aboard in the order in which they were handed in.
+#[must_use]
+pub fn assess_with_pieces(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> (Assessment, Vec<(Uuid, PieceAnswer)>) {
+    let board = Board::new(rig, rules, at);
+    let mut answer = at_instant(rig, &board, at, voice);
+    answer.holds_until = holds::until(rig, rules, at, voice, &answer);
+    let pieces = verdict::of_board(rig, &board, at, voice);
+    (answer, pieces)
+}
+
+/// The grade that is spoken of: the expected one, full where none is set; the one reached where that is higher.
+pub(super) fn target(rig: &Rig<'_>, board: &Board<'_>, level: Level) -> Level {
+    let wanted = rig.expects.filter(|level| *level > Level::None).unwrap_or(Level::Full).max(level);
+    let highest = board.grades.last().map_or(Level::Full, |grade| grade.level);
+    wanted.min(highest)
 }
 
 /// The whole answer but for how long it holds.
-pub(super) fn at_instant(rig: &Rig<'_>, board: &Board<'_>, policy: &Policy, at: DateTime<Utc>, voice: &Voice<'_>) -> Assessment {
-    let best = board.best(board.usable);
-    let at_once = board.net.at_once(board.usable);
-    let level = judged(rig, board.level(best.score, at_once));
+pub(super) fn at_instant(rig: &Rig<'_>, board: &Board<'_>, at: DateTime<Utc>, voice: &Voice<'_>) -> Assessment {
+    let asking = Asking { board, at, voice };
+    let Answer {
+        level,
+        confirmed_level,
+        completeness,
+    } = answer(rig, board);
+    let target = target(rig, board, level);
+    let told = told_grade(board, target, level);
+    let meeting = told.map(|grade| board.meeting(grade, board.usable));
+    let filled = board.filled(board.usable);
+    let reach = board.lines.reach(board.usable);
     let loss = margin::of(board, level, rig.pieces.len());
-    let gaps = gaps::of(board, &best, policy, at, voice);
-    let mended = restore::smallest(rig, board, policy, at, voice, level);
-    let id = |i: usize| board.piece(i).map(|p| p.id);
+    let mended = restore::smallest(rig, board, target, level, at, voice);
+    let mut used: Set = 0;
+    let mut needs = Vec::new();
+    let mut gaps: Vec<Gap> = Vec::new();
+    let mut also = said_of_the_rig(rig, board, voice);
+    if let (Some(grade), Some(meeting)) = (told, &meeting) {
+        needs = need_answers(board, grade, meeting, &reach, &mut used);
+        if level < target {
+            gaps.extend(asking.of_needs(grade, meeting));
+            also.extend(beside_the_needs(board, grade, meeting));
+        }
+    }
+    let fillings = fillings(board, &filled, &reach, &mut used);
+    gaps.extend(asking.of_slots(&filled));
     Assessment {
         level,
+        expects: rig.expects,
+        completeness,
+        confirmed: level > Level::None && confirmed_level == level,
+        confirmed_level,
+        doubts: doubts(board, level, confirmed_level, at, voice),
         holds_until: None,
-        simultaneous: number(at_once),
-        simultaneous_min: number(board.simultaneous_min),
+        target,
+        needs,
+        at_once: meeting.as_ref().map_or(0, |m| number(m.at_once)),
+        at_once_needed: told.map_or(0, |grade| grade.grade.tools_at_once),
+        at_once_exact: meeting.as_ref().is_none_or(|m| m.at_once_exact),
         margin: loss.margin.map(number),
         margin_at_least: loss.at_least,
-        critical: sets::each(loss.critical).filter_map(id).collect(),
-        fillings: fillings(board, &best),
+        critical: sets::each(loss.critical).filter_map(|i| board.id(i)).collect(),
+        fillings,
         restore: mended.acts,
         restore_is_smallest: mended.is_smallest,
-        also: also(rig, board, at_once, voice),
-        remarks: remarks(rig, board, &gaps, policy, at, voice),
+        also,
+        still_runs: if level == Level::None { still_runs(board, &reach) } else { Vec::new() },
+        remarks: remarks(rig, board, &gaps, at, voice),
         gaps,
     }
 }
 
-fn fillings(board: &Board<'_>, best: &Filled) -> Vec<Filling> {
-    let slotted = best.matching.used();
-    let mut used: Set = 0;
-    let id = |i: usize| board.piece(i).map(|p| p.id);
-    // A feeder that feeds nothing yet comes first, then one that has a slot of its own.
-    let choose = |among: Set, used: Set| {
-        [among & !used & slotted, among & !used, among & slotted, among]
-            .into_iter()
-            .find_map(sets::first)
-    };
-    let mut all: Vec<Filling> = board
-        .slots
-        .iter()
-        .map(|slot| Filling {
-            slot: slot.id.clone(),
-            piece: None,
-            via: None,
-        })
-        .collect();
-    for (i, filling) in all.iter_mut().enumerate() {
-        let Some(piece) = best.matching.piece(i) else { continue };
-        filling.piece = id(piece);
-        let tool = sets::one(piece);
-        if board.net.tools & tool == 0 || board.net.own_power & tool != 0 {
-            continue;
-        }
-        let leads = |feeder: usize| sets::pick(&board.net.onward, feeder) & tool != 0;
-        for source in sets::each(best.system).filter(|s| sets::pick(&board.net.drives, *s) & tool != 0) {
-            let hoses = sets::each(sets::pick(&board.net.onward, source) & board.usable)
-                .filter(|h| leads(*h))
-                .fold(0, |set, h| set | sets::one(h));
-            if let Some(hose) = choose(hoses, used) {
-                used |= sets::one(hose);
-                filling.via = id(source).zip(id(hose)).map(|(source, hose)| Via::Hose { source, hose });
-                break;
-            }
-        }
-        if filling.via.is_none() {
-            let packs = sets::each(board.net.batteries & board.usable)
-                .filter(|b| leads(*b))
-                .fold(0, |set, b| set | sets::one(b));
-            if let Some(pack) = choose(packs, used) {
-                used |= sets::one(pack);
-                filling.via = id(pack).map(|battery| Via::Battery { battery });
-            }
-        }
+/// The grade whose needs are told: the target; where that one is met and a lower one is not, the lower one.
+fn told_grade<'b, 'a>(board: &'b Board<'a>, target: Level, level: Level) -> Option<&'b GradeFit<'a>> {
+    let wanted = board.grade(target)?;
+    if level < target && !board.is_out && board.meeting(wanted, board.usable).is_whole(wanted) {
+        return board.grades.iter().find(|grade| grade.level > level);
     }
-    all
+    Some(wanted)
 }
 
-/// What holds the level down beside the slots.
-fn also(rig: &Rig<'_>, board: &Board<'_>, at_once: usize, voice: &Voice<'_>) -> Vec<String> {
+fn need_answers(board: &Board<'_>, grade: &GradeFit<'_>, meeting: &Meeting, reach: &Reach, used: &mut Set) -> Vec<NeedAnswer> {
+    let asked = grade.grade.needs.iter().enumerate();
+    asked
+        .map(|(i, need)| {
+            let chosen = meeting.chosen.iter().filter(|(part, ..)| grade.parts.get(*part).is_some_and(|p| p.need == i));
+            let pieces: Vec<Driven> = chosen
+                .filter_map(|(part, piece, packed)| {
+                    let outlets = grade.parts.get(*part).map_or(0, |p| board.outlets_for(grade, p, *piece, reach));
+                    Some(Driven {
+                        piece: board.id(*piece)?,
+                        via: via(board, *piece, outlets, grade.least_mm, *packed, used),
+                    })
+                })
+                .collect();
+            NeedAnswer {
+                need: need.id.clone(),
+                name: need.name.clone(),
+                met: !pieces.is_empty(),
+                pieces,
+            }
+        })
+        .collect()
+}
+
+/// How a tool is driven: by a line whose parts are not used yet, where there is one; else by a pack.
+fn via(board: &Board<'_>, tool: usize, outlets: u32, least_mm: f64, packed: bool, used: &mut Set) -> Option<Via> {
+    let bit = sets::one(tool);
+    if board.lines.tools & bit == 0 {
+        return None;
+    }
+    if !packed {
+        let lines = sets::each(Set::from(outlets)).filter_map(|outlet| board.lines.line(tool, outlet, board.usable, least_mm, *used));
+        // Of several kinds of outlet the one whose line takes the least from others.
+        if let Some(line) = lines.min_by_key(|line| (line.parts.iter().filter(|p| *used & sets::one(**p) != 0).count(), line.parts.len())) {
+            *used |= line.parts.iter().fold(0, |set, part| set | sets::one(*part));
+            return Some(Via::Line {
+                source: board.id(line.source)?,
+                parts: line.parts.iter().filter_map(|part| board.id(*part)).collect(),
+            });
+        }
+        if board.own_pack & bit != 0 {
+            return Some(Via::OwnPack);
+        }
+    }
+    let packs = board.lines.packs_of(tool) & board.usable;
+    let pack = sets::first(packs & !*used).or_else(|| sets::first(packs))?;
+    *used |= sets::one(pack);
+    board.id(pack).map(|pack| Via::Pack { pack })
+}
+
+fn fillings(board: &Board<'_>, filled: &Filled, reach: &Reach, used: &mut Set) -> Vec<Filling> {
+    let slots = board.slots.iter().enumerate();
+    slots
+        .map(|(i, slot)| {
+            let piece = filled.matching.piece(i);
+            Filling {
+                slot: slot.id.clone(),
+                piece: piece.and_then(|piece| board.id(piece)),
+                via: piece.and_then(|piece| via(board, piece, reach.rated(piece) | reach.below(piece), 0.0, false, used)),
+            }
+        })
+        .collect()
+}
+
+fn said_of_the_rig(rig: &Rig<'_>, board: &Board<'_>, voice: &Voice<'_>) -> Vec<String> {
     let mut all = Vec::new();
+    if board.grades.is_empty() {
+        all.push("the agency has not chosen its grades; nothing is judged yet".to_owned());
+    }
     if let Some(notice) = rig.out_of_service {
         all.push(format!("rig out of service since {}, {}", voice.at(notice.since), notice.words));
     }
-    if rig.complement.is_none() {
-        all.push("no complement is set for this rig's class".to_owned());
+    all
+}
+
+/// What holds the level down beside the needs.
+fn beside_the_needs(board: &Board<'_>, grade: &GradeFit<'_>, meeting: &Meeting) -> Vec<String> {
+    let asked = grade.grade;
+    let mut all = Vec::new();
+    let needed = usize::try_from(asked.tools_at_once).unwrap_or(usize::MAX);
+    if meeting.at_once < needed {
+        all.push(if meeting.at_once_exact {
+            format!("{} can run at once, {needed} needed", words::tools(meeting.at_once))
+        } else {
+            format!("{} can run at once for certain, {needed} needed; more could not be worked out", words::tools(meeting.at_once))
+        });
     }
-    if at_once < board.simultaneous_min {
-        all.push(format!("{} can run at once, {} needed", words::tools(at_once), board.simultaneous_min));
+    let drives = usize::try_from(asked.kinds_of_drive).unwrap_or(usize::MAX);
+    if meeting.kinds_of_drive < drives && drives > 1 {
+        all.push(format!("{} of {drives} kinds of drive", meeting.kinds_of_drive));
+    }
+    if meeting.lacks_spares {
+        let (n, packs) = (asked.spare_packs, if asked.spare_packs == 1 { "pack" } else { "packs" });
+        all.push(format!("{n} spare {packs} needed beyond one for each battery tool"));
+    }
+    if board.cut.get() {
+        all.push("so much is aboard that not every way was tried; what is not shown to be met counts as not met".to_owned());
     }
     all
 }
 
-/// What is to be known of pieces aboard without holding the level down.
-fn remarks(rig: &Rig<'_>, board: &Board<'_>, gaps: &[Gap], policy: &Policy, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec<String> {
-    let mut all = holds::standing(rig, gaps, policy, at, voice);
+/// Below limited: the tools that run all the same.
+fn still_runs(board: &Board<'_>, reach: &Reach) -> Vec<String> {
+    let tools = sets::each(board.lines.tools & board.usable).filter_map(|i| board.piece(i).map(|piece| (i, piece)));
+    tools
+        .filter_map(|(i, piece)| {
+            let bit = sets::one(i);
+            if reach.rated(i) != 0 || board.own_pack & bit != 0 || board.lines.packs_of(i) & board.usable != 0 {
+                Some(format!("{} runs", faults::named(piece)))
+            } else if reach.below(i) != 0 {
+                Some(format!("{} runs below its rated pressure", faults::named(piece)))
+            } else {
+                None
+            }
+        })
+        .take(20)
+        .collect()
+}
+
+/// Why the level is not confirmed: a smallest set of pieces that, were they confirmed, would confirm it, each with its reasons.
+fn doubts(board: &Board<'_>, level: Level, confirmed_level: Level, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec<Reason> {
+    if level <= Level::None || confirmed_level == level {
+        return Vec::new();
+    }
+    let open = board.usable & !board.confirmed & board.matters();
+    let mut needed = open;
+    for i in sets::each(open) {
+        let fewer = needed & !sets::one(i);
+        if board.holds(board.confirmed | fewer, level) {
+            needed = fewer;
+        }
+    }
+    let mut all = Vec::new();
+    for i in sets::each(needed) {
+        let Some(piece) = board.piece(i) else { continue };
+        all.extend(faults::doubts(piece, board.own_pack & sets::one(i) != 0, board.rules, at, voice));
+        all.extend(faults::limits(piece, at, voice));
+    }
+    all
+}
+
+/// What is to be known without holding the level down, and what is aboard but not counted.
+fn remarks(rig: &Rig<'_>, board: &Board<'_>, gaps: &[Gap], at: DateTime<Utc>, voice: &Voice<'_>) -> Vec<String> {
+    let mut all = Vec::new();
+    for piece in &board.pieces {
+        let told = gaps.iter().any(|gap| gap.near.iter().any(|near| near.piece == Some(piece.id)));
+        if !told {
+            let stops = faults::stops(piece, board.rules, at, voice);
+            all.extend(stops.into_iter().take(2).map(|reason| format!("{}, not counted", reason.words)));
+        }
+        let spared = faults::doubts(piece, false, board.rules, at, voice).into_iter();
+        all.extend(
+            spared
+                .filter(|reason| matches!(reason.code, ReasonCode::OverdueInGrace | ReasonCode::AgeAllowed))
+                .map(|reason| reason.words),
+        );
+        all.extend(faults::limits(piece, at, voice).into_iter().map(|reason| reason.words));
+    }
+    for family in dry_joints(board) {
+        all.push(format!(
+            "{family} couplings are joined without pressure only: changing one tool stops the others on that outlet"
+        ));
+    }
     if !board.left_out.is_empty() {
         all.push(format!("{} pieces beyond the first {} are not counted", board.left_out.len(), sets::CAPACITY));
+    }
+    debug_assert!(rig.pieces.len() >= board.pieces.len());
+    all
+}
+
+/// Coupling families of sources that run several tools, where a joint may not be made under pressure, or nobody knows.
+fn dry_joints<'a>(board: &Board<'a>) -> Vec<&'a str> {
+    let mut all: Vec<&str> = Vec::new();
+    for i in sets::each(board.lines.sources & board.usable) {
+        let Some(piece) = board.piece(i) else { continue };
+        let several = piece.hookup.circuits.unwrap_or(1) > 1 || !piece.hookup.outlets.is_empty();
+        if let Some(family) = piece.hookup.coupling.as_deref().filter(|_| several)
+            && !board.rules.mates.may_join_under_pressure(family)
+            && !all.contains(&family)
+        {
+            all.push(family);
+        }
     }
     all
 }

@@ -1,60 +1,34 @@
-//! Why a slot is empty: every piece that might have filled it, and every requirement that it fails.
+//! Why a need is not met or a slot is empty: every piece that might have served, and every requirement that it fails.
 
-use super::board::Board;
+use super::board::{Board, GradeFit, PartFit, counted};
 use super::fill::Filled;
-use super::input::{Life, Piece, Policy, State};
-use super::wire::{Compete, Fact, Gap, Near, NearCode};
+use super::hookups;
+use super::input::{Piece, Slot};
+use super::meet::Meeting;
+use super::wire::{Compete, Fact, Gap, GapIn, Near, NearCode, Reason, ReasonCode};
 use super::words::{self, Voice};
-use crate::hookup::{Joint, Misfit, MisfitCode, told};
-use crate::ratings::{Better, Figure, Meets, Shortfall};
-use crate::sets;
-use crate::units::Quantity;
+use super::{board, faults};
+use crate::hookup::Reach;
+use crate::ratings::{Better, Figure, Gear, Kind, Meets, Ratings, Shortfall};
+use crate::sets::{self, Set};
 use chrono::{DateTime, Utc};
 
-/// One gap for each empty slot, in the order of the complement.
-pub(super) fn of(board: &Board<'_>, best: &Filled, policy: &Policy, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec<Gap> {
-    let looking = Looking {
-        board,
-        best,
-        policy,
-        at,
-        voice,
-    };
-    (0..board.slots.len())
-        .filter(|slot| best.matching.piece(*slot).is_none())
-        .filter_map(|slot| looking.gap(slot))
-        .collect()
+/// The most near misses that one gap tells.
+const MOST_NEAR: usize = 24;
+
+/// What everything here is asked with.
+#[derive(Clone, Copy)]
+pub(super) struct Asking<'l, 'a> {
+    pub board: &'l Board<'a>,
+    pub at: DateTime<Utc>,
+    pub voice: &'l Voice<'l>,
 }
 
-/// Whether a piece fits a slot on its own merits, with every reason against it.
-pub(super) fn verdict(board: &Board<'_>, slot: usize, piece: &Piece, policy: &Policy, at: DateTime<Utc>, voice: &Voice<'_>) -> (bool, Vec<Near>) {
-    let best = board.best(board.usable);
-    let looking = Looking {
-        board,
-        best: &best,
-        policy,
-        at,
-        voice,
-    };
-    let kinds = board.slot(slot).map_or(&[][..], |s| s.kinds.as_slice());
-    if !kinds.contains(&piece.kind) {
-        let wanted: Vec<&str> = kinds.iter().map(|kind| kind.word()).collect();
-        let text = format!("not {}", words::one(&words::listed(&wanted, "or")));
-        return (false, vec![near(piece, NearCode::NoneAboard, &text)]);
-    }
-    let Some(i) = board.position(piece.id) else {
-        return (false, vec![near(piece, NearCode::NotCounted, "more pieces are aboard than are looked at")]);
-    };
-    let mut reasons = looking.reasons(slot, i, piece);
-    reasons.retain(|r| !matches!(r.code, NearCode::FillsAnotherSlot | NearCode::AnotherSystem));
-    (reasons.is_empty(), reasons)
-}
-
-fn near(piece: &Piece, code: NearCode, text: &str) -> Near {
+pub(super) fn near(piece: &Piece, code: NearCode, text: &str) -> Near {
     Near {
         piece: Some(piece.id),
         code,
-        words: format!("{} {}: {text}", piece.kind.word(), piece.tag),
+        words: format!("{}: {text}", faults::named(piece)),
         since: None,
         has: None,
         needs: None,
@@ -62,124 +36,253 @@ fn near(piece: &Piece, code: NearCode, text: &str) -> Near {
     }
 }
 
-/// What keeps a piece from being used at all, with the time it began.
-pub(super) fn faults(piece: &Piece, policy: &Policy, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec<Near> {
-    let since = |code, at: DateTime<Utc>, text: String| Near {
-        since: Some(at),
-        ..near(piece, code, &text)
+/// A reason against a piece as a near miss.
+pub(super) fn from_reason(reason: Reason) -> Near {
+    let code = match reason.code {
+        ReasonCode::Missing => NearCode::Missing,
+        ReasonCode::StopUse => NearCode::StopUse,
+        ReasonCode::LifeEnded => NearCode::LifeEnded,
+        ReasonCode::Quarantined => NearCode::Quarantined,
+        ReasonCode::CheckOverdue => NearCode::CheckOverdue,
+        ReasonCode::RepairByPast => NearCode::RepairByPast,
+        ReasonCode::AgeUnknown => NearCode::LifeUnknown,
+        _ => NearCode::OutOfService,
     };
-    let mut all = Vec::new();
-    if let State::OutOfService { since: from, reason } = &piece.state {
-        let reason = if reason.is_empty() { String::new() } else { format!(", {reason}") };
-        all.push(since(
-            NearCode::OutOfService,
-            *from,
-            format!("out of service since {}{reason}", voice.at(*from)),
-        ));
+    Near {
+        piece: reason.piece,
+        code,
+        words: reason.words,
+        since: reason.since,
+        has: None,
+        needs: None,
+        short_by: None,
     }
-    if let Some(notice) = &piece.stop_use {
-        all.push(since(
-            NearCode::StopUse,
-            notice.since,
-            format!("stop use since {}, {}", voice.at(notice.since), notice.words),
-        ));
+}
+
+impl Asking<'_, '_> {
+    /// What keeps a piece from being used at all; unknown age among it.
+    pub(super) fn faults(&self, piece: &Piece) -> Vec<Near> {
+        let mut all: Vec<Near> = faults::stops(piece, self.board.rules, self.at, self.voice).into_iter().map(from_reason).collect();
+        if piece.life == super::input::Life::Unknown {
+            all.push(near(piece, NearCode::LifeUnknown, "age unknown"));
+        }
+        all
     }
-    match piece.life {
-        Life::Ends(end) if at >= end => all.push(since(NearCode::LifeEnded, end, format!("service life ended {}", voice.at(end)))),
-        Life::Unknown => all.push(near(piece, NearCode::LifeUnknown, "age unknown")),
-        _ => {}
+
+    fn rated(&self, piece: &Piece, minimums: &Ratings, gear: Option<Gear>) -> Vec<Near> {
+        if piece.kind == Kind::Accessory && (gear.is_none() || gear != piece.gear) {
+            let wanted = gear.map_or("named accessory", Gear::word);
+            let is = piece.gear.map_or("an accessory that nobody named", Gear::word);
+            return vec![near(piece, NearCode::AnotherAccessory, &format!("it is {is}, {wanted} asked for"))];
+        }
+        let counts = counted(piece, &piece.ratings);
+        counts
+            .shortfalls(minimums)
+            .iter()
+            .map(|short| {
+                let lost = piece.limits.iter().find(|limit| limit.without.contains(&short.term));
+                match lost {
+                    Some(limit) => near(piece, NearCode::Limited, &format!("{} does not count while this stands: {}", short.term.label(), limit.words)),
+                    None => self.shortfall(piece, short),
+                }
+            })
+            .collect()
     }
-    for check in &piece.checks {
-        if policy.counts_from(check.due).is_some_and(|t| at >= t) {
-            all.push(since(
-                NearCode::CheckOverdue,
-                check.due,
-                format!("{} overdue since {}", check.name, voice.at(check.due)),
-            ));
+
+    /// The gaps of the needs that are not met.
+    pub(super) fn of_needs(&self, grade: &GradeFit<'_>, meeting: &Meeting) -> Vec<Gap> {
+        if meeting.met {
+            return Vec::new();
+        }
+        let reach = self.board.lines.reach(self.board.usable);
+        let met = |need: usize| meeting.chosen.iter().any(|(part, ..)| grade.parts.get(*part).is_some_and(|p| p.need == need));
+        let open = grade.grade.needs.iter().enumerate().filter(|(i, _)| !met(*i));
+        open.map(|(i, need)| {
+            let mut all: Vec<Near> = Vec::new();
+            for part in grade.parts.iter().filter(|part| part.need == i) {
+                for near in self.of_part(grade, part, &reach) {
+                    if !all.iter().any(|known| known.piece == near.piece && known.code == near.code && known.words == near.words) {
+                        all.push(near);
+                    }
+                }
+            }
+            let mut kinds: Vec<Kind> = Vec::new();
+            for kind in need.alternatives.iter().flat_map(|way| way.parts.iter().flat_map(|part| part.kinds.iter())) {
+                if !kinds.contains(kind) {
+                    kinds.push(*kind);
+                }
+            }
+            let mut all = self.without_the_useless(all);
+            self.uncovered(grade, i, &reach, &mut all);
+            if all.is_empty() {
+                all.push(none_aboard(&kinds));
+            }
+            all.truncate(MOST_NEAR);
+            Gap {
+                r#in: GapIn::Need,
+                id: need.id.clone(),
+                name: need.name.clone(),
+                required: true,
+                kinds,
+                words: all.iter().map(|near| near.words.clone()).collect(),
+                near: all,
+                compete: None,
+            }
+        })
+        .collect()
+    }
+
+    /// Where some piece is aboard, "none aboard" of another alternative says nothing.
+    fn without_the_useless(&self, mut all: Vec<Near>) -> Vec<Near> {
+        if all.iter().any(|near| near.piece.is_some()) {
+            all.retain(|near| near.piece.is_some());
+        }
+        all
+    }
+
+    fn uncovered(&self, grade: &GradeFit<'_>, need: usize, reach: &Reach, all: &mut Vec<Near>) {
+        let Some(asked) = grade.grade.needs.get(need) else { return };
+        let Some(cover) = asked.alternatives.iter().find_map(|way| way.covers) else { return };
+        let serves = |part: &PartFit<'_>, i: usize| {
+            let found = self.board.candidates(grade, self.board.usable, reach);
+            let at = grade.parts.iter().position(|p| std::ptr::eq(p, part));
+            at.and_then(|at| found.get(at)).is_some_and(|c| (c.free | c.packed) & sets::one(i) != 0)
+        };
+        let units = self.voice.units;
+        for (i, piece) in self.board.pieces.iter().enumerate() {
+            if grade.parts.iter().filter(|p| p.need == need).any(|part| serves(part, i)) {
+                let size = |term| piece.ratings.get(term).map_or_else(|| "unknown".to_owned(), |r| r.figure.show(units));
+                let text = format!(
+                    "reaches {} to {}; {} to {} needed without a gap",
+                    size(crate::ratings::Term::RetractedLength),
+                    size(crate::ratings::Term::ExtendedLength),
+                    cover.from.show(units),
+                    cover.to.show(units)
+                );
+                all.retain(|near| near.piece != Some(piece.id) || near.code != NearCode::NeededElsewhere);
+                all.push(near(piece, NearCode::RangeNotCovered, &text));
+            }
         }
     }
-    all
-}
 
-struct Looking<'l, 'a> {
-    board: &'l Board<'a>,
-    best: &'l Filled,
-    policy: &'l Policy,
-    at: DateTime<Utc>,
-    voice: &'l Voice<'l>,
-}
+    /// Every piece of a part's kinds, with what keeps it from serving.
+    fn of_part(&self, grade: &GradeFit<'_>, part: &PartFit<'_>, reach: &Reach) -> Vec<Near> {
+        let mut all = Vec::new();
+        for (i, piece) in self.board.pieces.iter().enumerate().filter(|(_, piece)| part.part.kinds.contains(&piece.kind)) {
+            all.extend(self.against_part(grade, part, i, piece, reach));
+        }
+        if all.is_empty() {
+            all.push(none_aboard(&part.part.kinds));
+        }
+        all
+    }
 
-impl Looking<'_, '_> {
-    fn gap(&self, index: usize) -> Option<Gap> {
+    /// What keeps one piece from serving one part.
+    pub(super) fn against_part(&self, grade: &GradeFit<'_>, part: &PartFit<'_>, i: usize, piece: &Piece, reach: &Reach) -> Vec<Near> {
+        let mut all = self.faults(piece);
+        let usable = all.is_empty();
+        let low = part.below.iter().any(|below| below & sets::one(i) != 0);
+        if !low {
+            all.extend(self.rated(piece, &part.part.minimums, part.part.gear));
+        }
+        if self.board.lines.tools & sets::one(i) != 0 {
+            let driven = usable && (self.board.outlets_for(grade, part, i, reach) != 0 || self.runs_on_battery(part, i));
+            if !driven {
+                all.extend(hookups::why_not(self, grade, part, i, piece, usable, reach));
+            }
+        }
+        if all.is_empty() {
+            all.push(near(piece, NearCode::NeededElsewhere, "serves another need already"));
+        }
+        all
+    }
+
+    fn runs_on_battery(&self, part: &PartFit<'_>, i: usize) -> bool {
+        let bit = sets::one(i);
+        part.battery && part.suits & bit != 0 && (self.board.own_pack & bit != 0 || self.board.lines.packs_of(i) & self.board.usable != 0)
+    }
+
+    /// The gaps of the slots that are not filled.
+    pub(super) fn of_slots(&self, filled: &Filled) -> Vec<Gap> {
+        let fit = self.board.of_use(self.board.usable);
+        let empty = (0..self.board.slots.len()).filter(|slot| filled.matching.piece(*slot).is_none());
+        empty.filter_map(|slot| self.of_slot(filled, slot, fit)).collect()
+    }
+
+    fn of_slot(&self, filled: &Filled, index: usize, fit: Set) -> Option<Gap> {
         let slot = self.board.slot(index)?;
-        let fits_kind = |piece: &&Piece| slot.kinds.contains(&piece.kind);
         let mut all: Vec<Near> = Vec::new();
-        for (i, piece) in self.board.pieces.iter().enumerate().filter(|(_, p)| fits_kind(p)) {
-            all.extend(self.reasons(index, i, piece));
+        for (i, piece) in self.board.pieces.iter().enumerate().filter(|(_, p)| slot.kinds.contains(&p.kind)) {
+            let mut against = self.against_slot(slot, i, piece, fit);
+            if against.is_empty()
+                && let Some(other) = filled.matching.slot(i).and_then(|s| self.board.slot(s))
+            {
+                against.push(Near {
+                    needs: Some(Fact::Text(other.name.clone())),
+                    ..near(piece, NearCode::NeededElsewhere, &format!("is counted as {}", other.name))
+                });
+            }
+            all.extend(against);
         }
-        let uncounted = self.board.left_out.iter().filter(|p| fits_kind(p));
+        let uncounted = self.board.left_out.iter().filter(|p| slot.kinds.contains(&p.kind));
         all.extend(uncounted.map(|piece| near(piece, NearCode::NotCounted, "more pieces are aboard than are looked at")));
         if all.is_empty() {
-            let kinds: Vec<&str> = slot.kinds.iter().map(|kind| kind.word()).collect();
-            let text = if kinds.is_empty() {
-                "the slot names no kind".to_owned()
-            } else {
-                format!("no {} aboard", words::listed(&kinds, "or"))
-            };
-            all.push(Near {
-                piece: None,
-                code: NearCode::NoneAboard,
-                words: text,
-                since: None,
-                has: None,
-                needs: None,
-                short_by: None,
+            all.push(match slot.gear.filter(|_| slot.kinds.contains(&Kind::Accessory)) {
+                Some(gear) => Near {
+                    words: format!("no {} aboard", gear.word()),
+                    ..none_aboard(&slot.kinds)
+                },
+                None => none_aboard(&slot.kinds),
             });
         }
-        let mut said: Vec<String> = all.iter().map(|n| n.words.clone()).collect();
-        let compete = self
-            .best
-            .matching
-            .competition_of(&self.best.candidates, index)
-            .filter(|c| c.slots.len() > 1 && !c.pieces.is_empty())
-            .map(|c| {
-                let slots: Vec<_> = c.slots.iter().filter_map(|s| self.board.slot(*s)).collect();
-                let pieces: Vec<&Piece> = c.pieces.iter().filter_map(|p| self.board.piece(*p)).collect();
-                let names: Vec<&str> = slots.iter().map(|s| s.name.as_str()).collect();
-                let tags: Vec<String> = pieces.iter().map(|p| format!("{} {}", p.kind.word(), p.tag)).collect();
-                let tags: Vec<&str> = tags.iter().map(String::as_str).collect();
-                said.push(format!("{} compete for {}", words::listed(&names, "and"), words::listed(&tags, "and")));
-                Compete {
-                    slots: slots.iter().map(|s| s.id.clone()).collect(),
-                    pieces: pieces.iter().map(|p| p.id).collect(),
-                }
-            });
+        all.truncate(MOST_NEAR);
+        let mut said: Vec<String> = all.iter().filter(|near| near.code != NearCode::NeededElsewhere).map(|n| n.words.clone()).collect();
+        let compete = self.compete(filled, index);
+        if let Some(compete) = &compete {
+            let of = words::listed(&slot.kinds.iter().map(|kind| kind.plural()).collect::<Vec<_>>(), "or");
+            said.push(format!("{} of {} {of} aboard count", compete.pieces.len(), compete.slots.len()));
+        }
         Some(Gap {
-            slot: slot.id.clone(),
-            need: slot.need,
+            r#in: GapIn::Slot,
+            id: slot.id.clone(),
+            name: slot.name.clone(),
+            required: slot.required,
+            kinds: slot.kinds.clone(),
             words: said,
             near: all,
             compete,
         })
     }
 
-    /// Every reason why a piece of a fitting kind does not fill this slot.
-    fn reasons(&self, slot: usize, i: usize, piece: &Piece) -> Vec<Near> {
-        let mut all = faults(piece, self.policy, self.at, self.voice);
+    fn compete(&self, filled: &Filled, index: usize) -> Option<Compete> {
+        let found = filled.matching.competition_of(&filled.candidates, index)?;
+        (found.slots.len() > 1 && !found.pieces.is_empty()).then(|| Compete {
+            slots: found.slots.iter().filter_map(|s| self.board.slot(*s)).map(|slot| slot.id.clone()).collect(),
+            pieces: found.pieces.iter().filter_map(|p| self.board.id(*p)).collect(),
+        })
+    }
+
+    /// What keeps one piece from filling one slot.
+    pub(super) fn against_slot(&self, slot: &Slot, i: usize, piece: &Piece, fit: Set) -> Vec<Near> {
+        let mut all = self.faults(piece);
         let usable = all.is_empty();
-        if let Some(slot) = self.board.slot(slot) {
-            all.extend(piece.ratings.shortfalls(&slot.minimums).iter().map(|s| self.shortfall(piece, s)));
-        }
-        self.hook_up(i, piece, usable, &mut all);
-        if all.is_empty() {
-            if let Some(other) = self.best.matching.slot(i).and_then(|s| self.board.slot(s)) {
-                let name = Some(Fact::Text(other.name.clone()));
-                all.push(Near {
-                    needs: name,
-                    ..near(piece, NearCode::FillsAnotherSlot, &format!("needed for {}", other.name))
-                });
-            } else if piece.kind.is_source() {
-                all.push(near(piece, NearCode::AnotherSystem, "belongs to a system that was not chosen"));
+        all.extend(self.rated(piece, &slot.minimums, slot.gear));
+        if usable && fit & sets::one(i) == 0 {
+            if piece.kind.is_tool() {
+                all.extend(hookups::why_not_driven(self.board, i, piece, self.board.usable, self.voice));
+            } else {
+                let text = match piece.kind {
+                    Kind::Battery | Kind::Charger => "fits no battery tool aboard",
+                    Kind::Adapter if !board::line_rules(self.board.rules).adapters => "the agency does not allow adapters",
+                    kind if kind.is_source() => "no usable hose aboard fits it",
+                    _ => "no usable source aboard feeds it",
+                };
+                let code = match piece.kind {
+                    Kind::Battery | Kind::Charger => NearCode::NoBattery,
+                    kind if kind.is_source() => NearCode::NoHose,
+                    _ => NearCode::NoSource,
+                };
+                all.extend(hookups::why_not_fed(self.board, piece, self.voice).unwrap_or_else(|| vec![near(piece, code, text)]));
             }
         }
         all
@@ -217,6 +320,10 @@ impl Looking<'_, '_> {
                 );
                 (NearCode::RatedByAnotherStandard, text, Some(*has), None)
             }
+            Meets::StandardUnknown { has, wanted } => {
+                let text = format!("standard not stated: {label} {} does not answer {most}{needs} by {wanted}", has.show(units));
+                (NearCode::StandardNotStated, text, Some(*has), None)
+            }
             Meets::Unknown | Meets::Yes => (NearCode::RatingUnknown, format!("{label} unknown, {most}{needs} needed"), None, None),
         };
         Near {
@@ -226,96 +333,17 @@ impl Looking<'_, '_> {
             ..near(piece, code, &text)
         }
     }
+}
 
-    /// Why a hose or tool is not driven by the system. Of a piece that is not usable only what lies in the piece itself is said.
-    fn hook_up(&self, i: usize, piece: &Piece, usable: bool, all: &mut Vec<Near>) {
-        let (net, system) = (&self.board.net, self.best.system);
-        let bit = sets::one(i);
-        let is_hose = net.hoses & bit != 0;
-        if !is_hose && net.tools & bit == 0 {
-            return;
-        }
-        let alive = self.board.usable | bit;
-        if self.board.hooked_up(alive, system) & bit != 0 {
-            return;
-        }
-        let plug = self.board.plug.get(i).map(|(_, plug)| *plug).unwrap_or_default();
-        if !is_hose && plug.battery != 0 && usable {
-            all.push(near(piece, NearCode::NoBattery, "no usable battery of its family aboard"));
-        }
-        if !is_hose && plug.coupling == 0 {
-            if plug.battery == 0 {
-                all.push(near(piece, NearCode::HookupUnknown, "how it is driven is unknown"));
-            }
-            return;
-        }
-        if system == 0 {
-            if usable {
-                all.push(near(piece, NearCode::NoSource, "no power source to drive it"));
-            }
-            return;
-        }
-        let against = sets::each(system).filter_map(|s| self.board.piece(s).map(|source| (s, source)));
-        let fewest = against
-            .map(|(s, source)| self.against(s, source, i, piece, is_hose, usable))
-            .min_by_key(Vec::len);
-        all.extend(fewest.unwrap_or_default());
-    }
-
-    fn against(&self, s: usize, source: &Piece, i: usize, piece: &Piece, is_hose: bool, usable: bool) -> Vec<Near> {
-        let plug = |i: usize| self.board.plug.get(i).map(|(_, plug)| *plug).unwrap_or_default();
-        let tolerance = self.policy.pressure_tolerance;
-        let (source_plug, own) = (plug(s), plug(i));
-        if is_hose {
-            return told(Joint::SourceToHose, source_plug.feeds(&own, tolerance), &source.hookup, &piece.hookup)
-                .iter()
-                .map(|m| self.misfit(piece, m))
-                .collect();
-        }
-        let mut all: Vec<Near> = told(Joint::SourceToTool, source_plug.drives(&own, tolerance), &source.hookup, &piece.hookup)
-            .iter()
-            .map(|m| self.misfit(piece, m))
-            .collect();
-        let fed = sets::pick(&self.board.net.onward, s) & self.board.usable;
-        match sets::first(fed).and_then(|h| self.board.piece(h).map(|hose| (h, hose))) {
-            None if usable => all.push(near(
-                piece,
-                NearCode::NoHose,
-                &format!("no usable hose leads from {} {}", source.kind.word(), source.tag),
-            )),
-            None => {}
-            Some(_) if sets::each(fed).any(|h| plug(h).tool_coupling == own.coupling) => {}
-            Some((h, hose)) => {
-                let misfits = told(Joint::HoseToTool, plug(h).mouths(&own), &hose.hookup, &piece.hookup);
-                let coupling = misfits
-                    .iter()
-                    .filter(|m| matches!(m.code, MisfitCode::CouplingDiffers | MisfitCode::CouplingUnknown));
-                all.extend(coupling.map(|m| self.misfit(piece, m)));
-            }
-        }
-        all
-    }
-
-    fn misfit(&self, piece: &Piece, misfit: &Misfit) -> Near {
-        let code = match misfit.code {
-            MisfitCode::CouplingUnknown => NearCode::CouplingUnknown,
-            MisfitCode::CouplingDiffers => NearCode::CouplingDiffers,
-            MisfitCode::FluidUnknown => NearCode::FluidUnknown,
-            MisfitCode::FluidDiffers => NearCode::FluidDiffers,
-            MisfitCode::PressureUnknown => NearCode::PressureUnknown,
-            MisfitCode::PressureBelow => NearCode::PressureBelow,
-        };
-        let (mut has, mut needs) = (misfit.has.clone().map(Fact::Text), misfit.needs.clone().map(Fact::Text));
-        let mut short_by = None;
-        if let Some((rated, runs)) = misfit.pressures {
-            (has, needs) = (Some(Fact::Quantity(rated)), Some(Fact::Quantity(runs)));
-            short_by = Some(Quantity::new((runs.si() - rated.si()) / runs.unit.factor(), runs.unit));
-        }
-        Near {
-            has,
-            needs,
-            short_by,
-            ..near(piece, code, &misfit.words(self.voice.units))
-        }
+fn none_aboard(kinds: &[Kind]) -> Near {
+    let kinds: Vec<&str> = kinds.iter().map(|kind| kind.word()).collect();
+    Near {
+        piece: None,
+        code: NearCode::NoneAboard,
+        words: format!("no {} aboard", words::listed(&kinds, "or")),
+        since: None,
+        has: None,
+        needs: None,
+        short_by: None,
     }
 }

@@ -233,7 +233,7 @@ fn alternative_faults(here: &str, alternative: &Alternative, fault: &mut dyn FnM
         if part.kinds.contains(&Kind::Accessory) != part.gear.is_some() {
             fault(format!("{here}.parts[{p}].gear"), "Say which accessory it is, and only for an accessory".into());
         }
-        for bad in part.minimums.faults() {
+        for bad in part.minimums.minimum_faults(&part.kinds) {
             fault(format!("{here}.parts[{p}].minimums.{}", bad.term.name()), bad.reason);
         }
     }

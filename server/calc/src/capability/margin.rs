@@ -7,11 +7,11 @@ use super::board::Board;
 use super::wire::Level;
 use crate::sets::{self, Set};
 
-/// So many steps of work at most; the margin found until then is "at least".
-const WORK: usize = 20_000;
+/// So many sets of lost pieces are tried at most; the margin found until then is "at least".
+const WORK: usize = 120;
 
 pub(super) struct Loss {
-    /// `None` at level none.
+    /// `None` below limited.
     pub margin: Option<usize>,
     /// The margin was not followed further.
     pub at_least: bool,
@@ -21,7 +21,7 @@ pub(super) struct Loss {
 
 /// `aboard` is the number of all pieces on the rig, counted or not.
 pub(super) fn of(board: &Board<'_>, level: Level, aboard: usize) -> Loss {
-    if level == Level::None {
+    if level <= Level::None {
         return Loss {
             margin: None,
             at_least: false,
@@ -47,7 +47,7 @@ pub(super) fn of(board: &Board<'_>, level: Level, aboard: usize) -> Loss {
         board,
         sorts: &sorts,
         level,
-        most: board.net.work.get().saturating_add(WORK),
+        left: WORK,
     };
     for size in 2..=all {
         match search.drops(board.usable, 0, size) {
@@ -77,16 +77,8 @@ pub(super) fn of(board: &Board<'_>, level: Level, aboard: usize) -> Loss {
 
 /// Usable pieces that can matter, those that are alike together.
 fn sorts(board: &Board<'_>) -> Vec<Set> {
-    let slotted = board
-        .suits
-        .iter()
-        .zip(board.slots)
-        .filter(|(_, slot)| slot.need.is_required())
-        .fold(0, |set, (suits, _)| set | suits);
-    let net = &board.net;
-    let matters = board.usable & (slotted | net.sources | net.hoses | net.tools | net.batteries);
     let mut sorts: Vec<Set> = Vec::new();
-    for i in sets::each(matters) {
+    for i in sets::each(board.usable & board.matters()) {
         match sorts.iter_mut().find(|sort| sets::first(**sort).is_some_and(|j| board.alike(i, j))) {
             Some(sort) => *sort |= sets::one(i),
             None => sorts.push(sets::one(i)),
@@ -99,17 +91,15 @@ struct Search<'s, 'a> {
     board: &'s Board<'a>,
     sorts: &'s [Set],
     level: Level,
-    /// Where the count of work stands when it is time to stop.
-    most: usize,
+    /// So many sets are still tried.
+    left: usize,
 }
 
 impl Search<'_, '_> {
     /// Whether some further `more` pieces of sort `from` or later drop the level; `None` when the work ran out.
     fn drops(&mut self, alive: Set, from: usize, more: usize) -> Option<bool> {
         if more == 0 {
-            if self.board.net.work.get() > self.most {
-                return None;
-            }
+            self.left = self.left.checked_sub(1)?;
             return Some(!self.board.holds(alive, self.level));
         }
         for (at, sort) in self.sorts.iter().enumerate().skip(from) {

@@ -1,38 +1,51 @@
-//! Whether a rig is full, limited or none; slot by slot; why; what mends it; until when the answer holds.
+//! Three answers about one rig, never mixed; and "may I use it?" for one piece.
 //!
-//! - A piece is *usable* when it is in service, no stop-use notice hits it, it is within its life and no check is overdue
-//!   beyond the policy's grace. What is unknown is not capable and is said as unknown.
-//! - A slot is filled by one usable piece of its kinds that meets its minimums and has a hook-up on this rig where it
-//!   needs one. The sources that fill the power slots are the rig's *system*: hoses and hose-fed tools must hook up to
-//!   one of them, so two half-systems never make one set. Without a power slot any usable source aboard serves.
-//! - Sources, then slots, are chosen so that the most core slots are filled, then the most required, then the most
-//!   optional; among equals the lowest tag wins. The order in which pieces are handed in never matters.
-//! - **full**: every required slot is filled and enough tools run at once. **limited**: every core slot is filled and a
-//!   tool can run. **none**: less, or the rig is out of service, or no complement is set.
-//! - Tools at once are counted over all usable pieces aboard, whether or not they fill a slot.
+//! - **Level**: the highest of the agency's own grades ([`Grades`]) whose needs are all met together, no piece counted twice,
+//!   every tool on a line that runs. A grade is judged on all that is aboard, whatever the rig's class; a level is reached when that
+//!   grade and all lower ones are met. While nobody has chosen the grades, nothing is judged ([`Level::NotJudged`]).
+//! - **Complete**: whether everything is aboard that the rig's class lists. It says nothing of the level.
+//! - **Confirmed**: whether pieces alone that records say were checked as they must be reach the same level.
 //!
-//! At most 128 pieces that matter to the complement or to a hook-up are looked at, usable ones first; beyond that the
-//! rest is not counted, and the answer says so. Work is bounded far beyond what a rig needs, so that a register full of
-//! nonsense holds nothing up: what is cut off by a bound is never said to be more than it is (`margin_at_least`,
-//! `restore_is_smallest`, and a level that may then be too low but not too high).
+//! A piece counts when it is usable: in service, found, within its life, under no notice or quarantine, no check overdue beyond the
+//! policy's grace, no repair date past. What is unknown is not capable and is said as unknown.
 //!
-//! This module never reads who made a check or a report: the answer must not depend on who looked. It knows no
-//! districts, no people and no clock.
+//! Tools at once, margin, critical pieces and restoring sets mean the level alone. At most 128 pieces are looked at, those that
+//! could do something first; beyond that the rest is not counted, and the answer says so. Work is bounded far beyond what a rig
+//! needs: what is cut off by a bound counts as not met and is never said to be more than it is (`margin_at_least`,
+//! `restore_is_smallest`, `at_once_exact`).
+//!
+//! This module never reads who made a check or a report: the answer must not depend on who looked. It knows no districts, no
+//! people and no clock.
 
 mod assess;
 mod board;
+mod confirm;
+mod faults;
 mod fill;
 mod gaps;
+mod grade;
 mod holds;
+mod hookups;
 mod input;
 mod margin;
+mod meet;
 mod restore;
 mod stand_in;
+mod templates;
+mod verdict;
 mod wire;
 mod words;
 
-pub use assess::{Answer, assess, level};
-pub use input::{Batteries, Complement, DueCheck, Life, Need, Notice, Piece, Policy, Rig, Slot, State, UnknownAge, life_ends};
-pub use stand_in::{Fit, WithPiece, fits, with_piece, without_piece};
-pub use wire::{Act, ActKind, Assessment, Compete, Fact, Filling, Gap, Level, Near, NearCode, Via};
+pub use assess::{Answer, assess, assess_with_pieces, level};
+pub use grade::{
+    Alternative, Cover, Drive, Grade, GradeFault, Grades, MOST_ALTERNATIVES, MOST_NEEDS, MOST_PARTS, Need, Part,
+};
+pub use input::{Batteries, Complement, DueCheck, Life, Limit, Notice, Piece, Policy, RatedAt, Rig, Rules, Slot, State, life_ends};
+pub use stand_in::{Fit, fits, fits_anywhere, is_of_use, target, with_piece, without_piece};
+pub use templates::Template;
+pub use verdict::{verdict, verdicts};
+pub use wire::{
+    Act, ActKind, Assessment, Compete, Completeness, Driven, Fact, Filling, Gap, GapIn, Level, Near, NearCode, NeedAnswer, PieceAnswer, Reason, ReasonCode,
+    Verdict, Via,
+};
 pub use words::Voice;

@@ -1,83 +1,141 @@
-//! What a rig could do with one piece more or less: the question behind every stand-in.
+//! What a rig could do with one piece more or less: the question behind every stand-in. The rig page, the offers and the swap
+//! itself ask it here.
 
 use super::assess::{Answer, answer};
 use super::board::Board;
-use super::gaps;
-use super::input::{Piece, Policy, Rig};
-use super::wire::{Level, Near};
+use super::gaps::Asking;
+use super::input::{Piece, Rig, Rules};
+use super::wire::{GapIn, Level, Near, NearCode};
 use super::words::Voice;
 use chrono::{DateTime, Utc};
 use uuid::Uuid;
 
-/// What a further piece would do for a rig.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct WithPiece {
-    /// The level with it.
-    pub level: Level,
-    /// Tools at once with it.
-    pub simultaneous: u32,
-    /// The slot that it would fill itself; `None`: it would only be a spare, or a hose behind the scenes.
-    pub fills: Option<String>,
-    /// Slots that are empty now and would be filled, in the order of the complement: with a hose these may be several.
-    pub newly_filled: Vec<String>,
-    /// The piece in each slot.
-    pub filled: Vec<Option<Uuid>>,
-}
-
-/// Whether one piece would fill one slot on a rig, with every reason against it.
+/// Whether one piece would serve one need or slot on a rig, with every reason against it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fit {
-    /// Whether the piece, put aboard, could fill the slot on its own merits: usable, of the kind, rated, hooked up.
-    pub fits: bool,
-    /// The level with it aboard.
-    pub level: Level,
+    /// Whether the piece, put aboard, could serve there on its own merits: usable, of the kind, rated, driven.
+    pub serves: bool,
+    /// The three answers with it aboard.
+    pub with: Answer,
     /// What speaks against it, as for a near miss.
     pub near: Vec<Near>,
+    /// Whether connecting it would mix fluids. That is never done, whoever orders it.
+    pub mixes_fluids: bool,
 }
 
 /// The rig with one piece more.
 #[must_use]
-pub fn with_piece(rig: &Rig<'_>, extra: &Piece, policy: &Policy, at: DateTime<Utc>) -> WithPiece {
-    let before = answer(rig, &Board::new(rig, policy, at));
-    let after = answer(rig, &Board::of(rig, others(rig, extra.id).chain([extra]), policy, at));
-    let slots = rig.complement.map_or(&[][..], |c| c.slots.as_slice());
-    let named = |i: usize| slots.get(i).map(|slot| slot.id.clone());
-    let fills = after.filled.iter().position(|piece| *piece == Some(extra.id)).and_then(named);
-    let newly = before
-        .filled
-        .iter()
-        .zip(after.filled.iter())
-        .enumerate()
-        .filter(|(_, (b, a))| b.is_none() && a.is_some());
-    WithPiece {
-        level: after.level,
-        simultaneous: after.simultaneous,
-        fills,
-        newly_filled: newly.filter_map(|(i, _)| named(i)).collect(),
-        filled: after.filled,
-    }
+pub fn with_piece(rig: &Rig<'_>, extra: &Piece, rules: &Rules, at: DateTime<Utc>) -> Answer {
+    answer(rig, &Board::of(rig, others(rig, extra.id).chain([extra]), rules, at))
 }
 
 /// The rig with one piece less: what a donor rig would be left with.
 #[must_use]
-pub fn without_piece(rig: &Rig<'_>, id: Uuid, policy: &Policy, at: DateTime<Utc>) -> Answer {
-    answer(rig, &Board::of(rig, others(rig, id), policy, at))
+pub fn without_piece(rig: &Rig<'_>, id: Uuid, rules: &Rules, at: DateTime<Utc>) -> Answer {
+    answer(rig, &Board::of(rig, others(rig, id), rules, at))
 }
 
-/// Whether a piece, put aboard, could fill that slot on its own merits. An unknown slot fits nothing.
-///
-/// The rig's system is the one that would be chosen with the piece aboard.
+/// Whether a piece, put aboard, could serve a need of a grade, or a slot of the list. What is not there is not served.
 #[must_use]
-pub fn fits(slot: &str, piece: &Piece, rig: &Rig<'_>, policy: &Policy, at: DateTime<Utc>, voice: &Voice<'_>) -> Fit {
-    let board = Board::of(rig, others(rig, piece.id).chain([piece]), policy, at);
-    let after = answer(rig, &board);
-    let slot = board.slots.iter().position(|s| s.id == slot);
-    let (fits, near) = slot.map_or((false, Vec::new()), |slot| gaps::verdict(&board, slot, piece, policy, at, voice));
+pub fn fits(place: (GapIn, &str), grade: Level, piece: &Piece, rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> Fit {
+    let board = Board::of(rig, others(rig, piece.id).chain([piece]), rules, at);
+    let asking = Asking { board: &board, at, voice };
+    let found = board.position(piece.id);
+    let near = found.map_or_else(Vec::new, |i| match place {
+        (GapIn::Slot, id) => against_slot(&asking, id, i, piece),
+        (GapIn::Need, id) => against_need(&asking, grade, id, i, piece),
+    });
+    let mixes_fluids = mixes(&board, piece);
     Fit {
-        fits,
-        level: after.level,
+        serves: found.is_some() && near.is_empty(),
+        with: answer(rig, &board),
+        near,
+        mixes_fluids,
+    }
+}
+
+/// Whether a piece that is meant for nothing in particular would be of use on a rig.
+#[must_use]
+pub fn fits_anywhere(piece: &Piece, rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> Fit {
+    let board = Board::of(rig, others(rig, piece.id).chain([piece]), rules, at);
+    let stops = super::faults::stops(piece, rules, at, voice).into_iter().map(super::gaps::from_reason);
+    let mut near: Vec<Near> = stops.collect();
+    if near.is_empty()
+        && let Some(i) = board.position(piece.id)
+        && piece.kind.is_tool()
+        && board.of_use(board.usable) & crate::sets::one(i) == 0
+    {
+        near = super::hookups::why_not_driven(&board, i, piece, board.usable, voice);
+    }
+    Fit {
+        serves: near.is_empty(),
+        with: answer(rig, &board),
+        mixes_fluids: mixes(&board, piece),
         near,
     }
+}
+
+/// The level that is spoken of for a rig: the expected one, full where none is set; the one reached where that is higher.
+#[must_use]
+pub fn target(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>) -> Level {
+    let board = Board::new(rig, rules, at);
+    super::assess::target(rig, &board, answer(rig, &board).level)
+}
+
+/// Whether a piece, put aboard, would run there with what is aboard, or make something there run.
+#[must_use]
+pub fn is_of_use(rig: &Rig<'_>, piece: &Piece, rules: &Rules, at: DateTime<Utc>) -> bool {
+    let board = Board::of(rig, others(rig, piece.id).chain([piece]), rules, at);
+    let bit = board.position(piece.id).map_or(0, crate::sets::one);
+    board.usable & board.of_use(board.usable) & bit != 0
+}
+
+fn nowhere(piece: &Piece) -> Vec<Near> {
+    vec![super::gaps::near(piece, NearCode::NoneAboard, "nothing of this kind is asked for there")]
+}
+
+fn against_slot(asking: &Asking<'_, '_>, id: &str, i: usize, piece: &Piece) -> Vec<Near> {
+    let board = asking.board;
+    let Some(slot) = board.slots.iter().find(|slot| slot.id == id && slot.kinds.contains(&piece.kind)) else {
+        return nowhere(piece);
+    };
+    let mut near = asking.against_slot(slot, i, piece, board.of_use(board.usable));
+    near.retain(|near| near.code != NearCode::NeededElsewhere);
+    near
+}
+
+/// Of the parts of the need that ask for its kind, the one that least speaks against.
+fn against_need(asking: &Asking<'_, '_>, grade: Level, id: &str, i: usize, piece: &Piece) -> Vec<Near> {
+    let board = asking.board;
+    let Some(grade) = board.grade(grade) else { return nowhere(piece) };
+    let reach = board.lines.reach(board.usable);
+    let need = grade.grade.needs.iter().position(|need| need.id == id);
+    grade
+        .parts
+        .iter()
+        .filter(|part| Some(part.need) == need && part.part.kinds.contains(&piece.kind))
+        .map(|part| {
+            let mut near = asking.against_part(grade, part, i, piece, &reach);
+            near.retain(|near| near.code != NearCode::NeededElsewhere);
+            near
+        })
+        .min_by_key(Vec::len)
+        .unwrap_or_else(|| nowhere(piece))
+}
+
+/// Whether something aboard that it could be joined to holds another fluid than it does.
+fn mixes(board: &Board<'_>, piece: &Piece) -> bool {
+    let wet = |piece: &Piece| piece.kind.is_source() || piece.kind.is_tool() || piece.kind.is_conduit();
+    let Some(own) = piece.hookup.fluid.filter(|_| wet(piece)) else { return false };
+    let ends = |piece: &Piece| [piece.hookup.coupling.clone(), piece.hookup.tool_coupling.clone()];
+    let mates = |other: &Piece| {
+        ends(piece)
+            .iter()
+            .flatten()
+            .any(|a| ends(other).iter().flatten().any(|b| board.rules.mates.mate(a, b)))
+    };
+    let others = board.pieces.iter().filter(|other| other.id != piece.id && wet(other));
+    others.filter_map(|other| other.hookup.fluid.map(|fluid| (other, fluid))).any(|(other, fluid)| fluid != own && mates(other))
 }
 
 fn others<'a>(rig: &Rig<'a>, id: Uuid) -> impl Iterator<Item = &'a Piece> {

@@ -156,6 +156,19 @@ pub struct Driven {
     pub via: Option<Via>,
 }
 
+impl Driven {
+    /// Whether the piece is this one, or drives it, or stands in its line.
+    #[must_use]
+    pub fn rests_on(&self, id: Uuid) -> bool {
+        self.piece == id
+            || match &self.via {
+                Some(Via::Line { source, parts }) => *source == id || parts.contains(&id),
+                Some(Via::Pack { pack }) => *pack == id,
+                Some(Via::OwnPack) | None => false,
+            }
+    }
+}
+
 /// A slot with the piece in it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
@@ -284,7 +297,7 @@ pub enum ReasonCode {
 /// Whether a piece may be used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema), schema(as = PieceVerdict))]
 pub enum Verdict {
     /// No.
     No,
@@ -355,6 +368,8 @@ pub enum NearCode {
     RatingUnknown,
     /// It is rated by a standard whose figure does not answer the minimum's, or by none that is stated.
     RatedByAnotherStandard,
+    /// It is rated, but nobody wrote down by which standard, and the minimum names one.
+    StandardNotStated,
     /// It is another accessory than the one asked for.
     AnotherAccessory,
     /// No source in service could drive it.
@@ -385,6 +400,8 @@ pub enum NearCode {
     PressureBelow,
     /// The source runs below the pressure that the tool is rated at.
     PressureTooLow,
+    /// The hose is fixed to another source.
+    FixedElsewhere,
     /// It would serve here, but is needed for another need or slot.
     NeededElsewhere,
     /// More pieces are aboard than are looked at.

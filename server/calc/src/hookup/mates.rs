@@ -1,18 +1,23 @@
 //! Which coupling families mate, by the agency's own list.
 
+use super::couplings::{Couplings, UnderPressure};
+use super::spelling::fold;
 use serde::{Deserialize, Serialize};
-
-/// A coupling name as it is compared: lower case, letters and digits alone, so that two spellings are one family.
-#[must_use]
-pub fn fold(name: &str) -> String {
-    name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
-}
 
 /// Pairs of coupling families that mate beside each with itself, and families whose joints may be made under pressure.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Mates {
     pairs: Vec<(String, String)>,
     under_pressure: Vec<String>,
+}
+
+impl From<&Couplings> for Mates {
+    fn from(list: &Couplings) -> Self {
+        let families = list.families();
+        let pairs = families.iter().flat_map(|family| family.mates_with.iter().map(|other| (family.name.as_str(), other.as_str())));
+        let dry = families.iter().filter(|family| family.under_pressure == UnderPressure::Yes);
+        Self::new(pairs, dry.map(|family| family.name.as_str()))
+    }
 }
 
 impl Mates {
@@ -29,7 +34,12 @@ impl Mates {
     #[must_use]
     pub fn mate(&self, a: &str, b: &str) -> bool {
         let (a, b) = (fold(a), fold(b));
-        a == b && !a.is_empty() || self.pairs.iter().any(|(x, y)| (*x == a && *y == b) || (*x == b && *y == a))
+        !a.is_empty() && !b.is_empty() && (a == b || self.lists(&a, &b))
+    }
+
+    /// Whether the list joins two names that are folded already.
+    pub(crate) fn lists(&self, a: &str, b: &str) -> bool {
+        self.pairs.iter().any(|(x, y)| (x == a && y == b) || (x == b && y == a))
     }
 
     /// Whether a joint of that family may be made under pressure; what is not known may not.

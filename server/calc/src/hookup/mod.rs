@@ -1,22 +1,50 @@
-//! Which power source, hose and tool fit each other, and how many tools run at once.
+//! Which sources, hoses, adapters and tools can be joined to a line, and how many tools run at once.
 //!
-//! A hose-fed tool works only as source -> hose -> tool: the hose's one end mates with the source and its other end
-//! with the tool, the fluid is the same in all three, and hose and tool are rated for at least the source's operating
-//! pressure. What is not known does not fit, and is said as unknown. This module never asks where a piece is, in
-//! what state it is or what it is rated to lift or cut.
+//! A hose-fed tool works only through a line: one outlet of a source, one to three hoses and at most two adapters, end to
+//! end, the tool. Every joint mates, the fluid is one and known, every part is allowed the outlet's pressure. What is not
+//! known does not fit, and is said as unknown. This module never asks where a piece is, in what state it is or what it is
+//! rated to lift or cut.
+//!
+//! | file | answers |
+//! | --- | --- |
+//! | `plug` | the rules of one joint, and their words |
+//! | `lines` | which pieces can be joined, worked out once for a list of pieces |
+//! | `reach` | which tools some line leads to, how long the longest is, which pieces have a place in a line |
+//! | `line` | one line to be laid |
+//! | `at_once` | the largest number of tools at once |
+//! | `why_not` | what is wrong where no line leads to a tool |
 
+mod ask;
+mod at_once;
+mod couplings;
+mod line;
+mod lines;
 mod mates;
+mod names;
+mod packing;
 mod plug;
-mod simultaneous;
+mod reach;
+mod spelling;
+mod why_not;
+#[cfg(test)]
+#[allow(clippy::all)]
+mod timing;
 
-pub(crate) use plug::{Plug, Plugs, told};
-pub(crate) use simultaneous::Network;
+pub(crate) use at_once::Way;
+pub(crate) use lines::{Lines, OutletKind};
+pub(crate) use reach::Reach;
 
-pub use mates::{Mates, fold};
-pub use plug::{Joint, Misfit, MisfitCode};
-pub use simultaneous::simultaneous_tools;
+pub use ask::{Demand, Driven, line_to, lines_that_drive, obstacles, pieces_served, simultaneous_tools};
+pub use at_once::AtOnce;
+pub use line::Line;
+pub use lines::{LineRules, MOST_ADAPTERS, MOST_HOSES, MOST_OUTLET_KINDS, Part};
+pub use couplings::{CouplingFamily, Couplings, UnderPressure};
+pub use mates::Mates;
+pub use plug::{Joint, MOST_TOLERANCE, Misfit, MisfitCode};
+pub use spelling::{fold, same_name};
+pub use why_not::Obstacle;
 
-use crate::ratings::Kind;
+use crate::ratings::{Kind, LOOK_AGAIN, PRESSURE};
 use crate::units::{Dimension, Quantity, UnitFault};
 use serde::{Deserialize, Serialize};
 
@@ -114,14 +142,17 @@ pub struct Outlet {
 /// The most kinds of outlet beside the first.
 pub const MOST_OUTLETS: usize = 3;
 
-/// What is wrong with a hook-up entry.
+/// More circuits are a slip of the pen (common practice, no source).
+const MOST_CIRCUITS: u32 = 16;
+
+/// What is wrong with a hook-up entry, or unusual about it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct HookupFault {
     /// The field at fault.
     #[cfg_attr(feature = "openapi", schema(value_type = String))]
     pub field: &'static str,
-    /// `wrong-dimension`, `torque-unit`, `not-positive`, `does-not-apply` or `blank`.
+    /// `wrong-dimension`, `torque-unit`, `not-positive`, `not-possible`, `too-many`, `does-not-apply` or `blank`; of a warning `unusual`.
     #[cfg_attr(feature = "openapi", schema(value_type = String))]
     pub code: &'static str,
     /// What is wrong.
@@ -147,7 +178,7 @@ impl Hookup {
     #[must_use]
     pub fn joins_two_families(&self) -> bool {
         match (self.source_end(), self.tool_end()) {
-            (Some(a), Some(b)) => !plug::same_name(a, b),
+            (Some(a), Some(b)) => fold(a) != fold(b),
             _ => false,
         }
     }
@@ -165,21 +196,30 @@ impl Hookup {
             })
         };
         for (field, text) in [("coupling", &self.coupling), ("tool_coupling", &self.tool_coupling), ("battery", &self.battery)] {
-            if text.as_deref().is_some_and(|t| t.trim().is_empty()) {
-                fault(field, "blank", "the name is blank", Some("leave the field out when it is not known".into()));
+            if text.as_deref().is_some_and(|t| fold(t).is_empty()) {
+                fault(
+                    field,
+                    "blank",
+                    "the name holds no letter or digit",
+                    Some("leave the field out when it is not known".into()),
+                );
             }
         }
-        if let Some(q) = self.pressure {
+        let outlets = self.outlets.iter().map(|outlet| ("outlets", Some(outlet.pressure)));
+        let pressures = [("pressure", self.pressure), ("allowable_pressure", self.allowable_pressure)].into_iter().chain(outlets);
+        for (field, q) in pressures.filter_map(|(field, q)| q.map(|q| (field, q))) {
             if q.dimension() != Dimension::Pressure {
                 let UnitFault { code, reason, hint } = UnitFault::wrong_dimension(q.unit, Dimension::Pressure, Some(q.value));
-                fault("pressure", code, &reason, hint);
+                fault(field, code, &reason, hint);
             } else if q.value <= 0.0 {
                 fault(
-                    "pressure",
+                    field,
                     "not-positive",
                     "a pressure must be above zero",
                     Some("leave it out when it is not known".into()),
                 );
+            } else if let Some(reason) = PRESSURE.impossible(kind, "pressure", q) {
+                fault(field, "not-possible", &reason, Some(LOOK_AGAIN.into()));
             }
         }
         if self.circuits == Some(0) {
@@ -203,42 +243,28 @@ impl Hookup {
         if self.outlets.len() > MOST_OUTLETS {
             fault("outlets", "too-many", "a source has at most 3 kinds of outlet beside the first", None);
         }
+        let circuits = self.outlets.iter().filter_map(|outlet| outlet.circuits).chain(self.circuits);
+        if let Some(count) = circuits.into_iter().find(|n| *n > MOST_CIRCUITS) {
+            fault(
+                "circuits",
+                "not-possible",
+                &format!("{count} circuits are more than the {MOST_CIRCUITS} that a source can have"),
+                None,
+            );
+        }
         faults
     }
-}
 
-/// Whether a source feeds a hose: coupling at the source end, fluid, pressure. Empty when it does.
-#[must_use]
-pub fn source_to_hose(source: &Hookup, hose: &Hookup, tolerance: f64) -> Vec<Misfit> {
-    let mut plugs = Plugs::default();
-    let (s, h) = (plugs.read(Kind::PowerUnit, source), plugs.read(Kind::Hose, hose));
-    plug::told(Joint::SourceToHose, s.feeds(&h, tolerance), source, hose)
-}
-
-/// Whether a hose feeds a tool: coupling at the tool end, fluid. Empty when it does.
-#[must_use]
-pub fn hose_to_tool(hose: &Hookup, tool: &Hookup) -> Vec<Misfit> {
-    let mut plugs = Plugs::default();
-    let (h, t) = (plugs.read(Kind::Hose, hose), plugs.read(Kind::Cutter, tool));
-    plug::told(Joint::HoseToTool, h.mouths(&t), hose, tool)
-}
-
-/// Whether a tool stands a source: fluid and pressure. Empty when it does.
-#[must_use]
-pub fn source_to_tool(source: &Hookup, tool: &Hookup, tolerance: f64) -> Vec<Misfit> {
-    let mut plugs = Plugs::default();
-    let (s, t) = (plugs.read(Kind::PowerUnit, source), plugs.read(Kind::Cutter, tool));
-    plug::told(Joint::SourceToTool, s.drives(&t, tolerance), source, tool)
-}
-
-/// Everything that keeps source, hose and tool from working together; empty when they do.
-///
-/// `tolerance` is the share by which a rated pressure may lie below the source's (policy, usually 0.01: makers print
-/// 10,500 psi and 720 bar for the same thing).
-#[must_use]
-pub fn misfits(source: &Hookup, hose: &Hookup, tool: &Hookup, tolerance: f64) -> Vec<Misfit> {
-    let mut all = source_to_hose(source, hose, tolerance);
-    all.extend(hose_to_tool(hose, tool));
-    all.extend(source_to_tool(source, tool, tolerance));
-    all
+    /// What is possible but so unusual that somebody should look at the plate again. Only of what has no fault.
+    #[must_use]
+    pub fn warnings(&self, kind: Kind) -> Vec<HookupFault> {
+        let pressure = self.pressure.filter(|q| q.dimension() == Dimension::Pressure);
+        let unusual = pressure.and_then(|q| PRESSURE.unusual(kind, "pressure", q)).map(|reason| HookupFault {
+            field: "pressure",
+            code: "unusual",
+            reason,
+            hint: Some(LOOK_AGAIN.into()),
+        });
+        unusual.into_iter().collect()
+    }
 }

@@ -1,14 +1,18 @@
-//! Hook-ups with their names turned into small numbers, and the joint rules on them.
+//! The rules of a joint: coupling, fluid, pressure; and what is said when one is broken.
 
+use super::names::{Family, Names};
 use super::{Fluid, Hookup};
 use crate::ratings::Kind;
 use crate::units::{Dimension, Quantity, Units};
 use serde::Serialize;
 
 /// A round trip through another unit may not turn a pressure down.
-const ROUND_TRIP: f64 = 1e-9;
+pub(crate) const ROUND_TRIP: f64 = 1e-9;
 
-/// What keeps two ends apart, as bits; 0 when nothing does.
+/// The largest share by which pressures may differ and still count as equal (design 4.2).
+pub const MOST_TOLERANCE: f64 = 0.02;
+
+/// What keeps a line from running, as bits; 0 when nothing does.
 pub(crate) type Misfits = u8;
 
 const COUPLING_UNKNOWN: Misfits = 1;
@@ -17,6 +21,8 @@ const FLUID_UNKNOWN: Misfits = 4;
 const FLUID_DIFFERS: Misfits = 8;
 const PRESSURE_UNKNOWN: Misfits = 16;
 const PRESSURE_BELOW: Misfits = 32;
+pub(crate) const SOURCE_TOO_LOW: Misfits = 64;
+pub(crate) const FIXED_ELSEWHERE: Misfits = 128;
 
 /// Which two of source, hose and tool are looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,8 +50,12 @@ pub enum MisfitCode {
     FluidDiffers,
     /// A pressure was not written down.
     PressureUnknown,
-    /// Rated below the source's operating pressure, beyond the policy's tolerance.
+    /// Allowed for less than the source's operating pressure, beyond the policy's tolerance.
     PressureBelow,
+    /// The source's pressure is below the one that the tool is rated at.
+    PressureTooLow,
+    /// Fixed to another source, or to one that is not here.
+    FixedElsewhere,
 }
 
 /// One reason why two pieces do not fit.
@@ -59,7 +69,7 @@ pub struct Misfit {
     pub has: Option<String>,
     /// What the nearer piece (source or hose) asks; `None` when unknown.
     pub needs: Option<String>,
-    /// The two pressures, where they are the reason: has, needs.
+    /// The two pressures, where they are the reason: of the further piece, of the source.
     pub pressures: Option<(Quantity, Quantity)>,
 }
 
@@ -76,102 +86,123 @@ impl Misfit {
             MisfitCode::FluidDiffers => format!("made for {has}, never to be mixed with {needs}"),
             MisfitCode::PressureUnknown => "pressure unknown".into(),
             MisfitCode::PressureBelow => match self.pressures {
-                Some((has, needs)) => format!("rated {}, the source runs at {}", has.show(units), needs.show(units)),
-                None => "rated below the source's pressure".into(),
+                Some((has, needs)) => format!("allowed for {}, the source runs at {}", has.show(units), needs.show(units)),
+                None => "allowed for less than the source's pressure".into(),
             },
+            MisfitCode::PressureTooLow => match self.pressures {
+                Some((has, needs)) => format!("rated at {}, the source gives {}", has.show(units), needs.show(units)),
+                None => "rated at more than the source's pressure".into(),
+            },
+            MisfitCode::FixedElsewhere => "fixed to another source".into(),
         }
     }
 }
 
-/// Names are the same when they differ in case and outer blanks only.
-pub(crate) fn same_name(a: &str, b: &str) -> bool {
-    a.trim().eq_ignore_ascii_case(b.trim())
+/// The tolerance that is used: from 0 to [`MOST_TOLERANCE`]; what is no number counts as 0.
+pub(crate) fn tolerance(stated: f64) -> f64 {
+    if stated > 0.0 { stated.min(MOST_TOLERANCE) } else { 0.0 }
 }
 
-/// A hook-up with small numbers for names: 0 is "not known".
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Plug {
-    pub coupling: u16,
-    pub tool_coupling: u16,
+/// A pressure in kPa; not a number when unknown, so that every comparison with it fails.
+pub(crate) fn kpa(pressure: Option<Quantity>) -> f64 {
+    pressure
+        .filter(|q| q.dimension() == Dimension::Pressure && q.value > 0.0 && q.value.is_finite())
+        .map_or(f64::NAN, Quantity::si)
+}
+
+/// Whether two pressures are the same one, written in two units.
+pub(crate) fn same_pressure(a: f64, b: f64) -> bool {
+    (a - b).abs() <= a * ROUND_TRIP
+}
+
+/// One outlet of a source with its names as numbers.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Tap {
+    pub coupling: Family,
     pub fluid: Option<Fluid>,
-    /// Not a number when unknown, so that every comparison with it fails.
+    /// Operating pressure in kPa; not a number when unknown.
     pub kpa: f64,
-    pub circuits: usize,
-    pub battery: u16,
+    /// Tools at once.
+    pub circuits: u32,
 }
 
-impl Default for Plug {
-    fn default() -> Self {
-        Self {
-            coupling: 0,
-            tool_coupling: 0,
-            fluid: None,
-            kpa: f64::NAN,
-            circuits: 0,
-            battery: 0,
-        }
-    }
+/// The outlets of a source, its first one first: coupling, pressure, circuits as written. A hand pump has one, with one circuit.
+pub(crate) fn outlets(kind: Kind, source: &Hookup) -> impl Iterator<Item = (Option<&str>, Option<Quantity>, u32)> {
+    let hand = kind == Kind::HandPump;
+    let circuits = move |stated: Option<u32>| if hand { 1 } else { stated.unwrap_or(1) };
+    let more: &[super::Outlet] = if hand { &[] } else { &source.outlets };
+    std::iter::once((source.coupling.as_deref(), source.pressure, circuits(source.circuits)))
+        .chain(more.iter().map(move |o| (Some(o.coupling.as_str()), Some(o.pressure), circuits(o.circuits))))
 }
 
-/// The names met so far; names that nobody wrote down have no number.
-#[derive(Debug, Default)]
-pub(crate) struct Plugs<'a> {
-    names: Vec<&'a str>,
+/// The outlets of a source in numbers.
+pub(crate) fn taps<'n, 'a>(kind: Kind, source: &'a Hookup, names: &'n mut Names<'a>) -> impl Iterator<Item = Tap> + use<'n, 'a> {
+    outlets(kind, source).map(move |(coupling, pressure, circuits)| Tap {
+        coupling: names.number(coupling),
+        fluid: source.fluid,
+        kpa: kpa(pressure),
+        circuits,
+    })
 }
 
-impl<'a> Plugs<'a> {
-    fn number(&mut self, name: Option<&'a str>) -> u16 {
-        let Some(name) = name.map(str::trim).filter(|n| !n.is_empty()) else {
-            return 0;
-        };
-        let at = self
-            .names
-            .iter()
-            .position(|known| *known == name || known.eq_ignore_ascii_case(name))
-            .unwrap_or_else(|| {
-                self.names.push(name);
-                self.names.len() - 1
-            });
-        u16::try_from(at + 1).unwrap_or(0)
-    }
+/// A hose, adapter or tool with its names as numbers.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Plug {
+    /// Towards the source.
+    pub near: Family,
+    /// Towards the tool.
+    pub far: Family,
+    pub fluid: Option<Fluid>,
+    /// The most that it may be fed with, in kPa; not a number when unknown.
+    pub allowable: f64,
+    /// Of a tool: what it is rated at, in kPa; not a number when unknown.
+    pub rated: f64,
+}
 
-    /// The name behind a number.
-    pub(crate) fn name(&self, number: u16) -> Option<&'a str> {
-        usize::from(number).checked_sub(1).and_then(|i| self.names.get(i)).copied()
-    }
-
+impl Plug {
     /// Turns the names of a hook-up into numbers.
-    pub(crate) fn read(&mut self, kind: Kind, hookup: &'a Hookup) -> Plug {
-        let pressure = hookup.pressure.filter(|q| q.dimension() == Dimension::Pressure && q.value > 0.0);
-        let coupling = self.number(hookup.coupling.as_deref());
-        Plug {
-            coupling,
-            tool_coupling: if hookup.tool_coupling.is_some() {
-                self.number(hookup.tool_coupling.as_deref())
-            } else {
-                coupling
-            },
+    pub(crate) fn read<'a>(hookup: &'a Hookup, names: &mut Names<'a>) -> Self {
+        let near = names.number(hookup.source_end());
+        let rated = kpa(hookup.pressure);
+        Self {
+            near,
+            far: if hookup.tool_coupling.is_some() { names.number(hookup.tool_end()) } else { near },
             fluid: hookup.fluid,
-            kpa: pressure.map_or(f64::NAN, Quantity::si),
-            circuits: match kind {
-                Kind::PowerUnit => hookup.circuits.map_or(1, |n| usize::try_from(n).unwrap_or(usize::MAX)),
-                Kind::HandPump => 1,
-                _ => 0,
-            },
-            battery: self.number(hookup.battery.as_deref()),
+            allowable: if hookup.allowable_pressure.is_some() { kpa(hookup.allowable_pressure) } else { rated },
+            rated,
+        }
+    }
+
+    /// Whether it may hold what comes out of that outlet: fluid and allowable pressure.
+    pub(crate) fn stands(&self, tap: &Tap, tolerance: f64) -> Misfits {
+        fluids(tap.fluid, self.fluid) | allowed(tap.kpa, self.allowable, tolerance)
+    }
+
+    /// Whether that outlet brings a tool to its rated pressure.
+    pub(crate) fn at_rated(&self, tap: &Tap, tolerance: f64) -> Misfits {
+        if self.rated.is_nan() || tap.kpa.is_nan() {
+            PRESSURE_UNKNOWN
+        } else if self.rated <= tap.kpa * (1.0 + tolerance) * (1.0 + ROUND_TRIP) {
+            0
+        } else {
+            SOURCE_TOO_LOW
         }
     }
 }
 
-fn couplings(a: u16, b: u16) -> Misfits {
-    match (a, b) {
-        (0, _) | (_, 0) => COUPLING_UNKNOWN,
-        (a, b) if a == b => 0,
-        _ => COUPLING_DIFFERS,
+/// Whether two ends mate.
+pub(crate) fn couplings(a: Family, b: Family, names: &Names<'_>) -> Misfits {
+    if a == 0 || b == 0 {
+        COUPLING_UNKNOWN
+    } else if names.mate(a, b) {
+        0
+    } else {
+        COUPLING_DIFFERS
     }
 }
 
-fn fluids(a: Option<Fluid>, b: Option<Fluid>) -> Misfits {
+/// Whether the fluid is one and known.
+pub(crate) fn fluids(a: Option<Fluid>, b: Option<Fluid>) -> Misfits {
     match (a, b) {
         (None, _) | (_, None) => FLUID_UNKNOWN,
         (a, b) if a == b => 0,
@@ -179,39 +210,26 @@ fn fluids(a: Option<Fluid>, b: Option<Fluid>) -> Misfits {
     }
 }
 
-fn pressures(source: f64, rated: f64, tolerance: f64) -> Misfits {
-    if source.is_nan() || rated.is_nan() {
+fn allowed(source: f64, allowable: f64, tolerance: f64) -> Misfits {
+    if source.is_nan() || allowable.is_nan() {
         PRESSURE_UNKNOWN
-    } else if rated >= source * (1.0 - tolerance) * (1.0 - ROUND_TRIP) {
+    } else if allowable >= source * (1.0 - tolerance) * (1.0 - ROUND_TRIP) {
         0
     } else {
         PRESSURE_BELOW
     }
 }
 
-impl Plug {
-    /// This source into that hose.
-    pub(crate) fn feeds(&self, hose: &Self, tolerance: f64) -> Misfits {
-        couplings(self.coupling, hose.coupling) | fluids(self.fluid, hose.fluid) | pressures(self.kpa, hose.kpa, tolerance)
-    }
-
-    /// This hose into that tool.
-    pub(crate) fn mouths(&self, tool: &Self) -> Misfits {
-        couplings(self.tool_coupling, tool.coupling) | fluids(self.fluid, tool.fluid)
-    }
-
-    /// This source's fluid and pressure in that tool.
-    pub(crate) fn drives(&self, tool: &Self, tolerance: f64) -> Misfits {
-        fluids(self.fluid, tool.fluid) | pressures(self.kpa, tool.kpa, tolerance)
-    }
+/// One side of a joint as it was written down.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Side<'a> {
+    pub coupling: Option<&'a str>,
+    pub fluid: Option<Fluid>,
+    pub pressure: Option<Quantity>,
 }
 
-/// The bits of a joint as reasons. `near` is the source or hose, `far` the hose or tool behind it.
-pub(crate) fn told(joint: Joint, bits: Misfits, near: &Hookup, far: &Hookup) -> Vec<Misfit> {
-    let near_end = if joint == Joint::HoseToTool { near.tool_end() } else { near.source_end() };
-    let ends = (far.source_end().map(str::to_owned), near_end.map(str::to_owned));
-    let fluids = (far.fluid.map(|f| f.name().to_owned()), near.fluid.map(|f| f.name().to_owned()));
-    let both = far.pressure.zip(near.pressure);
+/// The bits of a joint as reasons. `near` is the outlet or hose, `far` the hose or tool behind it.
+pub(crate) fn told(joint: Joint, bits: Misfits, near: Side<'_>, far: Side<'_>) -> Vec<Misfit> {
     [
         (COUPLING_UNKNOWN, MisfitCode::CouplingUnknown),
         (COUPLING_DIFFERS, MisfitCode::CouplingDiffers),
@@ -219,22 +237,27 @@ pub(crate) fn told(joint: Joint, bits: Misfits, near: &Hookup, far: &Hookup) -> 
         (FLUID_DIFFERS, MisfitCode::FluidDiffers),
         (PRESSURE_UNKNOWN, MisfitCode::PressureUnknown),
         (PRESSURE_BELOW, MisfitCode::PressureBelow),
+        (SOURCE_TOO_LOW, MisfitCode::PressureTooLow),
+        (FIXED_ELSEWHERE, MisfitCode::FixedElsewhere),
     ]
     .into_iter()
     .filter(|(bit, _)| bits & bit != 0)
     .map(|(_, code)| {
         let (has, needs) = match code {
-            MisfitCode::CouplingUnknown | MisfitCode::CouplingDiffers => ends.clone(),
-            MisfitCode::FluidUnknown | MisfitCode::FluidDiffers => fluids.clone(),
+            MisfitCode::CouplingUnknown | MisfitCode::CouplingDiffers => (far.coupling.map(str::to_owned), near.coupling.map(str::to_owned)),
+            MisfitCode::FluidUnknown | MisfitCode::FluidDiffers => (far.fluid.map(|f| f.name().to_owned()), near.fluid.map(|f| f.name().to_owned())),
             // Sizes go as data, so that the reader's units decide how they are shown.
-            MisfitCode::PressureUnknown | MisfitCode::PressureBelow => (None, None),
+            _ => (None, None),
         };
         Misfit {
             joint,
             code,
             has,
             needs,
-            pressures: both.filter(|_| code == MisfitCode::PressureBelow),
+            pressures: far
+                .pressure
+                .zip(near.pressure)
+                .filter(|_| matches!(code, MisfitCode::PressureBelow | MisfitCode::PressureTooLow)),
         }
     })
     .collect()

@@ -1,7 +1,7 @@
 //! Whether a rating meets a minimum. Sizes are compared in inner units, not as shown.
 
 use super::{Better, CapacityLetter, CuttingLevels, Rating, Ratings, Term};
-use crate::units::{Quantity, Units};
+use crate::units::{Dimension, Quantity, Units};
 use serde::{Deserialize, Serialize};
 
 /// So much may be lost by writing a figure in another unit and back; a figure is never let off more.
@@ -55,6 +55,13 @@ pub enum Meets {
         /// The standard as written, or its family.
         standard: String,
     },
+    /// The piece is rated, but nobody wrote down by which standard, and the minimum names one: unknown, so not met.
+    StandardUnknown {
+        /// What the piece is rated for.
+        has: Figure,
+        /// The standard that the minimum names.
+        wanted: String,
+    },
 }
 
 /// One minimum that was not met.
@@ -79,7 +86,7 @@ enum Family {
     EnNew,
 }
 
-/// The family of a standard; `None` when it is not stated or not known, which hinders nothing.
+/// The family of a standard; `None` when it is not one of these.
 fn family(rating: &Rating) -> Option<Family> {
     let name = rating.standard.as_deref()?;
     let has = |part: &str| name.as_bytes().windows(part.len()).any(|w| w.eq_ignore_ascii_case(part.as_bytes()));
@@ -98,6 +105,28 @@ fn family(rating: &Rating) -> Option<Family> {
     }
 }
 
+/// The standard that is written down, if one is.
+fn stated(rating: &Rating) -> Option<&str> {
+    rating.standard.as_deref().map(str::trim).filter(|name| !name.is_empty())
+}
+
+/// Whether figures of these two standards mean the same; both are stated.
+fn answers(term: Term, rating: &Rating, minimum: &Rating) -> bool {
+    // The same words are the same standard; only else are they looked into.
+    if (&rating.standard, &rating.edition) == (&minimum.standard, &minimum.edition) {
+        return true;
+    }
+    match (family(rating), family(minimum)) {
+        (Some(a), Some(b)) => {
+            // Lengths and forces of the EN editions mean the same; only letters and classes were renamed.
+            let en = |f| matches!(f, Family::EnOld | Family::EnNew);
+            a == b || (en(a) && en(b) && term.dimension().is_some())
+        }
+        (None, None) => stated(rating).zip(stated(minimum)).is_some_and(|(a, b)| a.eq_ignore_ascii_case(b)),
+        _ => false,
+    }
+}
+
 /// The term under which another standard would have rated the same ability.
 const fn counterpart(term: Term) -> Option<Term> {
     match term {
@@ -113,7 +142,7 @@ impl Ratings {
     /// Whether this rating meets one minimum.
     #[must_use]
     pub fn meets(&self, term: Term, minimum: &Rating) -> Meets {
-        let Some(rating) = self.get(term) else {
+        let Some(rating) = self.get(term).or_else(|| self.last_stage(term)) else {
             return counterpart(term)
                 .and_then(|other| self.get(other).map(|r| (other, r)))
                 .map_or(Meets::Unknown, |(other, r)| Meets::OtherStandard {
@@ -122,15 +151,16 @@ impl Ratings {
                     standard: named(r, other),
                 });
         };
-        // The same words are the same standard; only else are they looked into.
-        let alike = (&rating.standard, &rating.edition) == (&minimum.standard, &minimum.edition);
         if term.by_test()
-            && !alike
-            && let (Some(a), Some(b)) = (family(rating), family(minimum))
+            && let Some(wanted) = stated(minimum)
         {
-            // Lengths and forces of the EN editions mean the same; only letters and classes were renamed.
-            let en = |f| matches!(f, Family::EnOld | Family::EnNew);
-            if a != b && !(en(a) && en(b) && term.dimension().is_some()) {
+            if stated(rating).is_none() {
+                return Meets::StandardUnknown {
+                    has: rating.figure,
+                    wanted: wanted.to_owned(),
+                };
+            }
+            if !answers(term, rating, minimum) {
                 return Meets::OtherStandard {
                     term,
                     has: rating.figure,
@@ -153,6 +183,23 @@ impl Ratings {
                 }
             }
             _ => Meets::Unknown,
+        }
+    }
+
+    /// The force with which a ram ends its way: its last stage keeps its whole force to the end, so it answers for the
+    /// stages that the ram does not have. Only where the number of stages is stated (physics: one piston, F = p A).
+    fn last_stage(&self, term: Term) -> Option<&Rating> {
+        let asked = match term {
+            Term::PushForce2 => 2,
+            Term::PushForce3 => 3,
+            _ => return None,
+        };
+        let stages = self.get(Term::RamStages)?.quantity().filter(|q| q.dimension() == Dimension::Count)?;
+        let has = |n: f64| (stages.value - n).abs() < 0.5;
+        match asked {
+            2 | 3 if has(1.0) => self.get(Term::PushForce),
+            3 if has(2.0) => self.get(Term::PushForce2),
+            _ => None,
         }
     }
 

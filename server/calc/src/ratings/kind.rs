@@ -83,6 +83,24 @@ impl Kind {
         }
     }
 
+    /// The trade word for several: "power units".
+    #[must_use]
+    pub const fn plural(self) -> &'static str {
+        match self {
+            Self::PowerUnit => "power units",
+            Self::HandPump => "hand pumps",
+            Self::Cutter => "cutters",
+            Self::Spreader => "spreaders",
+            Self::CombinationTool => "combination tools",
+            Self::Ram => "rams",
+            Self::Hose => "hoses",
+            Self::Adapter => "adapters",
+            Self::Battery => "battery packs",
+            Self::Charger => "chargers",
+            Self::Accessory => "accessories",
+        }
+    }
+
     /// Whether it drives hose-fed tools.
     #[must_use]
     pub const fn is_source(self) -> bool {
@@ -146,6 +164,7 @@ const RAM: &[Term] = &[
     Term::PushForce,
     Term::PushForce2,
     Term::PushForce3,
+    Term::RamStages,
     Term::PullForce,
     Term::RetractedLength,
     Term::ExtendedLength,

@@ -9,6 +9,7 @@ mod cutting;
 mod designation;
 mod gear;
 mod kind;
+mod plausible;
 mod term;
 
 pub use compare::{Figure, Meets, Shortfall};
@@ -16,6 +17,7 @@ pub use cutting::{CapacityLetter, CuttingFault, CuttingLevels};
 pub use designation::{CutterClass, Designation, DesignationFault, SpreaderClass};
 pub use gear::Gear;
 pub use kind::Kind;
+pub(crate) use plausible::{LOOK_AGAIN, PRESSURE};
 pub use term::{Better, Term};
 
 use crate::units::{Quantity, Unit, UnitFault};
@@ -163,13 +165,14 @@ impl utoipa::ToSchema for Rating {
 #[cfg_attr(feature = "openapi", schema(value_type = BTreeMap<String, Rating>))]
 pub struct Ratings(BTreeMap<Term, Rating>);
 
-/// What is wrong with one rating.
+/// What is wrong with one rating, or unusual about it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct RatingFault {
     /// The term at fault.
     pub term: Term,
-    /// `torque-unit`, `wrong-dimension`, `not-positive`, `wrong-figure` or `lowest-above-highest`.
+    /// `torque-unit`, `wrong-dimension`, `not-positive`, `wrong-figure`, `not-possible`, `lowest-above-highest`,
+    /// `stages-out-of-order`, `stages-contradict`, `stroke-too-long` or `stroke-differs`; of a warning `unusual`.
     #[cfg_attr(feature = "openapi", schema(value_type = String))]
     pub code: &'static str,
     /// What is wrong.
@@ -213,10 +216,31 @@ impl Ratings {
         self.0.len()
     }
 
-    /// What is wrong: a unit that does not measure the term, a figure that is not above zero,
-    /// a lowest force above the highest (NFPA 1936: HSF >= LSF > 0, HPF >= LPF > 0).
+    /// What cannot be so for a piece of this kind: a unit that does not measure the term, a figure that is not above zero
+    /// or that no such piece can have, figures that contradict each other (NFPA 1936: HSF >= LSF > 0, HPF >= LPF > 0).
     #[must_use]
-    pub fn faults(&self) -> Vec<RatingFault> {
+    pub fn faults(&self, kind: Kind) -> Vec<RatingFault> {
+        let mut faults = self.misshapen();
+        faults.extend(self.impossible(kind));
+        faults.extend(self.contradictions());
+        faults
+    }
+
+    /// What is wrong with these as the minimums of a slot that takes these kinds. Each is a bound by itself, so they do
+    /// not contradict each other; one that no kind of the slot can meet is refused.
+    #[must_use]
+    pub fn minimum_faults(&self, kinds: &[Kind]) -> Vec<RatingFault> {
+        let mut faults = self.misshapen();
+        let mut by_kind = kinds.iter().map(|kind| self.impossible(*kind));
+        if let Some(first) = by_kind.next() {
+            let others: Vec<Vec<RatingFault>> = by_kind.collect();
+            let in_all = |fault: &RatingFault| others.iter().all(|other| other.iter().any(|f| f.term == fault.term));
+            faults.extend(first.into_iter().filter(in_all));
+        }
+        faults
+    }
+
+    fn misshapen(&self) -> Vec<RatingFault> {
         let mut faults = Vec::new();
         for (term, rating) in self.iter() {
             match (&rating.figure, term.dimension()) {
@@ -244,23 +268,6 @@ impl Ratings {
                     reason: format!("{} is not given as such a figure", term.label()),
                     hint: Some(term.shape().into()),
                 }),
-            }
-        }
-        for (low, high) in [
-            (Term::LowestSpreadingForce, Term::HighestSpreadingForce),
-            (Term::LowestPullingForce, Term::HighestPullingForce),
-            (Term::RetractedLength, Term::ExtendedLength),
-        ] {
-            let size = |term| self.get(term).and_then(Rating::quantity).filter(|q| Some(q.dimension()) == term.dimension());
-            if let (Some(a), Some(b)) = (size(low), size(high))
-                && a.si() > b.si()
-            {
-                faults.push(RatingFault {
-                    term: low,
-                    code: "lowest-above-highest",
-                    reason: format!("{} is above {}", low.label(), high.label()),
-                    hint: Some("the two may have been swapped".into()),
-                });
             }
         }
         faults

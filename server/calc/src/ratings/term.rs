@@ -83,6 +83,8 @@ terms! {
     PushForce2, "push_force_2", "push force of the second stage", Some(Dimension::Force), Higher, true;
     /// Ram, third stage.
     PushForce3, "push_force_3", "push force of the third stage", Some(Dimension::Force), Higher, true;
+    /// How many stages a ram has. Not stated: unknown.
+    RamStages, "ram_stages", "number of stages", Some(Dimension::Count), Higher, false;
     /// Ram.
     PullForce, "pull_force", "pull force", Some(Dimension::Force), Higher, true;
     /// Ram, closed: shorter fits more gaps.
@@ -120,6 +122,7 @@ impl Term {
         match self {
             Self::CuttingLevels => "write the levels, for example A8/B9/C8/D9/E9",
             Self::CuttingCapacity => "write one letter from A to K",
+            Self::RamStages => "write 1, 2 or 3",
             _ => "write a number with a unit",
         }
     }

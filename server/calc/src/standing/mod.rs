@@ -28,7 +28,7 @@ pub struct Shares {
     pub known_seconds: i64,
     /// Seconds in all, up to now, rigs added up.
     pub seconds: i64,
-    /// Share of the known time at full; `None` when nothing is known.
+    /// Share of the known time at full or heavy; `None` when nothing is known.
     pub full: Option<f64>,
     /// At limited.
     pub limited: Option<f64>,
@@ -68,9 +68,12 @@ pub fn shares(rigs: &[Vec<Interval>], edges: &[DateTime<Utc>], now: DateTime<Utc
             let (a, b) = (interval.from.max(*from), interval.until.unwrap_or(end).min(end));
             let slot = match (interval.planned, interval.level) {
                 (true, _) => 3,
-                (false, Level::Full) => 2,
+                // Heavy counts wherever full counts.
+                (false, Level::Full | Level::Heavy) => 2,
                 (false, Level::Limited) => 1,
                 (false, Level::None) => 0,
+                // While nobody had chosen the grades nothing is known.
+                (false, Level::NotJudged) => continue,
             };
             if let Some(sum) = at.get_mut(slot) {
                 *sum += (b - a).num_milliseconds().max(0);

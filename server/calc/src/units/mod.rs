@@ -1,18 +1,22 @@
 //! Quantities as people type them, and what they are in SI.
 //!
 //! A [`Quantity`] keeps the unit that was typed; comparing and adding happens in the inner units
-//! (N, mm, kPa, kg, s, L, L/min, kW, J, km/h). Factors are the exact ones of NIST SP 811, appendix B.
+//! (N, mm, kPa, kg, s, L, L/min, kW, J, km/h, a count). Factors are the exact ones of NIST SP 811, appendix B.
 //!
 //! This module refuses to guess: a torque is never read as a force, a "ton" is never read at all, and a
-//! number with something unreadable behind it is not shortened to the part that could be read.
+//! number with something unreadable behind it is not shortened to the part that could be read. A number that may mean
+//! thousands or decimals is read by a style that was given, or not at all.
 
+mod notation;
 mod number;
 pub(crate) use number::write as write_number;
 mod parse;
 mod show;
+pub(crate) use show::size as show_size;
 mod typed;
 mod unit;
 
+pub use notation::{Notation, NumberStyle, StyleVotes};
 pub use parse::UnitFault;
 pub use show::Units;
 pub use typed::{Force, Length, Mass, Pressure};

@@ -1,12 +1,15 @@
 //! Reading what a person typed. Everything that is not plainly one number and one unit is refused, with a hint.
 
-use super::{Dimension, Quantity, Unit};
+use super::{
+    Dimension, Notation, Quantity, Unit,
+    notation::{Digits, digits},
+};
 use serde::Serialize;
 
 /// Why a typed quantity was refused.
 ///
-/// Codes: `unreadable-number`, `negative-quantity`, `missing-unit`, `unknown-unit`, `ambiguous-unit`, `torque-unit`,
-/// `wrong-dimension`, `two-values`, `span-out-of-order`.
+/// Codes: `unreadable-number`, `ambiguous-number`, `negative-quantity`, `missing-unit`, `unknown-unit`, `ambiguous-unit`,
+/// `torque-unit`, `wrong-dimension`, `two-values`, `span-out-of-order`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct UnitFault {
@@ -64,25 +67,25 @@ impl UnitFault {
 }
 
 impl Quantity {
-    /// Reads one number with its unit: `10,400 psi`, `28.9"`, `31 1/2 in`, `717 bar`.
+    /// Reads one number with its unit: `28.9"`, `31 1/2 in`, `717 bar`, `10 400 psi`.
     ///
     /// # Errors
-    /// See [`UnitFault`]; nothing is guessed.
+    /// See [`UnitFault`]; nothing is guessed: `10,400 psi` may be 10400 or 10.4, and needs [`Quantity::parse_as`].
     pub fn parse(text: &str, wanted: Dimension) -> Result<Self, UnitFault> {
-        Self::parse_or(text, wanted, None)
+        Self::parse_as(text, wanted, Notation::default())
     }
 
-    /// As [`Quantity::parse`], with the unit that a bare number is in (the unit of a column's heading).
+    /// As [`Quantity::parse`], with the unit of a bare number and the style of an open one.
     ///
     /// # Errors
     /// See [`UnitFault`].
-    pub fn parse_or(text: &str, wanted: Dimension, bare: Option<Unit>) -> Result<Self, UnitFault> {
+    pub fn parse_as(text: &str, wanted: Dimension, notation: Notation) -> Result<Self, UnitFault> {
         let text = text.trim();
         let (number, gap, rest) = split(text);
         if number.is_empty() {
             return Err(unreadable(text));
         }
-        let unit = unit_of(rest, gap, text, bare, wanted);
+        let unit = unit_of(rest, gap, text, notation.bare, wanted);
         if spans(number) {
             return Err(UnitFault::new(
                 "two-values",
@@ -90,19 +93,37 @@ impl Quantity {
                 Some("give the lowest and the highest each in its own field".into()),
             ));
         }
-        let value = value_of(number).ok_or_else(|| unreadable(text))?;
+        let read = Read::of(number).ok_or_else(|| unreadable(text))?;
         let unit = unit?;
-        fit(Self { value, unit }, wanted, text)
+        let value = read.value(notation);
+        if unit.dimension() != wanted {
+            return Err(UnitFault::wrong_dimension(unit, wanted, value.ok()));
+        }
+        let value = value.map_err(|(grouped, decimal)| {
+            UnitFault::new(
+                "ambiguous-number",
+                format!("\"{text}\" may be {grouped} or {decimal}"),
+                Some(format!("write {grouped} or {decimal:.4}, or say which sign parts the decimals")),
+            )
+        })?;
+        if value < 0.0 {
+            return Err(UnitFault::new(
+                "negative-quantity",
+                format!("\"{text}\" is below zero"),
+                Some("leave the sign away if it was a slip".into()),
+            ));
+        }
+        Ok(Self { value, unit })
     }
 
     /// Reads a lowest and a highest value, `9900-14300 lbf` or `44.0 to 63.6 kN`. One value stands for both.
     ///
     /// # Errors
     /// `span-out-of-order` when the lowest is above the highest; else see [`UnitFault`].
-    pub fn parse_span(text: &str, wanted: Dimension, bare: Option<Unit>) -> Result<(Self, Self), UnitFault> {
+    pub fn parse_span(text: &str, wanted: Dimension, notation: Notation) -> Result<(Self, Self), UnitFault> {
         let clean = text.trim().replace(['\u{2013}', '\u{2014}'], "-").replace(" to ", "-").replace("...", "-");
         if clean.starts_with(['-', '\u{2212}']) {
-            return Self::parse_or(&clean, wanted, bare).map(|q| (q, q));
+            return Self::parse_as(&clean, wanted, notation).map(|q| (q, q));
         }
         // `1-1/2 in` is one number, and the hyphen of a unit (`ft-lb`) divides nothing.
         let cut = clean.match_indices('-').find(|(i, _)| {
@@ -112,11 +133,18 @@ impl Quantity {
             both && head.starts_with(|c: char| c.is_ascii_digit()) && !mixed_follows(next)
         });
         let Some((at, _)) = cut else {
-            return Self::parse_or(&clean, wanted, bare).map(|q| (q, q));
+            return Self::parse_as(&clean, wanted, notation).map(|q| (q, q));
         };
         let (low, high) = (clean.get(..at).unwrap_or_default(), clean.get(at + 1..).unwrap_or_default());
-        let high = Self::parse_or(high, wanted, bare)?;
-        let low = Self::parse_or(low, wanted, Some(high.unit))?;
+        let high = Self::parse_as(high, wanted, notation)?;
+        let low = Self::parse_as(
+            low,
+            wanted,
+            Notation {
+                bare: Some(high.unit),
+                ..notation
+            },
+        )?;
         if low.si() > high.si() {
             return Err(UnitFault::new(
                 "span-out-of-order",
@@ -131,11 +159,11 @@ impl Quantity {
     ///
     /// # Errors
     /// See [`UnitFault`]; a text with no value at all is `unreadable-number`.
-    pub fn parse_stages(text: &str, wanted: Dimension, bare: Option<Unit>) -> Result<Vec<Self>, UnitFault> {
+    pub fn parse_stages(text: &str, wanted: Dimension, notation: Notation) -> Result<Vec<Self>, UnitFault> {
         let parts: Vec<&str> = text.split(['/', ';']).map(str::trim).collect();
         let Some(last) = parts.last() else { return Err(unreadable(text)) };
-        let unit = Self::parse_or(last, wanted, bare)?.unit;
-        parts.iter().map(|part| Self::parse_or(part, wanted, Some(unit))).collect()
+        let bare = Some(Self::parse_as(last, wanted, notation)?.unit);
+        parts.iter().map(|part| Self::parse_as(part, wanted, Notation { bare, ..notation })).collect()
     }
 }
 
@@ -175,20 +203,6 @@ fn unreadable(text: &str) -> UnitFault {
     )
 }
 
-fn fit(q: Quantity, wanted: Dimension, text: &str) -> Result<Quantity, UnitFault> {
-    if q.dimension() != wanted {
-        return Err(UnitFault::wrong_dimension(q.unit, wanted, Some(q.value)));
-    }
-    if q.value < 0.0 {
-        return Err(UnitFault::new(
-            "negative-quantity",
-            format!("\"{text}\" is below zero"),
-            Some("leave the sign away if it was a slip".into()),
-        ));
-    }
-    Ok(q)
-}
-
 /// Whether the digits hold two numbers (`9900-14300`), not one mixed fraction (`1-1/2`).
 fn spans(number: &str) -> bool {
     let body = number.trim_start_matches(['-', '+', '\u{2212}']).replace(['\u{2013}', '\u{2212}'], "-");
@@ -205,22 +219,38 @@ fn mixed_follows(after: &str) -> bool {
     after.get(..end).and_then(fraction).is_some()
 }
 
-/// A signed number with grouping, a decimal part or an inch fraction.
-fn value_of(text: &str) -> Option<f64> {
-    let (sign, body) = match text.strip_prefix(['-', '\u{2212}', '\u{2013}']) {
-        Some(rest) => (-1.0, rest.trim_start()),
-        None => (1.0, text.strip_prefix('+').unwrap_or(text).trim_start()),
-    };
-    let body = body.replace(['\u{a0}', '\u{202f}', '\u{2009}'], " ");
-    if let Some(part) = fraction(&body) {
-        return Some(sign * part);
+/// A signed number before its style is known: digits, an inch fraction, or both.
+struct Read {
+    sign: f64,
+    digits: Digits,
+    part: f64,
+}
+
+impl Read {
+    fn of(text: &str) -> Option<Self> {
+        let (sign, body) = match text.strip_prefix(['-', '\u{2212}', '\u{2013}']) {
+            Some(rest) => (-1.0, rest.trim_start()),
+            None => (1.0, text.strip_prefix('+').unwrap_or(text).trim_start()),
+        };
+        let body = body.replace(['\u{a0}', '\u{202f}', '\u{2009}'], " ");
+        if let Some(part) = fraction(&body) {
+            return Some(Self {
+                sign,
+                digits: Digits::Plain(0.0),
+                part,
+            });
+        }
+        if let Some((whole, part)) = body.rsplit_once([' ', '-'])
+            && let (Some(digits), Some(part)) = (digits(whole), fraction(part))
+        {
+            return Some(Self { sign, digits, part });
+        }
+        digits(&body).map(|digits| Self { sign, digits, part: 0.0 })
     }
-    if let Some((whole, part)) = body.rsplit_once([' ', '-'])
-        && let (Some(whole), Some(part)) = (decimal(whole), fraction(part))
-    {
-        return Some(sign * (whole + part));
+
+    fn value(&self, notation: Notation) -> Result<f64, (f64, f64)> {
+        self.digits.value(notation.style).map(|value| self.sign * (value + self.part))
     }
-    decimal(&body).map(|v| sign * v)
 }
 
 /// A proper inch fraction: numerator below a denominator of 2, 4, 8, 16, 32 or 64.
@@ -228,27 +258,4 @@ fn fraction(text: &str) -> Option<f64> {
     let (top, bottom) = text.split_once(['/', '\u{2044}'])?;
     let (top, bottom): (u8, u8) = (top.parse().ok()?, bottom.parse().ok()?);
     (matches!(bottom, 2 | 4 | 8 | 16 | 32 | 64) && top < bottom).then(|| f64::from(top) / f64::from(bottom))
-}
-
-/// Digits with thousands grouped by comma or blank, and a decimal point; a lone comma that cannot group is a decimal comma.
-fn decimal(text: &str) -> Option<f64> {
-    let (whole, part) = match text.split_once('.') {
-        Some((w, p)) => (w, p),
-        None => match text.split_once(',') {
-            Some((w, p)) if p.len() != 3 && !p.contains([',', ' ']) && !w.contains([',', ' ']) => (w, p),
-            _ => (text, ""),
-        },
-    };
-    if !part.chars().all(|c| c.is_ascii_digit()) || (whole.is_empty() && part.is_empty()) {
-        return None;
-    }
-    let mut groups = whole.split([',', ' ']);
-    let first = groups.next().unwrap_or_default();
-    let rest: Vec<&str> = groups.collect();
-    let grouped = rest.iter().all(|g| g.len() == 3 && g.chars().all(|c| c.is_ascii_digit()));
-    let led = first.chars().all(|c| c.is_ascii_digit()) && (rest.is_empty() || (1..=3).contains(&first.len()));
-    if !grouped || !led {
-        return None;
-    }
-    format!("{first}{}.{part}0", rest.concat()).parse::<f64>().ok().filter(|v| v.is_finite())
 }

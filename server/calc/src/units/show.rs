@@ -63,6 +63,7 @@ fn wanted(q: Quantity, units: Units) -> Unit {
         (Dimension::Energy, Units::Si) => Unit::Joule,
         (Dimension::Speed, Units::Us) => Unit::MilePerHour,
         (Dimension::Speed, Units::Si) => Unit::KilometrePerHour,
+        (Dimension::Count, _) => Unit::Stage,
     }
 }
 
@@ -77,8 +78,11 @@ const fn decimals(unit: Unit) -> usize {
 }
 
 pub(super) fn quantity(q: Quantity, units: Units) -> String {
-    // What was typed in the reader's own habit is shown as typed; time has no habit.
-    let own = q.dimension() == Dimension::Time || q.unit.is_us() == (units == Units::Us);
+    if q.unit == Unit::Stage && (q.value - 1.0).abs() < f64::EPSILON {
+        return "1 stage".into();
+    }
+    // What was typed in the reader's own habit is shown as typed; a time or a count has no habit.
+    let own = matches!(q.dimension(), Dimension::Time | Dimension::Count) || q.unit.is_us() == (units == Units::Us);
     let inner = matches!(q.unit, Unit::Newton | Unit::Kilopascal);
     let shown = if own && !inner { q } else { q.to(wanted(q, units)).unwrap_or(q) };
     let places = decimals(shown.unit);
@@ -87,6 +91,20 @@ pub(super) fn quantity(q: Quantity, units: Units) -> String {
     } else {
         format!("{:.places$}", shown.value)
     };
+    format!("{} {}", grouped(trimmed(&text)), shown.unit.symbol())
+}
+
+/// A size in inner units, in the unit that a reader of this habit expects for it.
+pub(crate) fn size(si: f64, dimension: Dimension, units: Units) -> String {
+    let inner = Unit::ALL
+        .iter()
+        .copied()
+        .find(|unit| unit.dimension() == dimension && (unit.factor() - 1.0).abs() < f64::EPSILON);
+    let Some(inner) = inner else { return si.to_string() };
+    let q = Quantity::new(si, inner);
+    let shown = q.to(wanted(q, units)).unwrap_or(q);
+    let places = decimals(shown.unit);
+    let text = format!("{:.places$}", shown.value);
     format!("{} {}", grouped(trimmed(&text)), shown.unit.symbol())
 }
 

@@ -28,6 +28,8 @@ pub enum Dimension {
     Energy,
     /// Inner unit km/h.
     Speed,
+    /// A whole number of things.
+    Count,
 }
 
 impl Dimension {
@@ -45,6 +47,7 @@ impl Dimension {
             Self::Power => "a power",
             Self::Energy => "an energy or torque",
             Self::Speed => "a speed",
+            Self::Count => "a count",
         }
     }
 
@@ -62,6 +65,7 @@ impl Dimension {
             Self::Power => "hp or kW",
             Self::Energy => "ft.lbf or J",
             Self::Speed => "mi/h or km/h",
+            Self::Count => "stages",
         }
     }
 }
@@ -179,6 +183,8 @@ units! {
     MilePerHour, "mi/h", Speed, 1.609_344, ["mi/h", "mph"];
     /// Kilometre per hour.
     KilometrePerHour, "km/h", Speed, 1.0, ["km/h", "kmh", "kph"];
+    /// Stages of a ram.
+    Stage, "stages", Count, 1.0, ["stages", "stage"];
 }
 
 /// Words for a ton, of which there are three (8.896, 9.807 and 9.964 kN as forces).

@@ -19,6 +19,11 @@ pub struct Ground {
     pub piece: Value,
 }
 
+/// What the return of a piece rests on that nobody has found anything wrong with.
+pub fn looked_over() -> Value {
+    json!({ "readings": [{ "measure": "sound_to_look", "yes": true }] })
+}
+
 const NEEDED: [&str; 9] = [
     "district.add",
     "district.edit",
@@ -78,7 +83,7 @@ impl Probe {
 
     /// A report on the test piece.
     pub fn report(&self, what: &str) -> Result<Value, String> {
-        let body = json!({ "id": Uuid::now_v7(), "piece": self.ground()?.piece, "what": what, "severity": "usable" });
+        let body = json!({ "id": Uuid::now_v7(), "piece": self.ground()?.piece, "what": what, "class": "other", "severity": "usable" });
         Ok(command("defect.report", body))
     }
 
@@ -99,11 +104,19 @@ impl Probe {
             if open.is_empty() {
                 break;
             }
-            let close = |defect: &Value| expecting(command("defect.close", json!({ "id": defect["id"], "resolution": "a test" })), &defect["rev"]);
+            let close = |defect: &Value| {
+                expecting(
+                    command("defect.close", json!({ "id": defect["id"], "resolution": "a test", "evidence": looked_over() })),
+                    &defect["rev"],
+                )
+            };
             self.send(&open.iter().map(close).collect::<Vec<_>>()).await?;
         }
         let now = self.record("pieces", piece).await?;
-        let retire = expecting(command("piece.retire", json!({ "id": piece, "reason": "a test" })), &now["rev"]);
+        let retire = expecting(
+            command("piece.retire", json!({ "id": piece, "reason": "a test", "disposal": "it never was" })),
+            &now["rev"],
+        );
         let batch = self.send(&[retire]).await?;
         let retired = answers(&batch).iter().all(|answer| answer["outcome"] == "applied");
         must!(retired, "{kept}: the piece could not be retired: {batch}");

@@ -8,6 +8,7 @@ use uuid::Uuid;
 use super::{
     Found, cases,
     feed::{Copy, hear, must_equal_a_fresh_one, open},
+    ground::looked_over,
     must,
     probe::{Probe, Reply, answers, command, expecting, outcomes, text, time},
 };
@@ -189,7 +190,12 @@ async fn conflict(probe: &Probe) -> Found {
 async fn revision_needed(probe: &Probe) -> Found {
     let piece = &probe.ground()?.piece;
     probe.apply(command("piece.take_out", json!({ "id": piece, "reason": "bent" }))).await?;
-    let batch = probe.send(&[command("piece.return", json!({ "id": piece, "note": "straightened" }))]).await?;
+    let batch = probe
+        .send(&[command(
+            "piece.return",
+            json!({ "id": piece, "note": "straightened", "evidence": looked_over() }),
+        )])
+        .await?;
     let (outcome, code) = (&batch["answers"][0]["outcome"], &batch["answers"][0]["problem"]["code"]);
     must!(outcome == "refused" && code == "revision-needed", "the outcome is {outcome} with {code}");
     Ok(())
@@ -198,7 +204,12 @@ async fn revision_needed(probe: &Probe) -> Found {
 async fn out_of_service_wins(probe: &Probe) -> Found {
     let piece = &probe.ground()?.piece;
     let out = |reason: &str| command("piece.take_out", json!({ "id": piece, "reason": reason }));
-    let back = |revision: &Value| expecting(command("piece.return", json!({ "id": piece, "note": "looked at" })), revision);
+    let back = |revision: &Value| {
+        expecting(
+            command("piece.return", json!({ "id": piece, "note": "looked at", "evidence": looked_over() })),
+            revision,
+        )
+    };
     let seen = probe.apply(out("stiff")).await?["record"]["rev"].clone();
     probe.apply(back(&seen)).await?;
     let again = probe.apply(out("seen leaking, noted with no signal")).await?;

@@ -142,6 +142,21 @@ impl Db {
         let _ = on!(self, conn => AnsiTransactionManager::rollback_transaction(conn));
     }
 
+    /// Marks a point inside a transaction, to which [`Db::undo_to_mark`] goes back.
+    pub fn mark(&mut self) -> QueryResult<()> {
+        on!(self, conn => AnsiTransactionManager::begin_transaction(conn))
+    }
+
+    /// Keeps what was written since the mark; the transaction goes on.
+    pub fn keep_since_mark(&mut self) -> QueryResult<()> {
+        on!(self, conn => AnsiTransactionManager::commit_transaction(conn))
+    }
+
+    /// Forgets what was written since the mark; the transaction goes on. An error says that the transaction is lost.
+    pub fn undo_to_mark(&mut self) -> QueryResult<()> {
+        on!(self, conn => AnsiTransactionManager::rollback_transaction(conn))
+    }
+
     /// Runs `work` inside a transaction, committed when it answers `Ok`.
     pub fn transaction<T, E: From<diesel::result::Error>>(&mut self, access: Access, work: impl FnOnce(&mut Self) -> Result<T, E>) -> Result<T, E> {
         self.begin(access)?;

@@ -86,6 +86,20 @@ diesel::table! {
 diesel::table! {
     use diesel::sql_types::*;
     use crate::platform::db::types::*;
+    lapse (agency, kind, id) {
+        agency -> UidSql,
+        kind -> Text,
+        id -> UidSql,
+        at -> MomentSql,
+        try_at -> MomentSql,
+        tries -> BigInt,
+        pending -> Bool,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
     credential (agency, member) { agency -> UidSql, member -> UidSql, email -> Text, password_hash -> Text, }
 }
 

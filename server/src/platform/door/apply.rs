@@ -1,20 +1,23 @@
 //! One command inside the writer's transaction: seen before? then its rules, what follows for the rigs, revision, journal.
 
 use std::{
-    collections::{BTreeMap, BTreeSet},
+    collections::{BTreeMap, HashMap, btree_map},
     sync::Arc,
 };
 
+use chrono::{DateTime, Utc};
 use serde_json::value::RawValue;
 
 use super::{
     Answer, Outcome, Registry, Write,
-    command::Ready,
+    command::{Ready, is_client_id},
     journal::{self, Entry},
+    lapses,
+    registry::Touched,
     write::{Kept, Seen},
 };
 use crate::platform::{
-    auth::Actor,
+    auth::{Actor, Role},
     db::{
         Db,
         types::{Doc, Moment, Uid},
@@ -31,22 +34,24 @@ pub(super) struct Chain {
     pub(super) hash: Vec<u8>,
     /// Whether sign-ins were ended.
     pub(super) ended: bool,
+    /// When something is next due to be settled, or earlier.
+    pub(super) due: Option<DateTime<Utc>>,
+    /// Whether something waits for the clock to be judged anew.
+    pub(super) waits: bool,
 }
 
-pub(super) fn chain_of<'c>(db: &mut Db, chains: &'c mut BTreeMap<AgencyId, Chain>, agency: AgencyId) -> Result<&'c mut Chain, Fault> {
-    match chains.entry(agency) {
-        std::collections::btree_map::Entry::Occupied(chain) => Ok(chain.into_mut()),
-        std::collections::btree_map::Entry::Vacant(place) => {
-            let (rev, hash) =
-                journal::take_head(db, agency)?.ok_or_else(|| Fault::new(error::SIGN_IN_NEEDED, "This agency is not kept here any more; sign in again"))?;
-            Ok(place.insert(Chain {
-                start: rev,
-                rev,
-                hash,
-                ended: false,
-            }))
-        }
-    }
+/// What the writer knows of each agency since its last transaction: a revision, and when something was next due then. Where
+/// the agency is still at that revision, nobody has written since and no lapse is another.
+pub(super) type Dues = HashMap<AgencyId, (i64, Option<DateTime<Utc>>)>;
+
+/// A transaction of the writer.
+pub(super) struct Transaction<'a> {
+    pub(super) db: &'a mut Db,
+    pub(super) registry: &'a Registry,
+    pub(super) seen: &'a mut Seen,
+    pub(super) kept: &'a mut Kept,
+    pub(super) dues: &'a Dues,
+    pub(super) chains: &'a mut BTreeMap<AgencyId, Chain>,
 }
 
 pub(super) fn put_heads(db: &mut Db, chains: &BTreeMap<AgencyId, Chain>) -> Result<(), Fault> {
@@ -72,88 +77,135 @@ pub(super) fn unmet(db: &mut Db, command: &Ready, answers: &[Answer], agency: Ag
     }))
 }
 
-pub(super) fn apply(
-    db: &mut Db,
-    registry: &Registry,
-    (seen, kept): (&mut Seen, &mut Kept),
-    chains: &mut BTreeMap<AgencyId, Chain>,
-    actor: &Arc<Actor>,
-    command: &Ready,
-) -> Result<(Answer, i64), Fault> {
-    let chain = chain_of(db, chains, actor.agency)?;
-    if let Some((body_hash, answer)) = journal::seen(db, actor.agency, command.head.id)? {
+impl Transaction<'_> {
+    /// Takes the agency for this transaction, if it is not taken yet.
+    pub(super) fn chain(&mut self, agency: AgencyId) -> Result<&mut Chain, Fault> {
+        match self.chains.entry(agency) {
+            btree_map::Entry::Occupied(chain) => Ok(chain.into_mut()),
+            btree_map::Entry::Vacant(place) => {
+                let (rev, hash) = journal::take_head(self.db, agency)?
+                    .ok_or_else(|| Fault::new(error::SIGN_IN_NEEDED, "This agency is not kept here any more; sign in again"))?;
+                let due = match self.dues.get(&agency) {
+                    Some((known, due)) if *known == rev => *due,
+                    _ => lapses::next(self.db, agency)?,
+                };
+                Ok(place.insert(Chain {
+                    start: rev,
+                    rev,
+                    hash,
+                    ended: false,
+                    due,
+                    waits: false,
+                }))
+            }
+        }
+    }
+
+    /// Applies one command; answers what is told of it and the revision that it left.
+    pub(super) fn apply(&mut self, actor: &Arc<Actor>, command: &Ready) -> Result<(Answer, i64), Fault> {
+        if actor.role != Role::Service && !is_client_id(command.head.id) {
+            let words = "A command's id is a UUID of version 7 that the client makes; other versions are the service's own";
+            return Err(Fault::field("id", words));
+        }
+        let rev = self.chain(actor.agency)?.rev;
+        if let Some(repeated) = self.repeated(actor.agency, command)? {
+            return Ok((repeated, rev));
+        }
+        let act = match &command.act {
+            Ok(act) => act,
+            Err(fault) => return Err(fault.again()),
+        };
+        // A signed command is the signer's: its role, its reach, its name in the journal.
+        let signer = match &command.signature {
+            Some(signature) => Some((self.registry.signer)(self.db, actor, signature)?),
+            None => None,
+        };
+        let actor = signer.as_ref().unwrap_or(actor);
+        if signer.is_some() {
+            self.registry.permit(actor.role, &command.kind)?;
+        }
+        let Some(chain) = self.chains.get_mut(&actor.agency) else {
+            return Err(anyhow::anyhow!("a command of an agency that was not taken").into());
+        };
+        let rev = chain.rev + 1;
+        let mut write = Write {
+            db: self.db,
+            seen: self.seen,
+            kept: self.kept,
+            followers: self.registry.followers(),
+            settlers: self.registry.settlers(),
+            agency: actor.agency,
+            actor,
+            head: &command.head,
+            rev,
+            dirty: false,
+            ended: false,
+            touched: Vec::new(),
+            main: None,
+            judged_kinds: self.registry.judged_kinds(),
+            follow: Touched::default(),
+            due: chain.due,
+            waits: false,
+        };
+        let done = act.run(&mut write).and_then(|()| {
+            let follow = std::mem::take(&mut write.follow);
+            if follow.is_empty() { Ok(()) } else { (self.registry.follow)(&mut write, &follow) }
+        });
+        if let Err(mut fault) = done {
+            fault.spoils = write.dirty;
+            return Err(fault);
+        }
+        chain.ended |= write.ended;
+        chain.waits |= write.waits;
+        chain.due = write.due;
+        let record = write.main_body();
+        let touched = write.touched;
+        // The change log has the record as this revision leaves it; the journal need not hold it a second time.
+        let answer = Answer {
+            id: command.head.id,
+            outcome: Outcome::Applied,
+            revision: Some(rev),
+            device: actor.device,
+            records: touched,
+            record: None,
+            current: None,
+            problem: None,
+        };
+        let mut entry = entry(actor, command, &answer, chain)?;
+        entry.hash = entry.chained();
+        journal::append(self.db, &entry)?;
+        chain.rev = rev;
+        chain.hash = entry.hash;
+        Ok((Answer { record, ..answer }, rev))
+    }
+
+    /// The first answer again, where the command was applied before.
+    fn repeated(&mut self, agency: AgencyId, command: &Ready) -> Result<Option<Answer>, Fault> {
+        let Some((body_hash, answer)) = journal::seen(self.db, agency, command.head.id)? else {
+            return Ok(None);
+        };
         if command.act.is_ok() && body_hash != command.body_hash {
             return Err(Fault::new(error::ID_REUSED, "This id was used before for a command with another body; make a new id").at("id"));
         }
         let first: Answer = serde_json::from_str(&answer.0)?;
         let record = match (first.revision, first.records.first()) {
-            (Some(rev), Some(main)) => record::as_of_change(db, actor.agency, rev, &main.kind, main.id)?,
+            (Some(rev), Some(main)) => record::as_of_change(self.db, agency, rev, &main.kind, main.id)?,
             _ => None,
         };
         let record = record.map(|body| RawValue::from_string(body.0)).transpose()?;
-        return Ok((
-            Answer {
-                outcome: Outcome::Repeated,
-                record,
-                ..first
-            },
-            chain.rev,
-        ));
+        Ok(Some(Answer {
+            outcome: Outcome::Repeated,
+            record,
+            ..first
+        }))
     }
-    let act = match &command.act {
-        Ok(act) => act,
-        Err(fault) => return Err(fault.again()),
-    };
-    // A signed command is the signer's: its role, its reach, its name in the journal.
-    let signer = match &command.signature {
-        Some(signature) => Some((registry.signer)(db, actor, signature)?),
-        None => None,
-    };
-    let actor = signer.as_ref().unwrap_or(actor);
-    if signer.is_some() {
-        registry.permit(actor.role, &command.kind)?;
-    }
-    let rev = chain.rev + 1;
-    let mut write = Write {
-        db,
-        seen,
-        kept,
-        followers: registry.followers(),
-        agency: actor.agency,
-        actor,
-        head: &command.head,
-        rev,
-        dirty: false,
-        ended: false,
-        touched: Vec::new(),
-        main: None,
-        rigs: BTreeSet::new(),
-    };
-    let done = act.run(&mut write).and_then(|()| {
-        let rigs = std::mem::take(&mut write.rigs);
-        if rigs.is_empty() { Ok(()) } else { (registry.follow)(&mut write, &rigs) }
-    });
-    if let Err(mut fault) = done {
-        fault.spoils = write.dirty;
-        return Err(fault);
-    }
-    chain.ended |= write.ended;
-    let record = write.main_body();
-    let touched = write.touched;
-    // The change log has the record as this revision leaves it; the journal need not hold it a second time.
-    let answer = Answer {
-        id: command.head.id,
-        outcome: Outcome::Applied,
-        revision: Some(rev),
-        device: actor.device,
-        records: touched,
-        record: None,
-        current: None,
-        problem: None,
-    };
-    let mut entry = Entry {
+}
+
+/// The journal's entry of a command that was applied, its hash still to be made.
+fn entry(actor: &Actor, command: &Ready, answer: &Answer, chain: &Chain) -> Result<Entry, Fault> {
+    Ok(Entry {
         agency: actor.agency.into(),
-        rev,
+        rev: chain.rev + 1,
         command: Uid(command.head.id),
         kind: command.kind.clone(),
         actor: actor.member.map(|member| Uid(member.0)),
@@ -165,13 +217,8 @@ pub(super) fn apply(
         skew_us: command.head.skew_us,
         body: Doc(command.journaled.clone()),
         body_hash: command.body_hash.to_vec(),
-        answer: Doc(serde_json::to_string(&answer)?),
+        answer: Doc(serde_json::to_string(answer)?),
         prev_hash: chain.hash.clone(),
         hash: Vec::new(),
-    };
-    entry.hash = entry.chained();
-    journal::append(db, &entry)?;
-    chain.rev = rev;
-    chain.hash = entry.hash;
-    Ok((Answer { record, ..answer }, rev))
+    })
 }

@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use serde_json::value::RawValue;
 use utoipa::ToSchema;
-use uuid::Uuid;
+use uuid::{Uuid, Version};
 
 use super::Write;
 use crate::platform::{
@@ -227,7 +227,13 @@ pub(super) struct Ready {
     pub act: Result<Box<dyn AnyAct>, Fault>,
 }
 
-/// The id of a command that the service sends to itself: the same cause makes the same id, on every process.
+/// Whether a client may use an id for a command: version 7 is the clients', every other version the service's own, so that
+/// nobody can take the id of a command that the service will make.
+pub fn is_client_id(id: Uuid) -> bool {
+    id.get_version() == Some(Version::SortRand)
+}
+
+/// The id of a command that the service sends to itself, of a version that no client can use: the same cause makes the same id, on every process.
 pub fn own_id(cause: &str) -> Uuid {
     Uuid::new_v5(&Uuid::NAMESPACE_URL, cause.as_bytes())
 }

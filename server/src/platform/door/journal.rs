@@ -109,6 +109,12 @@ pub fn journal_hash(db: &mut Db, id: AgencyId, rev: i64) -> QueryResult<Option<V
     on!(db, conn => journal::table.find((Uid::from(id), rev)).select(journal::hash).first(conn).optional())
 }
 
+/// When the service had the command of a revision, if there is such an entry.
+pub fn received_at(db: &mut Db, id: AgencyId, rev: i64) -> QueryResult<Option<DateTime<Utc>>> {
+    let at: Option<Moment> = on!(db, conn => journal::table.find((Uid::from(id), rev)).select(journal::received_at).first(conn).optional())?;
+    Ok(at.map(|at| at.0))
+}
+
 /// Makes the row of a new agency.
 pub fn found(db: &mut Db, id: AgencyId, at: DateTime<Utc>) -> QueryResult<()> {
     let row = (

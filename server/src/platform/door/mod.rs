@@ -4,7 +4,8 @@
 //! to [`Door::send`]. One writer per process takes commands in the order they come and commits them in groups: the
 //! transaction starts by taking the agency's row, so that commit order is revision order, on one process or several.
 //!
-//! For each command, in this order: seen before? may this actor? the command's own rules and rows; what follows from it
+//! Before a command, what has run out by then is settled at its own instant (`settle`). For each command, in this order:
+//! seen before? may this actor? the command's own rules and rows; what follows from it
 //! (capability); revision, change log, journal. See `openapi/sync.md` for what a client may rely on.
 
 mod apply;
@@ -12,16 +13,20 @@ mod command;
 mod compaction;
 mod history;
 mod journal;
+pub mod lapses;
 mod moving;
+mod queue;
 mod reading;
 mod registry;
+mod settle;
 mod write;
 mod writer;
 
-pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, RecordRef, Signature, Signed, own_body, own_id};
+pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, RecordRef, Signature, Signed, is_client_id, own_body, own_id};
 pub use compaction::{Forgotten, Keep, compact};
 pub use history::{HistoryItem, HistoryPage, happened, history, told_in_words};
 pub use journal::{Broken, agencies, found, journal_hash, verify};
-pub use registry::{Registry, permit};
+pub use queue::{Door, GroupLimits, Look};
+pub use registry::{Registry, Touched, permit};
+pub use settle::{Lapsed, Settle};
 pub use write::{Stored, Write, name, text};
-pub use writer::{Door, GroupLimits};

@@ -2,11 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use chrono::{DateTime, Utc};
 use serde_json::value::RawValue;
 use uuid::Uuid;
 
 use super::{
-    Act, Permission, Signature, Write,
+    Act, Permission, Settle, Signature, Write,
     command::{AnyAct, Parsed},
 };
 use crate::platform::{
@@ -37,8 +38,27 @@ impl std::fmt::Debug for Kind {
     }
 }
 
-/// Works out what follows from a command for the rigs it touched.
-pub type Follow = fn(&mut Write<'_>, &BTreeSet<Uuid>) -> Result<(), Fault>;
+/// What a command touched that is judged again.
+#[derive(Debug, Default)]
+pub struct Touched {
+    /// Rigs, by their ids.
+    pub rigs: BTreeSet<Uuid>,
+    /// Records about which an answer of their own is kept.
+    pub judged: BTreeSet<Uuid>,
+}
+
+impl Touched {
+    /// Whether nothing is judged again.
+    pub fn is_empty(&self) -> bool {
+        self.rigs.is_empty() && self.judged.is_empty()
+    }
+}
+
+/// Works out what follows from a command for what it touched.
+pub type Follow = fn(&mut Write<'_>, &Touched) -> Result<(), Fault>;
+
+/// Works out one record whose answer ran out, as of an instant, and says when it runs out next.
+pub type Settler = fn(&mut Write<'_>, Uuid, DateTime<Utc>) -> Result<(), Fault>;
 
 /// Finds out who signed a command that a shared tablet sends; answers the member as an actor.
 pub type Signer = fn(&mut Db, &Actor, &Signature) -> Result<Actor, Fault>;
@@ -49,20 +69,26 @@ pub struct Registry {
     kinds: BTreeMap<&'static str, Kind>,
     everywhere: Vec<&'static str>,
     followers: Vec<(&'static str, &'static str)>,
+    settlers: BTreeMap<&'static str, Settler>,
+    judged: Vec<&'static str>,
     pub(super) follow: Follow,
     pub(super) signer: Signer,
 }
 
 impl Registry {
-    /// A registry without kinds; `follow` is run for the rigs that a command touched, `signer` for signed commands.
+    /// A registry with the clock's kind alone; `follow` is run for the rigs that a command touched, `signer` for signed commands.
     pub fn new(follow: Follow, signer: Signer) -> Self {
-        Self {
+        let mut registry = Self {
             kinds: BTreeMap::new(),
             everywhere: Vec::new(),
             followers: Vec::new(),
+            settlers: BTreeMap::new(),
+            judged: Vec::new(),
             follow,
             signer,
-        }
+        };
+        registry.add::<Settle>();
+        registry
     }
 
     /// Adds a kind.
@@ -86,6 +112,24 @@ impl Registry {
     /// Says that records of this kind change place with their parent while they are in this state.
     pub fn let_follow(&mut self, kind: &'static str, state: &'static str) {
         self.followers.push((kind, state));
+    }
+
+    /// Says how a record of this kind is settled when its answer has run out.
+    pub fn settle_with(&mut self, kind: &'static str, settler: Settler) {
+        self.settlers.insert(kind, settler);
+    }
+
+    pub(super) fn settlers(&self) -> &BTreeMap<&'static str, Settler> {
+        &self.settlers
+    }
+
+    pub(super) fn judged_kinds(&self) -> &[&'static str] {
+        &self.judged
+    }
+
+    /// Has records of a kind that are on no rig judged again when what all are judged by has changed.
+    pub fn judge(&mut self, kind: &'static str) {
+        self.judged.push(kind);
     }
 
     pub(super) fn followers(&self) -> &[(&'static str, &'static str)] {

@@ -3,14 +3,20 @@
 use std::{
     any::{Any, TypeId},
     borrow::Cow,
-    collections::{BTreeMap, BTreeSet, HashMap},
+    collections::{BTreeMap, HashMap},
 };
 
 use chrono::{DateTime, Utc};
 use serde_json::value::RawValue;
 use uuid::Uuid;
 
-use super::{Head, RecordRef, command::Permission};
+use super::{
+    Head, RecordRef,
+    command::Permission,
+    lapses,
+    registry::{Settler, Touched},
+    settle::SLICE,
+};
 use crate::platform::{
     auth::Actor,
     db::{
@@ -21,6 +27,9 @@ use crate::platform::{
     ids::AgencyId,
     record::{self, ChangeRow, Record, Row, Scope},
 };
+
+/// The record kind of what a command has worked out again.
+const RIG: &str = "rig";
 
 /// A record as it was found.
 #[derive(Debug, Clone)]
@@ -56,6 +65,7 @@ pub struct Write<'a> {
     pub(super) seen: &'a mut Seen,
     pub(super) kept: &'a mut Kept,
     pub(super) followers: &'a [(&'static str, &'static str)],
+    pub(super) settlers: &'a BTreeMap<&'static str, Settler>,
     /// The agency; every query carries it.
     pub agency: AgencyId,
     /// Who acts.
@@ -68,7 +78,12 @@ pub struct Write<'a> {
     pub(super) ended: bool,
     pub(super) touched: Vec<RecordRef>,
     pub(super) main: Option<Key>,
-    pub(super) rigs: BTreeSet<Uuid>,
+    pub(super) judged_kinds: &'a [&'static str],
+    pub(super) follow: Touched,
+    /// When something of the agency is next due, or earlier.
+    pub(super) due: Option<DateTime<Utc>>,
+    /// Whether something waits to be judged anew by the clock.
+    pub(super) waits: bool,
 }
 
 impl Write<'_> {
@@ -279,6 +294,9 @@ impl Write<'_> {
             body: Doc(serde_json::to_string(&new)?),
         };
         let moved = before.as_ref().is_some_and(|before| before.scope() != scope);
+        if R::JUDGED {
+            self.follow.judged.insert(id);
+        }
         self.put(R::KIND.into(), before, row)?;
         if moved { self.take_along(id, scope) } else { Ok(()) }
     }
@@ -340,15 +358,38 @@ impl Write<'_> {
         RawValue::from_string(row.as_ref()?.body.0.clone()).ok()
     }
 
-    /// Has every rig's capability worked out again: what all of them are judged by has changed.
+    /// Has every rig judged again, and every record on no rig about which an answer of its own is kept: what all of them are
+    /// judged by has changed. The first of them are worked out when the command is done, the others wait for the clock, which
+    /// takes them up at once and a slice at a time.
     pub fn reconsider_all(&mut self) -> Result<(), Fault> {
-        self.rigs.extend(record::rigs(self.db, self.agency)?);
+        let mut rigs = record::rigs(self.db, self.agency)?;
+        let rest = rigs.split_off(rigs.len().min(SLICE));
+        let mut room = SLICE - rigs.len();
+        self.follow.rigs.extend(rigs);
+        self.later(RIG, &rest)?;
+        for kind in self.judged_kinds {
+            let mut loose = record::on_no_rig(self.db, self.agency, kind)?;
+            let rest = loose.split_off(loose.len().min(room));
+            room -= loose.len();
+            self.follow.judged.extend(loose);
+            self.later(kind, &rest)?;
+        }
+        Ok(())
+    }
+
+    fn later(&mut self, kind: &str, ids: &[Uuid]) -> Result<(), Fault> {
+        if !ids.is_empty() {
+            self.dirty = true;
+            self.waits = true;
+            let now = self.now();
+            lapses::set_pending(self.db, self.agency, kind, ids, now)?;
+        }
         Ok(())
     }
 
     /// Has the rig's capability worked out again when the command is done.
     pub fn reconsider(&mut self, rig: impl Into<Uuid>) {
-        self.rigs.insert(rig.into());
+        self.follow.rigs.insert(rig.into());
     }
 }
 

@@ -15,7 +15,7 @@ use uuid::Uuid;
 use super::{Shared, body};
 use crate::platform::{
     auth::{Actor, SessionTokens},
-    door::{Act, Answer, Batch, Command, Outcome, permit},
+    door::{Act, Answer, Batch, Command, Outcome, is_client_id, permit},
     error::{self, Fault},
 };
 
@@ -182,14 +182,18 @@ impl<A: Act> FromRequest for Request<A> {
     }
 }
 
+/// A command's id as the header `Idempotency-Key` gives it.
+pub fn command_key(key: &str) -> Result<Uuid, Fault> {
+    let id = key.parse().ok().filter(|id| is_client_id(*id));
+    id.ok_or_else(|| Fault::new(error::BODY_UNREADABLE, "Idempotency-Key is a UUID of version 7 that the client makes").at("Idempotency-Key"))
+}
+
 fn rest_head<A: Act>(request: &HttpRequest) -> Result<(Arc<Actor>, Uuid, Option<i64>), Fault> {
     let actor = actor(request)?;
     permit(actor.role, A::KIND, A::NEEDS)?;
     let text = |name: header::HeaderName| request.headers().get(name).map(|value| value.to_str().unwrap_or("?").trim().to_owned());
     let id = match text(header::HeaderName::from_static("idempotency-key")) {
-        Some(key) => key
-            .parse()
-            .map_err(|_| Fault::new(error::BODY_UNREADABLE, "Idempotency-Key is a UUID that the client makes, best a version 7").at("Idempotency-Key"))?,
+        Some(key) => command_key(&key)?,
         None => Uuid::now_v7(),
     };
     let expects = match text(header::IF_MATCH) {

@@ -5,21 +5,24 @@ pub mod body;
 mod caller;
 mod doc;
 mod problem;
+mod reads;
 mod routes;
 mod searches;
 
-pub use caller::{Access, Caller, REFRESH_COOKIE, RawBody, Request, answered, same_origin, session_cookies, spent_cookies};
+pub use caller::{Access, Caller, REFRESH_COOKIE, RawBody, Request, answered, command_key, same_origin, session_cookies, spent_cookies};
 pub use doc::{Doc, Page};
-pub use routes::{Api, Shown, find_in, list_in};
+pub use reads::{Shown, find_in, list_in};
+pub use routes::Api;
 pub use searches::{Place, Searches};
 
 use actix_web::web;
+use chrono::TimeDelta;
 
 use super::{
     auth::{Keys, Sessions},
     clock::Clock,
     db::{self, Db, Pool},
-    door::Door,
+    door::{Door, lapses},
     error::Fault,
     ids::AgencyId,
 };
@@ -55,6 +58,32 @@ impl Shared {
         })
         .await
         .map_err(|error| anyhow::anyhow!("a reader ended early: {error}"))?
+    }
+
+    /// As [`Shared::read`], of an agency as it stands now: what is due is settled first, so that no answer is read past its
+    /// end. What could not be settled, or waits to be judged anew, is left to the reader to mark ([`lapses::late`]).
+    pub async fn read_current<T: Send + 'static>(
+        self: &std::sync::Arc<Self>,
+        agency: AgencyId,
+        work: impl FnOnce(&mut Db) -> Result<T, Fault> + Send + 'static,
+    ) -> Result<T, Fault> {
+        let now = self.clock.now();
+        let read = self.read(move |db| if lapses::is_due(db, agency, now)? { Ok(Err(work)) } else { work(db).map(Ok) });
+        match read.await? {
+            Ok(found) => Ok(found),
+            Err(work) => {
+                if let Err(fault) = self.door.settle(agency).await {
+                    tracing::warn!(%agency, cause = ?fault.cause, %fault, "an agency is read before what is due could be settled");
+                }
+                self.read(work).await
+            }
+        }
+    }
+
+    /// How many lapses have been due for more than a minute and are not settled.
+    pub async fn lapses_overdue(self: &std::sync::Arc<Self>) -> Result<i64, Fault> {
+        let before = self.clock.now() - TimeDelta::minutes(1);
+        self.read(move |db| lapses::overdue(db, before)).await
     }
 
     /// A search of an agency, in its turn.

@@ -1,40 +1,26 @@
 //! One list of routes. actix, the OpenAPI document and the access tests are all made from it.
 
-use std::sync::Arc;
+use std::collections::HashMap;
 
-use actix_web::{HttpResponse, guard, http::Method, http::header, web};
-use serde::Serialize;
-use serde_json::value::RawValue;
+use actix_web::{guard, http::Method, web};
 use utoipa::openapi::{
     ComponentsBuilder, HttpMethod, InfoBuilder, LicenseBuilder, OpenApi, OpenApiBuilder, PathsBuilder,
     path::{ParameterIn, PathItemBuilder},
     security::{ApiKey, ApiKeyValue, HttpAuthScheme, HttpBuilder, SecurityRequirement, SecurityScheme},
 };
-use uuid::Uuid;
 
 use super::{
-    Caller, Request, Shared,
+    Request, Shared,
     caller::Access,
-    doc::{Doc, Page, Schemas, problems, reference},
+    doc::{Doc, Schemas, problems, reference},
+    reads::{find_in, history_of, list_in},
 };
 use crate::platform::{
-    door::{Act, Answer, HistoryPage, Registry, history},
-    error::{self, Fault, Problem},
-    past::{self, When},
-    record::{self, Filter, Record, Row},
+    door::{Act, Answer, HistoryPage, Registry},
+    error::{self, Problem},
+    past::When,
+    record::{Filter, Record},
 };
-
-/// One record as it is listed or found.
-#[derive(Debug, Serialize)]
-#[serde(transparent)]
-pub struct Shown(Box<RawValue>);
-
-impl Shown {
-    /// The record of a row.
-    pub fn from_row(row: Row) -> Result<Self, Fault> {
-        Ok(Self(RawValue::from_string(row.body.0)?))
-    }
-}
 
 type Wire = Box<dyn Fn(&mut web::ServiceConfig) + Send + Sync>;
 
@@ -248,7 +234,7 @@ impl Api {
                 SecurityScheme::Http(HttpBuilder::new().scheme(HttpAuthScheme::Bearer).bearer_format("JWT").build()),
             )
             .security_scheme("browser", SecurityScheme::ApiKey(ApiKey::Cookie(ApiKeyValue::new("fullset_access"))));
-        let mut named = std::collections::HashMap::new();
+        let mut named = HashMap::new();
         for (name, schema) in self.schemas {
             let before = named.insert(name.clone(), schema.clone());
             debug_assert!(
@@ -277,66 +263,4 @@ impl Api {
 
 fn tag_of(path: &str) -> String {
     path.trim_start_matches("/v1/").split('/').next().unwrap_or_default().to_owned()
-}
-
-/// Lists records of a kind in the caller's agency.
-pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query: web::Query<Filter>) -> Result<HttpResponse, Fault> {
-    let shared: Arc<Shared> = shared.into_inner();
-    let page = shared
-        .read(move |db| {
-            let (rows, more) = record::page(db, caller.0.agency, R::KIND, &query)?;
-            let next = rows.last().filter(|_| more).map(record::key_of);
-            Ok(Page {
-                items: rows.into_iter().map(Shown::from_row).collect::<Result<_, _>>()?,
-                next,
-            })
-        })
-        .await?;
-    Ok(HttpResponse::Ok().json(page))
-}
-
-/// Finds one record of a kind in the caller's agency.
-pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>, when: web::Query<When>) -> Result<HttpResponse, Fault> {
-    let missing = || Fault::new(error::NOT_FOUND, format!("There is no such {} in this agency", R::KIND.replace('_', " ")));
-    let id: Uuid = id.parse().map_err(|_| missing())?;
-    let shared: Arc<Shared> = shared.into_inner();
-    let agency = caller.0.agency;
-    if !when.is_now() {
-        let now = shared.clock.now();
-        let row = shared
-            .read(move |db| {
-                let then = past::then(db, agency, *when, now)?;
-                Ok(past::one(db, agency, R::KIND, id, then.revision)?)
-            })
-            .await?;
-        let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
-        return Ok(HttpResponse::Ok().content_type("application/json").body(row.body.0));
-    }
-    let row = shared.read(move |db| Ok(record::find(db, agency, R::KIND, id)?)).await?;
-    let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
-    Ok(HttpResponse::Ok()
-        .insert_header((header::ETAG, format!("\"{}\"", row.rev)))
-        .json(Shown::from_row(row)?))
-}
-
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Before {
-    before: Option<i64>,
-}
-
-/// What happened to a record of a kind in the caller's agency.
-async fn history_of<R: Record>(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>, asked: web::Query<Before>) -> Result<HttpResponse, Fault> {
-    let missing = || Fault::new(error::NOT_FOUND, format!("There is no such {} in this agency", R::KIND.replace('_', " ")));
-    let id: Uuid = id.parse().map_err(|_| missing())?;
-    let shared: Arc<Shared> = shared.into_inner();
-    let agency = caller.0.agency;
-    let reader = Arc::clone(&shared);
-    let page = shared
-        .read(move |db| {
-            record::find(db, agency, R::KIND, id)?.ok_or_else(missing)?;
-            history(db, reader.door.registry(), agency, R::KIND, id, asked.before)
-        })
-        .await?;
-    Ok(HttpResponse::Ok().json(page))
 }

@@ -1,10 +1,16 @@
-use actix_web::http::Method;
+use actix_web::{HttpResponse, http::Method};
+use fullset_calc::capability::{Grades, Template};
+use serde::Serialize;
+use utoipa::ToSchema;
 
 use super::{
     Agency,
-    ops::{EditAgency, FoundAgency},
+    ops::{EditAgency, FoundAgency, GradeAgency},
 };
-use crate::platform::http::Api;
+use crate::platform::{
+    error::Fault,
+    http::{Access, Api, Caller, Doc},
+};
 
 /// The agency's addresses.
 pub fn routes(api: &mut Api) {
@@ -13,4 +19,42 @@ pub fn routes(api: &mut Api) {
     api.find::<Agency>("/v1/agencies/{id}");
     api.history::<Agency>("/v1/agencies/{id}/history");
     api.act::<EditAgency>(Method::PATCH, "/v1/agency");
+    api.act::<GradeAgency>(Method::POST, "/v1/agency/grade");
+    api.other(
+        Method::GET,
+        "/v1/grade-templates",
+        Doc::new("agencies", "list_grade_templates", "Grades to begin from, each with its source", Access::Member)
+            .answers::<GradeTemplates>("200", "The templates"),
+        grade_templates,
+    );
+}
+
+/// Grades to begin from.
+#[derive(Debug, Serialize, ToSchema)]
+struct GradeTemplate {
+    /// Which.
+    template: Template,
+    /// Its name.
+    title: &'static str,
+    /// Where its figures come from.
+    source: &'static str,
+    /// The grades.
+    grades: Grades,
+}
+
+/// All of them.
+#[derive(Debug, Serialize, ToSchema)]
+struct GradeTemplates {
+    /// The templates.
+    items: Vec<GradeTemplate>,
+}
+
+async fn grade_templates(_caller: Caller) -> Result<HttpResponse, Fault> {
+    let items = Template::ALL.iter().map(|template| GradeTemplate {
+        template: *template,
+        title: template.title(),
+        source: template.source(),
+        grades: template.grades(),
+    });
+    Ok(HttpResponse::Ok().json(GradeTemplates { items: items.collect() }))
 }

@@ -1,6 +1,7 @@
 use chrono_tz::Tz;
+use chrono::NaiveDate;
 use fullset_calc::{
-    capability::{Batteries, UnknownAge},
+    capability::{Batteries, Grades},
     units::Units,
 };
 use serde::{Deserialize, Serialize};
@@ -26,6 +27,10 @@ pub struct Agency {
     pub units: Units,
     /// What the agency has decided where no standard decides.
     pub policy: Policy,
+    /// What the agency calls limited, full and heavy; null: not chosen yet, and no rig is judged.
+    #[serde(default)]
+    #[schema(required)]
+    pub grades: Option<Grades>,
     /// Revision of the last change.
     pub rev: i64,
 }
@@ -46,16 +51,28 @@ pub struct Policy {
     pub hose_life_years: u32,
     /// How far two pressures may differ and still be the same rating, as a part of 1: 720 bar and 10,500 psi are printed
     /// as equal by makers.
-    #[schema(minimum = 0, maximum = 0.1)]
+    #[schema(minimum = 0, maximum = 0.02)]
     pub pressure_tolerance: f64,
     /// How battery packs count.
     pub batteries: Batteries,
-    /// What a hose of unknown date of make is.
-    pub unknown_age: UnknownAge,
+    /// Whether adapters may stand in a line.
+    pub adapters: bool,
+    /// Until when a hose of unknown age is allowed, and why; null: it meets nothing.
+    pub unknown_hose_age: Option<Allowance>,
     /// Room for the agency's photos, in MB of 1,048,576 bytes.
     #[serde(default = "usual_photo_quota")]
     #[schema(minimum = 0, maximum = 10_000_000)]
     pub photo_quota_mb: u32,
+}
+
+/// What the coordinator allows although nobody knows, until a date.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Allowance {
+    /// The last day on which it is allowed, in the agency's time zone.
+    pub until: NaiveDate,
+    /// Why, up to 4,000 characters; it is shown with every piece that it lets count.
+    pub reason: String,
 }
 
 /// About 10,000 photos from a phone.
@@ -66,12 +83,13 @@ fn usual_photo_quota() -> u32 {
 impl Default for Policy {
     fn default() -> Self {
         Self {
-            overdue_grace_days: Some(365),
+            overdue_grace_days: Some(30),
             annual_check_days: 365,
             hose_life_years: 10,
             pressure_tolerance: 0.01,
-            batteries: Batteries::WithTool,
-            unknown_age: UnknownAge::FromInService,
+            batteries: Batteries::WhereOnRecord,
+            adapters: true,
+            unknown_hose_age: None,
             photo_quota_mb: usual_photo_quota(),
         }
     }
@@ -104,7 +122,7 @@ impl Policy {
             overdue_grace_days: self.overdue_grace_days,
             pressure_tolerance: self.pressure_tolerance,
             batteries: self.batteries,
-            unknown_age: self.unknown_age,
+            adapters: self.adapters,
         }
     }
 }

@@ -1,8 +1,12 @@
 //! The agency: its name, time zone, units and policy. There is one record of it, under the agency's own id.
 
 mod api;
+mod days;
 mod feed;
 mod ops;
+mod rules;
 
 pub use api::routes;
-pub use feed::{Agency, Policy};
+pub use days::{day_begins, day_of};
+pub use feed::{Agency, Allowance, Policy};
+pub use ops::today;

@@ -1,11 +1,11 @@
 use chrono_tz::Tz;
-use fullset_calc::units::Units;
+use fullset_calc::{capability::Grades, units::Units};
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{Agency, Policy};
+use super::{Agency, Policy, rules};
 use crate::platform::{
-    door::{Act, Permission, Write},
+    door::{Act, Permission, Write, text},
     error::Fault,
     record::Scope,
 };
@@ -37,6 +37,7 @@ impl Act for FoundAgency {
             time_zone: self.time_zone,
             units: self.units,
             policy: Policy::default(),
+            grades: None,
             rev: 0,
         };
         write.save(agency, Scope::default())
@@ -56,6 +57,8 @@ pub struct EditAgency {
     pub units: Option<Units>,
     /// New policy, whole.
     pub policy: Option<Policy>,
+    /// Why; needed where a rule becomes looser. The journal keeps it.
+    pub reason: Option<String>,
 }
 
 impl Act for EditAgency {
@@ -67,26 +70,10 @@ impl Act for EditAgency {
         if let Some(name) = &self.name {
             named(name)?;
         }
-        let Some(policy) = &self.policy else { return Ok(()) };
-        let held = [
-            ("annual_check_days", (1..=3650).contains(&policy.annual_check_days), "from 1 to 3650 days"),
-            (
-                "overdue_grace_days",
-                policy.overdue_grace_days.is_none_or(|days| days <= 3650),
-                "from 0 to 3650 days, or null",
-            ),
-            ("hose_life_years", (1..=50).contains(&policy.hose_life_years), "from 1 to 50 years"),
-            (
-                "pressure_tolerance",
-                (0.0..=0.1).contains(&policy.pressure_tolerance),
-                "a part of 1, from 0 to 0.1",
-            ),
-            ("photo_quota_mb", policy.photo_quota_mb <= 10_000_000, "from 0 to 10,000,000 MB"),
-        ];
-        match held.into_iter().find(|(_, held, _)| !held) {
-            Some((field, _, range)) => Err(Fault::field(format!("body.policy.{field}"), format!("This is {range}"))),
-            None => Ok(()),
+        if let Some(reason) = &self.reason {
+            text("body.reason", reason)?;
         }
+        self.policy.as_ref().map_or(Ok(()), rules::policy)
     }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -94,15 +81,67 @@ impl Act for EditAgency {
         let stored = write.find::<Agency>(id)?;
         write.expects(&stored)?;
         let mut agency = stored.record;
+        if let Some(policy) = &self.policy {
+            rules::may_change(&agency, policy, self.reason.as_deref())?;
+        }
+        let judged_by = |agency: &Agency| (agency.time_zone, agency.units, agency.policy.clone());
+        let before = judged_by(&agency);
         if let Some(name) = self.name {
             agency.name = named(&name)?;
         }
         agency.time_zone = self.time_zone.unwrap_or(agency.time_zone);
         agency.units = self.units.unwrap_or(agency.units);
         agency.policy = self.policy.unwrap_or(agency.policy);
+        let same = judged_by(&agency) == before;
+        write.save(agency, Scope::default())?;
+        if same { Ok(()) } else { write.reconsider_all() }
+    }
+}
+
+/// Chooses what the agency calls limited, full and heavy. Every rig is judged again.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GradeAgency {
+    /// The grades, whole.
+    pub grades: Grades,
+    /// Why; needed where grades have been chosen before. The journal keeps it.
+    pub reason: Option<String>,
+}
+
+impl Act for GradeAgency {
+    const KIND: &'static str = "agency.grade";
+    const SUMMARY: &'static str = "Choose what the agency calls limited, full and heavy";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        if let Some(reason) = &self.reason {
+            text("body.reason", reason)?;
+        }
+        rules::grades(&self.grades)
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let id = write.agency;
+        let stored = write.find::<Agency>(id)?;
+        write.expects(&stored)?;
+        let mut agency = stored.record;
+        if agency.grades.is_some() && self.reason.is_none() {
+            return Err(Fault::field(
+                "body.reason",
+                "Grades have been chosen before, and all rigs are judged by them: write why they change",
+            ));
+        }
+        agency.grades = Some(self.grades);
         write.save(agency, Scope::default())?;
         write.reconsider_all()
     }
+}
+
+/// The day in the agency's time zone, by the server's time for this command.
+pub fn today(write: &mut Write<'_>) -> Result<chrono::NaiveDate, Fault> {
+    let (agency, now) = (write.agency, write.now());
+    let zone = write.find::<Agency>(agency)?.record.time_zone;
+    Ok(now.with_timezone(&zone).date_naive())
 }
 
 fn named(name: &str) -> Result<String, Fault> {

@@ -73,7 +73,7 @@ async fn availability(shared: web::Data<Shared>, caller: Caller, question: web::
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let text = shared
-        .read(move |db| Ok(serde_json::to_string(&view::availability(db, agency, &question, now)?)?))
+        .read_current(agency, move |db| Ok(serde_json::to_string(&view::availability(db, agency, &question, now)?)?))
         .await?;
     Ok(HttpResponse::Ok()
         .content_type("application/json")
@@ -107,7 +107,9 @@ async fn standing(shared: web::Data<Shared>, caller: Caller, id: web::Path<Strin
     }
     let reader = std::sync::Arc::clone(&shared);
     let standing = shared
-        .read(move |db| told::standing(db, reader.door.registry(), agency, id, asked.from, until))
+        .read_current(agency, move |db| {
+            told::standing(db, reader.door.registry(), agency, id, (asked.from, until), now)
+        })
         .await?;
     Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(standing))
 }
@@ -132,7 +134,7 @@ async fn changes(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Si
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let reader = std::sync::Arc::clone(&shared);
     let changes = shared
-        .read(move |db| {
+        .read_current(agency, move |db| {
             let since = When {
                 at: asked.at,
                 revision: asked.revision,

@@ -5,7 +5,7 @@ use chrono_tz::Tz;
 
 use crate::{
     platform::error::{self, Fault},
-    slices::capability::day_begins,
+    slices::agencies::day_begins,
 };
 
 /// The most months that are asked of at once.

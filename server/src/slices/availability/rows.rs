@@ -29,9 +29,21 @@ pub struct Stretch {
     pub until: Option<DateTime<Utc>>,
     pub level: Level,
     pub planned: bool,
+    /// Until when its last answer held.
+    pub holds_until: Option<DateTime<Utc>>,
 }
 
-type Raw = (Uid, i64, Moment, Option<Moment>, String, bool);
+impl Stretch {
+    /// When the interval ceased to be known before its end (or before `now`, where it has none): its answer had run out, and
+    /// the rig was not judged again.
+    pub fn unknown_from(&self, now: DateTime<Utc>) -> Option<DateTime<Utc>> {
+        self.holds_until
+            .filter(|held| *held < self.until.unwrap_or(now))
+            .map(|held| held.max(self.from))
+    }
+}
+
+type Raw = (Uid, i64, Moment, Option<Moment>, String, bool, Option<Moment>);
 
 const RAW: (
     standing::rig,
@@ -40,6 +52,7 @@ const RAW: (
     standing::until_at,
     standing::level,
     standing::planned,
+    standing::holds_until,
 ) = (
     standing::rig,
     standing::from_rev,
@@ -47,10 +60,11 @@ const RAW: (
     standing::until_at,
     standing::level,
     standing::planned,
+    standing::holds_until,
 );
 
-fn stretch((rig, rev, from, until, level, planned): Raw) -> Result<Stretch, Fault> {
-    let known = [Level::Full, Level::Limited, Level::None].into_iter().find(|known| known.name() == level);
+fn stretch((rig, rev, from, until, level, planned, holds_until): Raw) -> Result<Stretch, Fault> {
+    let known = Level::from_name(&level);
     Ok(Stretch {
         rig: rig.0,
         rev,
@@ -58,6 +72,7 @@ fn stretch((rig, rev, from, until, level, planned): Raw) -> Result<Stretch, Faul
         until: until.map(|until| until.0),
         level: known.ok_or_else(|| anyhow::anyhow!("an interval is at the level '{level}'"))?,
         planned,
+        holds_until: holds_until.map(|until| until.0),
     })
 }
 

@@ -35,6 +35,8 @@ pub struct StandingItem {
     level: Level,
     /// Below full for planned service alone.
     planned: bool,
+    /// From then on the level is not known: its answer had run out, and the rig was not judged again.
+    unknown_from: Option<DateTime<Utc>>,
     /// The revision that began it.
     revision: i64,
     /// The kind of the command that began it.
@@ -66,7 +68,14 @@ fn told(registry: &Registry, opened: Option<Opened>) -> (Option<String>, Option<
 }
 
 /// The intervals behind a rig's numbers.
-pub fn standing(db: &mut Db, registry: &Registry, agency: AgencyId, rig: Uuid, from: Option<DateTime<Utc>>, until: DateTime<Utc>) -> Result<Standing, Fault> {
+pub fn standing(
+    db: &mut Db,
+    registry: &Registry,
+    agency: AgencyId,
+    rig: Uuid,
+    (from, until): (Option<DateTime<Utc>>, DateTime<Utc>),
+    now: DateTime<Utc>,
+) -> Result<Standing, Fault> {
     record::find(db, agency, Rig::KIND, rig)?
         .filter(|row| !row.gone)
         .ok_or_else(|| not_found("rig"))?;
@@ -79,6 +88,7 @@ pub fn standing(db: &mut Db, registry: &Registry, agency: AgencyId, rig: Uuid, f
                 until: stretch.until,
                 level: stretch.level,
                 planned: stretch.planned,
+                unknown_from: stretch.unknown_from(now),
                 revision: stretch.rev,
                 kind,
                 by,

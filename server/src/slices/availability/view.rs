@@ -114,12 +114,12 @@ impl Whereabouts {
         })
     }
 
-    /// The interval in parts, one for each district in which the rig stood meanwhile.
-    fn part(&self, stretch: &Stretch) -> Vec<Part> {
+    /// The interval as far as it is known, in parts: one for each district in which the rig stood meanwhile.
+    fn part(&self, stretch: &Stretch, now: DateTime<Utc>) -> Vec<Part> {
         let mut parts = Vec::new();
         let mut rest = Interval {
             from: stretch.from,
-            until: stretch.until,
+            until: stretch.unknown_from(now).or(stretch.until),
             level: stretch.level,
             planned: stretch.planned,
         };
@@ -160,7 +160,7 @@ pub fn availability(db: &mut Db, agency: AgencyId, asked: &Question, now: DateTi
     let mut of: HashMap<Uuid, Vec<Part>> = HashMap::new();
     let one = asked.of.filter(|_| asked.by == AvailabilityBy::Rig);
     for stretch in rows::between(db, agency, one, *first, *last)? {
-        let parts = whereabouts.part(&stretch);
+        let parts = whereabouts.part(&stretch, now);
         of.entry(stretch.rig).or_default().extend(parts);
     }
     // Only rigs that are on the register: a row has a name.
@@ -265,7 +265,7 @@ fn words(span: &Span, zone: Tz, rows: &[AvailabilityRow]) -> String {
     }
     let all: i64 = rows.iter().map(|row| row.total.seconds).sum();
     let gap = if known < all {
-        " Time before a rig was on the register is not known and counts in no share."
+        " Time before a rig was on the register, or in which it was not judged, is not known and counts in no share."
     } else {
         ""
     };

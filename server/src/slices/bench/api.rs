@@ -25,6 +25,6 @@ pub fn routes(api: &mut Api) {
 async fn show(shared: web::Data<Shared>, caller: Caller) -> Result<HttpResponse, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
-    let found = shared.read(move |db| order(db, agency, now)).await?;
+    let found = shared.read_current(agency, move |db| order(db, agency, now)).await?;
     Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(found))
 }

@@ -3,7 +3,7 @@ use std::collections::HashMap;
 use chrono::{DateTime, Utc};
 use fullset_calc::{
     bench as calc,
-    capability::{Level, State, with_piece},
+    capability::{Level, Piece, Rig, State, assess},
 };
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -17,7 +17,7 @@ use crate::{
         record,
     },
     slices::{
-        capability::{Aboard, Fleet},
+        capability::Fleet,
         coverage::County,
         districts::DistrictId,
         rigs::RigId,
@@ -51,7 +51,7 @@ enum Weighed {
 /// Puts the open tickets in order.
 pub fn order(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<BenchOrder, Fault> {
     let then = past::then(db, agency, When::default(), now)?;
-    let county = County::read(db, agency, None)?;
+    let county = County::read(db, agency, None, now)?;
     let mut tickets = record::read_all::<Ticket>(db, agency)?;
     tickets.retain(|ticket| ticket.state != TicketState::Closed);
     let fleet = Fleet::read(db, agency)?;
@@ -100,7 +100,13 @@ fn home(fleet: &Fleet, county: &County, weights: Option<&HashMap<RigId, f64>>, t
     let aboard = fleet.rigs.get(&held.piece.home.as_ref()?.rig()?)?;
     let mut back = held.judged.clone();
     back.state = State::InService;
-    let then = with_piece(&aboard.view(), &back, &fleet.policy(), now);
+    let mut pieces: Vec<Piece> = aboard.pieces.iter().filter(|piece| piece.id != back.id).cloned().collect();
+    pieces.push(back);
+    let whole = Rig {
+        pieces: &pieces,
+        ..aboard.view()
+    };
+    let then = fleet.speak(|voice| assess(&whole, &fleet.rules(), now, voice));
     let level = |rig: RigId| {
         county
             .rigs
@@ -115,19 +121,13 @@ fn home(fleet: &Fleet, county: &County, weights: Option<&HashMap<RigId, f64>>, t
         weight: weights.map_or(1.0, |weights| weights.get(&aboard.rig.id).copied().unwrap_or(0.0)),
         now: level(aboard.rig.id),
         then: then.level,
-        others_missing: missing(aboard, &then.filled),
+        others_missing: then.restore.len(),
         district: of_district(district)?.name.clone(),
         district_full: county
             .rigs
             .iter()
-            .filter(|standing| standing.level == Level::Full && county.district_of(&standing.rig) == Some(district))
+            .filter(|standing| standing.level.is_full() && county.district_of(&standing.rig) == Some(district))
             .count(),
         district_minimum: usize::try_from(of_district(district)?.min_full).unwrap_or(usize::MAX),
     })
-}
-
-/// Required slots that stay empty.
-fn missing(aboard: &Aboard, filled: &[Option<uuid::Uuid>]) -> usize {
-    let slots = aboard.class.iter().flat_map(|class| &class.complement.slots);
-    slots.zip(filled).filter(|(slot, piece)| slot.need.is_required() && piece.is_none()).count()
 }

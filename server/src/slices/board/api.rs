@@ -6,11 +6,16 @@ use std::{
 use actix_web::{HttpResponse, http::Method, web};
 
 use super::view::{Board, Known};
-use crate::platform::{
-    error::Fault,
-    http::{Access, Api, Caller, Doc, Shared},
-    ids::AgencyId,
-    past::{self, When},
+use crate::{
+    platform::{
+        door::lapses,
+        error::Fault,
+        http::{Access, Api, Caller, Doc, Shared},
+        ids::AgencyId,
+        past::{self, When},
+        record::Record as _,
+    },
+    slices::rigs::Rig,
 };
 
 type Boards = Arc<Mutex<HashMap<AgencyId, Arc<Mutex<Known>>>>>;
@@ -39,10 +44,12 @@ async fn board(shared: web::Data<Shared>, caller: Caller, when: When, boards: Bo
     let now = shared.clock.now();
     let text = shared
         .into_inner()
-        .read(move |db| {
+        .read_current(agency, move |db| {
             if !when.is_now() {
                 let then = past::then(db, agency, when, now)?;
-                return Ok(serde_json::to_string(&Known::as_of(db, agency, then.revision)?.board(then.at))?);
+                return Ok(serde_json::to_string(
+                    &Known::as_of(db, agency, then.revision)?.board(then.at, &HashMap::new()),
+                )?);
             }
             let known = Arc::clone(
                 boards
@@ -53,7 +60,8 @@ async fn board(shared: web::Data<Shared>, caller: Caller, when: When, boards: Bo
             );
             let mut known = known.lock().map_err(|_| anyhow::anyhow!("a board is poisoned"))?;
             known.catch_up(db, agency)?;
-            Ok(serde_json::to_string(&known.board(now))?)
+            let late = lapses::late(db, agency, Rig::KIND, now)?;
+            Ok(serde_json::to_string(&known.board(now, &late))?)
         })
         .await?;
     Ok(HttpResponse::Ok()

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
-use fullset_calc::capability::Level;
+use fullset_calc::capability::{Completeness, Level};
 use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -24,9 +24,10 @@ use crate::{
         record::{Record, Row},
     },
     slices::{
-        capability::Capability,
+        agencies::Agency,
+        capability::RigStanding,
         districts::{District, DistrictId},
-        rigs::{Rig, RigId},
+        rigs::{Duty, OutAt, Rig, RigId},
         stations::{Station, StationId},
     },
 };
@@ -40,16 +41,64 @@ pub struct RigLine {
     name: String,
     /// Its station's name.
     station: String,
-    /// Full, limited or none.
+    /// What it is there for; only front-line rigs stand in the counts.
+    duty: Duty,
+    /// Where it is while it is out of service; null: it is in service.
+    out: Option<OutAt>,
+    /// Its level; the last that was known, where `known` is false.
     level: Level,
+    /// The level that its class is expected to reach; null: not set.
+    expects: Option<Level>,
+    /// Whether it reaches that level; null: none is expected, or its own level is not known.
+    as_expected: Option<bool>,
+    /// Whether its list is whole.
+    completeness: Completeness,
+    /// Whether checked pieces alone reach its level.
+    confirmed: bool,
+    /// Whether the level is settled; where it is not, the rig counts as `not_known` and in no level.
+    known: bool,
+    /// Whether the rig is being judged anew: what all rigs are judged by has changed a moment ago.
+    pending: bool,
     /// Since when.
     since: DateTime<Utc>,
-    /// Why it is not full, in words.
+    /// Why it is below the level that it should have, in words; first of all where its level is not known; 20 at most.
     words: Vec<String>,
+    /// What its list lacks, in words; 20 at most.
+    lacks: Vec<String>,
+    /// Why it is not confirmed, in words; 20 at most.
+    doubts: Vec<String>,
+    /// What is to be known all the same: what is overdue inside the grace, limits on pieces; 20 at most.
+    remarks: Vec<String>,
     /// How many further pieces it can lose before it drops a level.
     margin: Option<u32>,
     /// Until when this holds if nobody does anything.
     holds_until: Option<DateTime<Utc>>,
+}
+
+/// The most sentences of one sort that a line holds.
+const MOST_WORDS: usize = 20;
+
+/// Front-line rigs that should be able to do a full extrication, and how many can.
+#[derive(Debug, Clone, Copy, Default, Serialize, ToSchema)]
+pub struct Headline {
+    /// Front-line rigs whose class expects full or heavy.
+    expected: u32,
+    /// Those of them that are at full or heavy.
+    able: u32,
+    /// Those of them that are confirmed.
+    confirmed: u32,
+}
+
+impl Headline {
+    fn count(&mut self, line: &RigLine) {
+        if line.expects.is_some_and(Level::is_full) {
+            self.expected += 1;
+            if line.known && line.level.is_full() {
+                self.able += 1;
+                self.confirmed += u32::from(line.confirmed);
+            }
+        }
+    }
 }
 
 /// One district on the board.
@@ -61,37 +110,58 @@ pub struct DistrictLine {
     name: String,
     /// How many full rigs it needs at least.
     min_full: u32,
-    /// Rigs with full capability.
-    full: u32,
-    /// Rigs with limited capability.
-    limited: u32,
-    /// Rigs without capability.
-    none: u32,
-    /// Whether it has fewer full rigs than it needs.
+    /// Its front-line rigs by level.
+    totals: Totals,
+    /// Its front-line rigs that should be able, and can.
+    headline: Headline,
+    /// Whether it has fewer rigs at full or heavy than it needs.
     short: bool,
-    /// Its rigs, by name.
+    /// Whether it needs more full rigs than it has rigs that are expected to be full: a number that cannot be met.
+    min_above_expected: bool,
+    /// Its rigs: those that are below what is expected first, then by name.
     rigs: Vec<RigLine>,
 }
 
-/// Rigs by level.
+/// Front-line rigs by level.
 #[derive(Debug, Clone, Copy, Default, Serialize, ToSchema)]
 pub struct Totals {
-    /// Full.
-    full: u32,
+    /// Nobody has chosen the grades.
+    not_judged: u32,
+    /// Below limited.
+    none: u32,
     /// Limited.
     limited: u32,
-    /// None.
-    none: u32,
+    /// Full.
+    full: u32,
+    /// Heavy; counts wherever full counts.
+    heavy: u32,
+    /// Not known: the last answer has run out, or they are being judged anew.
+    not_known: u32,
 }
 
 impl Totals {
-    fn count(&mut self, level: Level) {
-        match level {
-            Level::Full => self.full += 1,
-            Level::Limited => self.limited += 1,
-            Level::None => self.none += 1,
-        }
+    fn count(&mut self, line: &RigLine) {
+        let count = match line.level {
+            _ if !line.known => &mut self.not_known,
+            Level::NotJudged => &mut self.not_judged,
+            Level::None => &mut self.none,
+            Level::Limited => &mut self.limited,
+            Level::Full => &mut self.full,
+            Level::Heavy => &mut self.heavy,
+        };
+        *count += 1;
     }
+}
+
+/// Rigs that stand in no count.
+#[derive(Debug, Clone, Copy, Default, Serialize, ToSchema)]
+pub struct Apart {
+    /// Reserve rigs with their tools aboard.
+    ready_reserve: u32,
+    /// Reserve rigs without tools.
+    stripped_reserve: u32,
+    /// Rigs that are out of service: at the mechanic, lent, or elsewhere.
+    out: u32,
 }
 
 /// The board of an agency at a revision.
@@ -101,18 +171,16 @@ pub struct Board {
     revision: i64,
     /// When it was read, or the instant that was asked of.
     at: DateTime<Utc>,
+    /// Whether the agency has chosen its grades; until then no rig is judged.
+    grades_set: bool,
+    /// Rigs that should be able to do a full extrication, and how many can.
+    headline: Headline,
+    /// All front-line rigs by level.
+    totals: Totals,
+    /// Rigs that stand in no count.
+    apart: Apart,
     /// The districts, by name.
     districts: Vec<DistrictLine>,
-    /// All rigs by level.
-    totals: Totals,
-}
-
-struct Line {
-    level: Level,
-    since: DateTime<Utc>,
-    words: Vec<String>,
-    margin: Option<u32>,
-    holds_until: Option<DateTime<Utc>>,
 }
 
 /// What this process knows of an agency's board.
@@ -122,10 +190,11 @@ pub struct Known {
     districts: HashMap<DistrictId, District>,
     stations: HashMap<StationId, Station>,
     rigs: HashMap<RigId, Rig>,
-    lines: HashMap<RigId, Line>,
+    standings: HashMap<RigId, RigStanding>,
+    grades_set: bool,
 }
 
-const KINDS: [&str; 4] = [District::KIND, Station::KIND, Rig::KIND, Capability::KIND];
+const KINDS: [&str; 5] = [Agency::KIND, District::KIND, Station::KIND, Rig::KIND, RigStanding::KIND];
 
 impl Known {
     /// Reads what has changed since it was last brought up to date.
@@ -160,74 +229,129 @@ impl Known {
 
     fn take(&mut self, kind: &str, id: Uuid, gone: bool, body: &str) -> Result<(), Fault> {
         match kind {
+            Agency::KIND => self.grades_set = !gone && serde_json::from_str::<Agency>(body)?.grades.is_some(),
             District::KIND if gone => drop(self.districts.remove(&DistrictId(id))),
             District::KIND => drop(self.districts.insert(DistrictId(id), serde_json::from_str(body)?)),
             Station::KIND if gone => drop(self.stations.remove(&StationId(id))),
             Station::KIND => drop(self.stations.insert(StationId(id), serde_json::from_str(body)?)),
             Rig::KIND if gone => drop(self.rigs.remove(&RigId(id))),
             Rig::KIND => drop(self.rigs.insert(RigId(id), serde_json::from_str(body)?)),
-            _ if gone => drop(self.lines.remove(&RigId(id))),
-            _ => {
-                let known: Capability = serde_json::from_str(body)?;
-                let line = Line {
-                    level: known.answer.level,
-                    since: known.since,
-                    words: known.why(),
-                    margin: known.answer.margin,
-                    holds_until: known.answer.holds_until,
-                };
-                self.lines.insert(RigId(id), line);
-            }
+            _ if gone => drop(self.standings.remove(&RigId(id))),
+            _ => drop(self.standings.insert(RigId(id), serde_json::from_str(body)?)),
         }
         Ok(())
     }
 
-    /// The board.
-    pub fn board(&self, at: DateTime<Utc>) -> Board {
-        let mut totals = Totals::default();
-        let mut of: BTreeMap<DistrictId, (Totals, Vec<RigLine>)> = BTreeMap::new();
+    /// The board at an instant, given the rigs whose answers are not settled then.
+    pub fn board(&self, at: DateTime<Utc>, late: &HashMap<Uuid, bool>) -> Board {
+        let mut board = Board {
+            revision: self.revision,
+            at,
+            grades_set: self.grades_set,
+            headline: Headline::default(),
+            totals: Totals::default(),
+            apart: Apart::default(),
+            districts: Vec::with_capacity(self.districts.len()),
+        };
+        let mut of: BTreeMap<DistrictId, Vec<RigLine>> = BTreeMap::new();
         for rig in self.rigs.values() {
-            let (Some(station), Some(line)) = (self.stations.get(&rig.station), self.lines.get(&rig.id)) else {
-                continue;
-            };
-            let (counted, lines) = of.entry(station.district).or_default();
-            counted.count(line.level);
-            totals.count(line.level);
-            lines.push(RigLine {
+            let Some(station) = self.stations.get(&rig.station) else { continue };
+            let line = self.line(rig, station, at, late);
+            match (line.out, line.duty) {
+                (Some(_), _) => board.apart.out += 1,
+                (None, Duty::ReadyReserve) => board.apart.ready_reserve += 1,
+                (None, Duty::StrippedReserve) => board.apart.stripped_reserve += 1,
+                (None, Duty::FrontLine) => {
+                    board.totals.count(&line);
+                    board.headline.count(&line);
+                }
+            }
+            of.entry(station.district).or_default().push(line);
+        }
+        board.districts = self
+            .districts
+            .values()
+            .map(|district| district_line(district, of.remove(&district.id).unwrap_or_default()))
+            .collect();
+        board.districts.sort_by(|a, b| a.name.cmp(&b.name));
+        board
+    }
+
+    fn line(&self, rig: &Rig, station: &Station, at: DateTime<Utc>, late: &HashMap<Uuid, bool>) -> RigLine {
+        let out = (!rig.in_service).then_some(rig.out_at.unwrap_or(OutAt::Other));
+        let Some(standing) = self.standings.get(&rig.id).map(|standing| standing.clone().as_read(at, late)) else {
+            return RigLine {
                 id: rig.id,
                 name: rig.name.clone(),
                 station: station.name.clone(),
-                level: line.level,
-                since: line.since,
-                words: line.words.clone(),
-                margin: line.margin,
-                holds_until: line.holds_until,
-            });
+                duty: rig.duty,
+                out,
+                level: Level::NotJudged,
+                expects: None,
+                as_expected: None,
+                completeness: Completeness::NoList,
+                confirmed: false,
+                known: false,
+                pending: false,
+                since: at,
+                words: vec!["not known: nobody has judged it by the present rules at that time".to_owned()],
+                lacks: Vec::new(),
+                doubts: Vec::new(),
+                remarks: Vec::new(),
+                margin: None,
+                holds_until: None,
+            };
+        };
+        let answer = &standing.answer;
+        let few = |words: Vec<String>| words.into_iter().take(MOST_WORDS).collect::<Vec<_>>();
+        let judged = standing.known && answer.level != Level::NotJudged;
+        RigLine {
+            id: rig.id,
+            name: rig.name.clone(),
+            station: station.name.clone(),
+            duty: rig.duty,
+            out,
+            level: answer.level,
+            expects: answer.expects,
+            as_expected: answer.expects.filter(|_| judged).map(|expects| answer.level >= expects),
+            completeness: answer.completeness,
+            confirmed: standing.known && answer.confirmed,
+            known: standing.known,
+            pending: standing.pending,
+            since: standing.since,
+            words: few(standing.unsettled().map(str::to_owned).into_iter().chain(standing.why()).collect()),
+            lacks: few(standing.lacks()),
+            doubts: few(answer.doubts.iter().map(|doubt| doubt.words.clone()).collect()),
+            remarks: few(answer.remarks.clone()),
+            margin: answer.margin,
+            holds_until: answer.holds_until,
         }
-        let mut districts: Vec<DistrictLine> = self
-            .districts
-            .values()
-            .map(|district| {
-                let (counted, mut rigs) = of.remove(&district.id).unwrap_or_default();
-                rigs.sort_by(|a, b| a.name.cmp(&b.name));
-                DistrictLine {
-                    id: district.id,
-                    name: district.name.clone(),
-                    min_full: district.min_full,
-                    full: counted.full,
-                    limited: counted.limited,
-                    none: counted.none,
-                    short: counted.full < district.min_full,
-                    rigs,
-                }
-            })
-            .collect();
-        districts.sort_by(|a, b| a.name.cmp(&b.name));
-        Board {
-            revision: self.revision,
-            at,
-            districts,
-            totals,
+    }
+}
+
+fn district_line(district: &District, mut rigs: Vec<RigLine>) -> DistrictLine {
+    let (mut totals, mut headline) = (Totals::default(), Headline::default());
+    // The least number of full rigs is compared with all rigs that are at full and in service, whatever is expected of them.
+    let mut full = 0;
+    for line in rigs.iter().filter(|line| line.out.is_none()) {
+        if line.duty == Duty::FrontLine {
+            totals.count(line);
+            headline.count(line);
         }
+        full += u32::from(line.known && line.level.is_full() && line.duty == Duty::FrontLine);
+    }
+    rigs.sort_by(|a, b| {
+        let below = |line: &RigLine| line.as_expected == Some(false);
+        below(b).cmp(&below(a)).then(a.name.cmp(&b.name))
+    });
+    DistrictLine {
+        id: district.id,
+        name: district.name.clone(),
+        min_full: district.min_full,
+        totals,
+        headline,
+        short: full < district.min_full,
+        min_above_expected: district.min_full > headline.expected,
+        rigs,
     }
 }

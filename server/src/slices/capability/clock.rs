@@ -1,49 +1,48 @@
-//! The clock, a source of commands like any other: it sends one for each rig whose answer has run out. The command's id
-//! is made from the rig and the instant, so that several server processes send it once.
+//! The clock: whatever runs out while nobody does anything is settled by it, at start and from then on. It asks the door,
+//! agency by agency; one that cannot be settled does not stall the others.
 
 use std::{sync::Arc, time::Duration};
 
-use serde_json::json;
+use crate::platform::{door::lapses, error::Fault, http::Shared};
 
-use super::rows;
-use crate::platform::{
-    auth::Actor,
-    door::{Command, own_body, own_id},
-    error::Fault,
-    http::Shared,
-};
-
-/// How long the clock sleeps between looks at the next instant that runs out; a look is one indexed query.
+/// How long the clock sleeps between looks at what is due; a look is one indexed query.
 const STEP: Duration = Duration::from_secs(1);
-/// The most rigs that one look takes up.
-const MOST: i64 = 200;
 
 /// Runs until it is dropped.
 pub async fn keep_time(shared: Arc<Shared>) {
     loop {
-        tokio::time::sleep(STEP).await;
-        if let Err(fault) = tick(&shared).await {
-            tracing::warn!(cause = ?fault.cause, %fault, "the clock could not refresh capability");
+        tokio::select! {
+            () = tokio::time::sleep(STEP) => {}
+            () = shared.door.left_to_clock() => {}
+        }
+        settle_all(&shared).await;
+    }
+}
+
+/// Settles all that is due now. An agency's turn is one short piece of work, so that its commands and the other agencies
+/// do not wait for all of it.
+pub async fn settle_all(shared: &Arc<Shared>) {
+    loop {
+        match settle_turn(shared).await {
+            Ok(true) => {}
+            Ok(false) => return,
+            Err(fault) => {
+                tracing::warn!(cause = ?fault.cause, %fault, "the clock could not see what is due");
+                return;
+            }
         }
     }
 }
 
-async fn tick(shared: &Arc<Shared>) -> Result<(), Fault> {
+/// One piece of work for each agency that has some; whether any was done.
+async fn settle_turn(shared: &Arc<Shared>) -> Result<bool, Fault> {
     let now = shared.clock.now();
-    let due = shared.read(move |db| rows::due(db, now, MOST)).await?;
-    for (agency, rig, held_until) in due {
-        let body = own_body(&json!({ "rig": rig, "held_until": held_until }))?;
-        let id = own_id(&format!("capability.refresh/{agency}/{rig}/{}", held_until.timestamp_micros()));
-        let command = Command {
-            id,
-            kind: "capability.refresh".into(),
-            at: None,
-            expects: None,
-            after: None,
-            by: None,
-            body,
-        };
-        shared.door.send(Arc::new(Actor::service(agency, "the clock")), None, vec![command]).await?;
+    let mut done = false;
+    for agency in shared.read(move |db| Ok(lapses::agencies_due(db, now)?)).await? {
+        match shared.door.settle_slice(agency).await {
+            Ok(batch) => done |= !batch.answers.is_empty(),
+            Err(fault) => tracing::warn!(%agency, cause = ?fault.cause, %fault, "the clock could not settle an agency; it tries again in a moment"),
+        }
     }
-    Ok(())
+    Ok(done)
 }

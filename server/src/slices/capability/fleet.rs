@@ -14,6 +14,7 @@ use crate::{
         record::{self, Record as _, Scope},
     },
     slices::{
+        agencies::Policy,
         pieces::{Piece, PieceId, PieceState, Place},
         rigs::{Rig, RigId},
     },
@@ -102,8 +103,13 @@ impl Fleet {
     }
 
     /// The rules that rigs are judged by.
-    pub fn policy(&self) -> calc::Policy {
-        self.catalogue.policy.for_capability()
+    pub fn rules(&self) -> calc::Rules {
+        self.catalogue.rules()
+    }
+
+    /// Judges by another policy and other grades from here on: what a decision would do.
+    pub fn decide(&mut self, policy: Policy, grades: Option<calc::Grades>) {
+        self.catalogue.decide(policy, grades);
     }
 
     /// Works something out in the agency's units and time zone.

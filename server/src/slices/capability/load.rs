@@ -5,7 +5,8 @@ use std::{collections::HashMap, sync::Arc};
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use fullset_calc::{
-    capability::{self as calc, Voice},
+    capability::{self as calc, Grades, Rules, Voice},
+    hookup::Mates,
     units::Units,
 };
 use uuid::Uuid;
@@ -25,6 +26,7 @@ use crate::{
     slices::{
         agencies::{Agency, Policy},
         classes::{ClassId, RigClass},
+        couplings::{self, Coupling},
         models::{Model, ModelId},
         pieces::{Piece, PieceState, Place},
         rigs::{Rig, RigId},
@@ -37,6 +39,9 @@ pub struct Catalogue {
     pub policy: Policy,
     pub zone: Tz,
     pub units: Units,
+    grades: Option<Arc<Grades>>,
+    mates: Arc<Mates>,
+    packs: Arc<Vec<String>>,
     models: HashMap<ModelId, SharedModel>,
     classes: HashMap<ClassId, Option<Arc<RigClass>>>,
     /// The revision that it is known to be true at.
@@ -44,7 +49,7 @@ pub struct Catalogue {
 }
 
 /// What a catalogue is read from: when one of these has changed, it is read again.
-const READ_FROM: [&str; 3] = [Agency::KIND, RigClass::KIND, Model::KIND];
+const READ_FROM: [&str; 4] = [Agency::KIND, Coupling::KIND, RigClass::KIND, Model::KIND];
 
 impl Catalogue {
     pub fn open(db: &mut Db, agency: AgencyId) -> Result<Option<Self>, Fault> {
@@ -54,6 +59,9 @@ impl Catalogue {
             policy: found.policy,
             zone: found.time_zone,
             units: found.units,
+            grades: found.grades.map(Arc::new),
+            mates: Arc::new(Mates::from(&couplings::list(&record::read_all::<Coupling>(db, agency)?))),
+            packs: Arc::new(rows::battery_families(db, agency)?),
             models: HashMap::new(),
             classes: HashMap::new(),
             rev: 0,
@@ -81,6 +89,7 @@ impl Catalogue {
             && !record::any_since(write.reading(), agency, &READ_FROM, kept.rev)?
         {
             kept.rev = rev;
+            kept.packs = Arc::new(rows::battery_families(write.reading(), agency)?);
             return Ok(Some(kept));
         }
         Ok(Self::open(write.reading(), agency)?.map(|opened| Self { rev, ..opened }))
@@ -103,6 +112,22 @@ impl Catalogue {
         let class = one::<RigClass>(db, self.agency, id.0)?.map(Arc::new);
         self.classes.insert(id, class.clone());
         Ok(class)
+    }
+
+    /// Everything that rigs and pieces are judged by.
+    pub fn rules(&self) -> Rules {
+        Rules {
+            grades: self.grades.clone(),
+            policy: self.policy.for_capability(),
+            mates: Arc::clone(&self.mates),
+            packs_on_record: Arc::clone(&self.packs),
+        }
+    }
+
+    /// Works out the rest with other grades or another policy: what a decision would do.
+    pub fn decide(&mut self, policy: Policy, grades: Option<Grades>) {
+        self.policy = policy;
+        self.grades = grades.map(Arc::new);
     }
 
     pub fn judged(&mut self, db: &mut Db, piece: &Piece) -> Result<calc::Piece, Fault> {
@@ -177,7 +202,7 @@ impl Aboard {
     /// Whether a rig at this level is below full for planned service alone: with what is out for that back, wherever it is
     /// now, it would be full. Judged a second time only where something is.
     pub fn is_planned(&self, db: &mut Db, catalogue: &mut Catalogue, level: calc::Level, now: DateTime<Utc>) -> Result<bool, Fault> {
-        if level == calc::Level::Full {
+        if level.is_full() || level == calc::Level::NotJudged {
             return Ok(false);
         }
         let mut back = Vec::new();
@@ -199,7 +224,7 @@ impl Aboard {
             pieces: &pieces,
             ..self.view()
         };
-        Ok(calc::level(&whole, &catalogue.policy.for_capability(), now).level == calc::Level::Full)
+        Ok(calc::level(&whole, &catalogue.rules(), now).level.is_full())
     }
 
     /// As capability is worked out from it.
@@ -207,6 +232,7 @@ impl Aboard {
         calc::Rig {
             out_of_service: self.notice.as_ref(),
             complement: self.class.as_ref().map(|class| &class.complement),
+            expects: self.class.as_ref().and_then(|class| class.expects),
             pieces: &self.pieces,
         }
     }

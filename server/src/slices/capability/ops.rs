@@ -1,56 +1,77 @@
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, Utc};
-use fullset_calc::capability;
-use serde::Deserialize;
-use utoipa::ToSchema;
+use fullset_calc::capability::{self as calc, PieceAnswer};
 use uuid::Uuid;
 
 use super::{
-    Capability,
+    PieceStanding, RigStanding,
     load::{Aboard, Catalogue},
     rows,
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Stored, Write},
+        door::{Stored, Touched, Write},
         error::Fault,
+        record::{Record as _, Scope},
     },
-    slices::rigs::RigId,
+    slices::{
+        pieces::{Piece, PieceId, PieceState},
+        rigs::{Rig, RigId},
+    },
 };
 
-/// Works out the rigs that a command touched, inside its transaction. What has not changed is not written.
-pub fn follow(write: &mut Write<'_>, rigs: &BTreeSet<Uuid>) -> Result<(), Fault> {
+/// Works out the rigs and pieces that a command touched, inside its transaction. What has not changed is not written.
+pub fn follow(write: &mut Write<'_>, touched: &Touched) -> Result<(), Fault> {
     let now = write.now();
-    follow_at(write, rigs, now)
-}
-
-fn follow_at(write: &mut Write<'_>, rigs: &BTreeSet<Uuid>, changed_at: DateTime<Utc>) -> Result<(), Fault> {
     let Some(mut catalogue) = Catalogue::current(write)? else { return Ok(()) };
-    for rig in rigs {
-        settle(write, &mut catalogue, RigId(*rig), changed_at)?;
+    let mut judged: BTreeSet<Uuid> = BTreeSet::new();
+    for rig in &touched.rigs {
+        settle_rig(write, &mut catalogue, RigId(*rig), now, &mut judged)?;
+    }
+    for piece in touched.judged.iter().filter(|id| !judged.contains(*id)) {
+        settle_piece(write, &mut catalogue, PieceId(*piece), now)?;
     }
     write.keep(catalogue);
     Ok(())
 }
 
-/// Works out one rig as of now; what has changed is dated `changed_at`.
-fn settle(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, changed_at: DateTime<Utc>) -> Result<(), Fault> {
-    let (agency, now, rev) = (write.agency, write.now(), write.rev);
-    let before = write.look::<Capability>(rig)?;
-    // A refresh that comes after another change cannot reach behind it.
-    let changed_at = before.as_ref().map_or(changed_at, |before| changed_at.max(before.record.since));
+/// Works out a rig whose answer ran out, as of the instant at which it did, with what is aboard.
+pub fn settle(write: &mut Write<'_>, rig: Uuid, at: DateTime<Utc>) -> Result<(), Fault> {
+    let Some(mut catalogue) = Catalogue::current(write)? else { return Ok(()) };
+    settle_rig(write, &mut catalogue, RigId(rig), at, &mut BTreeSet::new())?;
+    write.keep(catalogue);
+    Ok(())
+}
+
+/// Works out a piece whose answer ran out, as of that instant.
+pub fn settle_one_piece(write: &mut Write<'_>, piece: Uuid, at: DateTime<Utc>) -> Result<(), Fault> {
+    let Some(mut catalogue) = Catalogue::current(write)? else { return Ok(()) };
+    settle_piece(write, &mut catalogue, PieceId(piece), at)?;
+    write.keep(catalogue);
+    Ok(())
+}
+
+/// Works out one rig as of an instant, dates what has changed at it, and says when the new answer runs out. The pieces aboard are
+/// worked out with it; their ids are added to `judged`.
+fn settle_rig(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, at: DateTime<Utc>, judged: &mut BTreeSet<Uuid>) -> Result<(), Fault> {
+    let (agency, rev) = (write.agency, write.rev);
+    let before = write.look::<RigStanding>(rig)?;
+    // What is settled after another change cannot reach behind it.
+    let changed_at = before.as_ref().map_or(at, |before| at.max(before.record.since));
     let Some(aboard) = Aboard::load(write.reading(), catalogue, rig)? else {
         if before.is_some() {
             rows::close(write.writing(), agency, rig.0, changed_at)?;
-            write.remove::<Capability>(rig)?;
+            write.remove::<RigStanding>(rig)?;
         }
-        return Ok(());
+        return write.lapse(Rig::KIND, rig.0, None);
     };
-    let policy = catalogue.policy.for_capability();
-    let answer = catalogue.speak(|voice| capability::assess(&aboard.view(), &policy, now, voice));
+    let rules = catalogue.rules();
+    let (answer, pieces) = catalogue.speak(|voice| calc::assess_with_pieces(&aboard.view(), &rules, at, voice));
+    settle_aboard(write, &aboard, pieces, changed_at, judged)?;
     let (level, holds_until) = (answer.level, answer.holds_until);
-    let planned = aboard.is_planned(write.reading(), catalogue, level, now)?;
+    write.lapse(Rig::KIND, rig.0, holds_until)?;
+    let planned = aboard.is_planned(write.reading(), catalogue, level, at)?;
     let rig_name = aboard.rig.name.clone();
     let stretch = rows::Stretch { level, planned, holds_until };
     let since = match &before {
@@ -71,37 +92,91 @@ fn settle(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, changed_
                 .map_or(turned_at, |before| before.record.since)
         }
     };
-    let record = Capability {
+    let record = RigStanding {
         id: rig,
         rig_name,
         since,
         planned,
+        known: true,
+        pending: false,
         answer,
         rev,
     };
     write.save(record, aboard.scope)
 }
 
-/// The clock says that a rig's answer has run out.
-#[derive(Debug, Clone, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct RefreshCapability {
-    /// The rig.
-    pub rig: RigId,
-    /// Until when its answer held.
-    pub held_until: DateTime<Utc>,
+/// Keeps the answers about the pieces aboard.
+fn settle_aboard(write: &mut Write<'_>, aboard: &Aboard, pieces: Vec<(Uuid, PieceAnswer)>, at: DateTime<Utc>, judged: &mut BTreeSet<Uuid>) -> Result<(), Fault> {
+    let rig = aboard.rig.id;
+    let mut known: BTreeMap<Uuid, Stored<PieceStanding>> = write
+        .on_rig::<PieceStanding>(rig)?
+        .into_iter()
+        .map(|stored| (stored.record.id.0, stored))
+        .collect();
+    let tags: BTreeMap<Uuid, &str> = aboard.pieces.iter().map(|piece| (piece.id, piece.tag.as_str())).collect();
+    for (id, answer) in pieces {
+        judged.insert(id);
+        let before = match known.remove(&id) {
+            Some(stored) => Some(stored),
+            None => write.look::<PieceStanding>(PieceId(id))?,
+        };
+        let tag = tags.get(&id).copied().unwrap_or_default();
+        keep_answer(write, before, (PieceId(id), tag, Some(rig)), answer, aboard.scope, at)?;
+    }
+    Ok(())
 }
 
-impl Act for RefreshCapability {
-    const KIND: &'static str = "capability.refresh";
-    const SUMMARY: &'static str = "Work out a rig again because its answer has run out; sent by the clock alone";
-    const NEEDS: &'static [Permission] = &[Permission::Service];
-
-    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        if self.held_until > write.now() {
-            return Err(Fault::field("body.held_until", "This answer still holds"));
+/// Keeps the answer about one piece, where it is another than before, and says when it runs out.
+fn keep_answer(
+    write: &mut Write<'_>,
+    before: Option<Stored<PieceStanding>>,
+    (id, tag, rig): (PieceId, &str, Option<RigId>),
+    answer: PieceAnswer,
+    scope: Scope,
+    at: DateTime<Utc>,
+) -> Result<(), Fault> {
+    write.lapse(Piece::KIND, id.0, answer.holds_until)?;
+    let since = match &before {
+        Some(stored) if stored.record.answer.verdict == answer.verdict => {
+            let known = &stored.record;
+            if known.answer == answer && known.rig == rig && known.tag == tag && stored.scope == scope {
+                return Ok(());
+            }
+            known.since
         }
-        // The level changed when its answer ran out, not when the clock came to look.
-        follow_at(write, &BTreeSet::from([self.rig.0]), self.held_until)
+        Some(stored) => at.max(stored.record.since),
+        None => at,
+    };
+    let rev = write.rev;
+    write.save(
+        PieceStanding {
+            id,
+            tag: tag.to_owned(),
+            rig,
+            since,
+            known: true,
+            pending: false,
+            answer,
+            rev,
+        },
+        scope,
+    )
+}
+
+/// Works out one piece as of an instant. One aboard a rig is worked out with the rig.
+fn settle_piece(write: &mut Write<'_>, catalogue: &mut Catalogue, id: PieceId, at: DateTime<Utc>) -> Result<(), Fault> {
+    let Some(stored) = write.look::<Piece>(id)?.filter(|stored| stored.record.state != PieceState::Retired) else {
+        if write.look::<PieceStanding>(id)?.is_some() {
+            write.remove::<PieceStanding>(id)?;
+        }
+        return write.lapse(Piece::KIND, id.0, None);
+    };
+    if let Some(rig) = stored.record.place.rig() {
+        return settle_rig(write, catalogue, rig, at, &mut BTreeSet::new());
     }
+    let judged = catalogue.judged(write.reading(), &stored.record)?;
+    let rules = catalogue.rules();
+    let answer = catalogue.speak(|voice| calc::verdict(&judged, &rules, at, voice));
+    let before = write.look::<PieceStanding>(id)?;
+    keep_answer(write, before, (id, &stored.record.tag, None), answer, stored.scope, at)
 }

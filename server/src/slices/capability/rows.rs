@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, Utc};
 use diesel::{dsl::sql, prelude::*, sql_types::Bool};
-use fullset_calc::capability::Level;
+use fullset_calc::{capability::Level, ratings::Kind};
 use uuid::Uuid;
 
 use crate::{
@@ -15,7 +15,11 @@ use crate::{
         },
         error::Fault,
         ids::AgencyId,
-        record,
+        record::{self, Record as _},
+    },
+    slices::{
+        models::Model,
+        pieces::{Piece, PieceState},
     },
 };
 
@@ -92,6 +96,27 @@ pub fn out_for_service(db: &mut Db, agency: AgencyId) -> QueryResult<Vec<record:
         .load(conn))
 }
 
+/// The battery families of which the agency has a pack on record, in the order of their models.
+pub fn battery_families(db: &mut Db, agency: AgencyId) -> Result<Vec<String>, Fault> {
+    let models: Vec<record::Row> = on!(&mut *db, conn => table::table
+        .filter(table::agency.eq(Uid::from(agency)).and(table::kind.eq(Model::KIND)).and(table::gone.eq(false)))
+        .filter(table::state.eq(Kind::Battery.name()))
+        .order(table::label)
+        .select(record::Row::as_select())
+        .load(conn))?;
+    let mut families = Vec::new();
+    for row in models {
+        let on_record: bool = on!(&mut *db, conn => diesel::select(diesel::dsl::exists(table::table
+            .filter(table::agency.eq(Uid::from(agency)).and(table::parent.eq(row.id)).and(table::kind.eq(Piece::KIND)))
+            .filter(table::gone.eq(false).and(table::state.ne(PieceState::Retired.word())))))
+            .get_result(conn))?;
+        if on_record && let Some(family) = row.read::<Model>()?.hookup.battery {
+            families.push(family);
+        }
+    }
+    Ok(families)
+}
+
 /// Sets until when the open interval's answer holds.
 pub fn hold(db: &mut Db, agency: AgencyId, rig: Uuid, holds_until: Option<DateTime<Utc>>) -> Result<(), Fault> {
     on!(db, conn => diesel::update(standing::table
@@ -99,18 +124,4 @@ pub fn hold(db: &mut Db, agency: AgencyId, rig: Uuid, holds_until: Option<DateTi
         .set(standing::holds_until.eq(holds_until.map(Moment)))
         .execute(conn))?;
     Ok(())
-}
-
-/// The rigs whose answer has run out, earliest first.
-pub fn due(db: &mut Db, now: DateTime<Utc>, limit: i64) -> Result<Vec<(AgencyId, Uuid, DateTime<Utc>)>, Fault> {
-    let rows: Vec<(Uid, Uid, Option<Moment>)> = on!(db, conn => standing::table
-        .filter(standing::until_at.is_null().and(standing::holds_until.le(Moment(now))))
-        .order(standing::holds_until)
-        .limit(limit)
-        .select((standing::agency, standing::rig, standing::holds_until))
-        .load(conn))?;
-    Ok(rows
-        .into_iter()
-        .filter_map(|(agency, rig, at)| Some((AgencyId(agency.0), rig.0, at?.0)))
-        .collect())
 }

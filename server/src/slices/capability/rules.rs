@@ -3,47 +3,43 @@
 
 use std::sync::Arc;
 
-use chrono::{DateTime, Datelike as _, Days, NaiveDate, NaiveTime, TimeZone as _, Utc};
+use chrono::{Datelike as _, Days, NaiveDate};
 use chrono_tz::Tz;
 use fullset_calc::{
-    capability::{self as calc, DueCheck, Life, State},
-    ratings::Kind,
+    capability::{self as calc, DueCheck, Life, Limit, RatedAt, State},
+    ratings::{Gear, Kind},
 };
 
 use crate::slices::{
-    agencies::Policy,
+    agencies::{Policy, day_begins},
     models::Model,
-    pieces::{Piece, PieceState},
+    pieces::{Piece, PieceLimit, PieceState},
 };
 
 /// A model's part that many pieces share.
 #[derive(Debug, Clone)]
 pub struct SharedModel {
     pub kind: Kind,
+    pub gear: Option<Gear>,
     pub hookup: Arc<fullset_calc::hookup::Hookup>,
     pub ratings: Arc<fullset_calc::ratings::Ratings>,
+    pub rated_at: Arc<Vec<RatedAt>>,
 }
 
 impl From<Model> for SharedModel {
     fn from(model: Model) -> Self {
         Self {
             kind: model.kind,
+            gear: model.gear,
             hookup: Arc::new(model.hookup),
             ratings: Arc::new(model.ratings),
+            rated_at: Arc::new(model.rated_at),
         }
     }
 }
 
 /// A due day beyond this year is a slip of the pen; it never falls due.
 const LAST_YEAR: i32 = 9000;
-
-/// The first instant of a day in a zone; where a clock change skips midnight, the first that there is.
-pub fn day_begins(day: NaiveDate, zone: Tz) -> DateTime<Utc> {
-    let midnight = day.and_time(NaiveTime::MIN);
-    (0..4)
-        .find_map(|hours| zone.from_local_datetime(&(midnight + chrono::TimeDelta::hours(hours))).earliest())
-        .map_or_else(|| midnight.and_utc(), |at| at.to_utc())
-}
 
 /// The piece as capability sees it.
 pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> calc::Piece {
@@ -53,29 +49,52 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> 
             since: piece.state_since,
             reason: piece.state_reason.clone().unwrap_or_default(),
         },
-    };
-    let life = if model.kind == Kind::Hose {
-        calc::life_ends(piece.made_on, piece.in_service_since, policy.hose_life_years, policy.unknown_age).map_or(Life::Unknown, |day| {
-            if day.year() > LAST_YEAR {
-                Life::None
-            } else {
-                Life::Ends(day_begins(day, zone))
-            }
-        })
-    } else {
-        Life::None
+        PieceState::Missing => State::Missing { since: piece.state_since },
     };
     calc::Piece {
         id: piece.id.0,
         tag: piece.tag.clone(),
         kind: model.kind,
+        gear: model.gear,
         hookup: Arc::clone(&model.hookup),
         ratings: Arc::clone(&model.ratings),
+        rated_at: Arc::clone(&model.rated_at),
+        fixed_to: piece.fixed_to.map(|source| source.0),
         state,
         stop_use: None,
-        life,
+        quarantine: None,
+        life: life(piece, model.kind, policy, zone),
         checks: annual(piece, model.kind, policy, zone).into_iter().collect(),
+        limits: piece.limits.iter().map(limit).collect(),
+        last_check: piece.last_service_on.map(|day| day_begins(day, zone)).max(piece.checked_at),
+        used_unchecked: piece.used_at.filter(|used| piece.checked_at.is_none_or(|checked| checked < *used)),
     }
+}
+
+fn limit(limit: &PieceLimit) -> Limit {
+    Limit {
+        since: limit.since,
+        words: limit.words.clone(),
+        repair_by: Some(limit.repair_by),
+        without: Vec::new(),
+    }
+}
+
+/// The life of a hose: so many years from its date of make. Of unknown age it meets nothing, unless the coordinator allows
+/// it until a day.
+fn life(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Life {
+    if kind != Kind::Hose {
+        return Life::None;
+    }
+    let Some(made_on) = piece.made_on else {
+        return policy.unknown_hose_age.as_ref().map_or(Life::Unknown, |allowance| {
+            let after = allowance.until.succ_opt().unwrap_or(allowance.until);
+            Life::AllowedUntil(day_begins(after, zone), allowance.reason.clone())
+        });
+    };
+    calc::life_ends(made_on, policy.hose_life_years)
+        .filter(|day| day.year() <= LAST_YEAR)
+        .map_or(Life::None, |day| Life::Ends(day_begins(day, zone)))
 }
 
 /// When a piece is due for its annual service.
@@ -91,7 +110,7 @@ pub enum AnnualService {
 
 /// The annual service counts from the last one, or from the first day of service where none is recorded.
 pub fn annual_service(piece: &Piece, kind: Kind, policy: &Policy) -> AnnualService {
-    if matches!(kind, Kind::Battery | Kind::Charger | Kind::Accessory) {
+    if kind == Kind::Accessory {
         return AnnualService::None;
     }
     let Some(from) = piece.last_service_on.or(piece.in_service_since) else {
@@ -102,32 +121,15 @@ pub fn annual_service(piece: &Piece, kind: Kind, policy: &Policy) -> AnnualServi
         .map_or(AnnualService::None, AnnualService::DueOn)
 }
 
+/// The annual check as capability sees it. Packs and chargers have one too (DGUV Grundsatz 305-002, 13.2.3).
 fn annual(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Option<DueCheck> {
-    match annual_service(piece, kind, policy) {
-        AnnualService::DueOn(due) => Some(DueCheck {
-            name: "annual service".into(),
-            due: day_begins(due, zone),
-        }),
-        AnnualService::None | AnnualService::Unknown => None,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_day_begins_at_local_midnight_on_both_sides_of_a_clock_change() {
-        let zone = chrono_tz::America::Denver;
-        let begins = |y, m, d| day_begins(NaiveDate::from_ymd_opt(y, m, d).unwrap(), zone).to_rfc3339();
-        assert_eq!(begins(2026, 3, 8), "2026-03-08T07:00:00+00:00");
-        assert_eq!(begins(2026, 3, 9), "2026-03-09T06:00:00+00:00");
-    }
-
-    #[test]
-    fn a_day_without_midnight_begins_at_its_first_instant() {
-        // Beirut skipped from 00:00 to 01:00 on 28 March 2021 (tz database).
-        let begins = day_begins(NaiveDate::from_ymd_opt(2021, 3, 28).unwrap(), chrono_tz::Asia::Beirut);
-        assert_eq!(begins.to_rfc3339(), "2021-03-27T22:00:00+00:00");
-    }
+    let due = match annual_service(piece, kind, policy) {
+        AnnualService::DueOn(due) => Some(day_begins(due, zone)),
+        AnnualService::Unknown => None,
+        AnnualService::None => return None,
+    };
+    Some(DueCheck {
+        name: "annual service".into(),
+        due,
+    })
 }

@@ -1,4 +1,4 @@
-use fullset_calc::capability::Complement;
+use fullset_calc::capability::{Complement, Level};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -19,6 +19,11 @@ pub struct RigClass {
     pub name: String,
     /// What its rigs must carry.
     pub complement: Complement,
+    /// The level that its rigs are expected to reach: limited, full or heavy; null: not set, and they stand in no count of
+    /// what should be able.
+    #[serde(default)]
+    #[schema(required)]
+    pub expects: Option<Level>,
     /// Revision of the last change.
     pub rev: i64,
 }

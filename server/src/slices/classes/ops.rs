@@ -1,6 +1,9 @@
 use std::collections::BTreeSet;
 
-use fullset_calc::capability::Complement;
+use fullset_calc::{
+    capability::{Complement, Level},
+    ratings::Kind,
+};
 use serde::Deserialize;
 use utoipa::ToSchema;
 
@@ -9,9 +12,10 @@ use crate::{
     platform::{
         door::{Act, Permission, Write, name},
         error::Fault,
+        patch,
         record::Scope,
     },
-    slices::models::{sourced, values},
+    slices::models::sourced,
 };
 
 /// Adds a rig class.
@@ -24,6 +28,15 @@ pub struct AddClass {
     pub name: String,
     /// What its rigs must carry.
     pub complement: Complement,
+    /// The level that its rigs are expected to reach: limited, full or heavy.
+    pub expects: Option<Level>,
+}
+
+fn expected(level: Option<Level>) -> Result<(), Fault> {
+    match level {
+        Some(Level::NotJudged | Level::None) => Err(Fault::field("body.expects", "Rigs are expected to reach limited, full or heavy")),
+        _ => Ok(()),
+    }
 }
 
 /// The most slots that a complement may have.
@@ -32,12 +45,6 @@ const MOST_SLOTS: usize = 40;
 fn sound(complement: &Complement) -> Result<(), Fault> {
     if complement.slots.is_empty() || complement.slots.len() > MOST_SLOTS {
         return Err(Fault::field("body.complement.slots", format!("A complement has from 1 to {MOST_SLOTS} slots")));
-    }
-    if complement.simultaneous_min > 20 {
-        return Err(Fault::field(
-            "body.complement.simultaneous_min",
-            "This is the number of tools that must run at once, 20 at most",
-        ));
     }
     let mut ids = BTreeSet::new();
     for (at, slot) in complement.slots.iter().enumerate() {
@@ -55,14 +62,14 @@ fn sound(complement: &Complement) -> Result<(), Fault> {
                 "A slot asks for one kind of piece at least",
             ));
         }
-        sourced(&format!("body.complement.slots[{at}].minimums"), &slot.minimums)?;
-        if values(&slot.minimums).any(|(_, value)| value.abs() > 1e9) {
+        if slot.kinds.contains(&Kind::Accessory) != slot.gear.is_some() {
             return Err(Fault::field(
-                format!("body.complement.slots[{at}].minimums"),
-                "No tool measures so much; look at the figure again",
+                format!("body.complement.slots[{at}].gear"),
+                "A slot for an accessory names which one, and only such a slot does",
             ));
         }
-        if let Some(fault) = slot.minimums.faults().into_iter().next() {
+        sourced(&format!("body.complement.slots[{at}].minimums"), &slot.minimums)?;
+        if let Some(fault) = slot.minimums.minimum_faults(&slot.kinds).into_iter().next() {
             let field = format!("body.complement.slots[{at}].minimums.{}", fault.term.name());
             return Err(Fault {
                 hint: fault.hint,
@@ -80,6 +87,7 @@ impl Act for AddClass {
     const CREATES: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
+        expected(self.expects)?;
         sound(&self.complement)
     }
 
@@ -90,6 +98,7 @@ impl Act for AddClass {
                 id: self.id,
                 name: name("body.name", &self.name)?,
                 complement: self.complement,
+                expects: self.expects,
                 rev: 0,
             },
             Scope::default(),
@@ -107,6 +116,10 @@ pub struct EditClass {
     pub name: Option<String>,
     /// New complement, whole.
     pub complement: Option<Complement>,
+    /// New expected level; null for none.
+    #[serde(default, deserialize_with = "patch::field")]
+    #[schema(value_type = Option<Level>)]
+    pub expects: Option<Option<Level>>,
 }
 
 impl Act for EditClass {
@@ -115,6 +128,7 @@ impl Act for EditClass {
     const NEEDS: &'static [Permission] = &[Permission::Plan];
 
     fn prepare(&mut self) -> Result<(), Fault> {
+        expected(self.expects.flatten())?;
         self.complement.as_ref().map_or(Ok(()), sound)
     }
 
@@ -125,8 +139,10 @@ impl Act for EditClass {
         if let Some(given) = self.name {
             class.name = name("body.name", &given)?;
         }
+        let same = self.complement.is_none() && self.expects.is_none();
+        class.expects = self.expects.unwrap_or(class.expects);
         class.complement = self.complement.unwrap_or(class.complement);
         write.save(class, Scope::default())?;
-        write.reconsider_all()
+        if same { Ok(()) } else { write.reconsider_all() }
     }
 }

@@ -82,9 +82,9 @@ async fn show(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked
         revision: asked.revision,
     };
     let view = shared
-        .read(move |db| {
+        .read_current(agency, move |db| {
             let then = past::then(db, agency, when, now)?;
-            let county = County::read(db, agency, (!when.is_now()).then_some(then.revision))?;
+            let county = County::read(db, agency, (!when.is_now()).then_some(then.revision), then.at)?;
             coverage(&county, then, &asked)
         })
         .await?;
@@ -95,9 +95,9 @@ async fn show_sites(shared: web::Data<Shared>, caller: Caller, asked: web::Query
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let (county, revision) = shared
-        .read(move |db| {
+        .read_current(agency, move |db| {
             let then = past::then(db, agency, When::default(), now)?;
-            Ok((County::read(db, agency, None)?, then.revision))
+            Ok((County::read(db, agency, None, now)?, then.revision))
         })
         .await?;
     // The search holds no reader.

@@ -5,19 +5,21 @@ use std::collections::HashMap;
 use crate::{
     platform::{
         db::Db,
+        door::lapses,
         error::Fault,
         ids::AgencyId,
         past,
         record::{self, Record},
     },
     slices::{
-        capability::Capability,
+        capability::RigStanding,
         demand::{Demand, Minutes},
         districts::{District, DistrictId},
         rigs::{Rig, RigId},
         stations::{Station, StationId},
     },
 };
+use chrono::{DateTime, Utc};
 use fullset_calc::{capability::Level, coverage::Zone};
 use uuid::Uuid;
 
@@ -26,7 +28,7 @@ use uuid::Uuid;
 pub struct Standing {
     /// The rig.
     pub rig: Rig,
-    /// Its level; none where nothing is known.
+    /// Its level; none where nothing is known, and while the answer is not settled.
     pub level: Level,
 }
 
@@ -52,11 +54,15 @@ fn of_kind<R: Record>(db: &mut Db, agency: AgencyId, then: Option<i64>) -> Resul
 }
 
 impl County {
-    /// Reads it: one query for each noun, twice as many for the past.
-    pub fn read(db: &mut Db, agency: AgencyId, then: Option<i64>) -> Result<Self, Fault> {
-        let levels: HashMap<RigId, Level> = of_kind::<Capability>(db, agency, then)?
+    /// Reads it as it stands at `at`, or as a revision found it then: one query for each noun, twice as many for the past.
+    pub fn read(db: &mut Db, agency: AgencyId, then: Option<i64>, at: DateTime<Utc>) -> Result<Self, Fault> {
+        let late = match then {
+            None => lapses::late(db, agency, Rig::KIND, at)?,
+            Some(_) => HashMap::new(),
+        };
+        let levels: HashMap<RigId, Level> = of_kind::<RigStanding>(db, agency, then)?
             .into_iter()
-            .map(|capability| (capability.id, capability.answer.level))
+            .map(|capability| (capability.id, capability.as_read(at, &late).sure_level()))
             .collect();
         let mut rigs: Vec<Standing> = of_kind::<Rig>(db, agency, then)?
             .into_iter()

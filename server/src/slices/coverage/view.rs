@@ -171,7 +171,7 @@ pub fn coverage(county: &County, then: Then, asked: &Asked) -> Result<CoverageVi
         .map(|(standing, _)| calc::Rig {
             id: standing.rig.id.0,
             name: standing.rig.name.clone(),
-            full: standing.level == Level::Full,
+            full: standing.level.is_full(),
         })
         .collect();
     let by_rig: Vec<Vec<f64>> = minutes

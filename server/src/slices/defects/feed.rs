@@ -1,4 +1,5 @@
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
+use fullset_calc::release::{DefectClass, Evidence, RepairWithin};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -45,10 +46,46 @@ pub struct Repeat {
     pub by: String,
     /// What was seen.
     pub text: String,
+    /// Set where the note made it a defect of another class.
+    #[serde(default)]
+    #[schema(required)]
+    pub class: Option<DefectClass>,
+    /// Set where the note put the piece out of service.
+    #[serde(default)]
+    #[schema(required)]
+    pub severity: Option<Severity>,
     /// Photos of it, by their names; some may still be on their way.
     #[serde(default)]
     #[schema(required)]
     pub photos: Vec<PhotoName>,
+}
+
+/// One more time that a repair was put off.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Extension {
+    /// When that was decided.
+    pub at: DateTime<Utc>,
+    /// By whom.
+    pub by: String,
+    /// Why.
+    pub reason: String,
+}
+
+/// What a piece may still be used for, and until when.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct DefectLimit {
+    /// What the crew must not do, and what to do instead.
+    pub words: String,
+    /// How long the repair may be put off.
+    pub within: RepairWithin,
+    /// The same in days, as the agency has it.
+    pub days: u32,
+    /// The day at whose start the piece stops being usable. The day of discovery is not counted.
+    pub repair_by_day: NaiveDate,
+    /// The same as an instant, in the agency's time zone.
+    pub repair_by: DateTime<Utc>,
+    /// The one time that it was put off further.
+    pub extended: Option<Extension>,
 }
 
 /// Something wrong with a piece.
@@ -60,8 +97,20 @@ pub struct Defect {
     pub piece: PieceId,
     /// What is wrong, in the crew's own words.
     pub what: String,
+    /// What kind of thing it is.
+    #[serde(default)]
+    #[schema(required)]
+    pub class: DefectClass,
+    /// What it was said to be before: a release answers for these too.
+    #[serde(default)]
+    #[schema(required)]
+    pub classes_before: Vec<DefectClass>,
     /// Whether the piece can still be used.
     pub severity: Severity,
+    /// Under which limit, where it can.
+    #[serde(default)]
+    #[schema(required)]
+    pub limit: Option<DefectLimit>,
     /// Whether it is still there.
     pub state: DefectState,
     /// When it was seen, by the server's reckoning.
@@ -76,7 +125,8 @@ pub struct Defect {
     #[serde(default)]
     #[schema(required)]
     pub photos: Vec<PhotoName>,
-    /// When it was seen again.
+    /// When it was seen again; up to 100 times.
+    #[schema(max_items = 100)]
     pub repeats: Vec<Repeat>,
     /// When it was closed.
     pub closed_at: Option<DateTime<Utc>>,
@@ -84,8 +134,23 @@ pub struct Defect {
     pub closed_by: Option<String>,
     /// What was done.
     pub resolution: Option<String>,
+    /// What closing it rests on.
+    #[serde(default)]
+    #[schema(required)]
+    pub evidence: Option<Evidence>,
     /// Revision of the last change.
     pub rev: i64,
+}
+
+impl Defect {
+    /// Everything that its release answers for.
+    pub fn classes(&self) -> Vec<DefectClass> {
+        let mut all = self.classes_before.clone();
+        if !all.contains(&self.class) {
+            all.push(self.class);
+        }
+        all
+    }
 }
 
 impl Record for Defect {

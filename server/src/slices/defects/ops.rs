@@ -1,19 +1,23 @@
+use fullset_calc::release::{AgencyRules, DefectClass, Evidence, Limit, Refusal, repair_by};
 use serde::Deserialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
     Defect, DefectId, DefectState,
-    feed::{Repeat, Severity},
+    feed::{DefectLimit, Extension, Severity},
+    mixed::quarantine,
+    rules::judge,
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Stored, Write, text},
+        door::{Act, Permission, Write, text},
         error::Fault,
     },
     slices::{
+        agencies::{Agency, day_begins, day_of},
         photos::{PhotoName, named_photos},
-        pieces::{Hold, HoldBy, Piece, PieceId, PieceState, put_out, release},
+        pieces::{Hold, HoldBy, Out, Piece, PieceId, PieceLimit, PieceState, Unanswered, drop_limit, put_out, role_of, set_limit},
     },
 };
 
@@ -27,12 +31,18 @@ pub struct ReportDefect {
     pub piece: PieceId,
     /// What is wrong, in the crew's own words.
     pub what: String,
-    /// Whether the piece can still be used.
+    /// What kind of thing is wrong; *other* when nobody knows.
+    pub class: DefectClass,
+    /// Whether the piece can still be used. The class, the kind of piece and the member's role decide whether that may be said.
     pub severity: Severity,
     /// Up to 8 photos of it, by their names. They may be sent before this or after it.
     #[serde(default)]
     #[schema(max_items = 8)]
     pub photos: Vec<PhotoName>,
+}
+
+pub(super) fn refused(refusal: Refusal) -> Fault {
+    Fault::rule(refusal.reason).hint(refusal.instead)
 }
 
 impl Act for ReportDefect {
@@ -49,96 +59,99 @@ impl Act for ReportDefect {
         write.unused::<Defect>(self.id)?;
         let stored = write.named::<Piece>("piece", self.piece)?;
         write.reach(stored.scope)?;
-        if stored.record.state == PieceState::Retired {
-            return Err(Fault::rule(format!("{} is retired; if it is still about, tell the coordinator", stored.record.tag)).at("body.piece"));
+        let piece = stored.record;
+        if piece.state == PieceState::Retired {
+            return Err(Fault::rule(format!("{} is retired; if it is still about, tell the coordinator", piece.tag)).at("body.piece"));
         }
         let what = text("body.what", &self.what)?;
+        let role = role_of(write.actor.role);
+        let limit = judge(piece.kind, self.class, self.severity, role, &AgencyRules::default()).map_err(|refusal| refused(refusal).at("body.severity"))?;
         let defect = Defect {
             id: self.id,
             piece: self.piece,
-            what: what.clone(),
+            what,
+            class: self.class,
+            classes_before: Vec::new(),
             severity: self.severity,
+            limit: limit.map(|limit| under(write, limit)).transpose()?,
             state: DefectState::Open,
             seen_at: write.head.at,
             reported_by: write.actor.name.clone(),
-            place: stored.record.place,
+            place: piece.place,
             ticket: None,
             photos: self.photos,
             repeats: Vec::new(),
             closed_at: None,
             closed_by: None,
             resolution: None,
+            evidence: None,
             rev: 0,
         };
-        write.save(defect, stored.scope)?;
-        if self.severity == Severity::OutOfService {
-            put_out(
-                write,
-                self.piece,
-                what,
-                false,
-                Some(Hold {
-                    by: HoldBy::Defect,
-                    id: self.id.0,
-                }),
-            )?;
+        write.save(defect.clone(), stored.scope)?;
+        let said = defect.what.clone();
+        take_effect(write, &defect, said)?;
+        if self.class == DefectClass::FluidMix {
+            quarantine(write, &defect, &piece.tag)?;
         }
         Ok(())
     }
 }
 
-/// The defect, if its piece is within the member's reach. The piece may have moved since the defect was seen: it belongs to
-/// those who have the piece now.
-fn within_reach(write: &mut Write<'_>, id: DefectId) -> Result<Stored<Defect>, Fault> {
-    let stored = write.find::<Defect>(id)?;
-    let scope = write.find::<Piece>(stored.record.piece)?.scope;
-    write.reach(scope)?;
-    Ok(Stored { scope, ..stored })
+/// A limit from the day of the act on.
+fn under(write: &mut Write<'_>, limit: Limit) -> Result<DefectLimit, Fault> {
+    let agency = write.agency;
+    let zone = write.find::<Agency>(agency)?.record.time_zone;
+    let day = repair_by(day_of(write.head.at, zone), limit.days).ok_or_else(|| Fault::rule("That day is beyond the calendar"))?;
+    until(write, limit, day, None)
 }
 
-/// Says that an open defect was seen again.
-#[derive(Debug, Clone, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct NoteDefect {
-    /// The defect.
-    pub id: DefectId,
-    /// What was seen.
-    pub text: String,
-    /// Up to 8 photos of it, by their names. They may be sent before this or after it.
-    #[serde(default)]
-    #[schema(max_items = 8)]
-    pub photos: Vec<PhotoName>,
+/// A limit until a day.
+pub(super) fn until(write: &mut Write<'_>, limit: Limit, day: chrono::NaiveDate, extended: Option<Extension>) -> Result<DefectLimit, Fault> {
+    let agency = write.agency;
+    let zone = write.find::<Agency>(agency)?.record.time_zone;
+    Ok(DefectLimit {
+        words: limit.words,
+        within: limit.within,
+        days: limit.days,
+        repair_by_day: day,
+        repair_by: day_begins(day, zone),
+        extended,
+    })
 }
 
-impl Act for NoteDefect {
-    const KIND: &'static str = "defect.note";
-    const SUMMARY: &'static str = "Say that an open defect was seen again";
-    const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
-
-    fn prepare(&mut self) -> Result<(), Fault> {
-        named_photos("body.photos", &self.photos)
+/// Brings the piece in step with an open defect: limited by it, or out of service and held by it.
+pub(super) fn take_effect(write: &mut Write<'_>, defect: &Defect, reason: String) -> Result<(), Fault> {
+    if let Some(limit) = &defect.limit {
+        return set_limit(
+            write,
+            defect.piece,
+            PieceLimit {
+                defect: defect.id.0,
+                words: limit.words.clone(),
+                since: defect.seen_at,
+                repair_by: limit.repair_by,
+            },
+        );
     }
-
-    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = within_reach(write, self.id)?;
-        if stored.record.state == DefectState::Closed {
-            return Err(Fault::rule("This defect is closed; if it is there again, report it as a new one"));
-        }
-        let mut defect = stored.record;
-        let seen = Repeat {
-            at: write.head.at,
-            by: write.actor.name.clone(),
-            text: text("body.text", &self.text)?,
-            photos: self.photos,
-        };
-        defect.repeats.push(seen);
-        defect.repeats.sort_by_key(|repeat| repeat.at);
-        write.save(defect, stored.scope)
-    }
+    drop_limit(write, defect.piece, defect.id.0)?;
+    let unanswered = defect.classes().into_iter().map(|class| Unanswered {
+        class,
+        defect: Some(defect.id.0),
+    });
+    let out = Out {
+        reason,
+        planned: false,
+        hold: Some(Hold {
+            by: HoldBy::Defect,
+            id: defect.id.0,
+        }),
+        unanswered: unanswered.collect(),
+    };
+    put_out(write, defect.piece, out)
 }
 
-/// Closes a defect: the piece may then be returned to service, by a person.
-pub fn close(write: &mut Write<'_>, id: DefectId, resolution: String) -> Result<(), Fault> {
+/// Closes a defect on what was found enough: the piece may then be returned to service, by a person.
+pub fn close(write: &mut Write<'_>, id: DefectId, resolution: String, evidence: Option<Evidence>) -> Result<(), Fault> {
     let stored = write.find::<Defect>(id)?;
     let mut defect = stored.record;
     if defect.state == DefectState::Closed {
@@ -148,36 +161,8 @@ pub fn close(write: &mut Write<'_>, id: DefectId, resolution: String) -> Result<
     defect.closed_at = Some(write.head.at);
     defect.closed_by = Some(write.actor.name.clone());
     defect.resolution = Some(resolution);
+    defect.evidence = evidence;
     write.save(defect, stored.scope)
-}
-
-/// Closes a defect.
-#[derive(Debug, Clone, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct CloseDefect {
-    /// The defect.
-    pub id: DefectId,
-    /// What was done.
-    pub resolution: String,
-}
-
-impl Act for CloseDefect {
-    const KIND: &'static str = "defect.close";
-    const SUMMARY: &'static str = "Close a defect; a piece that it put out of service stays so until a person returns it";
-    const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
-
-    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = within_reach(write, self.id)?;
-        write.expects(&stored)?;
-        if stored.record.state == DefectState::Closed {
-            return Err(Fault::rule("This defect is closed already"));
-        }
-        if stored.record.ticket.is_some() {
-            return Err(Fault::rule("A repair ticket deals with this defect; it closes with the ticket"));
-        }
-        close(write, self.id, text("body.resolution", &self.resolution)?)?;
-        release(write, stored.record.piece, &[Uuid::from(self.id)], None)
-    }
 }
 
 /// Ties a defect to the ticket that deals with it, or unties it.

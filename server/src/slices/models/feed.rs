@@ -1,6 +1,7 @@
 use fullset_calc::{
+    capability::RatedAt,
     hookup::Hookup,
-    ratings::{Kind, Ratings},
+    ratings::{Gear, Kind, Ratings},
 };
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -13,6 +14,15 @@ crate::id!(
     ModelId
 );
 
+/// Something unusual about a model.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct ModelWarning {
+    /// The field, for example `ratings.mass`.
+    pub field: String,
+    /// What is unusual about it.
+    pub words: String,
+}
+
 /// A catalogue entry.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Model {
@@ -22,10 +32,22 @@ pub struct Model {
     pub name: String,
     /// What it is.
     pub kind: Kind,
+    /// Which accessory it is, for one; null: nobody has said, and it fills no slot.
+    #[serde(default)]
+    #[schema(required)]
+    pub gear: Option<Gear>,
     /// What it connects to.
     pub hookup: Hookup,
-    /// What it is rated for.
+    /// What it is rated for, at its rated pressure.
     pub ratings: Ratings,
+    /// What its maker states for lower pressures, 4 at most; at any other it meets nothing.
+    #[serde(default)]
+    #[schema(required, max_items = 4)]
+    pub rated_at: Vec<RatedAt>,
+    /// What is possible but so unusual that somebody should look at the plate again.
+    #[serde(default)]
+    #[schema(required)]
+    pub warnings: Vec<ModelWarning>,
     /// Revision of the last change.
     pub rev: i64,
 }

@@ -1,15 +1,22 @@
 use fullset_calc::{
+    capability::RatedAt,
     hookup::Hookup,
-    ratings::{Figure, Kind, Ratings},
+    ratings::{Gear, Kind, Ratings},
 };
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{Model, ModelId};
-use crate::platform::{
-    door::{Act, Permission, Write, name},
-    error::Fault,
-    record::Scope,
+use super::{
+    Model, ModelId,
+    rules::{Draft, model},
+};
+use crate::{
+    platform::{
+        door::{Act, Permission, Write},
+        error::Fault,
+        record::Scope,
+    },
+    slices::couplings::{Coupling, CouplingId, coupling, couplings},
 };
 
 /// Adds a model.
@@ -22,69 +29,18 @@ pub struct AddModel {
     pub name: String,
     /// What it is.
     pub kind: Kind,
-    /// What it connects to.
+    /// Which accessory it is, for one.
+    pub gear: Option<Gear>,
+    /// What it connects to; couplings by a name or spelling of the agency's list.
     #[serde(default)]
     pub hookup: Hookup,
     /// What it is rated for.
     #[serde(default)]
     pub ratings: Ratings,
-}
-
-/// No figure of a rescue tool is larger, in whatever unit.
-const MOST: f64 = 1e9;
-
-/// Holds the standard and edition of each rating to a name's length.
-pub fn sourced(field: &str, ratings: &Ratings) -> Result<(), Fault> {
-    for (term, rating) in ratings.iter() {
-        for (part, text) in [("standard", &rating.standard), ("edition", &rating.edition)] {
-            if let Some(text) = text {
-                name(&format!("{field}.{}.{part}", term.name()), text)?;
-            }
-        }
-    }
-    Ok(())
-}
-
-/// The plain sizes among ratings, each with its field.
-pub fn values(ratings: &Ratings) -> impl Iterator<Item = (String, f64)> {
-    ratings.iter().filter_map(|(term, rating)| match &rating.figure {
-        Figure::Quantity(size) => Some((format!("body.ratings.{}", term.name()), size.value)),
-        _ => None,
-    })
-}
-
-fn sound(kind: Kind, hookup: &Hookup, ratings: &Ratings) -> Result<(), Fault> {
-    let ratings_given = ratings;
-    sourced("body.ratings", ratings)?;
-    for (part, text) in [
-        ("coupling", &hookup.coupling),
-        ("tool_coupling", &hookup.tool_coupling),
-        ("battery", &hookup.battery),
-    ] {
-        if let Some(text) = text {
-            name(&format!("body.hookup.{part}"), text)?;
-        }
-    }
-    let pressure = hookup.pressure.map(|size| ("body.hookup.pressure".to_owned(), size.value));
-    let hookup = hookup
-        .faults(kind)
-        .into_iter()
-        .map(|fault| (format!("body.hookup.{}", fault.field), fault.reason, fault.hint));
-    let ratings = ratings
-        .faults()
-        .into_iter()
-        .map(|fault| (format!("body.ratings.{}", fault.term.name()), fault.reason, fault.hint));
-    let sizes = values(ratings_given).chain(pressure);
-    if let Some((field, _)) = sizes.into_iter().find(|(_, value)| value.abs() > MOST) {
-        return Err(Fault::field(field, "No tool measures so much; look at the plate again"));
-    }
-    match hookup.chain(ratings).next() {
-        Some((field, reason, hint)) => Err(Fault {
-            hint,
-            ..Fault::field(field, reason)
-        }),
-        None => Ok(()),
-    }
+    /// What its maker states for lower pressures, 4 at most.
+    #[serde(default)]
+    #[schema(max_items = 4)]
+    pub rated_at: Vec<RatedAt>,
 }
 
 impl Act for AddModel {
@@ -93,20 +49,18 @@ impl Act for AddModel {
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
 
-    fn prepare(&mut self) -> Result<(), Fault> {
-        sound(self.kind, &self.hookup, &self.ratings)
-    }
-
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Model>(self.id)?;
-        let model = Model {
+        let draft = Draft {
             id: self.id,
-            name: name("body.name", &self.name)?,
+            name: self.name,
             kind: self.kind,
+            gear: self.gear,
             hookup: self.hookup,
             ratings: self.ratings,
-            rev: 0,
+            rated_at: self.rated_at,
         };
+        let model = model(draft, &couplings(write)?)?;
         write.save(model, Scope::default())
     }
 }
@@ -123,6 +77,11 @@ pub struct EditModel {
     pub hookup: Option<Hookup>,
     /// New ratings, whole.
     pub ratings: Option<Ratings>,
+    /// New ratings at lower pressures, whole.
+    #[schema(max_items = 4)]
+    pub rated_at: Option<Vec<RatedAt>>,
+    /// Which accessory it is.
+    pub gear: Option<Gear>,
 }
 
 impl Act for EditModel {
@@ -133,14 +92,67 @@ impl Act for EditModel {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Model>(self.id)?;
         write.expects(&stored)?;
-        let mut model = stored.record;
-        if let Some(given) = self.name {
-            model.name = name("body.name", &given)?;
-        }
-        model.hookup = self.hookup.unwrap_or(model.hookup);
-        model.ratings = self.ratings.unwrap_or(model.ratings);
-        sound(model.kind, &model.hookup, &model.ratings)?;
+        let same = self.hookup.is_none() && self.ratings.is_none() && self.rated_at.is_none() && self.gear.is_none();
+        let own = stored.record;
+        let draft = Draft {
+            id: own.id,
+            name: self.name.unwrap_or(own.name),
+            kind: own.kind,
+            gear: self.gear.or(own.gear),
+            hookup: self.hookup.unwrap_or(own.hookup),
+            ratings: self.ratings.unwrap_or(own.ratings),
+            rated_at: self.rated_at.unwrap_or(own.rated_at),
+        };
+        let model = model(draft, &couplings(write)?)?;
         write.save(model, Scope::default())?;
+        if same { Ok(()) } else { write.reconsider_all() }
+    }
+}
+
+/// Gives a coupling family another name. The old name stays as a spelling, and the models that carry it carry the new one.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RenameCoupling {
+    /// The coupling.
+    pub id: CouplingId,
+    /// New name.
+    pub name: String,
+}
+
+impl Act for RenameCoupling {
+    const KIND: &'static str = "coupling.rename";
+    const SUMMARY: &'static str = "Give a coupling family another name";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Coupling>(self.id)?;
+        write.expects(&stored)?;
+        let before = stored.record.name.clone();
+        let others: Vec<Coupling> = write.all::<Coupling>()?.into_iter().map(|stored| stored.record).collect();
+        let mut draft = Coupling {
+            name: self.name,
+            ..stored.record
+        };
+        draft.spellings.push(before.clone());
+        let renamed = coupling(draft, &others)?;
+        let name = renamed.name.clone();
+        write.save(renamed, Scope::default())?;
+        for stored in write.all::<Model>()? {
+            let mut model = stored.record;
+            let hookup = &mut model.hookup;
+            let mut changed = false;
+            for written in [&mut hookup.coupling, &mut hookup.tool_coupling]
+                .into_iter()
+                .flatten()
+                .filter(|written| **written == before)
+            {
+                written.clone_from(&name);
+                changed = true;
+            }
+            if changed {
+                write.save(model, stored.scope)?;
+            }
+        }
         write.reconsider_all()
     }
 }

@@ -1,10 +1,21 @@
-use actix_web::http::Method;
+use actix_web::{HttpResponse, http::Method, web};
+use fullset_calc::release::DefectClass;
+use utoipa::openapi::path::ParameterIn;
 
 use super::{
-    Piece,
-    ops::{AddPiece, ArrivePiece, EditPiece, MovePiece, RetirePiece, ReturnPiece, TakePieceOut},
+    Piece, PieceId,
+    acts::{FindPiece, ReportMissing, ReturnPiece, ServicePiece, TakePieceOut},
+    clearing::{Clearance, Subject},
+    exchange::ExchangeRigs,
+    ops::{AddPiece, ArrivePiece, EditPiece, MovePiece},
 };
-use crate::platform::http::Api;
+use crate::platform::{
+    db::Db,
+    error::{self, Fault},
+    http::{Access, Api, Caller, Doc, Shared},
+    ids::AgencyId,
+    record::{self, Record as _},
+};
 
 /// The pieces' addresses.
 pub fn routes(api: &mut Api) {
@@ -17,5 +28,46 @@ pub fn routes(api: &mut Api) {
     api.act::<ReturnPiece>(Method::POST, "/v1/pieces/{id}/return");
     api.act::<MovePiece>(Method::POST, "/v1/pieces/{id}/move");
     api.act::<ArrivePiece>(Method::POST, "/v1/pieces/{id}/arrive");
-    api.act::<RetirePiece>(Method::POST, "/v1/pieces/{id}/retire");
+    api.act::<ExchangeRigs>(Method::POST, "/v1/rigs/{id}/exchange");
+    api.act::<ReportMissing>(Method::POST, "/v1/pieces/{id}/report-missing");
+    api.act::<FindPiece>(Method::POST, "/v1/pieces/{id}/found");
+    api.act::<ServicePiece>(Method::POST, "/v1/pieces/{id}/serviced");
+    api.other(
+        Method::GET,
+        "/v1/pieces/{id}/release",
+        Doc::new(
+            "pieces",
+            "show_release",
+            "What the return of a piece asks for, and its annual service: readings with their limits, and who signs",
+            Access::Member,
+        )
+        .parameter(ParameterIn::Path, "id", true, "The piece")
+        .answers::<Clearance>("200", "What is asked")
+        .refuses("404", "No such piece"),
+        clearance,
+    );
+}
+
+async fn clearance(shared: web::Data<Shared>, caller: Caller, piece: web::Path<String>) -> Result<HttpResponse, Fault> {
+    let shared = shared.into_inner();
+    let none = || Fault::new(error::NOT_FOUND, "There is no such piece in this agency");
+    let piece = PieceId(piece.parse().map_err(|_| none())?);
+    let found = shared.read(move |db| asked(db, caller.0.agency, piece)?.ok_or_else(none)).await?;
+    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(found))
+}
+
+fn asked(db: &mut Db, agency: AgencyId, piece: PieceId) -> Result<Option<Clearance>, Fault> {
+    let Some(row) = record::find(db, agency, Piece::KIND, piece.0)?.filter(|row| !row.gone) else {
+        return Ok(None);
+    };
+    let piece: Piece = row.read()?;
+    let Some(subject) = Subject::read(db, agency, &piece)? else { return Ok(None) };
+    let mut classes: Vec<DefectClass> = piece.unanswered.iter().map(|open| open.class).collect();
+    classes.sort_unstable();
+    classes.dedup();
+    Ok(Some(Clearance {
+        release: subject.needed(&classes),
+        annual: subject.needed_for_annual(),
+        classes,
+    }))
 }

@@ -1,5 +1,9 @@
 use chrono::{DateTime, NaiveDate, Utc};
-use fullset_calc::ratings::Kind;
+use fullset_calc::{
+    ratings::Kind,
+    release::{DefectClass, Measure},
+    units::Quantity,
+};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -27,6 +31,8 @@ pub enum PieceState {
     InService,
     /// It must not be used.
     OutOfService,
+    /// Nobody can find it. It keeps its last place.
+    Missing,
     /// It has left the register.
     Retired,
 }
@@ -37,6 +43,7 @@ impl PieceState {
         match self {
             Self::InService => "in_service",
             Self::OutOfService => "out_of_service",
+            Self::Missing => "missing",
             Self::Retired => "retired",
         }
     }
@@ -59,6 +66,76 @@ pub enum HoldBy {
     Defect,
     /// An open repair ticket.
     Ticket,
+}
+
+/// What a release of the piece must still answer for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Unanswered {
+    /// What kind of thing is wrong.
+    pub class: DefectClass,
+    /// The defect, where one was reported.
+    #[serde(default)]
+    #[schema(required)]
+    pub defect: Option<Uuid>,
+}
+
+impl Unanswered {
+    /// Taken out for something that nobody has named.
+    pub fn unnamed() -> Self {
+        Self {
+            class: DefectClass::Other,
+            defect: None,
+        }
+    }
+}
+
+/// Under which limit, and until when, the piece may be used in spite of an open defect.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct PieceLimit {
+    /// The open defect.
+    pub defect: Uuid,
+    /// What the crew must not do, and what to do instead.
+    pub words: String,
+    /// Since when the defect is known.
+    pub since: DateTime<Utc>,
+    /// The instant from which on it is not usable, unless the defect is closed.
+    pub repair_by: DateTime<Utc>,
+}
+
+/// One value of the acceptance test, to compare later ones with.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct BaselineValue {
+    /// What was measured.
+    pub measure: Measure,
+    /// The value.
+    pub value: Quantity,
+    /// On which day.
+    pub on: NaiveDate,
+    /// By whom.
+    pub by: String,
+    /// Why it replaced an earlier one, where it did.
+    #[serde(default)]
+    #[schema(required)]
+    pub reason: Option<String>,
+}
+
+/// What the piece was last returned on, or a defect of it closed on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Released {
+    /// When.
+    pub at: DateTime<Utc>,
+    /// Who signed.
+    pub by: String,
+    /// What it answered for.
+    pub classes: Vec<DefectClass>,
+    /// Readings for which no limit is on record: shown on the piece.
+    pub without_limit: Vec<Measure>,
+    /// The manual and its passage.
+    pub manual: Option<String>,
+    /// The paper of the maker's service.
+    pub makers_service: Option<String>,
+    /// What was found and done.
+    pub note: Option<String>,
 }
 
 /// One tracked thing with an asset tag.
@@ -94,10 +171,46 @@ pub struct Piece {
     pub planned: bool,
     /// What keeps it out of service.
     pub holds: Vec<Hold>,
+    /// What its return must answer for.
+    #[serde(default)]
+    #[schema(required)]
+    pub unanswered: Vec<Unanswered>,
+    /// The limits of its open defects that may stay usable; up to 60. Past the first `repair_by` it is not usable.
+    #[serde(default)]
+    #[schema(required, max_items = 60)]
+    pub limits: Vec<PieceLimit>,
+    /// When it was last used, as far as uses are recorded.
+    #[serde(default)]
+    #[schema(required)]
+    pub used_at: Option<DateTime<Utc>>,
+    /// When it was last looked over and found sound.
+    #[serde(default)]
+    #[schema(required)]
+    pub checked_at: Option<DateTime<Utc>>,
+    /// By whom.
+    #[serde(default)]
+    #[schema(required)]
+    pub checked_by: Option<String>,
+    /// Its acceptance test; up to 20 values.
+    #[serde(default)]
+    #[schema(required, max_items = 20)]
+    pub baseline: Vec<BaselineValue>,
+    /// What its last release rests on.
+    #[serde(default)]
+    #[schema(required)]
+    pub released: Option<Released>,
+    /// How it was made unusable, when it was retired.
+    #[serde(default)]
+    #[schema(required)]
+    pub disposal: Option<String>,
     /// Where it is.
     pub place: Place,
     /// Where it belongs.
     pub home: Option<Place>,
+    /// Of a hose: the source that it is fixed to, as a reel or a whip is. It serves that one only and moves with it.
+    #[serde(default)]
+    #[schema(required)]
+    pub fixed_to: Option<PieceId>,
     /// The set that it was issued with.
     pub tool_set: Option<SetId>,
     /// Free note.
@@ -108,6 +221,7 @@ pub struct Piece {
 
 impl Record for Piece {
     const KIND: &'static str = "piece";
+    const JUDGED: bool = true;
 
     fn id(&self) -> Uuid {
         self.id.0

@@ -3,15 +3,28 @@
 //! - A piece is in one place. Moving it is one act with two ends; until the far end confirms, it is in transit and
 //!   counts nowhere.
 //! - *Out of service* always wins. Only a named person opens the other way, on the revision that was seen, and not
-//!   while an open defect or ticket holds the piece.
+//!   while an open defect or ticket holds the piece; on the evidence that `fullset_calc::release` asks for by what it went out for.
+//! - An open defect that leaves it usable carries a limit and a repair-by instant, which the piece shows.
+//! - A missing piece keeps its last place, is not usable and is not moved; found, it is out of service until a person returns it.
+//! - Its dates lie in no future, and none before its make: `dates::dates`, through every door.
 //! - Tags are never used again, not even after retirement.
 
+mod acts;
 mod api;
+mod clearing;
+mod condition;
+mod dates;
+mod exchange;
 mod feed;
 mod ops;
 mod place;
+mod rules;
 
 pub use api::routes;
-pub use feed::{Hold, HoldBy, Piece, PieceId, PieceState, SetId};
-pub use ops::{hold, put_out, release, scope_at};
-pub use place::{Place, check_place};
+pub use clearing::{Asked, Clearance, Subject, clear, read_evidence};
+pub use condition::{Out, accept, bring_back, drop_limit, end_holds, hold, mark_checked, mark_serviced, mark_used, note_released, put_out, retire, set_limit};
+pub use feed::{BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Released, SetId, Unanswered};
+pub use ops::scope_at;
+pub use place::{Place, check_dates, check_place};
+pub use dates::{Dates, dates};
+pub use rules::role_of;

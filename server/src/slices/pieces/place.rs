@@ -2,6 +2,10 @@ use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use super::{
+    Piece,
+    dates::{Dates, dates},
+};
 use crate::{
     platform::{
         door::{Write, name},
@@ -9,6 +13,7 @@ use crate::{
         record::Scope,
     },
     slices::{
+        agencies::today,
         rigs::{Rig, RigId},
         shops::{Shop, ShopId},
         stations::{Station, StationId},
@@ -129,4 +134,15 @@ pub fn check_place(write: &mut Write<'_>, field: &str, place: &Place) -> Result<
         }
         Place::Retired => Scope::default(),
     })
+}
+
+/// Holds a piece's dates to what can be today.
+pub fn check_dates(write: &mut Write<'_>, piece: &Piece) -> Result<(), Fault> {
+    let all = Dates {
+        made_on: piece.made_on,
+        in_service_since: piece.in_service_since,
+        last_service_on: piece.last_service_on,
+    };
+    let today = today(write)?;
+    dates(all, today).map_err(|fault| Fault::field(format!("body.{}", fault.field), fault.reason).hint(fault.hint))
 }

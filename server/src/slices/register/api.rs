@@ -1,5 +1,6 @@
 use actix_web::{HttpRequest, HttpResponse, http::Method, web};
 use base64::Engine as _;
+use fullset_calc::units::NumberStyle;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use utoipa::{ToSchema, openapi::path::ParameterIn};
@@ -14,7 +15,7 @@ use super::{
 use crate::platform::{
     door::{Answer, Command, Permission, own_body},
     error::{self, Fault},
-    http::{Access, Api, Caller, Doc, RawBody, Shared, body},
+    http::{Access, Api, Caller, Doc, RawBody, Shared, body, command_key},
 };
 
 /// The most that a register file may weigh.
@@ -55,6 +56,12 @@ pub fn routes(api: &mut Api) {
             "date_order",
             false,
             "`month first` or `day first`, for dates whose order the file does not show",
+        )
+        .parameter(
+            ParameterIn::Query,
+            "number_style",
+            false,
+            "`point` (1,234.5) or `comma` (1.234,5), for numbers such as 10.500 that may be meant in two ways",
         )
         .parameter(
             ParameterIn::Header,
@@ -135,6 +142,7 @@ struct Asked {
     dry_run: bool,
     create_places: Option<super::CreatePlaces>,
     date_order: Option<super::DateOrder>,
+    number_style: Option<NumberStyle>,
 }
 
 fn fates(reading: &Reading) -> Vec<RowFate> {
@@ -184,6 +192,7 @@ async fn import(
     let choices = Choices {
         columns: columns.clone(),
         date_order: asked.date_order,
+        number_style: asked.number_style,
         create_places: asked.create_places.unwrap_or_default(),
     };
     let shared = shared.into_inner();
@@ -203,9 +212,7 @@ async fn import(
         return Ok(HttpResponse::Ok().json(shown));
     }
     let id = match header("Idempotency-Key") {
-        Some(key) => key
-            .parse()
-            .map_err(|_| Fault::new(error::BODY_UNREADABLE, "Idempotency-Key is a UUID that the client makes").at("Idempotency-Key"))?,
+        Some(key) => command_key(&key)?,
         None => Uuid::now_v7(),
     };
     let file = base64::engine::general_purpose::STANDARD.encode(&bytes);
@@ -214,7 +221,9 @@ async fn import(
         "id": id,
         "file_name": file_name,
         "file": file,
-        "choices": { "columns": columns, "date_order": choices.date_order, "create_places": choices.create_places },
+        "choices": {
+            "columns": columns, "date_order": choices.date_order, "number_style": choices.number_style, "create_places": choices.create_places,
+        },
     }))?;
     let command = Command {
         id,

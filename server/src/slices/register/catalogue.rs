@@ -2,20 +2,23 @@
 //!
 //! Rows of one model name and kind whose hook-up and ratings agree within 1 % are one model (40 ft and 12.2 m are the
 //! same length, 10,400 psi and 717 bar the same pressure); the first complete row's spelling stays. Rows that leave
-//! something out join it. Rows that contradict it become a variant, named by what differs: `H-40 (30 ft)`.
+//! something out join it. Rows that contradict it, or that say to be unknown what it gives, become a variant, named by
+//! what differs: `H-40 (30 ft)`, `H-40 (pressure unknown)`.
 
-use super::cells::Fault;
+use super::{
+    cells::Fault,
+    facts::{BATTERY, CIRCUITS, COUPLING, FLUID, Facts, PRESSURE, STANDARD, TOOL_COUPLING},
+};
 use fullset_calc::{
     hookup::Hookup,
-    ratings::{Figure, Kind, Rating, Ratings, Term},
-    units::Quantity,
+    ratings::{Kind, Rating, Ratings, Term},
 };
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use utoipa::ToSchema;
 
-/// Two figures are the same when they differ by no more than this share, which covers rounding into other units.
-const SAME: f64 = 0.01;
+/// The longest name of a model.
+pub(super) const LONGEST_NAME: usize = 200;
 
 /// Beyond so many variants, the values under one name are not those of models.
 const MOST_VARIANTS: usize = 40;
@@ -69,6 +72,8 @@ pub struct ModelRow<'a> {
     pub hookup: &'a Hookup,
     /// What it is rated for.
     pub ratings: &'a Ratings,
+    /// Values that the row says to be unknown.
+    pub unknown: &'a BTreeSet<&'static str>,
 }
 
 /// The models of a file.
@@ -82,73 +87,6 @@ pub struct Catalogue {
     pub notes: Vec<(usize, String)>,
 }
 
-/// One value of a model.
-#[derive(Debug, Clone, Copy, PartialEq)]
-enum Value<'a> {
-    Text(&'a str),
-    Count(u32),
-    Size(Quantity),
-    Rating(&'a Rating),
-}
-
-impl Value<'_> {
-    fn same(self, other: Self) -> bool {
-        match (self, other) {
-            (Self::Text(a), Self::Text(b)) => a.trim().eq_ignore_ascii_case(b.trim()),
-            (Self::Size(a), Self::Size(b)) => near(a, b),
-            (Self::Rating(a), Self::Rating(b)) => {
-                let either = |a: &Option<String>, b: &Option<String>| a.as_deref().zip(b.as_deref()).is_none_or(|(a, b)| a.eq_ignore_ascii_case(b));
-                let figures = match (&a.figure, &b.figure) {
-                    (Figure::Quantity(a), Figure::Quantity(b)) => near(*a, *b),
-                    (a, b) => a == b,
-                };
-                figures && either(&a.standard, &b.standard) && either(&a.edition, &b.edition)
-            }
-            (a, b) => a == b,
-        }
-    }
-
-    fn words(self) -> String {
-        let size = |q: Quantity| format!("{} {}", q.value, q.unit.symbol());
-        match self {
-            Self::Text(text) => text.to_owned(),
-            Self::Count(count) => format!("{count} circuits"),
-            Self::Size(q) => size(q),
-            Self::Rating(rating) => match rating.figure {
-                Figure::Quantity(q) => size(q),
-                Figure::Levels(levels) => levels.to_string(),
-                Figure::Letter(letter) => letter.to_string(),
-            },
-        }
-    }
-}
-
-fn near(a: Quantity, b: Quantity) -> bool {
-    a.dimension() == b.dimension() && (a.si() - b.si()).abs() <= SAME * a.si().abs().max(b.si().abs())
-}
-
-/// Every value that is given, by what it is called.
-fn values<'a>(hookup: &'a Hookup, ratings: &'a Ratings) -> BTreeMap<&'static str, Value<'a>> {
-    let text = |name, text: &'a Option<String>| text.as_deref().map(|text| (name, Value::Text(text)));
-    let hooks = [
-        text("coupling", &hookup.coupling),
-        text("tool end coupling", &hookup.tool_coupling),
-        hookup.fluid.map(|fluid| ("fluid", Value::Text(fluid.name()))),
-        hookup.pressure.map(|q| ("pressure", Value::Size(q))),
-        hookup.circuits.map(|count| ("circuits", Value::Count(count))),
-        text("battery", &hookup.battery),
-    ];
-    hooks
-        .into_iter()
-        .flatten()
-        .chain(ratings.iter().map(|(term, rating)| (term.label(), Value::Rating(rating))))
-        .collect()
-}
-
-fn agree(a: &BTreeMap<&str, Value>, b: &BTreeMap<&str, Value>) -> bool {
-    a.iter().all(|(name, value)| b.get(name).is_none_or(|other| value.same(*other)))
-}
-
 /// A model in the making.
 struct Variant {
     hookup: Hookup,
@@ -160,9 +98,46 @@ struct Variant {
     rows: Vec<usize>,
     /// What rows left out, and on which lines.
     left_out: BTreeMap<&'static str, Vec<usize>>,
+    /// What rows say to be unknown.
+    unknown: BTreeSet<&'static str>,
+    /// On which lines.
+    unknown_on: BTreeMap<&'static str, Vec<usize>>,
 }
 
 impl Variant {
+    fn facts(&self) -> Facts<'_> {
+        Facts::of(&self.hookup, &self.ratings, &self.unknown)
+    }
+
+    /// Notes what the row says to be unknown.
+    fn doubt(&mut self, row: &ModelRow) {
+        self.unknown.extend(row.unknown);
+        for name in row.unknown {
+            self.unknown_on.entry(name).or_default().push(row.line);
+        }
+    }
+
+    /// Whether it matters to such a piece that this is not known.
+    fn matters(&self, kind: Kind, name: &str) -> bool {
+        match name {
+            COUPLING | FLUID | PRESSURE => self.hookup.battery.is_none() && !matches!(kind, Kind::Battery | Kind::Charger | Kind::Accessory),
+            BATTERY => self.hookup.coupling.is_none() && (kind.is_tool() || matches!(kind, Kind::Battery | Kind::Charger)),
+            CIRCUITS | TOOL_COUPLING | STANDARD => true,
+            term => kind.terms().iter().any(|own| own.label() == term),
+        }
+    }
+
+    /// Whether it can be one model with what the row adds: figures of two lines may contradict each other.
+    fn holds_with(&self, row: &ModelRow, facts: &Facts) -> bool {
+        let own = self.facts();
+        if self.known.is_some() || facts.given.keys().all(|name| own.given.contains_key(name)) {
+            return true;
+        }
+        let mut both = found(self.founder, &self.hookup, &self.ratings);
+        both.fill(row);
+        both.ratings.faults(row.kind).is_empty() && both.hookup.faults(row.kind).is_empty()
+    }
+
     /// Takes over what the row has and the variant has not.
     fn fill(&mut self, row: &ModelRow) {
         let own = &mut self.hookup;
@@ -230,13 +205,13 @@ fn group(
     made: &mut Vec<(usize, ReadModel)>,
     out: &mut Catalogue,
 ) {
-    let facts: BTreeMap<usize, BTreeMap<&'static str, Value>> = members
+    let facts: BTreeMap<usize, Facts> = members
         .iter()
-        .filter_map(|i| rows.get(*i).map(|row| (*i, values(row.hookup, row.ratings))))
+        .filter_map(|i| rows.get(*i).map(|row| (*i, Facts::of(row.hookup, row.ratings, row.unknown))))
         .collect();
     let mut order: Vec<usize> = members.to_vec();
     // Complete rows first, so that they found the model and the others join it.
-    order.sort_by_key(|i| (std::cmp::Reverse(facts.get(i).map_or(0, BTreeMap::len)), *i));
+    order.sort_by_key(|i| (std::cmp::Reverse(facts.get(i).map_or(0, |facts| facts.given.len())), *i));
     let mut variants: Vec<Variant> = own
         .map(|model| Variant {
             known: Some(model.name.clone()),
@@ -249,7 +224,7 @@ fn group(
         let fitting: Vec<usize> = variants
             .iter()
             .enumerate()
-            .filter(|(_, v)| agree(facts, &values(&v.hookup, &v.ratings)))
+            .filter(|(_, v)| facts.agree(&v.facts()) && v.holds_with(row, facts))
             .map(|(at, _)| at)
             .collect();
         if fitting.len() > 1 {
@@ -264,16 +239,14 @@ fn group(
                 if variant.known.is_none() {
                     variant.fill(row);
                 }
-                let left_out: Vec<&str> = values(&variant.hookup, &variant.ratings)
-                    .keys()
-                    .copied()
-                    .filter(|name| !facts.contains_key(name))
-                    .collect();
+                variant.doubt(row);
+                let left_out: Vec<&str> = variant.facts().given.keys().copied().filter(|name| !facts.given.contains_key(name)).collect();
                 left_out.iter().for_each(|name| variant.left_out.entry(name).or_default().push(row.line));
                 variant.rows.push(i);
             }
             None if room => {
                 let mut variant = found(i, row.hookup, row.ratings);
+                variant.doubt(row);
                 variant.rows.push(i);
                 variants.push(variant);
             }
@@ -291,9 +264,10 @@ fn group(
         }
     }
     variants.sort_by_key(|v| (v.known.is_none(), v.founder));
-    let Some(base) = variants.first().map(|v| (v.hookup.clone(), v.ratings.clone())) else {
+    let Some(base) = variants.first().map(|v| (v.hookup.clone(), v.ratings.clone(), v.unknown.clone())) else {
         return;
     };
+    let base = Facts::of(&base.0, &base.1, &base.2);
     for (nth, mut variant) in variants.into_iter().enumerate().filter(|(_, v)| !v.rows.is_empty()) {
         let Some(first) = rows.get(variant.rows.iter().copied().min().unwrap_or_default()) else {
             continue;
@@ -312,16 +286,28 @@ fn group(
         }
         for (what, mut lines) in std::mem::take(&mut variant.left_out) {
             lines.sort_unstable();
-            let value = values(&variant.hookup, &variant.ratings)
-                .get(what)
-                .map(|value| value.words())
-                .unwrap_or_default();
+            let value = variant.facts().given.get(what).map(|value| value.words()).unwrap_or_default();
             out.notes.push((
                 lines.first().copied().unwrap_or_default(),
                 format!(
                     "{name}: the {what} is left out on {}; read as {value}, as on the other lines of this model",
                     lines_words(&lines)
                 ),
+            ));
+        }
+        for (what, lines) in variant.unknown_on.iter().filter(|(what, _)| variant.matters(first.kind, what)) {
+            let words = lines_words(&sorted(lines));
+            out.notes.push((
+                lines.iter().min().copied().unwrap_or_default(),
+                format!("{name}: the {what} is given as unknown on {words}; it is kept as unknown and was not taken from another line"),
+            ));
+        }
+        if nth > 0 && name != first.name {
+            let lines: Vec<usize> = variant.rows.iter().filter_map(|i| rows.get(*i)).map(|row| row.line).collect();
+            let words = lines_words(&sorted(&lines));
+            out.notes.push((
+                first.line,
+                format!("{words} differ from the other lines of {}; read as the model {name}", first.name),
             ));
         }
         let new = !known.contains_key(&key);
@@ -347,34 +333,46 @@ fn found(founder: usize, hookup: &Hookup, ratings: &Ratings) -> Variant {
         known: None,
         rows: Vec::new(),
         left_out: BTreeMap::new(),
+        unknown: BTreeSet::new(),
+        unknown_on: BTreeMap::new(),
     }
 }
 
+fn sorted(lines: &[usize]) -> Vec<usize> {
+    let mut lines = lines.to_vec();
+    lines.sort_unstable();
+    lines
+}
+
 /// The name with what differs behind it; where the agency has a model of that name with these values, it is that one.
-fn variant_name(row: &ModelRow, variant: &Variant, base: &(Hookup, Ratings), known: &BTreeMap<String, &KnownModel>, taken: &BTreeSet<String>) -> String {
-    let own = values(&variant.hookup, &variant.ratings);
-    let its = values(&base.0, &base.1);
-    let mut differing: Vec<(&str, String)> = own
-        .iter()
-        .filter(|(name, value)| its.get(*name).is_some_and(|other| !value.same(*other)))
-        .map(|(name, value)| (*name, value.words()))
-        .collect();
+fn variant_name(row: &ModelRow, variant: &Variant, base: &Facts, known: &BTreeMap<String, &KnownModel>, taken: &BTreeSet<String>) -> String {
+    let own = variant.facts();
+    let mut differing = own.differing(base);
     // What people tell models apart by stands first.
-    differing.sort_by_key(|(name, _)| (*name != Term::HoseLength.label(), matches!(*name, "pressure" | "fluid" | "circuits")));
+    differing.sort_by_key(|(name, _)| (*name != Term::HoseLength.label(), matches!(*name, PRESSURE | FLUID | CIRCUITS)));
+    let nothing = BTreeSet::new();
     let free = |name: &str| {
         let key = model_key(row.kind, name);
-        !taken.contains(&key) || known.get(&key).is_some_and(|model| agree(&own, &values(&model.hookup, &model.ratings)))
+        !taken.contains(&key)
+            || known
+                .get(&key)
+                .is_some_and(|model| own.agree(&Facts::of(&model.hookup, &model.ratings, &nothing)))
+    };
+    let named = |behind: &str| {
+        let room = LONGEST_NAME.saturating_sub(behind.chars().count() + 3);
+        let name: String = row.name.chars().take(room).collect();
+        format!("{} ({behind})", name.trim_end())
     };
     let mut words: Vec<String> = Vec::new();
     for (_, word) in differing {
         words.push(word);
-        let name = format!("{} ({})", row.name, words.join(", "));
-        if free(&name) {
+        let name = named(&words.join(", "));
+        if free(&name) && name.chars().count() <= LONGEST_NAME {
             return name;
         }
     }
     (2..)
-        .map(|n| format!("{} ({n})", row.name))
+        .map(|n| named(&n.to_string()))
         .find(|name| free(name))
         .unwrap_or_else(|| row.name.to_owned())
 }

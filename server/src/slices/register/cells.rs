@@ -2,7 +2,7 @@
 //!
 //! A cell that does not plainly say one thing is refused with a hint; nothing is guessed.
 
-use fullset_calc::{hookup::Fluid, ratings::Kind, units::UnitFault};
+use fullset_calc::{hookup::Fluid, ratings::{Gear, Kind}, units::UnitFault};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -28,9 +28,14 @@ impl Fault {
 
 impl From<UnitFault> for Fault {
     fn from(fault: UnitFault) -> Self {
+        let open = fault.code == "ambiguous-number";
         Self {
             code: fault.code,
-            reason: fault.reason,
+            reason: if open {
+                format!("{}: choose the file's number style", fault.reason)
+            } else {
+                fault.reason
+            },
             hint: fault.hint,
         }
     }
@@ -190,6 +195,7 @@ fn kind_named(name: &str) -> Option<Kind> {
         "combination tool" | "combination" | "combi" | "combitool" | "combi tool" | "combo" | "combo tool" | "combined tool" | "spreader cutter"
         | "cutter spreader" => Kind::CombinationTool,
         "ram" | "cylinder" | "push ram" | "pushing ram" | "ram cylinder" => Kind::Ram,
+        "adapter" | "adaptor" | "coupling adapter" => Kind::Adapter,
         "hose" | "hose line" | "hoseline" | "hose reel" | "hose set" | "hose pair" => Kind::Hose,
         "battery" | "batterie" | "battery pack" | "batt" | "power cell" | "pack" => Kind::Battery,
         "charger" | "battery charger" | "charging station" | "charger unit" => Kind::Charger,
@@ -312,3 +318,26 @@ pub fn circuits(text: &str) -> Result<Option<u32>, Fault> {
 #[cfg(test)]
 #[path = "cells_tests.rs"]
 mod tests;
+
+/// Which accessory a model's name means, where it says so plainly.
+pub fn gear_named(name: &str) -> Option<Gear> {
+    let words = words(name);
+    let has = |part: &str| words.iter().any(|word| word.starts_with(part));
+    let named = [
+        (has("chain"), Gear::Chains),
+        (has("ram") && (has("support") || has("base")), Gear::RamSupport),
+        (has("ram") && has("extension"), Gear::RamExtension),
+        (has("tip"), Gear::Tips),
+        (has("crib") || has("chock") || has("wedge"), Gear::Cribbing),
+        (has("strut"), Gear::Struts),
+        (has("lift") && has("bag"), Gear::LiftingBag),
+        (has("edge") || (has("sharp") && has("cover")), Gear::EdgeCovers),
+        (has("glass"), Gear::GlassTools),
+        (has("airbag"), Gear::AirbagRestraint),
+        (has("strap") || has("sling"), Gear::Straps),
+        (has("mains") && has("adapter"), Gear::MainsAdapter),
+    ];
+    let mut meant = named.into_iter().filter_map(|(says, gear)| says.then_some(gear));
+    // A name that says two things says neither.
+    meant.next().filter(|_| meant.next().is_none())
+}

@@ -105,7 +105,8 @@ pub fn export(db: &mut Db, agency: AgencyId) -> Result<String, Fault> {
                 last_service_on: piece.last_service_on,
                 state: match piece.state {
                     PieceState::InService => RowState::InService,
-                    PieceState::OutOfService => RowState::OutOfService,
+                    // A file knows no missing pieces; out of service is the nearest that is true.
+                    PieceState::OutOfService | PieceState::Missing => RowState::OutOfService,
                     PieceState::Retired => RowState::Retired,
                 },
                 note: piece.note.as_deref(),

@@ -1,4 +1,5 @@
 use chrono::{DateTime, Utc};
+use fullset_calc::units::NumberStyle;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -56,6 +57,10 @@ pub struct Creates {
     pub rigs: usize,
     /// Shops.
     pub shops: usize,
+    /// Coupling families.
+    #[serde(default)]
+    #[schema(required)]
+    pub couplings: usize,
     /// Models.
     pub models: usize,
     /// Pieces.
@@ -71,6 +76,13 @@ pub struct Report {
     pub delimiter: Delimiter,
     /// The order of its dates, where any needed one.
     pub date_order: Option<DateOrder>,
+    /// How its numbers were read, where any showed or needed a style.
+    #[serde(default)]
+    pub number_style: Option<NumberStyle>,
+    /// How many numbers may be meant in two ways, with nothing to decide it: choose a style when it is not 0.
+    #[serde(default)]
+    #[schema(required)]
+    pub open_numbers: usize,
     /// Its columns, left to right, each with what it was read as.
     pub columns: Vec<ColumnRead>,
     /// Pieces accepted.
@@ -103,6 +115,8 @@ impl From<&Reading> for Report {
             encoding: reading.encoding,
             delimiter: reading.delimiter,
             date_order: reading.date_order,
+            number_style: reading.number_style,
+            open_numbers: reading.open_numbers,
             columns: reading.columns.clone(),
             accepted: reading.rows.len(),
             out_of_service: reading.rows.iter().filter(|row| row.state == super::cells::RowState::OutOfService).count(),
@@ -128,6 +142,7 @@ impl From<&Reading> for Report {
                 stations: places.stations.iter().filter(|place| place.new).count(),
                 rigs: places.rigs.iter().filter(|place| place.new).count(),
                 shops: places.shops.iter().filter(|place| place.new).count(),
+                couplings: reading.couplings.len(),
                 models: reading.models.iter().filter(|model| model.new).count(),
                 pieces: reading.rows.len(),
             },

@@ -102,6 +102,7 @@ pub(super) const TERM_WORDS: &[(Term, &[&str])] = &[
             "nfpa rating",
         ],
     ),
+    (Term::RamStages, &["Stages", "ram stages", "no of stages", "stage count"]),
     (Term::CuttingCapacity, &["cutting class", "cutting capacity letter"]),
     (Term::Mass, &["weight", "tool weight", "wt"]),
     (Term::TankVolume, &["tank", "tank size", "tank capacity", "reservoir"]),

@@ -7,13 +7,15 @@
 use super::{
     cells::{self, Fault, is_blank},
     columns::{Columns, Field},
+    facts::{BATTERY, CIRCUITS, COUPLING, FLUID, PRESSURE, STANDARD, TOOL_COUPLING},
     sheet::Record,
 };
 use fullset_calc::{
     hookup::Hookup,
     ratings::{CapacityLetter, CuttingLevels, Figure, Kind, Rating, Ratings, Term},
-    units::{Dimension, Quantity, UnitFault},
+    units::{Dimension, Notation, NumberStyle, Quantity, StyleVotes, Unit, UnitFault},
 };
+use std::collections::BTreeSet;
 
 /// What a row says of its model.
 #[derive(Debug, Clone, Default)]
@@ -26,6 +28,8 @@ pub struct Figures {
     pub faults: Vec<(Field, Fault)>,
     /// Fields that were left out or read in a way that has to be said.
     pub remarks: Vec<(Field, &'static str)>,
+    /// Values that the row says to be unknown, by what the catalogue calls them.
+    pub unknown: BTreeSet<&'static str>,
 }
 
 const IDLE: &str = "does not apply to this kind and was left out";
@@ -65,13 +69,23 @@ impl<'a> Rated<'a> {
     }
 }
 
-/// Reads the figures of a row.
+/// Counts what the numbers of a row show of the file's style.
+pub fn count_styles(columns: &Columns, record: &Record, votes: &mut StyleVotes) {
+    let sizes = [Field::Length, Field::Opening, Field::Force, Field::Pull, Field::Pressure];
+    let terms = columns.terms().filter(|term| term.dimension().is_some()).map(Field::Rated);
+    for field in sizes.into_iter().chain(terms) {
+        votes.count(Rated::read(&cells::line(columns.cell(record, field))).text);
+    }
+}
+
+/// Reads the figures of a row. `style` decides how a number is read that may be meant in two ways.
 #[must_use]
-pub fn read(columns: &Columns, record: &Record, kind: Kind) -> Figures {
+pub fn read(columns: &Columns, record: &Record, kind: Kind, style: Option<NumberStyle>) -> Figures {
     let mut out = Reader {
         columns,
         record,
         kind,
+        style,
         out: Figures::default(),
     };
     out.hookup();
@@ -84,16 +98,38 @@ pub fn read(columns: &Columns, record: &Record, kind: Kind) -> Figures {
     out.out
 }
 
+/// The longest name of a coupling, a battery family, a standard or an edition.
+const LONGEST: usize = 200;
+
 struct Reader<'a> {
     columns: &'a Columns,
     record: &'a Record,
     kind: Kind,
+    style: Option<NumberStyle>,
     out: Figures,
 }
 
 impl Reader<'_> {
-    fn text(&self, field: Field) -> Option<String> {
-        Some(cells::line(self.columns.cell(self.record, field))).filter(|text| !is_blank(text))
+    /// What the cell says; nothing where it is empty or says that it is not known, which is kept apart.
+    fn text(&mut self, field: Field) -> Option<String> {
+        let text = cells::line(self.columns.cell(self.record, field));
+        if !is_blank(&text) {
+            return Some(text);
+        }
+        if !text.is_empty() {
+            self.out.unknown.extend(called(self.kind, field));
+        }
+        None
+    }
+
+    /// A name, which is no longer than names are.
+    fn named(&mut self, field: Field) -> Option<String> {
+        let text = self.text(field)?;
+        if text.chars().count() > LONGEST {
+            let reason = format!("it is longer than {LONGEST} characters");
+            self.fault(field, Fault::new("too-long", reason, Some("put the rest in a note".into())));
+        }
+        Some(text)
     }
 
     fn fault(&mut self, field: Field, fault: impl Into<Fault>) {
@@ -109,14 +145,22 @@ impl Reader<'_> {
         self.out.remarks.push((field, IDLE));
     }
 
+    fn notation(&self, field: Field) -> Notation {
+        let count = (field == Field::Rated(Term::RamStages)).then_some(Unit::Stage);
+        Notation {
+            bare: self.columns.unit(field).or(count),
+            style: self.style,
+        }
+    }
+
     fn quantity(&self, text: &str, field: Field, wanted: Dimension) -> Result<Quantity, UnitFault> {
-        Quantity::parse_or(text, wanted, self.columns.unit(field))
+        Quantity::parse_as(text, wanted, self.notation(field))
     }
 
     fn hookup(&mut self) {
-        self.out.hookup.coupling = self.text(Field::Coupling);
-        self.out.hookup.battery = self.text(Field::Battery);
-        if let Some(text) = self.text(Field::ToolCoupling) {
+        self.out.hookup.coupling = self.named(Field::Coupling);
+        self.out.hookup.battery = self.named(Field::Battery);
+        if let Some(text) = self.named(Field::ToolCoupling) {
             if self.kind == Kind::Hose {
                 self.out.hookup.tool_coupling = Some(text)
             } else {
@@ -174,15 +218,15 @@ impl Reader<'_> {
     fn span(&mut self, field: Field, terms: Option<(Term, Term)>) {
         let Some(cell) = self.text(field) else { return };
         let rated = Rated::read(&cell);
-        let bare = self.columns.unit(field);
+        let notation = self.notation(field);
         let single = self.quantity(rated.text, field, Dimension::Force).ok();
         let read = match (single, rated.text.split_once('/')) {
             (Some(q), _) => Ok((None, q)),
             // Two forces are also parted by a slash.
             (None, Some((low, high))) if !high.contains('/') => {
-                Quantity::parse_span(&format!("{}-{}", low.trim(), high.trim()), Dimension::Force, bare).map(|(low, high)| (Some(low), high))
+                Quantity::parse_span(&format!("{}-{}", low.trim(), high.trim()), Dimension::Force, notation).map(|(low, high)| (Some(low), high))
             }
-            (None, _) => Quantity::parse_span(rated.text, Dimension::Force, bare).map(|(low, high)| (Some(low), high)),
+            (None, _) => Quantity::parse_span(rated.text, Dimension::Force, notation).map(|(low, high)| (Some(low), high)),
         };
         let Some((low, high)) = self.take(field, read) else { return };
         let Some((lowest, highest)) = terms else { return self.idle(field) };
@@ -197,7 +241,7 @@ impl Reader<'_> {
     fn stages(&mut self) {
         let Some(cell) = self.text(Field::Force) else { return };
         let rated = Rated::read(&cell);
-        let read = Quantity::parse_stages(rated.text, Dimension::Force, self.columns.unit(Field::Force));
+        let read = Quantity::parse_stages(rated.text, Dimension::Force, self.notation(Field::Force));
         let Some(forces) = self.take(Field::Force, read) else { return };
         let terms = [Term::PushForce, Term::PushForce2, Term::PushForce3];
         if forces.len() > terms.len() {
@@ -238,8 +282,8 @@ impl Reader<'_> {
 
     /// The standard of the row, for every tested figure that names none of its own.
     fn standard(&mut self) {
-        let Some(standard) = self.text(Field::Standard) else { return };
-        let edition = self.text(Field::Edition);
+        let Some(standard) = self.named(Field::Standard) else { return };
+        let edition = self.named(Field::Edition);
         let tested = self.out.ratings.iter().filter(|(term, rating)| term.by_test() && rating.standard.is_none());
         let told: Vec<(Term, Rating)> = tested
             .map(|(term, r)| {
@@ -260,15 +304,26 @@ impl Reader<'_> {
 
     /// What cannot be so, though every cell can be read.
     fn check(&mut self) {
+        self.brackets();
         if !self.out.faults.is_empty() {
             return;
         }
-        for fault in self.out.ratings.faults() {
+        for fault in self.out.ratings.faults(self.kind) {
             self.fault(self.field_of(fault.term), Fault::new(fault.code, fault.reason, fault.hint));
         }
         for fault in self.out.hookup.faults(self.kind) {
             let field = Field::from_name(fault.field).unwrap_or(Field::Kind);
             self.fault(field, Fault::new(fault.code, fault.reason, fault.hint));
+        }
+    }
+
+    /// The standards that stand in brackets behind figures are names too.
+    fn brackets(&mut self) {
+        let long = |text: &Option<String>| text.as_ref().is_some_and(|text| text.chars().count() > LONGEST);
+        let found = self.out.ratings.iter().find(|(_, rating)| long(&rating.standard) || long(&rating.edition));
+        if let Some(field) = found.map(|(term, _)| self.field_of(term)) {
+            let reason = format!("the standard's name is longer than {LONGEST} characters");
+            self.fault(field, Fault::new("too-long", reason, Some("put the rest in a note".into())));
         }
     }
 
@@ -282,4 +337,28 @@ impl Reader<'_> {
         };
         if self.columns.has(Field::Rated(term)) { Field::Rated(term) } else { shared }
     }
+}
+
+/// What the catalogue calls the values of a field; nothing where the field says nothing of this kind.
+fn called(kind: Kind, field: Field) -> Vec<&'static str> {
+    let two_ended = matches!(kind, Kind::Spreader | Kind::CombinationTool);
+    let terms: &[Term] = match field {
+        Field::Coupling => return vec![COUPLING],
+        Field::ToolCoupling if kind == Kind::Hose => return vec![TOOL_COUPLING],
+        Field::Fluid => return vec![FLUID],
+        Field::Pressure => return vec![PRESSURE],
+        Field::Circuits if kind.is_source() => return vec![CIRCUITS],
+        Field::Battery => return vec![BATTERY],
+        Field::Standard => return vec![STANDARD],
+        Field::Length if kind == Kind::Hose => &[Term::HoseLength],
+        Field::Opening if kind == Kind::Cutter => &[Term::CutterOpening],
+        Field::Opening if two_ended => &[Term::SpreadingDistance],
+        Field::Force if two_ended => &[Term::LowestSpreadingForce, Term::HighestSpreadingForce],
+        Field::Force if kind == Kind::Ram => &[Term::PushForce, Term::PushForce2, Term::PushForce3],
+        Field::Pull if two_ended => &[Term::LowestPullingForce, Term::HighestPullingForce],
+        Field::Pull if kind == Kind::Ram => &[Term::PullForce],
+        Field::Rated(term) => return vec![term.label()],
+        _ => &[],
+    };
+    terms.iter().map(|term| term.label()).collect()
 }

@@ -3,17 +3,19 @@
 use super::{
     catalogue::{self, ModelRow, ReadModel, lines_words},
     columns::Field,
+    families,
     places::{Placed, Places, ReadPlace},
-    reading::{Known, Note, PassedOver, ReadDistrict, ReadPlaces, ReadRig, ReadShop, ReadStation, Refusal, RegisterRow},
+    reading::{Known, Note, PassedOver, ReadCoupling, ReadDistrict, ReadPlaces, ReadRig, ReadShop, ReadStation, Refusal, RegisterRow},
     sifting::{Draft, Work},
 };
-use chrono::NaiveDate;
+use crate::slices::models;
 use std::collections::{HashMap, HashSet};
 
 /// A file's rows, judged together.
 pub(super) struct Gathered {
     pub(super) rows: Vec<RegisterRow>,
     pub(super) models: Vec<ReadModel>,
+    pub(super) couplings: Vec<ReadCoupling>,
     pub(super) places: ReadPlaces,
     pub(super) refused: Vec<Refusal>,
     pub(super) passed_over: Vec<PassedOver>,
@@ -22,7 +24,9 @@ pub(super) struct Gathered {
 
 impl Work<'_> {
     /// Models, places and notes of the rows that stand.
-    pub(super) fn finish(mut self, drafts: Vec<(Draft, Placed)>, mut refused: Vec<Refusal>, places: &Places, known: &Known, today: NaiveDate) -> Gathered {
+    pub(super) fn finish(mut self, mut drafts: Vec<(Draft, Placed)>, mut refused: Vec<Refusal>, places: &Places, known: &Known) -> Gathered {
+        let batteries = known.models.iter().filter_map(|model| model.hookup.battery.as_deref());
+        families::settle(drafts.iter_mut().map(|(draft, _)| draft), &known.couplings, batteries);
         let asked: Vec<ModelRow> = drafts
             .iter()
             .map(|(d, _)| ModelRow {
@@ -31,12 +35,22 @@ impl Work<'_> {
                 kind: d.kind,
                 hookup: &d.figures.hookup,
                 ratings: &d.figures.ratings,
+                unknown: &d.figures.unknown,
             })
             .collect();
         let made = catalogue::make(&asked, &known.models);
         drop(asked);
         for (line, words) in made.notes {
             self.note(Some(line), words);
+        }
+        for model in made.models.iter().filter(|model| model.new) {
+            let line = drafts
+                .iter()
+                .zip(&made.of_row)
+                .find_map(|((draft, _), key)| key.as_ref().is_ok_and(|key| *key == model.key).then_some(draft.line));
+            for warning in models::warnings(model.kind, &model.hookup, &model.ratings) {
+                self.note(line, format!("{}: {}; look at the plate again", model.name, warning.words));
+            }
         }
         let mut rows = Vec::with_capacity(drafts.len());
         let mut serials: HashMap<(String, String), (usize, String)> = HashMap::new();
@@ -48,15 +62,6 @@ impl Work<'_> {
                     continue;
                 }
             };
-            for (day, what) in [
-                (draft.made_on, "the date of make"),
-                (draft.in_service_since, "in service since"),
-                (draft.last_service_on, "the last annual service"),
-            ] {
-                if let Some(day) = day.filter(|day| *day > today) {
-                    self.note(Some(draft.line), format!("{what}, {day}, lies in the future"));
-                }
-            }
             if let Some(serial) = &draft.serial {
                 self.look_alike(&mut serials, &model_key, draft.line, serial);
             }
@@ -102,6 +107,7 @@ impl Work<'_> {
         let Self { notes, passed_over, .. } = self;
         Gathered {
             rows,
+            couplings: families::brought_in(&made.models, &known.couplings),
             models: made.models,
             places,
             refused,

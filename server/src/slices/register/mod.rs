@@ -5,7 +5,8 @@
 //! | `fields.rs`, `columns.rs` | which column holds what |
 //! | `cells.rs`, `dates.rs`, `figures.rs` | what one cell says |
 //! | `spots.rs`, `whereabouts.rs`, `places.rs` | what a place is called, and which new places the file bears out |
-//! | `catalogue.rs` | models made from what the rows say |
+//! | `families.rs` | coupling and battery families, each by one name |
+//! | `facts.rs`, `catalogue.rs` | models made from what the rows say |
 //! | `sifting.rs`, `gathering.rs`, `reading.rs` | the whole file: rows, refusals, what was passed over |
 //! | `writing.rs` | the export |
 //!
@@ -18,9 +19,13 @@ mod cells;
 mod columns;
 mod dates;
 mod export;
+mod facts;
+mod families;
 mod feed;
 mod fields;
 mod figures;
+#[cfg(test)]
+mod figures_tests;
 mod gathering;
 mod ops;
 mod places;

@@ -2,6 +2,10 @@ use std::collections::{BTreeMap, HashMap};
 
 use base64::Engine as _;
 use chrono::NaiveDate;
+use fullset_calc::{
+    hookup::{UnderPressure, fold},
+    units::NumberStyle,
+};
 use serde::Deserialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -9,7 +13,7 @@ use uuid::Uuid;
 use super::{
     RegisterImport, Report,
     catalogue::{KnownModel, model_key},
-    cells::RowState,
+    cells::{RowState, gear_named},
     dates::DateOrder,
     feed::ImportId,
     places::{CreatePlaces, KnownPlaces, KnownRig, KnownStation, ReadPlace},
@@ -25,10 +29,11 @@ use crate::{
     },
     slices::{
         agencies::Agency,
+        couplings::{self, Coupling, CouplingId},
         districts::{District, DistrictId},
-        models::{Model, ModelId},
-        pieces::{Piece, PieceId, PieceState, Place, scope_at},
-        rigs::{Rig, RigId, scope_of},
+        models::{self, Draft, Model, ModelId},
+        pieces::{Piece, PieceId, PieceState, Place, Unanswered, scope_at},
+        rigs::{Duty, Rig, RigId, scope_of},
         shops::{Shop, ShopId},
         stations::{Station, StationId},
     },
@@ -44,6 +49,9 @@ pub struct Choices {
     /// The order of dates where the file does not show it; the agency's habit, unless said.
     #[serde(default)]
     pub date_order: Option<DateOrder>,
+    /// How numbers are written that may be meant in two ways (`10.500`); what the file's other numbers prove, unless said.
+    #[serde(default)]
+    pub number_style: Option<NumberStyle>,
     /// Which new stations and rigs the file may bring in.
     #[serde(default)]
     pub create_places: CreatePlaces,
@@ -110,6 +118,9 @@ impl Held {
                 ratings: model.ratings,
             });
         })?;
+        let mut couplings = Vec::new();
+        each::<Coupling>(db, agency, |coupling| couplings.push(coupling))?;
+        held.known.couplings = couplings::list(&couplings);
         held.known.tags = record::all(db, agency, Piece::KIND)?.into_iter().map(|row| row.label).collect();
         held.known.places = places;
         Ok(held)
@@ -121,6 +132,7 @@ impl Held {
         let options = Options {
             columns: choices.columns.clone(),
             default_order: choices.date_order.unwrap_or(habit),
+            number_style: choices.number_style,
             create_places: choices.create_places,
             default_district: None,
         };
@@ -255,6 +267,8 @@ fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut Held, reading: &
             name: rig.name.clone(),
             station,
             rig_class: None,
+            duty: Duty::FrontLine,
+            out_at: None,
             in_service: true,
             out_reason: None,
             out_since: None,
@@ -264,18 +278,31 @@ fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut Held, reading: &
         write.save(record, scope)?;
         write.reconsider(id);
     }
-    for model in reading.models.iter().filter(|model| model.new) {
-        let id = ModelId(made(import, Model::KIND, &model.key));
-        held.models.insert(model.key.clone(), id);
-        let record = Model {
-            id,
-            name: model.name.clone(),
-            kind: model.kind,
-            hookup: model.hookup.clone(),
-            ratings: model.ratings.clone(),
+    for new in &reading.couplings {
+        let record = Coupling {
+            id: CouplingId(made(import, Coupling::KIND, &fold(&new.name))),
+            name: new.name.clone(),
+            spellings: Vec::new(),
+            mates_with: Vec::new(),
+            under_pressure: UnderPressure::Unknown,
             rev: 0,
         };
         write.save(record, Scope::default())?;
+    }
+    let couplings = couplings::couplings(write)?;
+    for model in reading.models.iter().filter(|model| model.new) {
+        let id = ModelId(made(import, Model::KIND, &model.key));
+        held.models.insert(model.key.clone(), id);
+        let draft = Draft {
+            id,
+            name: model.name.clone(),
+            kind: model.kind,
+            gear: gear_named(&model.name),
+            hookup: model.hookup.clone(),
+            ratings: model.ratings.clone(),
+            rated_at: Vec::new(),
+        };
+        write.save(models::model(draft, &couplings)?, Scope::default())?;
     }
     reading.rows.iter().try_for_each(|row| piece(write, import, held, row))
 }
@@ -328,8 +355,22 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow
         state_by: write.actor.name.clone(),
         planned: false,
         holds: Vec::new(),
+        // Why it is out of service the file does not say; a person returns it.
+        unanswered: if state == PieceState::OutOfService {
+            vec![Unanswered::unnamed()]
+        } else {
+            Vec::new()
+        },
+        limits: Vec::new(),
+        used_at: None,
+        checked_at: None,
+        checked_by: None,
+        baseline: Vec::new(),
+        released: None,
+        disposal: None,
         home: matches!(place, Place::Rig { .. } | Place::Shelf { .. } | Place::Shop { .. }).then(|| place.clone()),
         place,
+        fixed_to: None,
         tool_set: None,
         note: row.note.clone(),
         rev: 0,

@@ -9,13 +9,18 @@ use super::{
     cells::{self, Fault, RowState},
     columns::{Chosen, ColumnRead, Columns, Field, Headings},
     dates::{DateOrder, Dates},
+    figures,
     gathering::Gathered,
     sheet::{Delimiter, Encoding, Sheet},
-    sifting::Work,
+    sifting::{Habits, Work},
     whereabouts::{CreatePlaces, KnownPlaces, ReadPlace},
 };
 use chrono::NaiveDate;
-use fullset_calc::ratings::Kind;
+use fullset_calc::{
+    hookup::Couplings,
+    ratings::Kind,
+    units::{NumberStyle, StyleVotes},
+};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -26,6 +31,8 @@ pub struct Options {
     pub columns: Chosen,
     /// Which order the dates have where the file does not show it.
     pub default_order: DateOrder,
+    /// How numbers are written, where a number does not show it; without it, what the file's other numbers prove.
+    pub number_style: Option<NumberStyle>,
     /// Which new stations and rigs the file may bring in.
     pub create_places: CreatePlaces,
     /// The district of new stations for which the file names none.
@@ -39,6 +46,8 @@ pub struct Known {
     pub places: KnownPlaces,
     /// Its models.
     pub models: Vec<KnownModel>,
+    /// Its coupling families.
+    pub couplings: Couplings,
     /// Every asset tag that it has or had.
     pub tags: Vec<String>,
 }
@@ -155,6 +164,13 @@ pub struct ReadShop {
     pub new: bool,
 }
 
+/// A coupling family that the agency does not have yet.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct ReadCoupling {
+    /// Its name, as the file first writes it.
+    pub name: String,
+}
+
 /// The places that the rows name, in the order in which they name them.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, ToSchema)]
 pub struct ReadPlaces {
@@ -177,12 +193,18 @@ pub struct Reading {
     pub delimiter: Delimiter,
     /// The order of its dates, where any needed one.
     pub date_order: Option<DateOrder>,
+    /// How its numbers were read, where any showed or needed a style.
+    pub number_style: Option<NumberStyle>,
+    /// How many numbers may be meant in two ways, with nothing to decide it: their rows were refused.
+    pub open_numbers: usize,
     /// Its columns, left to right.
     pub columns: Vec<ColumnRead>,
     /// Its pieces.
     pub rows: Vec<RegisterRow>,
     /// Their models.
     pub models: Vec<ReadModel>,
+    /// Coupling families that they bring in.
+    pub couplings: Vec<ReadCoupling>,
     /// Their places.
     pub places: ReadPlaces,
     /// Rows that were refused.
@@ -243,26 +265,60 @@ pub fn read(bytes: &[u8], options: &Options, known: &Known, today: NaiveDate) ->
     }
     let date_fields = [Field::MadeOn, Field::InServiceSince, Field::LastServiceOn];
     let date_cells = data.iter().flat_map(|record| date_fields.iter().map(|field| columns.cell(record, *field)));
-    let (dates, date_order, date_notes) = Dates::find(date_cells, options.default_order, today);
-    work.file_notes(&sheet, date_notes);
+    let (dates, date_order, mut file_notes) = Dates::find(date_cells, options.default_order, today);
+    let mut votes = StyleVotes::default();
+    data.iter().for_each(|record| figures::count_styles(&columns, record, &mut votes));
+    let style = options.number_style.or(votes.proven());
+    file_notes.extend(style_note(votes, options.number_style));
+    work.file_notes(&sheet, file_notes);
+    let habits = Habits { dates, style, today };
     let Gathered {
         rows,
         models,
+        couplings,
         places,
         refused,
         passed_over,
         notes,
-    } = work.rows(&data, header.cells.len(), &dates, options, known, today);
+    } = work.rows(&data, header.cells.len(), &habits, options, known);
     Ok(Reading {
         encoding: sheet.encoding,
         delimiter: sheet.delimiter,
         date_order,
+        number_style: style.filter(|_| votes != StyleVotes::default()),
+        open_numbers: if style.is_none() { votes.open } else { 0 },
         columns: columns.list,
         rows,
         models,
+        couplings,
         places,
         refused,
         passed_over,
         notes,
     })
+}
+
+/// What is to be said of how the numbers are written.
+fn style_note(votes: StyleVotes, chosen: Option<NumberStyle>) -> Option<String> {
+    let (point, comma) = (NumberStyle::Point.example(), NumberStyle::Comma.example());
+    let StyleVotes {
+        point: points,
+        comma: commas,
+        open,
+    } = votes;
+    match chosen {
+        None if votes.contradicts() && open > 0 => Some(format!(
+            "the numbers contradict each other ({points} can only be meant as in {point}, {commas} only as in {comma}); the rows of the {open} that may be meant in both ways were refused: choose the number style"
+        )),
+        None if votes.proven().is_none() && open > 0 => Some(format!(
+            "{open} numbers may be meant as in {point} or as in {comma}, and nothing in the file shows which; their rows were refused: choose the number style"
+        )),
+        Some(NumberStyle::Point) if commas > 0 => Some(odd(commas, comma, point)),
+        Some(NumberStyle::Comma) if points > 0 => Some(odd(points, point, comma)),
+        _ => None,
+    }
+}
+
+fn odd(count: usize, other: &str, chosen: &str) -> String {
+    format!("{count} numbers can only be meant as in {other} and were read so, though the style chosen is that of {chosen}")
 }

@@ -1,6 +1,7 @@
 //! Each record of a file: whether it is a piece at all, what can be read of it, and why it is refused.
 
 use super::{
+    catalogue::LONGEST_NAME,
     cells::{self, Fault, RowState, is_blank},
     columns::{Columns, Field},
     dates::Dates,
@@ -10,12 +11,12 @@ use super::{
     reading::{Known, Note, Options, PassedOver, Refusal},
     sheet::{Record, Sheet},
 };
+use crate::slices::pieces;
 use chrono::NaiveDate;
-use fullset_calc::ratings::Kind;
+use fullset_calc::{ratings::Kind, units::NumberStyle};
 use std::collections::{BTreeMap, HashMap, HashSet};
 
-/// The longest name, tag or serial number, and the longest note.
-const LONGEST_NAME: usize = 200;
+/// The longest note.
 const LONGEST_NOTE: usize = 4000;
 
 /// A row with what could be read of it.
@@ -31,6 +32,17 @@ pub(super) struct Draft {
     pub(super) last_service_on: Option<NaiveDate>,
     pub(super) state: RowState,
     pub(super) note: Option<String>,
+}
+
+/// How the cells of one file are to be read.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Habits {
+    /// Its dates.
+    pub(super) dates: Dates,
+    /// Its numbers.
+    pub(super) style: Option<NumberStyle>,
+    /// The day in the agency's time zone.
+    pub(super) today: NaiveDate,
 }
 
 /// What is gathered while a file is read.
@@ -116,7 +128,7 @@ impl<'a> Work<'a> {
     }
 
     /// Reads the rows, then what only all rows together can tell: doubled tags, places, models.
-    pub(super) fn rows(mut self, data: &[&Record], width: usize, dates: &Dates, options: &Options, known: &Known, today: NaiveDate) -> Gathered {
+    pub(super) fn rows(mut self, data: &[&Record], width: usize, habits: &Habits, options: &Options, known: &Known) -> Gathered {
         let spots: Vec<PlaceCells> = data.iter().map(|record| self.spots(record, width)).collect();
         let heading = self.columns.heading(Field::District).unwrap_or_default();
         let word = ["Battalion", "Division"]
@@ -134,7 +146,7 @@ impl<'a> Work<'a> {
                 faults.push((None, fault));
                 None
             } else {
-                self.draft(record, &tag, dates, &mut faults)
+                self.draft(record, &tag, habits, &mut faults)
             };
             if let Some(first) = tags.get(&tag.to_lowercase()).filter(|_| !tag.is_empty()) {
                 let fault = Fault::new(
@@ -161,7 +173,7 @@ impl<'a> Work<'a> {
                 _ => refused.push(self.refusal(record.line, tag, faults)),
             }
         }
-        self.finish(drafts, refused, &places, known, today)
+        self.finish(drafts, refused, &places, known)
     }
 
     fn spots(&self, record: &Record, width: usize) -> PlaceCells {
@@ -177,7 +189,7 @@ impl<'a> Work<'a> {
     }
 
     /// What can be read of a row by itself.
-    fn draft(&mut self, record: &Record, tag: &str, dates: &Dates, faults: &mut Vec<(Option<Field>, Fault)>) -> Option<Draft> {
+    fn draft(&mut self, record: &Record, tag: &str, habits: &Habits, faults: &mut Vec<(Option<Field>, Fault)>) -> Option<Draft> {
         let columns = self.columns;
         let line = record.line;
         let text = |field| cells::line(columns.cell(record, field));
@@ -219,21 +231,45 @@ impl<'a> Work<'a> {
                 Fault::new("too-long", format!("it is longer than {LONGEST_NOTE} characters"), Some("shorten it".into())),
             );
         }
-        let mut day = |field| dates.read(&text(field)).map_err(|fault| note(field, fault)).ok().flatten();
+        let mut day = |field| habits.dates.read(&text(field)).map_err(|fault| note(field, fault)).ok().flatten();
         let (made_on, in_service_since, last_service_on) = (day(Field::MadeOn), day(Field::InServiceSince), day(Field::LastServiceOn));
+        let mut dates = pieces::Dates {
+            made_on,
+            in_service_since,
+            last_service_on,
+        };
+        // A day that has not come yet is not taken over; without it the piece is as if nobody had written it down.
+        let mut not_yet = Vec::new();
+        while let Err(fault) = pieces::dates(dates, habits.today) {
+            let future = fault.code == "date-in-future";
+            match fault.field {
+                "made_on" if future => dates.made_on = None,
+                "in_service_since" if future => dates.in_service_since = None,
+                "last_service_on" if future => dates.last_service_on = None,
+                _ => {
+                    let field = Field::from_name(fault.field).unwrap_or(Field::MadeOn);
+                    note(field, Fault::new(fault.code, fault.reason, Some(fault.hint.into())));
+                    break;
+                }
+            }
+            not_yet.push(format!("{}; the date was left out and is unknown", fault.reason));
+        }
         let state = if columns.has(Field::State) {
             cells::state(&text(Field::State))
         } else {
             Ok(RowState::InService)
         };
         let state = state.map_err(|fault| note(Field::State, fault)).ok();
-        let mut figures = kind.map(|kind| figures::read(columns, record, kind));
+        let mut figures = kind.map(|kind| figures::read(columns, record, kind, habits.style));
         if let Some(figures) = &mut figures {
             faults.extend(std::mem::take(&mut figures.faults).into_iter().map(|(field, fault)| (Some(field), fault)));
         }
         let (Some(kind), Some(figures), Some(state), true) = (kind, figures, state, faults.is_empty()) else {
             return None;
         };
+        for words in not_yet {
+            self.note(Some(line), words);
+        }
         if model.is_empty() {
             if columns.has(Field::Model) {
                 self.note(Some(line), format!("the model is not given; it was named after its kind, {}", kind.word()));
@@ -250,9 +286,9 @@ impl<'a> Work<'a> {
             model,
             figures,
             serial,
-            made_on,
-            in_service_since,
-            last_service_on,
+            made_on: dates.made_on,
+            in_service_since: dates.in_service_since,
+            last_service_on: dates.last_service_on,
             state,
             note: words,
         })

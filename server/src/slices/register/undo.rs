@@ -12,8 +12,8 @@ use crate::{
         record::{self, Record as _, Scope},
     },
     slices::{
-        defects::Defect, districts::District, members::Member, models::Model, pieces::Piece, rigs::Rig, sets::ToolSet, shops::Shop, stations::Station,
-        swaps::Swap, tickets::Ticket,
+        couplings::Coupling, defects::Defect, districts::District, members::Member, models::Model, pieces::Piece, rigs::Rig, sets::ToolSet, shops::Shop,
+        stations::Station, swaps::Swap, tickets::Ticket,
     },
 };
 
@@ -38,7 +38,7 @@ impl Act for UndoImport {
         }
         let (agency, made_rev) = (write.agency, import.made_rev);
         let brought = record::left_by(write.reading(), agency, made_rev)?;
-        let kinds = [Piece::KIND, Model::KIND, Rig::KIND, Station::KIND, Shop::KIND, District::KIND];
+        let kinds = [Piece::KIND, Model::KIND, Coupling::KIND, Rig::KIND, Station::KIND, Shop::KIND, District::KIND];
         let brought: Vec<_> = brought.into_iter().filter(|row| kinds.contains(&row.kind.as_str())).collect();
         let changed: Vec<&str> = brought.iter().filter(|row| row.rev != made_rev).map(|row| row.label.as_str()).collect();
         let used = self.used_since(write, &brought)?;
@@ -66,6 +66,7 @@ impl Act for UndoImport {
                     }
                 }
                 Model::KIND => write.remove::<Model>(id)?,
+                Coupling::KIND => write.remove::<Coupling>(id)?,
                 Rig::KIND => {
                     write.remove::<Rig>(id)?;
                     write.reconsider(id);
@@ -84,6 +85,20 @@ impl UndoImport {
     fn used_since(&self, write: &mut Write<'_>, brought: &[record::Row]) -> Result<Option<String>, Fault> {
         let ids: std::collections::HashSet<Uuid> = brought.iter().map(|row| row.id.0).collect();
         let agency = write.agency;
+        let couplings: Vec<&str> = brought.iter().filter(|row| row.kind == Coupling::KIND).map(|row| row.label.as_str()).collect();
+        for stored in write.all::<Model>()? {
+            let model = stored.record;
+            let mut named = [&model.hookup.coupling, &model.hookup.tool_coupling].into_iter().flatten();
+            if !ids.contains(&model.id.0) && named.any(|name| couplings.contains(&name.as_str())) {
+                return Ok(Some(model.name));
+            }
+        }
+        for stored in write.all::<Coupling>()? {
+            let coupling = stored.record;
+            if !ids.contains(&coupling.id.0) && coupling.mates_with.iter().any(|id| ids.contains(&id.0)) {
+                return Ok(Some(coupling.name));
+            }
+        }
         for kind in [
             Piece::KIND,
             Rig::KIND,

@@ -228,16 +228,26 @@ fn figures(kind: Kind, hookup: &Hookup, ratings: &Ratings) -> Cells {
     cells
 }
 
-/// A number as it was typed, with its unit.
+/// A number as it was typed. Where three decimals could be taken for thousands a fourth is written, so that the number
+/// reads the same in every file.
+fn number(value: f64) -> String {
+    let text = value.to_string();
+    match text.split_once('.') {
+        Some((whole, part)) if part.len() == 3 && (1..=3).contains(&whole.len()) && !whole.starts_with('0') => format!("{text}0"),
+        _ => text,
+    }
+}
+
+/// A number with its unit.
 fn words(q: Quantity) -> String {
-    format!("{} {}", q.value, q.unit.symbol())
+    format!("{} {}", number(q.value), q.unit.symbol())
 }
 
 fn span(there: &[&Rating]) -> Option<String> {
     let [low, high] = there else { return None };
     let (low, high) = (low.quantity()?, high.quantity()?);
     Some(if low.unit == high.unit {
-        format!("{}-{}", low.value, words(high))
+        format!("{}-{}", number(low.value), words(high))
     } else {
         format!("{}-{}", words(low), words(high))
     })
@@ -247,7 +257,7 @@ fn stages(there: &[&Rating]) -> Option<String> {
     let forces: Vec<Quantity> = there.iter().filter_map(|rating| rating.quantity()).collect();
     let unit = forces.first()?.unit;
     let own = forces.iter().any(|q| q.unit != unit);
-    let texts: Vec<String> = forces.iter().map(|q| if own { words(*q) } else { q.value.to_string() }).collect();
+    let texts: Vec<String> = forces.iter().map(|q| if own { words(*q) } else { number(q.value) }).collect();
     let joined = texts.join(" / ");
     (forces.len() == there.len()).then(|| if own { joined } else { format!("{joined} {}", unit.symbol()) })
 }

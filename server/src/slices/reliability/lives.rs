@@ -66,7 +66,8 @@ impl Life {
         let at = next.state_since.max(last);
         let open = self.stops.last_mut().filter(|stop| stop.until.is_none());
         match (next.state, open) {
-            (PieceState::OutOfService, open) => {
+            // What nobody can find is away, and has not failed for that.
+            (PieceState::OutOfService | PieceState::Missing, open) => {
                 let tickets = next.holds.iter().filter(|hold| hold.by == HoldBy::Ticket).map(|hold| hold.id);
                 let Some(stop) = open else {
                     self.stops.push(Stop {
@@ -74,14 +75,14 @@ impl Life {
                         until: None,
                         back: false,
                         seen: true,
-                        planned: next.planned,
+                        planned: next.planned || next.state == PieceState::Missing,
                         reason: next.state_reason,
                         by: next.state_by,
                         tickets: tickets.collect(),
                     });
                     return;
                 };
-                stop.planned = next.planned;
+                stop.planned = next.planned || next.state == PieceState::Missing;
                 stop.reason = next.state_reason;
                 stop.by = next.state_by;
                 for ticket in tickets {

@@ -7,7 +7,7 @@ use utoipa::IntoParams;
 
 use crate::{
     platform::error::{self, Fault},
-    slices::capability::day_begins,
+    slices::agencies::day_begins,
 };
 
 /// Between which days.

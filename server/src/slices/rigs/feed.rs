@@ -13,6 +13,31 @@ crate::id!(
     RigId
 );
 
+/// What a rig is there for while it is in service.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Duty {
+    /// It runs first.
+    #[default]
+    FrontLine,
+    /// It stands in, with its tools aboard.
+    ReadyReserve,
+    /// It stands in, without its tools.
+    StrippedReserve,
+}
+
+/// Where a rig is that is out of service.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum OutAt {
+    /// At the mechanic.
+    Mechanic,
+    /// Lent to somebody outside the agency.
+    Lent,
+    /// Somewhere else, or in its bay.
+    Other,
+}
+
 /// A vehicle that carries tools.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Rig {
@@ -24,8 +49,16 @@ pub struct Rig {
     pub station: StationId,
     /// Its class; without one no complement says what it must carry.
     pub rig_class: Option<ClassId>,
+    /// What it is there for; only front-line rigs stand in the count.
+    #[serde(default)]
+    #[schema(required)]
+    pub duty: Duty,
     /// Whether it may be used.
     pub in_service: bool,
+    /// Where it is while it is out of service.
+    #[serde(default)]
+    #[schema(required)]
+    pub out_at: Option<OutAt>,
     /// Why it is out of service.
     pub out_reason: Option<String>,
     /// Since when it is out of service.

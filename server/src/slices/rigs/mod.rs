@@ -3,7 +3,9 @@
 mod api;
 mod feed;
 mod ops;
+mod rules;
 
 pub use api::routes;
-pub use feed::{Rig, RigId};
-pub use ops::scope_of;
+pub use feed::{Duty, OutAt, Rig, RigId};
+pub use ops::{put_in_place, scope_of};
+pub use rules::{duty_after, may_exchange};

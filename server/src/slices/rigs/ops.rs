@@ -1,10 +1,10 @@
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{Rig, RigId};
+use super::{Duty, OutAt, Rig, RigId, rules};
 use crate::{
     platform::{
-        door::{Act, Permission, Write, name, text},
+        door::{Act, Permission, Stored, Write, name, text},
         error::Fault,
         patch,
         record::{Of, Scope},
@@ -27,6 +27,9 @@ pub struct AddRig {
     pub station: StationId,
     /// Its class.
     pub rig_class: Option<ClassId>,
+    /// What it is there for; front line, unless said.
+    #[serde(default)]
+    pub duty: Duty,
 }
 
 /// The scope of a rig at a station.
@@ -55,7 +58,9 @@ impl Act for AddRig {
             name: name("body.name", &self.name)?,
             station: self.station,
             rig_class: self.rig_class,
+            duty: self.duty,
             in_service: true,
+            out_at: None,
             out_reason: None,
             out_since: None,
             planned: false,
@@ -81,11 +86,13 @@ pub struct EditRig {
     #[serde(default, deserialize_with = "patch::field")]
     #[schema(value_type = Option<ClassId>)]
     pub rig_class: Option<Option<ClassId>>,
+    /// New duty.
+    pub duty: Option<Duty>,
 }
 
 impl Act for EditRig {
     const KIND: &'static str = "rig.edit";
-    const SUMMARY: &'static str = "Change a rig's name, station or class";
+    const SUMMARY: &'static str = "Change a rig's name, station, class or duty";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -102,6 +109,7 @@ impl Act for EditRig {
             rig.rig_class = class;
         }
         rig.station = self.station.unwrap_or(rig.station);
+        rig.duty = self.duty.unwrap_or(rig.duty);
         let scope = scope_of(write, rig.id, rig.station)?;
         write.save(rig, scope)?;
         if scope != stored.scope {
@@ -120,6 +128,8 @@ pub struct TakeRigOut {
     pub id: RigId,
     /// Why, in the member's own words.
     pub reason: String,
+    /// Where it is meanwhile.
+    pub at: Option<OutAt>,
     /// Set when it is for planned service, and nothing is wrong with the rig.
     #[serde(default)]
     pub planned: bool,
@@ -136,6 +146,7 @@ impl Act for TakeRigOut {
         let mut rig = stored.record;
         rig.out_reason = Some(text("body.reason", &self.reason)?);
         rig.planned = self.planned && (rig.planned || rig.in_service);
+        rig.out_at = Some(self.at.or(rig.out_at).unwrap_or(OutAt::Other));
         if rig.in_service {
             rig.in_service = false;
             rig.out_since = Some(write.head.at);
@@ -168,11 +179,10 @@ impl Act for PutRigBack {
         if let Some(note) = &self.note {
             text("body.note", note)?;
         }
-        if stored.record.in_service {
-            return Err(Fault::rule(format!("{} is in service already", stored.record.name)));
-        }
+        rules::may_put_back(&stored.record)?;
         let rig = Rig {
             in_service: true,
+            out_at: None,
             out_reason: None,
             out_since: None,
             planned: false,
@@ -182,4 +192,21 @@ impl Act for PutRigBack {
         write.reconsider(self.id);
         Ok(())
     }
+}
+
+/// Puts a rig at a station with a duty; what is aboard goes along. It is judged again.
+pub fn put_in_place(write: &mut Write<'_>, stored: Stored<Rig>, station: StationId, duty: Duty) -> Result<(), Fault> {
+    let rig = Rig {
+        station,
+        duty,
+        ..stored.record
+    };
+    let id = rig.id;
+    let scope = scope_of(write, id, station)?;
+    write.save(rig, scope)?;
+    if scope != stored.scope {
+        write.rescope(Of::Rig(id.0), |_| scope)?;
+    }
+    write.reconsider(id);
+    Ok(())
 }

@@ -88,7 +88,7 @@ async fn due(shared: web::Data<Shared>, caller: Caller, body: RawBody) -> Result
     let ask: PlanAsk = body::parse(&body.0, "body")?;
     let shared: Arc<Shared> = shared.into_inner();
     let (agency, now) = (caller.0.agency, shared.clock.now());
-    let due = shared.read(move |db| Facts::load(db, agency, now)?.due(&ask)).await?;
+    let due = shared.read_current(agency, move |db| Facts::load(db, agency, now)?.due(&ask)).await?;
     Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(due))
 }
 
@@ -97,7 +97,7 @@ async fn work_out(shared: web::Data<Shared>, caller: Caller, body: RawBody) -> R
     let shared: Arc<Shared> = shared.into_inner();
     let (agency, now) = (caller.0.agency, shared.clock.now());
     let (ask, due) = shared
-        .read(move |db| {
+        .read_current(agency, move |db| {
             let due = Facts::load(db, agency, now)?.due(&ask)?;
             Ok((ask, due))
         })

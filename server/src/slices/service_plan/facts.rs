@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use chrono::{DateTime, NaiveDate, Utc};
-use fullset_calc::{capability::Level, service_plan::most_away};
+use fullset_calc::service_plan::most_away;
 
 use super::{
     due::{DueDistrict, DueSet, DueShop, DueYear, PlanLeftOut, size},
@@ -13,13 +13,14 @@ use super::{
 use crate::{
     platform::{
         db::Db,
+        door::lapses,
         error::Fault,
         ids::AgencyId,
         record::{self, Record, Row},
     },
     slices::{
         agencies::Agency,
-        capability::{AnnualService, Capability, annual_service},
+        capability::{AnnualService, RigStanding, annual_service},
         districts::{District, DistrictId},
         pieces::{Piece, PieceState, Place, SetId},
         rigs::{Rig, RigId},
@@ -90,8 +91,10 @@ impl Facts {
             }
         }
         let mut full = HashMap::new();
-        for (standing, district) in placed::<Capability>(db, agency)? {
-            if let Some(district) = district.filter(|_| standing.answer.level == Level::Full) {
+        let late = lapses::late(db, agency, Rig::KIND, now)?;
+        for (standing, district) in placed::<RigStanding>(db, agency)? {
+            let level = standing.as_read(now, &late).sure_level();
+            if let Some(district) = district.filter(|_| level.is_full()) {
                 *full.entry(district).or_default() += 1;
             }
         }

@@ -31,9 +31,9 @@ async fn show(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>, 
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let reader = std::sync::Arc::clone(&shared);
     let sheet = shared
-        .read(move |db| {
+        .read_current(agency, move |db| {
             let then = past::then(db, agency, *when, now)?;
-            sheet(db, reader.door.registry(), agency, id, then)?.ok_or_else(missing)
+            sheet(db, reader.door.registry(), agency, id, then, now)?.ok_or_else(missing)
         })
         .await?;
     Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(sheet))

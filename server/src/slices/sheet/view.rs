@@ -8,14 +8,14 @@ use uuid::Uuid;
 use crate::{
     platform::{
         db::Db,
-        door::{HistoryItem, Registry, happened},
+        door::{HistoryItem, Registry, happened, lapses},
         error::Fault,
         ids::AgencyId,
         past::{self, Then},
         record::Record as _,
     },
     slices::{
-        capability::Capability,
+        capability::RigStanding,
         defects::{Defect, DefectState},
         models::Model,
         pieces::Piece,
@@ -48,7 +48,7 @@ pub struct Sheet {
     /// Its station's name.
     station: String,
     /// What it could do, and why not more.
-    capability: Option<Capability>,
+    capability: Option<RigStanding>,
     /// What was aboard, by tag.
     aboard: Vec<Aboard>,
     /// The stand-ins that were aboard.
@@ -60,7 +60,7 @@ pub struct Sheet {
 }
 
 /// Reads the sheet; none when there was no such rig.
-pub fn sheet(db: &mut Db, registry: &Registry, agency: AgencyId, rig: Uuid, then: Then) -> Result<Option<Sheet>, Fault> {
+pub fn sheet(db: &mut Db, registry: &Registry, agency: AgencyId, rig: Uuid, then: Then, now: DateTime<Utc>) -> Result<Option<Sheet>, Fault> {
     let revision = then.revision;
     let Some(row) = past::one(db, agency, Rig::KIND, rig, revision)?.filter(|row| !row.gone) else {
         return Ok(None);
@@ -70,9 +70,16 @@ pub fn sheet(db: &mut Db, registry: &Registry, agency: AgencyId, rig: Uuid, then
         .map(|row| past::read::<Station>(&row))
         .transpose()?
         .map_or_else(String::new, |station| station.name);
-    let capability = past::one(db, agency, Capability::KIND, rig, revision)?
-        .map(|row| past::read(&row))
-        .transpose()?;
+    // What waits to be judged anew now says nothing about an instant that has passed.
+    let late = if now == then.at {
+        lapses::late(db, agency, Rig::KIND, now)?
+    } else {
+        HashMap::new()
+    };
+    let capability = past::one(db, agency, RigStanding::KIND, rig, revision)?
+        .map(|row| past::read::<RigStanding>(&row))
+        .transpose()?
+        .map(|capability| capability.as_read(then.at, &late));
     let on_rig = past::all(db, agency, &[Piece::KIND], revision)?
         .iter()
         .filter(|row| row.rig.is_some_and(|of| of.0 == rig))

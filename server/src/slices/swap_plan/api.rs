@@ -63,9 +63,9 @@ async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<With
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let district = within.district;
     let (fleet, county, taken, revision, arriving) = shared
-        .read(move |db| {
+        .read_current(agency, move |db| {
             let then = past::then(db, agency, When::default(), now)?;
-            let county = County::read(db, agency, None)?;
+            let county = County::read(db, agency, None, now)?;
             if district.is_some_and(|asked| county.districts.iter().all(|district| district.id != asked)) {
                 return Err(Fault::new(error::NOT_FOUND, "There is no such district in this agency"));
             }

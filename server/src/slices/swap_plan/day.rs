@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
 use fullset_calc::{
-    capability::{self as judge, Act, ActKind, Assessment, Complement, Level},
+    capability::{self as judge, Act, ActKind, Assessment, GapIn, Level},
     coverage::{Travel, TravelCurve, Zone, great_circle_m},
     ratings::Kind,
     swaps::{Day, Fit, Gap, Rig},
@@ -30,8 +30,8 @@ pub const UNKNOWN_MINUTES: f64 = 60.0;
 /// What a rig lacks for full.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Want {
-    /// The slot that the piece would fill; `None`: it is needed behind the scenes, as a further hose is.
-    pub slot: Option<String>,
+    /// The need of the rig's target grade that it would serve; `None`: it is needed behind the scenes, as a further hose is.
+    pub need: Option<String>,
     /// As people read it.
     pub name: String,
     /// The kinds that may be it.
@@ -50,7 +50,7 @@ pub struct Rigs {
 /// Puts the rigs in order. Outside of `district` only full rigs count, as it is there that nothing is to be mended.
 pub fn rigs(asked: &Asked<'_>, answers: &HashMap<RigId, Assessment>) -> Result<Rigs, Fault> {
     let Asked {
-        fleet, county, district, now, ..
+        fleet, county, district, ..
     } = *asked;
     let within = |standing: &RigId| {
         fleet
@@ -63,7 +63,7 @@ pub fn rigs(asked: &Asked<'_>, answers: &HashMap<RigId, Assessment>) -> Result<R
         .rigs
         .iter()
         .map(|standing| standing.rig.id)
-        .filter(|id| level(id) == Level::Full || within(id))
+        .filter(|id| level(id).is_full() || within(id))
         .filter_map(|id| fleet.rigs.get(&id))
         .collect();
     let reached = county.minutes(None)?.filter(|_| asked.by == Counted::Demand);
@@ -97,7 +97,7 @@ pub fn rigs(asked: &Asked<'_>, answers: &HashMap<RigId, Assessment>) -> Result<R
                 (0..).zip(&minutes.rows).filter(|(_, row)| there(row)).map(|(at, _)| at).collect()
             }
         };
-        let full = level(&aboard.rig.id) == Level::Full;
+        let full = level(&aboard.rig.id).is_full();
         found.rigs.push(Rig {
             id: aboard.rig.id.0,
             name: aboard.rig.name.clone(),
@@ -106,77 +106,51 @@ pub fn rigs(asked: &Asked<'_>, answers: &HashMap<RigId, Assessment>) -> Result<R
         });
         let answer = answers.get(&aboard.rig.id);
         found.wants.push(match answer {
-            Some(answer) if !full => wants(fleet, aboard, answer, now).unwrap_or_default(),
+            Some(answer) if !full && answer.target.is_full() => wants(aboard, answer).unwrap_or_default(),
             _ => Vec::new(),
         });
     }
     Ok(found)
 }
 
-/// What would have to be put aboard, one want for each act of the smallest restoring set; none when an act is something
-/// that no other piece replaces.
-fn wants(fleet: &Fleet, aboard: &Aboard, answer: &Assessment, now: DateTime<Utc>) -> Option<Vec<Want>> {
-    let complement = &aboard.class.as_ref()?.complement;
-    let mut open: Vec<&str> = answer.gaps.iter().filter(|gap| gap.need.is_required()).map(|gap| gap.slot.as_str()).collect();
-    let mut wants = Vec::new();
-    for act in &answer.restore {
-        let want = want(fleet, aboard, answer, complement, act, &open, now)?;
-        if let Some(slot) = &want.slot {
-            open.retain(|open| open != slot);
-        }
-        wants.push(want);
-    }
-    Some(wants)
+/// What would have to be put aboard, one want for each act of the restoring set; none when an act is something that no other
+/// piece replaces.
+fn wants(aboard: &Aboard, answer: &Assessment) -> Option<Vec<Want>> {
+    answer.restore.iter().map(|act| want(aboard, answer, act)).collect()
 }
 
-fn want(fleet: &Fleet, aboard: &Aboard, answer: &Assessment, complement: &Complement, act: &Act, open: &[&str], now: DateTime<Utc>) -> Option<Want> {
-    let for_slot = |id: &str| {
-        let slot = complement.slots.iter().find(|slot| slot.id == id)?;
+fn want(aboard: &Aboard, answer: &Assessment, act: &Act) -> Option<Want> {
+    let further = |kind: Kind| Want {
+        need: None,
+        name: format!("a further {}", kind.word()),
+        kinds: vec![kind],
+    };
+    let for_need = |id: &str, kinds: Vec<Kind>| {
+        let need = answer.needs.iter().find(|need| need.need == id)?;
         Some(Want {
-            slot: Some(slot.id.clone()),
-            name: slot.name.clone(),
-            kinds: slot.kinds.clone(),
+            need: Some(need.need.clone()),
+            name: need.name.clone(),
+            kinds,
         })
     };
-    match (act.act, &act.slot, act.piece) {
+    match (act.act, &act.need, act.piece) {
         (ActKind::PutRigBack, ..) => None,
-        (ActKind::PutAboard, Some(slot), _) => {
-            // What is aboard may move up: the slot that stays open is another one for the same kind.
-            let takes = |open: &&&str| {
-                complement
-                    .slots
-                    .iter()
-                    .any(|slot| slot.id == **open && act.kind.is_some_and(|kind| slot.kinds.contains(&kind)))
-            };
-            let open = if open.contains(&slot.as_str()) { None } else { open.iter().find(takes) };
-            for_slot(open.map_or(slot, |open| open))
+        (ActKind::PutAboard, Some(need), _) => {
+            let kind = act.kind?;
+            Some(for_need(need, vec![kind]).unwrap_or_else(|| further(kind)))
         }
-        (ActKind::PutAboard, None, _) => act.kind.map(|kind| Want {
-            slot: None,
-            name: format!("a further {}", kind.name()),
-            kinds: vec![kind],
-        }),
+        (ActKind::PutAboard, None, _) => act.kind.map(further),
         (ActKind::Check | ActKind::PutRight, _, piece) => {
             // Another piece in the place of the one that would be mended.
             let broken = aboard.pieces.iter().find(|aboard| Some(aboard.id) == piece)?;
-            let near = |slot: &&&str| {
-                let gap = answer.gaps.iter().find(|gap| gap.slot == **slot);
-                gap.is_some_and(|gap| gap.near.iter().any(|near| near.piece == piece))
-            };
-            let mut mended = broken.clone();
-            mended.state = judge::State::InService;
-            mended.checks.clear();
-            mended.stop_use = None;
-            let with = judge::with_piece(&aboard.view(), &mended, &fleet.policy(), now);
-            let slot = with.fills.filter(|slot| open.contains(&slot.as_str()));
-            match slot.or_else(|| open.iter().find(near).map(|slot| (*slot).to_owned())) {
-                Some(slot) => for_slot(&slot),
-                None => Some(Want {
-                    slot: None,
-                    name: format!("a further {}", broken.kind.name()),
-                    kinds: vec![broken.kind],
-                }),
-            }
+            let gap = answer
+                .gaps
+                .iter()
+                .find(|gap| gap.r#in == GapIn::Need && gap.near.iter().any(|near| near.piece == piece));
+            Some(
+                gap.and_then(|gap| for_need(&gap.id, vec![broken.kind]))
+                    .unwrap_or_else(|| further(broken.kind)),
+            )
         }
     }
 }
@@ -198,7 +172,7 @@ pub fn minutes(county: &County, held: &Held, aboard: &Aboard) -> Option<(f64, f6
 
 /// The whole day.
 pub fn day(fleet: &Fleet, county: &County, rigs: &Rigs, donors: &Donors<'_>, now: DateTime<Utc>) -> Day {
-    let policy = fleet.policy();
+    let rules = fleet.rules();
     let (mut gaps, mut fits) = (Vec::new(), Vec::new());
     for (number, (rig, wants)) in rigs.rigs.iter().zip(&rigs.wants).enumerate() {
         let Some(aboard) = fleet.rigs.get(&RigId(rig.id)) else { continue };
@@ -206,7 +180,7 @@ pub fn day(fleet: &Fleet, county: &County, rigs: &Rigs, donors: &Donors<'_>, now
         let source = wants.iter().find(|want| want.kinds.iter().any(|kind| kind.is_source()));
         let mut with_sources = aboard.pieces.clone();
         if let Some(want) = source.filter(|_| wants.len() > 1) {
-            let fitting = donors.held.iter().filter(|held| fills(fleet, aboard, &aboard.pieces, want, held, &policy, now));
+            let fitting = donors.held.iter().filter(|held| fills(fleet, aboard, &aboard.pieces, want, held, &rules, now));
             with_sources.extend(fitting.map(|held| held.judged.clone()).take(12));
         }
         for want in wants {
@@ -219,11 +193,11 @@ pub fn day(fleet: &Fleet, county: &County, rigs: &Rigs, donors: &Donors<'_>, now
             });
             for (donor, held) in donors.held.iter().enumerate() {
                 let own = held.piece.place.rig() == Some(RigId(rig.id));
-                if own || !fills(fleet, aboard, base, want, held, &policy, now) {
+                if own || !fills(fleet, aboard, base, want, held, &rules, now) {
                     continue;
                 }
                 // Where one piece is all that is wanted, the whole rig can be judged at once.
-                if wants.len() == 1 && judge::with_piece(&aboard.view(), &held.judged, &policy, now).level != Level::Full {
+                if wants.len() == 1 && !judge::with_piece(&aboard.view(), &held.judged, &rules, now).level.is_full() {
                     continue;
                 }
                 fits.push(Fit {
@@ -244,17 +218,15 @@ pub fn day(fleet: &Fleet, county: &County, rigs: &Rigs, donors: &Donors<'_>, now
     }
 }
 
-fn fills(fleet: &Fleet, aboard: &Aboard, base: &[judge::Piece], want: &Want, held: &Held, policy: &judge::Policy, now: DateTime<Utc>) -> bool {
+fn fills(fleet: &Fleet, aboard: &Aboard, base: &[judge::Piece], want: &Want, held: &Held, rules: &judge::Rules, now: DateTime<Utc>) -> bool {
     if !want.kinds.contains(&held.piece.kind) {
         return false;
     }
     let view = judge::Rig { pieces: base, ..aboard.view() };
-    match &want.slot {
-        Some(slot) => fleet.speak(|voice| judge::fits(slot, &held.judged, &view, policy, now, voice).fits),
-        None => {
-            let before = judge::level(&view, policy, now);
-            let after = judge::with_piece(&view, &held.judged, policy, now);
-            after.simultaneous > before.simultaneous || !after.newly_filled.is_empty()
-        }
-    }
+    let Some(need) = &want.need else {
+        return judge::is_of_use(&view, &held.judged, rules, now);
+    };
+    let target = view.expects.filter(|level| level.is_full()).unwrap_or(Level::Full);
+    let fit = fleet.speak(|voice| judge::fits((GapIn::Need, need), target, &held.judged, &view, rules, now, voice));
+    fit.serves && !fit.mixes_fluids
 }

@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use chrono::{DateTime, Utc};
 use fullset_calc::{
-    capability::{Assessment, Level, assess},
+    capability::{Assessment, assess},
     swaps::{Donor, Group, Home},
 };
 
@@ -24,8 +24,8 @@ pub struct Donors<'f> {
 
 /// Every rig's answer, worked out now.
 pub fn answers(fleet: &Fleet, now: DateTime<Utc>) -> HashMap<RigId, Assessment> {
-    let policy = fleet.policy();
-    let answer = |aboard: &Aboard| fleet.speak(|voice| assess(&aboard.view(), &policy, now, voice));
+    let rules = fleet.rules();
+    let answer = |aboard: &Aboard| fleet.speak(|voice| assess(&aboard.view(), &rules, now, voice));
     fleet.rigs.iter().map(|(id, aboard)| (*id, answer(aboard))).collect()
 }
 
@@ -38,7 +38,7 @@ pub fn donors<'f>(
     number: &HashMap<RigId, usize>,
     now: DateTime<Utc>,
 ) -> Donors<'f> {
-    let policy = fleet.policy();
+    let policy = fleet.rules().policy;
     let mut found = Donors {
         donors: Vec::new(),
         held: Vec::new(),
@@ -103,15 +103,20 @@ fn loose(held: &Held, name: String, home: Home, place: String) -> Donor {
     }
 }
 
-/// Whether a rig that is not full could no longer be made full without this piece, and what stays open behind it.
+/// Whether a rig that is not where it should be could no longer be brought there without this piece, and what stays open behind it.
 fn gap_behind(aboard: &Aboard, answer: &Assessment, held: &Held) -> (bool, Option<String>) {
+    let id = held.piece.id.0;
+    let short = answer.level < answer.target;
+    let serves = answer.needs.iter().find(|need| need.pieces.iter().any(|driven| driven.rests_on(id)));
+    if let Some(need) = serves.filter(|_| short) {
+        return (true, Some(format!("{} on {}", need.name, aboard.rig.name)));
+    }
     let slots = aboard.class.iter().flat_map(|class| &class.complement.slots);
-    let filled = answer.fillings.iter().find(|filling| filling.piece == Some(held.piece.id.0));
+    let filled = answer.fillings.iter().find(|filling| filling.piece == Some(id));
     let slot = filled.and_then(|filling| slots.clone().find(|slot| slot.id == filling.slot));
-    let full = answer.level == Level::Full;
     match slot {
-        Some(slot) if slot.need.is_required() && !full => (true, Some(format!("{} on {}", slot.name, aboard.rig.name))),
-        Some(slot) if !slot.need.is_required() => (false, Some(format!("the optional {} on {}", slot.name, aboard.rig.name))),
-        _ => (false, Some(format!("one piece less to spare on {}", aboard.rig.name))),
+        Some(slot) if slot.required => (false, Some(format!("{} in the list of {}", slot.name, aboard.rig.name))),
+        Some(slot) => (false, Some(format!("the optional {} on {}", slot.name, aboard.rig.name))),
+        None => (false, Some(format!("one piece less to spare on {}", aboard.rig.name))),
     }
 }

@@ -1,5 +1,3 @@
-use std::collections::HashSet;
-
 use serde::Deserialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -10,10 +8,10 @@ use crate::{
         error::{self, Fault},
     },
     slices::{
-        capability::Capability,
+        capability::RigStanding,
         pieces::{Piece, PieceId, Place},
         rigs::{Rig, RigId},
-        swaps::{StartSwap, Swap, SwapId, SwapState},
+        swaps::{Judged, StartSwap, Swap, SwapId, SwapState},
     },
 };
 
@@ -32,8 +30,8 @@ pub struct PlannedMove {
     pub piece_rev: i64,
     /// To which rig.
     pub rig: RigId,
-    /// Into which slot of the rig's complement; null for a piece that is needed behind the scenes.
-    pub slot: Option<String>,
+    /// For which need of the rig's target grade; null for a piece that is needed behind the scenes.
+    pub need: Option<String>,
 }
 
 /// Turns a swap plan into open swaps: all its moves or none.
@@ -58,31 +56,26 @@ impl Act for CarryOut {
         if self.moves.is_empty() || self.moves.len() > MOST {
             return Err(Fault::field("body.moves", format!("A plan has 1 to {MOST} moves")));
         }
-        let mut slots = HashSet::new();
-        let mut twice = |planned: &PlannedMove| planned.slot.as_ref().is_some_and(|slot| !slots.insert((planned.rig, slot.clone())));
-        if let Some(at) = self.moves.iter().position(&mut twice) {
-            return Err(Fault::field(
-                format!("body.moves[{at}].slot"),
-                "Another move goes into this slot; a slot takes one piece",
-            ));
-        }
         Ok(())
     }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         for (at, planned) in self.moves.into_iter().enumerate() {
             let field = |what: &str| format!("body.moves[{at}].{what}");
-            still_open(write, &planned).map_err(|fault| fault.at(field("slot")))?;
+            still_open(write, &planned).map_err(|fault| fault.at(field("need")))?;
             can_spare(write, &planned).map_err(|fault| fault.at(field("piece")))?;
             let swap = StartSwap {
                 id: planned.swap,
                 rig: planned.rig,
                 piece: planned.piece,
                 stands_in_for: None,
-                slot: planned.slot,
-                on_the_way: self.on_the_way,
+                slot: None,
+                need: planned.need,
+                despite: None,
+                on_the_way: Some(self.on_the_way),
             };
-            swap.start(write, Some(planned.piece_rev)).map_err(|fault| {
+            // What the plan proposes is judged as a whole; a piece that comes alone may serve only beside the others.
+            swap.start(write, Some(planned.piece_rev), Judged::AsAPlan).map_err(|fault| {
                 let what = fault.field.as_deref().and_then(|path| path.strip_prefix("body.")).unwrap_or("piece").to_owned();
                 fault.at(field(&what))
             })?;
@@ -91,16 +84,16 @@ impl Act for CarryOut {
     }
 }
 
-/// Refuses a move into a slot that somebody has filled, or sent a piece to, since the plan was made.
+/// Refuses a move for a need that is met by now, or for which a piece is on its way, since the plan was made.
 fn still_open(write: &mut Write<'_>, planned: &PlannedMove) -> Result<(), Fault> {
-    let Some(slot) = &planned.slot else { return Ok(()) };
-    let Some(known) = write.look::<Capability>(Uuid::from(planned.rig))? else {
+    let Some(need) = &planned.need else { return Ok(()) };
+    let Some(known) = write.look::<RigStanding>(Uuid::from(planned.rig))? else {
         return Ok(());
     };
-    let mut fillings = known.record.answer.fillings.iter();
-    let what = if fillings.any(|filling| filling.slot == *slot && filling.piece.is_some()) {
-        "been filled"
-    } else if is_awaited(write, planned.rig, slot)? {
+    let answer = &known.record.answer;
+    let what = if answer.level >= answer.target || answer.needs.iter().any(|one| one.need == *need && one.met) {
+        "been met"
+    } else if is_awaited(write, planned.rig, need)? {
         "got a piece that is on its way"
     } else {
         return Ok(());
@@ -109,7 +102,7 @@ fn still_open(write: &mut Write<'_>, planned: &PlannedMove) -> Result<(), Fault>
     let mut fault = Fault::new(
         error::STALE,
         format!(
-            "The slot '{slot}' of {} has {what} since the plan was made. Make the plan anew",
+            "The need '{need}' of {} has {what} since the plan was made. Make the plan anew",
             rig.record.name
         ),
     );
@@ -122,7 +115,7 @@ fn can_spare(write: &mut Write<'_>, planned: &PlannedMove) -> Result<(), Fault> 
     let Some(donor) = write.named::<Piece>("piece", planned.piece)?.record.place.rig() else {
         return Ok(());
     };
-    let Some(known) = write.look::<Capability>(Uuid::from(donor))? else {
+    let Some(known) = write.look::<RigStanding>(Uuid::from(donor))? else {
         return Ok(());
     };
     if !known.record.answer.critical.contains(&planned.piece.0) {
@@ -136,8 +129,8 @@ fn can_spare(write: &mut Write<'_>, planned: &PlannedMove) -> Result<(), Fault> 
     Err(fault)
 }
 
-/// Whether a stand-in for a slot is on its way.
-fn is_awaited(write: &mut Write<'_>, rig: RigId, slot: &str) -> Result<bool, Fault> {
+/// Whether a stand-in for a need is on its way.
+fn is_awaited(write: &mut Write<'_>, rig: RigId, need: &str) -> Result<bool, Fault> {
     for piece in write.on_rig::<Piece>(rig)? {
         if !matches!(piece.record.place, Place::Transit { .. }) {
             continue;
@@ -145,7 +138,7 @@ fn is_awaited(write: &mut Write<'_>, rig: RigId, slot: &str) -> Result<bool, Fau
         let swaps = write.of_parent::<Swap>(piece.record.id)?;
         if swaps
             .iter()
-            .any(|swap| swap.record.state == SwapState::Open && swap.record.rig == rig && swap.record.slot.as_deref() == Some(slot))
+            .any(|swap| swap.record.state == SwapState::Open && swap.record.rig == rig && swap.record.need.as_deref() == Some(need))
         {
             return Ok(true);
         }

@@ -54,10 +54,10 @@ struct MoveLine {
     rig: RigId,
     /// The rig's name.
     rig_name: String,
-    /// Into which slot; null for a piece that is needed behind the scenes.
-    slot: Option<String>,
-    /// The slot as people read it.
-    slot_name: String,
+    /// For which need of the rig's target grade; null for a piece that is needed behind the scenes.
+    need: Option<String>,
+    /// The need as people read it.
+    need_name: String,
     /// Minutes of travel by the published curve; null where one of both is not on the map.
     minutes: Option<f64>,
     /// Straight distance in km.
@@ -201,7 +201,7 @@ pub fn plan(asked: &Asked<'_>) -> Result<SwapPlanView, Fault> {
 
 /// A move that does not do: its rig is not full with all that comes to it, or the rig that gives it drops.
 fn fails(asked: &Asked<'_>, donors: &Donors<'_>, found: &SwapPlan, level: impl Fn(RigId) -> Level) -> Option<(RigId, Uuid)> {
-    let policy = asked.fleet.policy();
+    let rules = asked.fleet.rules();
     let mut comes: BTreeMap<RigId, Vec<&Held>> = BTreeMap::new();
     let mut goes: BTreeMap<RigId, Vec<Uuid>> = BTreeMap::new();
     for planned in &found.moves {
@@ -220,7 +220,7 @@ fn fails(asked: &Asked<'_>, donors: &Donors<'_>, found: &SwapPlan, level: impl F
             pieces: &pieces,
             ..aboard.view()
         };
-        judge::level(&view, &policy, asked.now).level >= wanted
+        judge::level(&view, &rules, asked.now).level >= wanted
     };
     let short = comes.keys().find(|rig| !stands(**rig, Level::Full));
     if let Some(planned) = short.and_then(|rig| found.moves.iter().find(|planned| planned.rig == rig.0)) {
@@ -243,11 +243,11 @@ fn tell(asked: &Asked<'_>, rigs: &Rigs, donors: &Donors<'_>, found: SwapPlan, ga
     let name = |rig: Uuid| asked.fleet.rigs.get(&RigId(rig)).map_or_else(String::new, |aboard| aboard.rig.name.clone());
     // The moves to a rig stand in the order of its wants, one for each: by their names slots may be alike.
     let mut told: HashMap<Uuid, usize> = HashMap::new();
-    let mut slot_of = |rig: Uuid| {
+    let mut need_of = |rig: Uuid| {
         let at = rigs.rigs.iter().position(|known| known.id == rig)?;
         let nth = told.entry(rig).or_default();
         *nth += 1;
-        rigs.wants.get(at)?.get(*nth - 1)?.slot.clone()
+        rigs.wants.get(at)?.get(*nth - 1)?.need.clone()
     };
     let moves = found.moves.into_iter().filter_map(|planned| {
         let held = held_of(donors, planned.piece)?;
@@ -262,8 +262,8 @@ fn tell(asked: &Asked<'_>, rigs: &Rigs, donors: &Donors<'_>, found: SwapPlan, ga
             donor_rig: held.piece.place.rig(),
             rig: RigId(planned.rig),
             rig_name: name(planned.rig),
-            slot: slot_of(planned.rig),
-            slot_name: planned.slot,
+            need: need_of(planned.rig),
+            need_name: planned.slot,
             minutes: way.map(|(minutes, _)| (minutes * 10.0).round() / 10.0),
             distance_km: way.map(|(_, km)| (km * 10.0).round() / 10.0),
             leaves: planned.leaves,

@@ -39,8 +39,16 @@ pub struct Swap {
     pub piece: PieceId,
     /// The piece whose slot it takes.
     pub stands_in_for: Option<PieceId>,
-    /// The slot of the rig's complement that it is meant for.
+    /// The slot of the rig's list that it is meant for.
     pub slot: Option<String>,
+    /// The need of a grade that it is meant for.
+    #[serde(default)]
+    #[schema(required)]
+    pub need: Option<String>,
+    /// Why it was put aboard although it does not serve there, where somebody ordered so.
+    #[serde(default)]
+    #[schema(required)]
+    pub despite: Option<String>,
     /// Where the stand-in came from.
     pub from: Place,
     /// How it stands.

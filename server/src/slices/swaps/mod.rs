@@ -7,4 +7,4 @@ mod ops;
 
 pub use api::routes;
 pub use feed::{Swap, SwapId, SwapState};
-pub use ops::StartSwap;
+pub use ops::{Judged, StartSwap};

@@ -7,10 +7,11 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Stored, Write},
+        door::{Act, Permission, Stored, Write, text},
         error::Fault,
     },
     slices::{
+        capability::fit,
         classes::RigClass,
         pieces::{Piece, PieceId, PieceState, Place, check_place},
         rigs::{Rig, RigId},
@@ -29,11 +30,24 @@ pub struct StartSwap {
     pub piece: PieceId,
     /// The piece whose slot it takes.
     pub stands_in_for: Option<PieceId>,
-    /// The slot of the rig's complement that it is meant for.
+    /// The slot of the rig's list that it is meant for.
     pub slot: Option<String>,
-    /// Set when it still has to be driven over: it counts when the far end confirms.
-    #[serde(default)]
-    pub on_the_way: bool,
+    /// The need of a grade that it is meant for.
+    pub need: Option<String>,
+    /// Why it is put aboard although it does not serve there; only for who may decide for a rig, and never against the fluid.
+    pub despite: Option<String>,
+    /// Whether it still has to be driven over: it counts when the far end confirms. Unless said, it has to when it is not at
+    /// the rig's own station.
+    pub on_the_way: Option<bool>,
+}
+
+/// How a stand-in is judged.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Judged {
+    /// By itself: it must serve what it is meant for.
+    ByItself,
+    /// With others that come with it; the plan has judged them together.
+    AsAPlan,
 }
 
 impl Act for StartSwap {
@@ -44,13 +58,14 @@ impl Act for StartSwap {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let seen = write.head.expects;
-        self.start(write, seen)
+        self.start(write, seen, Judged::ByItself)
     }
 }
 
 impl StartSwap {
     /// Starts it. `seen`: the revision of the piece that it was decided on.
-    pub fn start(self, write: &mut Write<'_>, seen: Option<i64>) -> Result<(), Fault> {
+    pub fn start(mut self, write: &mut Write<'_>, seen: Option<i64>, judged: Judged) -> Result<(), Fault> {
+        self.despite = self.despite.map(|reason| text("body.despite", &reason)).transpose()?;
         write.unused::<Swap>(self.id)?;
         let rig = write.named::<Rig>("rig", self.rig)?;
         write.reach(rig.scope)?;
@@ -59,6 +74,7 @@ impl StartSwap {
             write.unchanged(&piece, seen)?;
         }
         self.may_stand_in(write, &rig.record, &piece.record, seen)?;
+        self.serves(write, &piece.record, judged)?;
         if let Some(replaced) = self.stands_in_for {
             write.named::<Piece>("stands_in_for", replaced)?;
         }
@@ -68,6 +84,8 @@ impl StartSwap {
             piece: self.piece,
             stands_in_for: self.stands_in_for,
             slot: self.slot,
+            need: self.need,
+            despite: self.despite,
             from: piece.record.place.clone(),
             state: SwapState::Open,
             started_at: write.head.at,
@@ -78,8 +96,34 @@ impl StartSwap {
         };
         write.save(swap, rig.scope)?;
         let to = Place::Rig { rig: self.rig };
-        let place = if self.on_the_way { Place::Transit { to: Box::new(to) } } else { to };
+        let far = piece.scope.station != rig.scope.station;
+        let place = if self.on_the_way.unwrap_or(far) { Place::Transit { to: Box::new(to) } } else { to };
         carry(write, piece, place, None)
+    }
+
+    /// Refuses a piece that does not serve what it is meant for, with what speaks against it, unless a member who may decide for a
+    /// rig says why it goes aboard all the same; refuses what would mix fluids in any case.
+    fn serves(&self, write: &mut Write<'_>, piece: &Piece, judged: Judged) -> Result<(), Fault> {
+        let Some(fit) = fit(write, self.rig, piece, self.need.as_deref(), self.slot.as_deref())? else {
+            return Ok(());
+        };
+        if fit.mixes_fluids {
+            return Err(Fault::rule(format!(
+                "{} holds another fluid than what it could be joined to on this rig. Fluids are never mixed",
+                piece.tag
+            ))
+            .at("body.piece"));
+        }
+        if fit.serves || judged == Judged::AsAPlan {
+            return Ok(());
+        }
+        if self.despite.is_some() {
+            return write.allowed(Permission::Handle);
+        }
+        let why: Vec<&str> = fit.near.iter().take(3).map(|near| near.words.as_str()).collect();
+        let mut fault = Fault::rule(format!("{} does not serve there: {}", piece.tag, why.join("; "))).at("body.piece");
+        fault.hint = Some("take another piece; who decides for the rig may say in `despite` why it goes aboard all the same".into());
+        Err(fault)
     }
 
     fn may_stand_in(&self, write: &mut Write<'_>, rig: &Rig, piece: &Piece, seen: Option<i64>) -> Result<(), Fault> {
@@ -114,10 +158,7 @@ impl StartSwap {
         if let (Some(slot), Some(class)) = (&self.slot, rig.rig_class) {
             let class = write.find::<RigClass>(class)?;
             if !class.record.complement.slots.iter().any(|known| known.id == *slot) {
-                return Err(Fault::field(
-                    "body.slot",
-                    format!("The complement of {} has no slot '{slot}'", class.record.name),
-                ));
+                return Err(Fault::field("body.slot", format!("The list of {} has no slot '{slot}'", class.record.name)));
             }
         }
         Ok(())
@@ -126,8 +167,8 @@ impl StartSwap {
 
 /// Puts the piece elsewhere; the rigs at both ends are worked out again.
 fn carry(write: &mut Write<'_>, piece: Stored<Piece>, place: Place, home: Option<Place>) -> Result<(), Fault> {
-    if piece.record.state == PieceState::Retired {
-        return Ok(()); // Retired meanwhile: it stays where it ended.
+    if matches!(piece.record.state, PieceState::Retired | PieceState::Missing) {
+        return Ok(()); // Retired meanwhile: it stays where it ended. Missing: nobody can carry it; it keeps its last place.
     }
     let scope = check_place(write, "to", &place)?;
     for rig in [piece.scope.rig, scope.rig].into_iter().flatten() {

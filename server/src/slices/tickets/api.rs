@@ -2,7 +2,8 @@ use actix_web::http::Method;
 
 use super::{
     Ticket,
-    ops::{AcceptTicket, AddLine, DropTicket, OpenTicket, ReturnTicket, TestTicket, WaitTicket, WorkTicket},
+    ops::{AcceptTicket, AddLine, DropTicket, OpenTicket, WaitTicket, WorkTicket},
+    testing::{ReturnTicket, TestTicket},
 };
 use crate::platform::http::Api;
 

@@ -1,5 +1,5 @@
 use chrono::{DateTime, NaiveDate, Utc};
-use fullset_calc::units::Quantity;
+use fullset_calc::release::{Evidence, Measure};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -77,16 +77,6 @@ pub struct Line {
     pub minutes: Option<u32>,
 }
 
-/// A measured value of a test.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct TestReading {
-    /// What was measured.
-    pub what: String,
-    /// The value, with its unit.
-    pub value: Quantity,
-}
-
 /// One test.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Test {
@@ -96,10 +86,16 @@ pub struct Test {
     pub by: String,
     /// Whether it passed.
     pub passed: bool,
-    /// What was measured.
-    pub readings: Vec<TestReading>,
-    /// What else was seen.
-    pub note: Option<String>,
+    /// What it rests on: the readings, the manual, the maker's paper, what was found.
+    pub evidence: Evidence,
+    /// Whether it is the annual service: its day becomes the piece's last service when the piece comes back.
+    #[serde(default)]
+    #[schema(required)]
+    pub annual: bool,
+    /// Readings for which no limit is on record.
+    #[serde(default)]
+    #[schema(required)]
+    pub without_limit: Vec<Measure>,
 }
 
 /// A repair ticket.
@@ -113,7 +109,8 @@ pub struct Ticket {
     pub shop: ShopId,
     /// What is wrong, in the crew's own words.
     pub what: String,
-    /// The defects that it deals with.
+    /// The defects that it deals with; up to 50.
+    #[schema(max_items = 50)]
     pub defects: Vec<DefectId>,
     /// How far the shop is.
     pub state: TicketState,
@@ -127,9 +124,11 @@ pub struct Ticket {
     pub hold_for: Option<String>,
     /// When the wait should end.
     pub expected_on: Option<NaiveDate>,
-    /// Parts and labour.
+    /// Parts and labour; up to 200 lines.
+    #[schema(max_items = 200)]
     pub lines: Vec<Line>,
-    /// Tests, oldest first.
+    /// Tests, oldest first; up to 50.
+    #[schema(max_items = 50)]
     pub tests: Vec<Test>,
     /// When it was closed.
     pub closed_at: Option<DateTime<Utc>>,

@@ -5,8 +5,8 @@ use uuid::Uuid;
 
 use super::{
     Ticket,
-    feed::{Line, LineKind, Test, TestReading, TicketId, TicketState},
-    rules::{Step, may},
+    feed::{Line, LineKind, TicketId, TicketState},
+    rules::{MOST_DEFECTS, MOST_LINES, Step, may},
 };
 use crate::{
     platform::{
@@ -15,7 +15,7 @@ use crate::{
     },
     slices::{
         defects::{self, DefectId},
-        pieces::{Hold, HoldBy, Piece, PieceId, PieceState, Place, check_place, hold, release},
+        pieces::{Hold, HoldBy, Piece, PieceId, PieceState, Place, check_place, end_holds, hold},
         shops::{Shop, ShopId},
     },
 };
@@ -32,8 +32,9 @@ pub struct OpenTicket {
     pub shop: ShopId,
     /// What is wrong.
     pub what: String,
-    /// The open defects that it deals with.
+    /// The open defects that it deals with; up to 50.
     #[serde(default)]
+    #[schema(max_items = 50)]
     pub defects: Vec<DefectId>,
 }
 
@@ -42,6 +43,13 @@ impl Act for OpenTicket {
     const SUMMARY: &'static str = "Open a repair ticket for a piece that is out of service";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
     const CREATES: bool = true;
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        if self.defects.len() > MOST_DEFECTS {
+            return Err(Fault::field("body.defects", format!("A ticket deals with {MOST_DEFECTS} defects at most")));
+        }
+        Ok(())
+    }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Ticket>(self.id)?;
@@ -88,7 +96,7 @@ impl Act for OpenTicket {
     }
 }
 
-fn step(write: &mut Write<'_>, id: TicketId, step: Step) -> Result<Stored<Ticket>, Fault> {
+pub(super) fn step(write: &mut Write<'_>, id: TicketId, step: Step) -> Result<Stored<Ticket>, Fault> {
     let stored = write.find::<Ticket>(id)?;
     if write.head.expects.is_some() || step == Step::Return {
         write.expects(&stored)?;
@@ -224,105 +232,11 @@ impl Act for AddLine {
             return Err(Fault::field("body.line.minutes", "Labour has its minutes"));
         }
         let mut ticket = stored.record;
+        if ticket.lines.len() >= MOST_LINES {
+            return Err(Fault::rule(format!("This ticket has {MOST_LINES} lines; put several parts on one line")));
+        }
         ticket.lines.push(line);
         write.save(ticket, stored.scope)
-    }
-}
-
-/// Records a test.
-#[derive(Debug, Clone, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct TestTicket {
-    /// The ticket.
-    pub id: TicketId,
-    /// Whether the piece passed.
-    pub passed: bool,
-    /// What was measured.
-    #[serde(default)]
-    pub readings: Vec<TestReading>,
-    /// What else was seen.
-    pub note: Option<String>,
-}
-
-impl Act for TestTicket {
-    const KIND: &'static str = "ticket.test";
-    const SUMMARY: &'static str = "Record a test with its readings";
-    const NEEDS: &'static [Permission] = &[Permission::Repair];
-
-    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = step(write, self.id, Step::Test)?;
-        for (at, reading) in self.readings.iter().enumerate() {
-            name(&format!("body.readings[{at}].what"), &reading.what)?;
-        }
-        if self.passed && self.readings.is_empty() {
-            return Err(Fault::field(
-                "body.readings",
-                "A test that passed has a measured value: what did the gauge show?",
-            ));
-        }
-        let note = self.note.map(|note| text("body.note", &note)).transpose()?;
-        let test = Test {
-            at: write.head.at,
-            by: write.actor.name.clone(),
-            passed: self.passed,
-            readings: self.readings,
-            note,
-        };
-        let mut ticket = stored.record;
-        ticket.state = if test.passed { TicketState::Tested } else { TicketState::Working };
-        ticket.tests.push(test);
-        write.save(ticket, stored.scope)
-    }
-}
-
-/// Returns the piece to service and closes the ticket with its defects.
-#[derive(Debug, Clone, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct ReturnTicket {
-    /// The ticket.
-    pub id: TicketId,
-    /// Where the piece goes; it stays where it is, unless said. It is in transit until the far end confirms.
-    pub to: Option<Place>,
-    /// Set when it is there already.
-    #[serde(default)]
-    pub arrived: bool,
-    /// What was done.
-    pub note: Option<String>,
-}
-
-impl Act for ReturnTicket {
-    const KIND: &'static str = "ticket.return";
-    const SUMMARY: &'static str = "Return the piece to service after a passed test, and close the ticket with its defects";
-    const NEEDS: &'static [Permission] = &[Permission::Repair];
-
-    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = step(write, self.id, Step::Return)?;
-        let place = match self.to {
-            Some(Place::Transit { .. } | Place::Retired) => {
-                return Err(Fault::field("body.to.at", "Name where the piece goes; it is in transit by itself"));
-            }
-            Some(to) => {
-                check_place(write, "to", &to)?;
-                Some(if self.arrived { to } else { Place::Transit { to: Box::new(to) } })
-            }
-            None => None,
-        };
-        let note = self.note.map(|note| text("body.note", &note)).transpose()?;
-        let ticket = Ticket {
-            state: TicketState::Closed,
-            closed_at: Some(write.head.at),
-            closed_by: Some(write.actor.name.clone()),
-            note: note.clone(),
-            ..stored.record
-        };
-        let (piece, tied) = (ticket.piece, ticket.defects.clone());
-        write.save(ticket, stored.scope)?;
-        let mut ended = vec![Uuid::from(self.id)];
-        for defect in tied {
-            defects::close(write, defect, note.clone().unwrap_or_else(|| "Repaired and tested".to_owned()))?;
-            ended.push(defect.0);
-        }
-        release(write, piece, &ended, Some(place))
     }
 }
 
@@ -359,6 +273,6 @@ impl Act for DropTicket {
         for defect in tied {
             defects::tie(write, defect, piece, None)?;
         }
-        release(write, piece, &[Uuid::from(self.id)], None)
+        end_holds(write, piece, &[Uuid::from(self.id)])
     }
 }

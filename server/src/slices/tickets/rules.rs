@@ -17,7 +17,14 @@ pub enum Step {
     Return,
 }
 
-/// Whether the step may be taken; if not, why.
+/// The most defects of one ticket.
+pub const MOST_DEFECTS: usize = 50;
+/// The most lines of one ticket.
+pub const MOST_LINES: usize = 200;
+/// The most tests of one ticket.
+pub const MOST_TESTS: usize = 50;
+
+/// Whether the step may be taken; if not, why. What a test must show stands in `fullset_calc::release`.
 pub fn may(step: Step, state: TicketState, tests: &[Test]) -> Result<(), &'static str> {
     use TicketState::{Accepted, Closed, OnHold, Tested, Waiting, Working};
     match (step, state) {
@@ -29,9 +36,10 @@ pub fn may(step: Step, state: TicketState, tests: &[Test]) -> Result<(), &'stati
         (Step::Work, Working) => Err("Work on this ticket has begun already"),
         (Step::Wait, Accepted | Working | Tested) => Ok(()),
         (Step::Wait, OnHold) => Err("This ticket is waiting already; edit what for by starting work first"),
+        (Step::Test, _) if tests.len() >= MOST_TESTS => Err("This ticket has 50 tests; close it and open a new one"),
         (Step::Test, _) => Ok(()),
         (Step::Return, Tested) => match tests.last() {
-            Some(last) if last.passed && !last.readings.is_empty() => Ok(()),
+            Some(last) if last.passed && !last.evidence.readings.is_empty() => Ok(()),
             Some(last) if last.passed => Err("The test has no measured value; record what the gauge showed"),
             _ => Err("The last test did not pass"),
         },
@@ -41,20 +49,29 @@ pub fn may(step: Step, state: TicketState, tests: &[Test]) -> Result<(), &'stati
 
 #[cfg(test)]
 mod tests {
+    use fullset_calc::release::{Evidence, Measure, Reading};
+
     use super::*;
 
     fn test(passed: bool, readings: usize) -> Test {
-        let reading = super::super::feed::TestReading {
-            what: "pressure held".into(),
-            value: serde_json::from_value(serde_json::json!({ "value": 10_400, "unit": "psi" })).unwrap(),
-        };
         Test {
             at: chrono::DateTime::UNIX_EPOCH,
             by: "mechanic".into(),
             passed,
-            readings: vec![reading; readings],
-            note: None,
+            evidence: Evidence {
+                readings: vec![Reading::said(Measure::SoundToLook, true); readings],
+                ..Evidence::default()
+            },
+            annual: false,
+            without_limit: Vec::new(),
         }
+    }
+
+    #[test]
+    fn a_ticket_has_fifty_tests_at_most() {
+        let tests = vec![test(false, 0); MOST_TESTS];
+        assert!(may(Step::Test, TicketState::Working, &tests[1..]).is_ok());
+        assert!(may(Step::Test, TicketState::Working, &tests).is_err());
     }
 
     #[test]

@@ -1,6 +1,9 @@
 use actix_web::http::Method;
 
-use super::{Use, ops::RecordUse};
+use super::{
+    Use,
+    ops::{CheckUse, RecordUse},
+};
 use crate::platform::http::Api;
 
 /// The uses' addresses.
@@ -9,4 +12,5 @@ pub fn routes(api: &mut Api) {
     api.find::<Use>("/v1/uses/{id}");
     api.history::<Use>("/v1/uses/{id}/history");
     api.act::<RecordUse>(Method::POST, "/v1/uses");
+    api.act::<CheckUse>(Method::POST, "/v1/uses/{id}/check");
 }

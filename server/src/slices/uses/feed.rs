@@ -13,6 +13,19 @@ crate::id!(
     UseId
 );
 
+/// One look over what was used.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct UseCheck {
+    /// When.
+    pub at: DateTime<Utc>,
+    /// By whom.
+    pub by: String,
+    /// The pieces that were looked over and found sound.
+    pub pieces: Vec<PieceId>,
+    /// What else was seen.
+    pub note: Option<String>,
+}
+
 /// One use of a rig's pieces.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Use {
@@ -34,6 +47,10 @@ pub struct Use {
     pub used_at: DateTime<Utc>,
     /// Who recorded it.
     pub recorded_by: String,
+    /// When what was used was looked over; up to 20 times.
+    #[serde(default)]
+    #[schema(required, max_items = 20)]
+    pub checks: Vec<UseCheck>,
     /// Revision of the last change.
     pub rev: i64,
 }

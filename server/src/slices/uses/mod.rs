@@ -1,9 +1,10 @@
 //! Uses: what a rig's pieces were used for, and for how long. Recording one only adds, so it never conflicts, whatever has
-//! become of the pieces since.
+//! become of the pieces since. Looked over afterwards, the pieces count as checked again.
 
 mod api;
 mod feed;
 mod ops;
+mod rules;
 
 pub use api::routes;
 pub use feed::{Use, UseId};

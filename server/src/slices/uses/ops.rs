@@ -1,22 +1,25 @@
-use std::collections::BTreeSet;
-
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{Use, UseId};
+use super::{
+    Use, UseId,
+    feed::UseCheck,
+    rules::{CheckFacts, ListFault, may_check, named_once},
+};
 use crate::{
     platform::{
         door::{Act, Permission, Write, name, text},
         error::Fault,
     },
     slices::{
-        pieces::{Piece, PieceId},
+        pieces::{Piece, PieceId, mark_checked, mark_used},
         rigs::{Rig, RigId},
     },
 };
 
-/// The most pieces of one use: more than any rig carries.
-const MOST_PIECES: usize = 200;
+fn refused(fault: ListFault) -> Fault {
+    Fault::field(fault.field, fault.words)
+}
 
 /// Records that pieces of a rig were used. When is the command's `at`.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
@@ -45,13 +48,7 @@ impl Act for RecordUse {
     const CREATES: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
-        if !(1..=MOST_PIECES).contains(&self.pieces.len()) {
-            return Err(Fault::field("body.pieces", format!("Name the pieces that were used, from 1 to {MOST_PIECES}")));
-        }
-        let mut seen = BTreeSet::new();
-        if let Some(n) = self.pieces.iter().position(|piece| !seen.insert(*piece)) {
-            return Err(Fault::field(format!("body.pieces[{n}]"), "This piece is named twice; name it once"));
-        }
+        named_once(&self.pieces).map_err(refused)?;
         if self.minutes.is_some_and(|minutes| !(1..=1440).contains(&minutes)) {
             return Err(Fault::field("body.minutes", "Minutes are from 1 to 1440, which is a day"));
         }
@@ -71,14 +68,65 @@ impl Act for RecordUse {
             id: self.id,
             rig: self.rig,
             station: Some(rig.record.station),
-            pieces: self.pieces,
+            pieces: self.pieces.clone(),
             what: self.what,
             incident: self.incident,
             minutes: self.minutes,
             used_at: write.head.at,
             recorded_by: write.actor.name.clone(),
+            checks: Vec::new(),
             rev: 0,
         };
-        write.save(record, rig.scope)
+        write.save(record, rig.scope)?;
+        let at = write.head.at;
+        self.pieces.into_iter().try_for_each(|piece| mark_used(write, piece, at))
+    }
+}
+
+/// Says that the crew looked over what was used and found nothing wrong. When is the command's `at`.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CheckUse {
+    /// The use.
+    pub id: UseId,
+    /// The pieces that were looked over; all of the use, unless said.
+    #[serde(default)]
+    #[schema(min_items = 1, max_items = 200)]
+    pub pieces: Option<Vec<PieceId>>,
+    /// What else was seen.
+    #[serde(default)]
+    pub note: Option<String>,
+}
+
+impl Act for CheckUse {
+    const KIND: &'static str = "use.check";
+    const SUMMARY: &'static str = "Say that what was used has been looked over, and nothing was found";
+    const NEEDS: &'static [Permission] = &[Permission::Report];
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        self.note = self.note.as_deref().map(|note| text("body.note", note)).transpose()?;
+        self.pieces.as_deref().map_or(Ok(()), |pieces| named_once(pieces).map_err(refused))
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Use>(self.id)?;
+        write.reach(stored.scope)?;
+        let mut record = stored.record;
+        let (used_at, checks) = (record.used_at, record.checks.len());
+        let facts = CheckFacts {
+            used: &record.pieces,
+            used_at,
+            checks,
+        };
+        may_check(&facts, self.pieces.as_deref(), write.head.at).map_err(refused)?;
+        let pieces = self.pieces.unwrap_or_else(|| record.pieces.clone());
+        record.checks.push(UseCheck {
+            at: write.head.at,
+            by: write.actor.name.clone(),
+            pieces: pieces.clone(),
+            note: self.note,
+        });
+        write.save(record, stored.scope)?;
+        pieces.into_iter().try_for_each(|piece| mark_checked(write, piece))
     }
 }

@@ -1,281 +1,335 @@
-//! The acts to choose from: every piece that could be mended, and every piece that could be put aboard.
-//!
-//! A piece put aboard is thought of as one that just does: for a slot, it meets that slot's minimums and no other's;
-//! on a family, it hooks up to that family. Which model that is, this module refuses to know.
+//! Pieces that could be put aboard. Each is thought of as one that just does: a tool meets its part's minimums and no more, on a
+//! family that is aboard. Which model that is, this module refuses to know.
 
 use super::super::board::Board;
-use super::super::input::{Batteries, Policy, Slot};
-use super::super::wire::{Act, ActKind};
+use super::super::grade::{Drive, Need, Part};
+use super::super::input::{Batteries, DueCheck, Life, Piece, State};
+use super::super::wire::{Act, ActKind, Level};
 use super::super::words::{self, Voice};
-use super::mendable;
-use crate::hookup::{Fluid, Network, Plug};
-use crate::ratings::{Better, Kind};
-use crate::sets::{self, CAPACITY, Set};
+use crate::hookup::{Fluid, Hookup, fold};
+use crate::ratings::{Better, Figure, Kind, Rating, Ratings, Term};
+use crate::sets::CAPACITY;
 use crate::units::{Quantity, Unit};
-use chrono::{DateTime, Utc};
+use std::sync::Arc;
+use uuid::Uuid;
 
-/// One act, whatever its kind, outweighs any preference between kinds.
-pub(super) const ACT: u32 = 1000;
+/// Further pieces of one sort that serve no need themselves, at most.
+const COPIES: usize = 4;
 
-/// Further pieces of one sort that take no slot, at most.
-const COPIES: usize = 8;
+/// The coupling that stands in where none is known.
+const TO_BE_CHOSEN: &str = "one coupling family and fluid";
 
 /// A coupling and fluid at the operating pressure of a source.
-#[derive(Clone, Copy, PartialEq)]
+#[derive(Clone)]
 struct Family {
-    coupling: u16,
+    coupling: String,
     fluid: Fluid,
-    kpa: f64,
+    pressure: Quantity,
 }
 
-/// The family that stands in where none is known; no piece aboard has this number.
-const TO_BE_CHOSEN: u16 = u16::MAX;
-
-struct Offer {
-    slot: Option<usize>,
-    kind: Kind,
-    plug: Plug,
-}
-
-/// A rig with everything that could be mended or put aboard, and what each costs.
-pub(super) struct Offers<'a> {
-    /// The rig's own pieces come first, with the same numbers, then the offers.
-    pub board: Board<'a>,
-    /// Everything usable after its act; the rest stays out.
-    pub pool: Set,
-    pub checks: Set,
-    pub rights: Set,
-    /// Whether all offers found room.
-    pub complete: bool,
-    offers: Vec<Offer>,
-    own: usize,
-}
-
-impl<'a> Offers<'a> {
-    pub(super) fn new(rig: &Board<'a>, policy: &Policy, at: DateTime<Utc>) -> Self {
-        let (checks, rights) = mendable(rig, at);
-        let own = rig.pieces.len();
-        let mut offers = Vec::with_capacity(rig.slots.len() * 2 + 4);
-        list(rig, policy, &mut offers);
-        let complete = own + offers.len() <= CAPACITY;
-        offers.truncate(CAPACITY - own);
-        let mut plug = rig.plug.clone();
-        plug.extend(offers.iter().map(|offer| (offer.kind, offer.plug)));
-        let net = Network::new(&plug, policy.pressure_tolerance, policy.batteries == Batteries::WithTool);
-        let mut suits = rig.suits.clone();
-        let mut pool = rig.usable | checks | rights;
-        for (n, offer) in offers.iter().enumerate() {
-            pool |= sets::one(own + n);
-            if let Some(set) = offer.slot.and_then(|slot| suits.get_mut(slot)) {
-                *set |= sets::one(own + n);
-            }
-        }
-        let board = rig.extended(plug, net, suits);
-        Self {
-            board,
-            pool,
-            checks,
-            rights,
-            complete,
-            offers,
-            own,
-        }
+impl Family {
+    fn is(&self, coupling: &str, fluid: Fluid) -> bool {
+        self.fluid == fluid && fold(&self.coupling) == fold(coupling)
     }
+}
 
-    /// What it costs to have a piece: nothing when it is usable, else one act.
-    pub(super) fn weight(&self, i: usize) -> u32 {
-        let bit = sets::one(i);
-        if self.board.usable & bit != 0 {
-            0
-        } else if self.checks & bit != 0 {
-            ACT
-        } else if self.rights & bit != 0 {
-            ACT + 2
-        } else {
-            ACT + 1
-        }
-    }
+/// One piece that could be put aboard.
+pub(super) struct Offer {
+    pub piece: Piece,
+    need: Option<(String, String)>,
+    minimums: Ratings,
+}
 
-    /// The act of putting an offer aboard.
-    pub(super) fn put_aboard(&self, rig: &Board<'_>, i: usize, voice: &Voice<'_>) -> Option<Act> {
-        let offer = self.offers.get(i.checked_sub(self.own)?)?;
-        let slot = offer.slot.and_then(|slot| rig.slot(slot));
-        let family = family_name(rig, offer);
-        let mut text = match slot {
-            Some(slot) => format!("put aboard {} for {}", words::one(offer.kind.word()), slot.name),
-            None => format!("put aboard a further {}", offer.kind.word()),
+/// All of them.
+pub(super) struct Offers {
+    pub all: Vec<Offer>,
+    /// Whether all found room.
+    pub is_whole: bool,
+}
+
+impl Offers {
+    pub(super) fn new(board: &Board<'_>, target: Level) -> Self {
+        let mut list = List {
+            all: Vec::new(),
+            families: families(board),
+            packs: battery_families(board),
+            line_length: board
+                .grades
+                .iter()
+                .filter(|grade| grade.level <= target)
+                .filter_map(|grade| grade.grade.line_length)
+                .max_by(|a, b| a.si().total_cmp(&b.si())),
         };
-        if let Some(family) = &family {
-            text.push_str(&format!(" on {family}"));
-        }
-        if offer.plug.kpa.is_finite() && offer.plug.coupling != TO_BE_CHOSEN {
-            let size = Quantity::new(offer.plug.kpa, Unit::Kilopascal).show(voice.units);
-            text.push_str(&if offer.kind.is_source() {
-                format!(", running at {size}")
-            } else {
-                format!(", rated {size} or more")
-            });
-        }
-        if offer.kind.is_source() && offer.plug.circuits > 1 {
-            text.push_str(&format!(", at least {} circuits", offer.plug.circuits));
-        }
-        if let Some(slot) = slot {
-            text.push_str(&minimums(slot, voice));
-        }
-        Some(Act {
-            act: ActKind::PutAboard,
-            piece: None,
-            slot: slot.map(|s| s.id.clone()),
-            kind: Some(offer.kind),
-            family,
-            words: text,
-        })
+        list.tools(board, target);
+        list.lines(board, target);
+        let room = CAPACITY.saturating_sub(board.pieces.len());
+        let is_whole = list.all.len() <= room;
+        list.all.truncate(room);
+        Self { all: list.all, is_whole }
     }
 }
 
-fn minimums(slot: &Slot, voice: &Voice<'_>) -> String {
-    slot.minimums
-        .iter()
-        .map(|(term, rating)| {
-            let bound = if term.better() == Better::Lower { "at most" } else { "at least" };
-            format!(", {} {bound} {}", term.label(), rating.figure.show(voice.units))
-        })
-        .collect()
+struct List {
+    all: Vec<Offer>,
+    families: Vec<Family>,
+    packs: Vec<String>,
+    line_length: Option<Quantity>,
 }
 
-fn family_name(rig: &Board<'_>, offer: &Offer) -> Option<String> {
-    let plug = &offer.plug;
-    if plug.coupling == TO_BE_CHOSEN {
-        return Some("one coupling family and fluid".into());
+impl List {
+    fn add(&mut self, kind: Kind, hookup: Hookup, ratings: Ratings, part: Option<(&Need, &Part)>) {
+        let number = self.all.len();
+        let minimums = part.map_or_else(Ratings::new, |(_, part)| part.minimums.clone());
+        self.all.push(Offer {
+            piece: Piece {
+                id: Uuid::from_u128(u128::try_from(number).unwrap_or_default() + 1),
+                // After every tag that people give.
+                tag: format!("\u{10FFFF}{number:04}"),
+                kind,
+                gear: part.and_then(|(_, part)| part.gear),
+                hookup: Arc::new(hookup),
+                ratings: Arc::new(ratings),
+                rated_at: Arc::default(),
+                fixed_to: None,
+                state: State::InService,
+                stop_use: None,
+                quarantine: None,
+                life: Life::None,
+                checks: Vec::<DueCheck>::new(),
+                limits: Vec::new(),
+                last_check: None,
+                used_unchecked: None,
+            },
+            need: part.map(|(need, _)| (need.id.clone(), need.name.clone())),
+            minimums,
+        });
     }
-    if plug.coupling == 0 {
-        return rig.plugs.name(plug.battery).map(str::to_owned);
-    }
-    let (near, far) = (rig.plugs.name(plug.coupling)?, rig.plugs.name(plug.tool_coupling)?);
-    let ends = if plug.coupling == plug.tool_coupling {
-        near.to_owned()
-    } else {
-        format!("{near} to {far}")
-    };
-    Some(plug.fluid.map_or(ends.clone(), |fluid| format!("{ends}, {}", fluid.name())))
-}
 
-/// The hydraulic families aboard: those of sources, then those that hoses and tools have without a source, at the
-/// pressure that all of these stand.
-fn families(rig: &Board<'_>) -> Vec<Family> {
-    let known = rig.plug.iter().filter_map(|(kind, plug)| {
-        let family = Family {
-            coupling: plug.coupling,
-            fluid: plug.fluid?,
-            kpa: plug.kpa,
-        };
-        (plug.coupling != 0 && !plug.kpa.is_nan()).then_some((*kind, family))
-    });
-    let mut all: Vec<Family> = Vec::new();
-    for (_, family) in known.clone().filter(|(kind, _)| kind.is_source()) {
-        if !all.contains(&family) {
-            all.push(family);
-        }
-    }
-    let sourced = all.len();
-    for (_, family) in known.filter(|(kind, _)| kind.is_tool() || *kind == Kind::Hose) {
-        let same = |f: &Family| (f.coupling, f.fluid) == (family.coupling, family.fluid);
-        match all.iter().position(same) {
-            Some(at) if at < sourced => {}
-            Some(at) => {
-                if let Some(derived) = all.get_mut(at) {
-                    derived.kpa = derived.kpa.min(family.kpa);
+    /// A tool for each part of each need, on each family; parts that ask for the same are thought of once for each time.
+    fn tools(&mut self, board: &Board<'_>, target: Level) {
+        for grade in board.grades.iter().filter(|grade| grade.level <= target) {
+            for fit in &grade.parts {
+                let Some(need) = grade.grade.needs.get(fit.need) else { continue };
+                let Some(kind) = fit.part.kinds.first().copied() else { continue };
+                let mut ratings = fit.part.minimums.clone();
+                if let Some(cover) = need.alternatives.get(fit.alternative).and_then(|way| way.covers) {
+                    let length = |q| Rating {
+                        figure: Figure::Quantity(q),
+                        standard: None,
+                        edition: None,
+                    };
+                    ratings.set(Term::RetractedLength, length(cover.from));
+                    ratings.set(Term::ExtendedLength, length(cover.to));
+                }
+                if kind == Kind::Accessory {
+                    self.add(kind, Hookup::default(), ratings, Some((need, fit.part)));
+                    continue;
+                }
+                let drives = &fit.part.drives;
+                if drives.is_empty() || drives.iter().any(|drive| *drive != Drive::Battery) {
+                    for family in self.families.clone() {
+                        self.add(kind, on(&family), ratings.clone(), Some((need, fit.part)));
+                    }
+                }
+                if fit.battery {
+                    for family in self.packs.clone() {
+                        self.add(kind, battery(&family), ratings.clone(), Some((need, fit.part)));
+                    }
                 }
             }
-            None => all.push(family),
         }
+    }
+
+    /// Sources, hoses, adapters and packs.
+    fn lines(&mut self, board: &Board<'_>, target: Level) {
+        let at_once = board
+            .grades
+            .iter()
+            .filter(|grade| grade.level <= target)
+            .map(|grade| grade.grade.tools_at_once)
+            .max()
+            .unwrap_or(1)
+            .max(1);
+        let copies = usize::try_from(at_once).unwrap_or(1).clamp(2, COPIES);
+        let mut length = Ratings::new();
+        if let Some(least) = self.line_length {
+            length.set(
+                Term::HoseLength,
+                Rating {
+                    figure: Figure::Quantity(least),
+                    standard: None,
+                    edition: None,
+                },
+            );
+        }
+        for family in self.families.clone() {
+            for _ in 0..copies {
+                self.add(Kind::Hose, on(&family), length.clone(), None);
+            }
+            let source = Hookup {
+                circuits: Some(at_once),
+                ..on(&family)
+            };
+            self.add(Kind::PowerUnit, source, Ratings::new(), None);
+        }
+        if board.rules.policy.adapters {
+            for (near, far) in self.joints(board) {
+                for _ in 0..2 {
+                    let adapter = Hookup {
+                        tool_coupling: Some(far.clone()),
+                        ..on(&near)
+                    };
+                    self.add(Kind::Adapter, adapter, Ratings::new(), None);
+                }
+            }
+        }
+        if board.rules.policy.batteries != Batteries::WithTool {
+            for family in self.packs.clone() {
+                for _ in 0..COPIES {
+                    self.add(Kind::Battery, battery(&family), Ratings::new(), None);
+                }
+            }
+        }
+    }
+
+    /// Pairs of families of one fluid that do not mate: what an adapter could join.
+    fn joints(&self, board: &Board<'_>) -> Vec<(Family, String)> {
+        let mut all: Vec<(Family, String)> = Vec::new();
+        for near in &self.families {
+            for piece in board.pieces.iter().filter(|piece| piece.kind.is_tool() || piece.kind == Kind::Hose) {
+                let Some(far) = piece.hookup.source_end().filter(|_| piece.hookup.fluid == Some(near.fluid)) else {
+                    continue;
+                };
+                let known = all.iter().any(|(n, f)| n.is(&near.coupling, near.fluid) && fold(f) == fold(far));
+                if !known && !board.rules.mates.mate(&near.coupling, far) && near.coupling != TO_BE_CHOSEN {
+                    all.push((near.clone(), far.to_owned()));
+                }
+            }
+        }
+        all
+    }
+}
+
+fn on(family: &Family) -> Hookup {
+    Hookup {
+        coupling: Some(family.coupling.clone()),
+        fluid: Some(family.fluid),
+        pressure: Some(family.pressure),
+        ..Hookup::default()
+    }
+}
+
+fn battery(family: &str) -> Hookup {
+    Hookup {
+        battery: Some(family.to_owned()),
+        ..Hookup::default()
+    }
+}
+
+/// The hydraulic families aboard: those of sources, then those that hoses and tools have without a source, at the pressure that
+/// tools are rated at.
+fn families(board: &Board<'_>) -> Vec<Family> {
+    let mut all: Vec<Family> = Vec::new();
+    let mut add = |coupling: Option<&str>, fluid: Option<Fluid>, pressure: Option<Quantity>| {
+        if let (Some(coupling), Some(fluid), Some(pressure)) = (coupling, fluid, pressure)
+            && !all.iter().any(|known| known.is(coupling, fluid))
+        {
+            all.push(Family {
+                coupling: coupling.to_owned(),
+                fluid,
+                pressure,
+            });
+        }
+    };
+    for piece in board.pieces.iter().filter(|piece| piece.kind.is_source()) {
+        let hookup = &piece.hookup;
+        add(hookup.coupling.as_deref(), hookup.fluid, hookup.pressure);
+        for outlet in &hookup.outlets {
+            add(Some(&outlet.coupling), hookup.fluid, Some(outlet.pressure));
+        }
+    }
+    for piece in board.pieces.iter().filter(|piece| piece.kind.is_tool()) {
+        add(piece.hookup.coupling.as_deref(), piece.hookup.fluid, piece.hookup.pressure);
+    }
+    for piece in board.pieces.iter().filter(|piece| piece.kind == Kind::Hose) {
+        add(piece.hookup.coupling.as_deref(), piece.hookup.fluid, piece.hookup.pressure);
     }
     if all.is_empty() {
         all.push(Family {
-            coupling: TO_BE_CHOSEN,
+            coupling: TO_BE_CHOSEN.to_owned(),
             fluid: Fluid::MineralOil,
-            kpa: 1.0,
+            pressure: Quantity::new(700.0, Unit::Bar),
         });
     }
     all
 }
 
-fn distinct(plugs: impl Iterator<Item = Plug>, same: impl Fn(&Plug, &Plug) -> bool) -> Vec<Plug> {
-    let mut all: Vec<Plug> = Vec::new();
-    for plug in plugs {
-        if !all.iter().any(|known| same(known, &plug)) {
-            all.push(plug);
+fn battery_families(board: &Board<'_>) -> Vec<String> {
+    let mut all: Vec<String> = Vec::new();
+    for name in board.pieces.iter().filter_map(|piece| piece.hookup.battery.as_deref()) {
+        if !all.iter().any(|known| fold(known) == fold(name)) {
+            all.push(name.to_owned());
         }
     }
     all
 }
 
-fn list(rig: &Board<'_>, policy: &Policy, offers: &mut Vec<Offer>) {
-    let families = families(rig);
-    let on = |family: &Family, circuits| Plug {
-        coupling: family.coupling,
-        tool_coupling: family.coupling,
-        fluid: Some(family.fluid),
-        kpa: family.kpa,
-        circuits,
-        battery: 0,
-    };
-    let packed = rig
-        .plug
-        .iter()
-        .filter(|(kind, plug)| (kind.is_tool() || *kind == Kind::Battery) && plug.battery != 0)
-        .map(|(_, plug)| *plug);
-    let batteries: Vec<Plug> = distinct(packed, |a, b| a.battery == b.battery)
-        .iter()
-        .map(|p| Plug {
-            battery: p.battery,
-            ..Plug::default()
-        })
-        .collect();
-    let two_ended = rig
-        .plug
-        .iter()
-        .filter(|(kind, plug)| *kind == Kind::Hose && plug.coupling != plug.tool_coupling)
-        .map(|(_, plug)| *plug);
-    let adapters = distinct(
-        two_ended.filter(|p| p.coupling != 0 && p.tool_coupling != 0 && p.fluid.is_some() && !p.kpa.is_nan()),
-        |a, b| a == b,
-    );
-    let circuits = rig.simultaneous_min.max(1);
-    let hoses: Vec<Plug> = families.iter().map(|f| on(f, 0)).chain(adapters.iter().copied()).collect();
-    let tools: Vec<Plug> = families.iter().map(|f| on(f, 0)).chain(batteries.iter().copied()).collect();
-    for (i, slot) in rig.slots.iter().enumerate() {
-        let mut offer = |kind, plug| offers.push(Offer { slot: Some(i), kind, plug });
-        let has = |kind: Kind| slot.kinds.contains(&kind);
-        if has(Kind::PowerUnit) {
-            families.iter().for_each(|f| offer(Kind::PowerUnit, on(f, circuits)));
-        } else if has(Kind::HandPump) {
-            families.iter().for_each(|f| offer(Kind::HandPump, on(f, 1)));
+impl Offer {
+    /// The act of putting it aboard.
+    pub(super) fn act(&self, voice: &Voice<'_>) -> Act {
+        let hookup = &self.piece.hookup;
+        let kind = self.piece.kind;
+        let noun = self.piece.gear.map_or(kind.word(), crate::ratings::Gear::word);
+        let family = self.family();
+        let mut text = if self.need.is_some() {
+            format!("needs {}", words::one(noun))
+        } else {
+            format!("needs a further {noun}")
+        };
+        if let Some(family) = &family {
+            text.push_str(&format!(" on {family}"));
         }
-        if has(Kind::Hose) {
-            hoses.iter().for_each(|plug| offer(Kind::Hose, *plug));
+        if let Some(pressure) = hookup.pressure.filter(|_| hookup.coupling.as_deref() != Some(TO_BE_CHOSEN)) {
+            let size = pressure.show(voice.units);
+            text.push_str(&if kind.is_source() {
+                format!(", running at {size}")
+            } else if kind.is_tool() {
+                format!(", rated at {size}")
+            } else {
+                format!(", for {size} or more")
+            });
         }
-        if let Some(kind) = slot.kinds.iter().copied().find(|kind| kind.is_tool()) {
-            tools.iter().for_each(|plug| offer(kind, *plug));
+        if kind.is_source() && hookup.circuits.unwrap_or(1) > 1 {
+            text.push_str(&format!(", {} tools at once", hookup.circuits.unwrap_or(1)));
         }
-        if has(Kind::Battery) {
-            batteries.iter().for_each(|plug| offer(Kind::Battery, *plug));
-            if batteries.is_empty() {
-                offer(Kind::Battery, Plug::default());
-            }
+        let shown: &Ratings = if self.need.is_some() { &self.minimums } else { &self.piece.ratings };
+        for (term, rating) in shown.iter() {
+            let bound = if term.better() == Better::Lower { "at most" } else { "at least" };
+            text.push_str(&format!(", {} {bound} {}", term.label(), rating.figure.show(voice.units)));
         }
-        if let Some(kind) = slot.kinds.iter().copied().find(|kind| matches!(kind, Kind::Charger | Kind::Accessory)) {
-            offer(kind, Plug::default());
+        Act {
+            act: ActKind::PutAboard,
+            piece: None,
+            need: self.need.as_ref().map(|(id, _)| id.clone()),
+            kind: Some(kind),
+            family,
+            words: text,
         }
     }
-    let copies = rig.simultaneous_min.clamp(1, COPIES);
-    let mut further = |kind, plug: &Plug, n| offers.extend((0..n).map(|_| Offer { slot: None, kind, plug: *plug }));
-    hoses.iter().for_each(|plug| further(Kind::Hose, plug, copies));
-    families.iter().for_each(|f| further(Kind::PowerUnit, &on(f, circuits), 1));
-    if policy.batteries == Batteries::AsPieces {
-        batteries.iter().for_each(|plug| further(Kind::Battery, plug, copies));
-    }
-    if rig.net.at_once(rig.usable) < rig.simultaneous_min {
-        tools.iter().for_each(|plug| further(Kind::CombinationTool, plug, copies));
+
+    fn family(&self) -> Option<String> {
+        let hookup = &self.piece.hookup;
+        if let Some(battery) = &hookup.battery {
+            return Some(battery.clone());
+        }
+        let near = hookup.coupling.as_deref()?;
+        if near == TO_BE_CHOSEN {
+            return Some(TO_BE_CHOSEN.to_owned());
+        }
+        let ends = match hookup.tool_coupling.as_deref() {
+            Some(far) if far != near => format!("{near} to {far}"),
+            _ => near.to_owned(),
+        };
+        Some(hookup.fluid.map_or(ends.clone(), |fluid| format!("{ends}, {}", fluid.name())))
     }
 }

@@ -1,0 +1,151 @@
+//! What stands against a piece in itself, wherever it is: the order of the verdict, in words and as data.
+
+use super::input::{Life, Piece, Rules, State};
+use super::wire::{Reason, ReasonCode};
+use super::words::Voice;
+use chrono::{DateTime, Utc};
+
+/// "cutter CU-104".
+pub(super) fn named(piece: &Piece) -> String {
+    format!("{} {}", piece.kind.word(), piece.tag)
+}
+
+fn reason(piece: &Piece, code: ReasonCode, since: Option<DateTime<Utc>>, text: &str) -> Reason {
+    Reason {
+        piece: Some(piece.id),
+        code,
+        words: format!("{}: {text}", named(piece)),
+        since,
+    }
+}
+
+/// Everything for which the piece must not be used, in the order of the verdict.
+pub(super) fn stops(piece: &Piece, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec<Reason> {
+    let mut all = Vec::new();
+    match &piece.state {
+        State::InService => {}
+        State::OutOfService { since, reason: why } => {
+            let why = if why.is_empty() { String::new() } else { format!(", {why}") };
+            all.push(reason(
+                piece,
+                ReasonCode::OutOfService,
+                Some(*since),
+                &format!("out of service since {}{why}", voice.at(*since)),
+            ));
+        }
+        State::Missing { since } => all.push(reason(piece, ReasonCode::Missing, Some(*since), &format!("missing since {}", voice.at(*since)))),
+    }
+    if let Some(notice) = &piece.stop_use {
+        let text = format!("stop use since {}, {}", voice.at(notice.since), notice.words);
+        all.push(reason(piece, ReasonCode::StopUse, Some(notice.since), &text));
+    }
+    match &piece.life {
+        Life::Ends(end) if at >= *end => all.push(reason(piece, ReasonCode::LifeEnded, Some(*end), &format!("service life ended {}", voice.at(*end)))),
+        Life::AllowedUntil(end, _) if at >= *end => {
+            let text = format!("age unknown; it was allowed until {}", voice.at(*end));
+            all.push(reason(piece, ReasonCode::LifeEnded, Some(*end), &text));
+        }
+        _ => {}
+    }
+    if let Some(notice) = &piece.quarantine {
+        let text = format!("quarantined since {}, {}", voice.at(notice.since), notice.words);
+        all.push(reason(piece, ReasonCode::Quarantined, Some(notice.since), &text));
+    }
+    for check in &piece.checks {
+        if let Some(due) = check.due
+            && rules.policy.counts_from(due).is_some_and(|t| at >= t)
+        {
+            let text = format!("{} {}{}", check.name, overdue(due, at, voice), grace(rules, " beyond the agency's grace of"));
+            all.push(reason(piece, ReasonCode::CheckOverdue, Some(due), &text));
+        }
+    }
+    for limit in &piece.limits {
+        if let Some(by) = limit.repair_by
+            && at >= by
+        {
+            let text = format!("had to be repaired by {}: {}", voice.at(by), limit.words);
+            all.push(reason(piece, ReasonCode::RepairByPast, Some(by), &text));
+        }
+    }
+    all
+}
+
+/// Everything for which records do not say that a usable piece may be used, in the order of the verdict.
+pub(super) fn doubts(piece: &Piece, own_pack: bool, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec<Reason> {
+    let mut all = Vec::new();
+    let mut doubt = |code, since, text: &str| all.push(reason(piece, code, since, text));
+    if piece.life == Life::Unknown {
+        doubt(ReasonCode::AgeUnknown, None, "age unknown");
+    }
+    for check in piece.checks.iter().filter(|check| check.due.is_none()) {
+        doubt(ReasonCode::CheckDateUnknown, None, &format!("no date of an {} on record", check.name));
+    }
+    if piece.kind.is_tool() && piece.ratings.is_empty() {
+        doubt(ReasonCode::RatingUnknown, None, "ratings not on record");
+    }
+    if lacks_hookup(piece) {
+        doubt(ReasonCode::HookupUnknown, None, "how it is hooked up is not on record");
+    }
+    if let Some(used) = piece.used_unchecked {
+        doubt(ReasonCode::UsedUnchecked, Some(used), &format!("used {}, not checked since", voice.at(used)));
+    }
+    for check in &piece.checks {
+        if let Some(due) = check.due.filter(|due| at >= *due)
+            && rules.policy.counts_from(due).is_none_or(|t| at < t)
+        {
+            let text = format!("{} {}{}", check.name, overdue(due, at, voice), grace(rules, ", inside the agency's grace of"));
+            doubt(ReasonCode::OverdueInGrace, Some(due), &text);
+        }
+    }
+    if piece.checks.is_empty() {
+        doubt(ReasonCode::NoPlan, None, "no check is planned for it");
+    }
+    if own_pack {
+        doubt(ReasonCode::PackNotOnRecord, None, "its battery packs are not on record");
+    }
+    if let Life::AllowedUntil(end, why) = &piece.life
+        && at < *end
+    {
+        doubt(ReasonCode::AgeAllowed, None, &format!("age unknown, allowed until {}: {why}", voice.at(*end)));
+    }
+    all
+}
+
+/// The open defects that leave it usable.
+pub(super) fn limits(piece: &Piece, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec<Reason> {
+    let open = piece.limits.iter().filter(|limit| limit.repair_by.is_none_or(|by| at < by));
+    open.map(|limit| {
+        let by = limit.repair_by.map_or_else(String::new, |by| format!("; to be repaired by {}", voice.at(by)));
+        reason(piece, ReasonCode::OpenDefect, Some(limit.since), &format!("{}{by}", limit.words))
+    })
+    .collect()
+}
+
+fn lacks_hookup(piece: &Piece) -> bool {
+    let hookup = &piece.hookup;
+    let line = hookup.coupling.is_some() && hookup.fluid.is_some() && hookup.pressure.is_some();
+    if piece.kind.is_tool() {
+        !line && hookup.battery.is_none()
+    } else if piece.kind.is_source() || piece.kind.is_conduit() {
+        !line
+    } else {
+        matches!(piece.kind, crate::ratings::Kind::Battery) && hookup.battery.is_none()
+    }
+}
+
+/// "39 days overdue", "overdue since ...".
+fn overdue(due: DateTime<Utc>, at: DateTime<Utc>, voice: &Voice<'_>) -> String {
+    match (at - due).num_days() {
+        0 => format!("overdue since {}", voice.at(due)),
+        1 => "1 day overdue".to_owned(),
+        days => format!("{days} days overdue"),
+    }
+}
+
+fn grace(rules: &Rules, link: &str) -> String {
+    match rules.policy.overdue_grace_days {
+        Some(1) => format!("{link} 1 day"),
+        Some(days) => format!("{link} {days} days"),
+        None => ", which by the agency's policy never lowers a level".to_owned(),
+    }
+}

@@ -1,0 +1,141 @@
+//! A defect that may stay usable: under which limit, until when, and for how much longer at most.
+
+use super::{
+    DefectClass,
+    rule::{RepairWithin, Role, Rule, Ruling, SayUsable},
+    table::ruling,
+};
+use crate::ratings::Kind;
+use chrono::{Days, NaiveDate};
+
+/// What the agency has decided beyond the table. It can only be stricter.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct AgencyRules {
+    /// Nobody may call these usable.
+    pub never_usable: Vec<(Kind, DefectClass)>,
+    /// Fewer days than the borrowed default; more are read as the default.
+    pub fewer_days: Vec<(RepairWithin, u32)>,
+}
+
+impl AgencyRules {
+    /// The days of a length for this agency.
+    #[must_use]
+    pub fn days(&self, within: RepairWithin) -> u32 {
+        let own = self.fewer_days.iter().filter(|(of, _)| *of == within).map(|(_, days)| *days);
+        own.fold(within.days(), u32::min)
+    }
+}
+
+/// What a usable defect carries.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Limit {
+    /// What the crew must not do, and what to do instead.
+    pub words: String,
+    /// How long the repair may be put off.
+    pub within: RepairWithin,
+    /// The same in days, for this agency.
+    pub days: u32,
+}
+
+/// Why not, and what to do.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refusal {
+    /// Why it is refused.
+    pub reason: String,
+    /// What to do instead.
+    pub instead: String,
+}
+
+/// Whether a piece with such a defect may stay usable, said by this role; with which limit.
+///
+/// # Errors
+/// Why it may not, and what to do.
+pub fn may_stay_usable(kind: Kind, class: DefectClass, role: Role, rules: &AgencyRules) -> Result<Limit, Refusal> {
+    let (word, wrong) = (kind.word(), class.words());
+    let out = "Take it out of service";
+    let Ruling::Applies(rule) = ruling(kind, class) else {
+        return Err(Refusal {
+            reason: format!("A {word} cannot be {wrong}"),
+            instead: "Choose what is wrong with it, or 'other'".to_owned(),
+        });
+    };
+    if rules.never_usable.contains(&(kind, class)) {
+        return Err(Refusal {
+            reason: format!("A {word} {wrong} is never usable: the agency has decided so"),
+            instead: out.to_owned(),
+        });
+    }
+    match rule.usable {
+        SayUsable::Nobody => Err(Refusal {
+            reason: format!("A {word} {wrong} is never usable"),
+            instead: out.to_owned(),
+        }),
+        SayUsable::Officer if !role.is_officer() => Err(Refusal {
+            reason: format!("Only an officer may say that a {word} {wrong} can still be used"),
+            instead: format!("{out}, or ask an officer"),
+        }),
+        SayUsable::Officer | SayUsable::Crew => limit(&rule, rules).ok_or_else(|| Refusal {
+            reason: format!("No limit is laid down for a {word} {wrong}"),
+            instead: out.to_owned(),
+        }),
+    }
+}
+
+fn limit(rule: &Rule, rules: &AgencyRules) -> Option<Limit> {
+    let (words, within) = (rule.limit?, rule.within?);
+    Some(Limit {
+        words: words.to_owned(),
+        within,
+        days: rules.days(within),
+    })
+}
+
+/// The limit that the table lays down, whoever asks; `None` where nobody may use the piece.
+#[must_use]
+pub fn limit_for(kind: Kind, class: DefectClass, rules: &AgencyRules) -> Option<Limit> {
+    match ruling(kind, class) {
+        Ruling::Applies(rule) if !rules.never_usable.contains(&(kind, class)) => limit(&rule, rules),
+        _ => None,
+    }
+}
+
+/// The day at whose start the piece stops being usable: the day of discovery is not counted, then come the days (CHECKS A4b).
+/// `None` beyond the calendar.
+#[must_use]
+pub fn repair_by(discovered: NaiveDate, days: u32) -> Option<NaiveDate> {
+    discovered.checked_add_days(Days::new(u64::from(days) + 1))
+}
+
+/// The new day of a repair that is put off once more: as many days again from the old one.
+///
+/// # Errors
+/// Why it may not: not an officer, extended already, past already, or without a reason.
+pub fn may_extend(repair_by: NaiveDate, days: u32, extended_before: bool, reason: &str, role: Role, today: NaiveDate) -> Result<NaiveDate, Refusal> {
+    let refuse = |reason: &str| {
+        Err(Refusal {
+            reason: reason.to_owned(),
+            instead: "Take the piece out of service and have it repaired".to_owned(),
+        })
+    };
+    if !role.is_officer() {
+        return Err(Refusal {
+            reason: "Only an officer may put a repair off".to_owned(),
+            instead: "Ask an officer".to_owned(),
+        });
+    }
+    if extended_before {
+        return refuse("This repair was put off once already; it is not put off again");
+    }
+    if today >= repair_by {
+        return refuse("The repair-by date has passed; what has lapsed is not put off");
+    }
+    if reason.trim().is_empty() {
+        return Err(Refusal {
+            reason: "A repair is put off for a reason".to_owned(),
+            instead: "Say why it cannot be done by the date".to_owned(),
+        });
+    }
+    repair_by
+        .checked_add_days(Days::new(u64::from(days)))
+        .map_or_else(|| refuse("That day is beyond the calendar"), Ok)
+}

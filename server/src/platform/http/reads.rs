@@ -1,0 +1,149 @@
+//! Records as they are listed and found. An answer that runs out is settled before it is read, and marked where it could
+//! not be.
+
+use std::{collections::HashMap, sync::Arc};
+
+use actix_web::{HttpResponse, http::header, web};
+use chrono::{DateTime, Utc};
+use serde::Serialize;
+use serde_json::value::RawValue;
+use uuid::Uuid;
+
+use super::{Caller, Page, Shared};
+use crate::platform::{
+    db::Db,
+    door::{history, lapses},
+    error::{self, Fault},
+    ids::AgencyId,
+    past::{self, When},
+    record::{self, Filter, Record, Row},
+};
+
+/// One record as it is listed or found.
+#[derive(Debug, Serialize)]
+#[serde(transparent)]
+pub struct Shown(Box<RawValue>);
+
+impl Shown {
+    /// The record of a row.
+    pub fn from_row(row: Row) -> Result<Self, Fault> {
+        Ok(Self(RawValue::from_string(row.body.0)?))
+    }
+
+    /// The record of a row; where its answer is not settled it says so, and whether it only waits to be judged anew.
+    fn marked(row: Row, late: &HashMap<Uuid, bool>) -> Result<Self, Fault> {
+        match late.get(&row.id.0) {
+            None => Self::from_row(row),
+            Some(pending) => Ok(Self(RawValue::from_string(unsettled(&row.body.0, *pending)?)?)),
+        }
+    }
+}
+
+/// A record's JSON with the marks of an answer that is not settled.
+fn unsettled(body: &str, pending: bool) -> Result<String, Fault> {
+    let mut fields: serde_json::Map<String, serde_json::Value> = serde_json::from_str(body)?;
+    fields.insert("known".into(), false.into());
+    fields.insert("pending".into(), pending.into());
+    Ok(serde_json::to_string(&fields)?)
+}
+
+/// Whether an answer had run out at an instant.
+fn ran_out(body: &str, at: DateTime<Utc>) -> Result<bool, Fault> {
+    #[derive(serde::Deserialize)]
+    struct Held {
+        holds_until: Option<DateTime<Utc>>,
+    }
+    Ok(serde_json::from_str::<Held>(body)?.holds_until.is_some_and(|until| until <= at))
+}
+
+/// The records of a kind whose answers are not settled now.
+fn late<R: Record>(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<HashMap<Uuid, bool>, Fault> {
+    Ok(match R::LAPSES {
+        Some(kind) => lapses::late(db, agency, kind, now)?,
+        None => HashMap::new(),
+    })
+}
+
+impl Shared {
+    /// Reads records of a kind: of those whose answers run out, what is due is settled first.
+    async fn read_records<R: Record, T: Send + 'static>(
+        self: &Arc<Self>,
+        agency: AgencyId,
+        work: impl FnOnce(&mut Db) -> Result<T, Fault> + Send + 'static,
+    ) -> Result<T, Fault> {
+        if R::LAPSES.is_some() {
+            self.read_current(agency, work).await
+        } else {
+            self.read(work).await
+        }
+    }
+}
+
+/// Lists records of a kind in the caller's agency.
+pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query: web::Query<Filter>) -> Result<HttpResponse, Fault> {
+    let shared: Arc<Shared> = shared.into_inner();
+    let (agency, now) = (caller.0.agency, shared.clock.now());
+    let page = shared
+        .read_records::<R, _>(agency, move |db| {
+            let (rows, more) = record::page(db, agency, R::KIND, &query)?;
+            let next = rows.last().filter(|_| more).map(record::key_of);
+            let late = late::<R>(db, agency, now)?;
+            Ok(Page {
+                items: rows.into_iter().map(|row| Shown::marked(row, &late)).collect::<Result<_, _>>()?,
+                next,
+            })
+        })
+        .await?;
+    Ok(HttpResponse::Ok().json(page))
+}
+
+/// Finds one record of a kind in the caller's agency.
+pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>, when: web::Query<When>) -> Result<HttpResponse, Fault> {
+    let missing = || Fault::new(error::NOT_FOUND, format!("There is no such {} in this agency", R::KIND.replace('_', " ")));
+    let id: Uuid = id.parse().map_err(|_| missing())?;
+    let shared: Arc<Shared> = shared.into_inner();
+    let (agency, now) = (caller.0.agency, shared.clock.now());
+    if !when.is_now() {
+        let (row, at) = shared
+            .read_records::<R, _>(agency, move |db| {
+                let then = past::then(db, agency, *when, now)?;
+                Ok((past::one(db, agency, R::KIND, id, then.revision)?, then.at))
+            })
+            .await?;
+        let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
+        let body = if R::LAPSES.is_some() && ran_out(&row.body.0, at)? {
+            unsettled(&row.body.0, false)?
+        } else {
+            row.body.0
+        };
+        return Ok(HttpResponse::Ok().content_type("application/json").body(body));
+    }
+    let read = move |db: &mut Db| Ok((record::find(db, agency, R::KIND, id)?, late::<R>(db, agency, now)?));
+    let (row, late) = shared.read_records::<R, _>(agency, read).await?;
+    let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
+    Ok(HttpResponse::Ok()
+        .insert_header((header::ETAG, format!("\"{}\"", row.rev)))
+        .json(Shown::marked(row, &late)?))
+}
+
+#[derive(serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Before {
+    before: Option<i64>,
+}
+
+/// What happened to a record of a kind in the caller's agency.
+pub async fn history_of<R: Record>(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>, asked: web::Query<Before>) -> Result<HttpResponse, Fault> {
+    let missing = || Fault::new(error::NOT_FOUND, format!("There is no such {} in this agency", R::KIND.replace('_', " ")));
+    let id: Uuid = id.parse().map_err(|_| missing())?;
+    let shared: Arc<Shared> = shared.into_inner();
+    let agency = caller.0.agency;
+    let reader = Arc::clone(&shared);
+    let page = shared
+        .read(move |db| {
+            record::find(db, agency, R::KIND, id)?.ok_or_else(missing)?;
+            history(db, reader.door.registry(), agency, R::KIND, id, asked.before)
+        })
+        .await?;
+    Ok(HttpResponse::Ok().json(page))
+}

@@ -1,0 +1,215 @@
+//! What happens to a defect once it is reported: seen again, put off, closed.
+
+use fullset_calc::release::{AgencyRules, DefectClass, Evidence, may_extend};
+use serde::Deserialize;
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use super::{
+    Defect, DefectId, close,
+    feed::{Extension, Repeat, Severity},
+    mixed::quarantine,
+    ops::{refused, take_effect, until},
+    rules::{DefectAct, DefectFacts, Known, may, worsen},
+};
+use crate::{
+    platform::{
+        door::{Act, Permission, Stored, Write, text},
+        error::Fault,
+    },
+    slices::{
+        agencies::{Agency, day_begins, day_of},
+        photos::{PhotoName, named_photos},
+        pieces::{Asked, Piece, clear, end_holds, note_released, read_evidence, role_of},
+    },
+};
+
+/// The defect, if its piece is within the member's reach. The piece may have moved since the defect was seen: it belongs to
+/// those who have the piece now.
+fn within_reach(write: &mut Write<'_>, id: DefectId) -> Result<(Stored<Defect>, Piece), Fault> {
+    let stored = write.find::<Defect>(id)?;
+    let piece = write.find::<Piece>(stored.record.piece)?;
+    write.reach(piece.scope)?;
+    let scope = piece.scope;
+    Ok((Stored { scope, ..stored }, piece.record))
+}
+
+fn allowed(act: DefectAct, defect: &Defect) -> Result<(), Fault> {
+    let facts = DefectFacts {
+        state: defect.state,
+        on_ticket: defect.ticket.is_some(),
+        repeats: defect.repeats.len(),
+        limited: defect.limit.is_some(),
+    };
+    may(act, facts).map_err(Fault::rule)
+}
+
+/// Says that an open defect was seen again. It may have become worse, or be something worse than it was said to be; a note never
+/// betters it.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NoteDefect {
+    /// The defect.
+    pub id: DefectId,
+    /// What was seen.
+    pub text: String,
+    /// What kind of thing it is now known to be.
+    #[serde(default)]
+    pub class: Option<DefectClass>,
+    /// *Out of service*, where the piece must not be used any more.
+    #[serde(default)]
+    pub severity: Option<Severity>,
+    /// Up to 8 photos of it, by their names. They may be sent before this or after it.
+    #[serde(default)]
+    #[schema(max_items = 8)]
+    pub photos: Vec<PhotoName>,
+}
+
+impl Act for NoteDefect {
+    const KIND: &'static str = "defect.note";
+    const SUMMARY: &'static str = "Say that an open defect was seen again, and whether it is worse";
+    const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        named_photos("body.photos", &self.photos)
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let (stored, piece) = within_reach(write, self.id)?;
+        allowed(DefectAct::Note, &stored.record)?;
+        let mut defect = stored.record;
+        let agency = write.agency;
+        let zone = write.find::<Agency>(agency)?.record.time_zone;
+        let known = Known {
+            kind: piece.kind,
+            class: defect.class,
+            severity: defect.severity,
+            found: day_of(defect.seen_at, zone),
+            repair_by: defect.limit.as_ref().map(|limit| limit.repair_by_day),
+        };
+        let worse = worsen(known, self.class, self.severity, &AgencyRules::default()).map_err(|why| Fault::rule(why).at("body.severity"))?;
+        let changed = (worse.class != defect.class).then_some(worse.class);
+        let seen = Repeat {
+            at: write.head.at,
+            by: write.actor.name.clone(),
+            text: text("body.text", &self.text)?,
+            class: changed,
+            severity: worse.goes_out.then_some(Severity::OutOfService),
+            photos: self.photos,
+        };
+        if changed.is_some() && !defect.classes_before.contains(&defect.class) {
+            defect.classes_before.push(defect.class);
+        }
+        defect.class = worse.class;
+        if worse.goes_out {
+            defect.severity = Severity::OutOfService;
+            defect.limit = None;
+        } else if let (Some(_), Some((limit, day))) = (changed, worse.limit) {
+            let extended = defect.limit.and_then(|limit| limit.extended);
+            defect.limit = Some(until(write, limit, day, extended)?);
+        }
+        let said = seen.text.clone();
+        defect.repeats.push(seen);
+        defect.repeats.sort_by_key(|repeat| repeat.at);
+        write.save(defect.clone(), stored.scope)?;
+        if worse.goes_out || changed.is_some() {
+            take_effect(write, &defect, said)?;
+        }
+        if changed == Some(DefectClass::FluidMix) {
+            quarantine(write, &defect, &piece.tag)?;
+        }
+        Ok(())
+    }
+}
+
+/// Puts the repair of a defect off once more.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ExtendDefect {
+    /// The defect.
+    pub id: DefectId,
+    /// Why it cannot be repaired by its date.
+    pub reason: String,
+}
+
+impl Act for ExtendDefect {
+    const KIND: &'static str = "defect.extend";
+    const SUMMARY: &'static str = "Put the repair of a usable defect off, once and with a reason";
+    const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let (stored, _) = within_reach(write, self.id)?;
+        write.expects(&stored)?;
+        allowed(DefectAct::Extend, &stored.record)?;
+        let reason = text("body.reason", &self.reason)?;
+        let agency = write.agency;
+        let zone = write.find::<Agency>(agency)?.record.time_zone;
+        let mut defect = stored.record;
+        let Some(limit) = defect.limit.take() else {
+            return Err(Fault::rule("The piece is out of service for this defect; there is no date to put off"));
+        };
+        // Judged by the server's time: what has lapsed is not put off by a late entry.
+        let today = day_of(write.now(), zone);
+        let day = may_extend(
+            limit.repair_by_day,
+            limit.days,
+            limit.extended.is_some(),
+            &reason,
+            role_of(write.actor.role),
+            today,
+        )
+        .map_err(refused)?;
+        defect.limit = Some(super::feed::DefectLimit {
+            repair_by_day: day,
+            repair_by: day_begins(day, zone),
+            extended: Some(Extension {
+                at: write.head.at,
+                by: write.actor.name.clone(),
+                reason,
+            }),
+            ..limit
+        });
+        write.save(defect.clone(), stored.scope)?;
+        let said = defect.what.clone();
+        take_effect(write, &defect, said)
+    }
+}
+
+/// Closes a defect, on the evidence that its class asks for.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CloseDefect {
+    /// The defect.
+    pub id: DefectId,
+    /// What was done.
+    pub resolution: String,
+    /// What it rests on.
+    #[serde(default)]
+    pub evidence: Evidence,
+}
+
+impl Act for CloseDefect {
+    const KIND: &'static str = "defect.close";
+    const SUMMARY: &'static str = "Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it";
+    const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        self.evidence = read_evidence("body.evidence", std::mem::take(&mut self.evidence))?;
+        Ok(())
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let (stored, piece) = within_reach(write, self.id)?;
+        write.expects(&stored)?;
+        allowed(DefectAct::Close, &stored.record)?;
+        let resolution = text("body.resolution", &self.resolution)?;
+        let evidence = Evidence {
+            note: Some(resolution.clone()),
+            ..self.evidence
+        };
+        let released = clear(write, &piece, Asked::Release(&stored.record.classes()), &evidence)?;
+        close(write, self.id, resolution, Some(evidence))?;
+        end_holds(write, piece.id, &[Uuid::from(self.id)])?;
+        note_released(write, piece.id, released)
+    }
+}

@@ -1,0 +1,177 @@
+//! What may be said of a defect, and what follows. Which class may stay usable, and by whose word, stands in `fullset_calc::release`.
+
+use chrono::NaiveDate;
+use fullset_calc::{
+    ratings::Kind,
+    release::{self, AgencyRules, DefectClass, Limit, Refusal, Role},
+};
+
+use super::feed::{DefectState, Severity};
+
+/// The most notes on one defect.
+pub const MOST_REPEATS: usize = 100;
+/// The most pieces that one mix of fluids takes out.
+pub const MOST_MIXED: usize = 60;
+
+/// What a member does with a defect.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DefectAct {
+    /// Says that it was seen again.
+    Note,
+    /// Puts its repair off.
+    Extend,
+    /// Closes it.
+    Close,
+}
+
+/// What decides it.
+#[derive(Debug, Clone, Copy)]
+pub struct DefectFacts {
+    /// Whether it is open.
+    pub state: DefectState,
+    /// Whether a ticket deals with it.
+    pub on_ticket: bool,
+    /// How often it was seen again.
+    pub repeats: usize,
+    /// Whether it carries a limit.
+    pub limited: bool,
+}
+
+/// Whether the act may be done; if not, why and what to do.
+pub fn may(act: DefectAct, facts: DefectFacts) -> Result<(), &'static str> {
+    match (act, facts.state) {
+        (DefectAct::Note, DefectState::Closed) => Err("This defect is closed; if it is there again, report it as a new one"),
+        (DefectAct::Note, DefectState::Open) if facts.repeats >= MOST_REPEATS => {
+            Err("This defect was seen 100 times; what is seen so often is taken out of service and repaired")
+        }
+        (DefectAct::Extend, DefectState::Closed) => Err("This defect is closed; nothing is left to put off"),
+        (DefectAct::Extend, DefectState::Open) if !facts.limited => Err("The piece is out of service for this defect; there is no date to put off"),
+        (DefectAct::Close, DefectState::Closed) => Err("This defect is closed already"),
+        (DefectAct::Close, DefectState::Open) if facts.on_ticket => Err("A repair ticket deals with this defect; it closes with the ticket"),
+        _ => Ok(()),
+    }
+}
+
+/// A defect as it was judged: the limit under which the piece may be used, or none: it is out of service.
+pub fn judge(kind: Kind, class: DefectClass, severity: Severity, role: Role, rules: &AgencyRules) -> Result<Option<Limit>, Refusal> {
+    match severity {
+        Severity::OutOfService => Ok(None),
+        Severity::Usable => release::may_stay_usable(kind, class, role, rules).map(Some),
+    }
+}
+
+/// What a later note makes of a defect.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Worse {
+    /// Its class now.
+    pub class: DefectClass,
+    /// The limit, and the day from which on the piece is not usable; none: out of service.
+    pub limit: Option<(Limit, NaiveDate)>,
+    /// Whether the note put the piece out of service.
+    pub goes_out: bool,
+}
+
+/// What stands on record of it.
+#[derive(Debug, Clone, Copy)]
+pub struct Known {
+    /// The piece's kind.
+    pub kind: Kind,
+    /// Its class.
+    pub class: DefectClass,
+    /// Whether the piece can still be used.
+    pub severity: Severity,
+    /// The day on which it was found.
+    pub found: NaiveDate,
+    /// The day from which on the piece is not usable.
+    pub repair_by: Option<NaiveDate>,
+}
+
+/// A later note may worsen a defect, never better it: out of service stays so, another class may shorten the time and never lengthens it,
+/// and a class that nobody may call usable takes the piece out, whatever the note says beside.
+pub fn worsen(known: Known, class: Option<DefectClass>, severity: Option<Severity>, rules: &AgencyRules) -> Result<Worse, &'static str> {
+    let now = class.unwrap_or(known.class);
+    if known.severity == Severity::OutOfService {
+        return if severity == Some(Severity::Usable) {
+            Err("A later note never betters a defect; close it, with what was done")
+        } else {
+            Ok(Worse {
+                class: now,
+                limit: None,
+                goes_out: false,
+            })
+        };
+    }
+    let limit = match severity {
+        Some(Severity::OutOfService) => None,
+        _ => release::limit_for(known.kind, now, rules),
+    };
+    let day = |limit: &Limit| release::repair_by(known.found, limit.days).map(|day| known.repair_by.map_or(day, |before| before.min(day)));
+    let limit = limit.and_then(|limit| day(&limit).map(|day| (limit, day)));
+    Ok(Worse {
+        class: now,
+        goes_out: limit.is_none(),
+        limit,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn day(text: &str) -> NaiveDate {
+        text.parse().unwrap()
+    }
+
+    fn known(severity: Severity, class: DefectClass) -> Known {
+        Known {
+            kind: Kind::Ram,
+            class,
+            severity,
+            found: day("2026-11-25"),
+            repair_by: (severity == Severity::Usable).then(|| day("2026-12-06")),
+        }
+    }
+
+    #[test]
+    fn a_later_note_worsens_and_never_betters() {
+        let rules = AgencyRules::default();
+        let usable = known(Severity::Usable, DefectClass::Other);
+        let same = worsen(usable, None, None, &rules).unwrap();
+        assert_eq!((same.goes_out, same.limit.map(|(_, day)| day)), (false, Some(day("2026-12-06"))));
+        let leak = worsen(usable, Some(DefectClass::Leak), None, &rules).unwrap();
+        assert_eq!(leak.limit.map(|(_, day)| day), Some(day("2026-11-29")), "sooner");
+        let slow = known(Severity::Usable, DefectClass::Leak);
+        let slow = Known {
+            repair_by: Some(day("2026-11-29")),
+            ..slow
+        };
+        let other = worsen(slow, Some(DefectClass::Other), None, &rules).unwrap();
+        assert_eq!(other.limit.map(|(_, day)| day), Some(day("2026-11-29")), "never later");
+        assert!(worsen(usable, Some(DefectClass::Fire), Some(Severity::Usable), &rules).unwrap().goes_out);
+        assert!(worsen(usable, None, Some(Severity::OutOfService), &rules).unwrap().goes_out);
+        let out = known(Severity::OutOfService, DefectClass::Leak);
+        assert!(worsen(out, None, Some(Severity::Usable), &rules).is_err());
+        assert!(!worsen(out, Some(DefectClass::Fire), None, &rules).unwrap().goes_out, "it is out already");
+    }
+
+    #[test]
+    fn what_may_be_done_with_a_defect() {
+        let open = DefectFacts {
+            state: DefectState::Open,
+            on_ticket: false,
+            repeats: 99,
+            limited: true,
+        };
+        let closed = DefectFacts {
+            state: DefectState::Closed,
+            ..open
+        };
+        for act in [DefectAct::Note, DefectAct::Extend, DefectAct::Close] {
+            assert!(may(act, open).is_ok(), "{act:?}");
+            assert!(may(act, closed).is_err(), "{act:?}");
+        }
+        assert!(may(DefectAct::Note, DefectFacts { repeats: 100, ..open }).is_err());
+        assert!(may(DefectAct::Close, DefectFacts { on_ticket: true, ..open }).is_err());
+        assert!(may(DefectAct::Extend, DefectFacts { limited: false, ..open }).is_err());
+    }
+}

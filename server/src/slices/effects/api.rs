@@ -1,0 +1,63 @@
+use std::sync::{Arc, Mutex, PoisonError};
+
+use actix_web::{HttpResponse, http::Method, web};
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use super::view::{Effects, Picture, compare};
+use crate::platform::{
+    door::Command,
+    error::Fault,
+    http::{Access, Api, Caller, Doc, RawBody, Shared, body},
+};
+
+/// The most commands that are tried together.
+const MOST: usize = 20;
+
+/// The effects' address.
+pub fn routes(api: &mut Api) {
+    api.other(
+        Method::POST,
+        "/v1/effects",
+        Doc::new("effects", "work_out_effects", "What commands would do; nothing is done", Access::Member)
+            .takes::<Asked>()
+            .answers::<Effects>("200", "What would change, and the first problem that stands in the way")
+            .refuses("422", "The commands cannot be read, or are too many"),
+        effects,
+    );
+}
+
+/// Commands that are thought about.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+struct Asked {
+    /// Up to 20 commands, as they would be sent to `/v1/commands`.
+    #[schema(min_items = 1, max_items = 20)]
+    commands: Vec<Command>,
+}
+
+async fn effects(shared: web::Data<Shared>, caller: Caller, bytes: RawBody) -> Result<HttpResponse, Fault> {
+    let asked: Asked = body::parse(&bytes.0, "body")?;
+    if asked.commands.is_empty() || asked.commands.len() > MOST {
+        return Err(Fault::field("body.commands", format!("Name from 1 to {MOST} commands")));
+    }
+    let shared = shared.into_inner();
+    let (agency, now) = (caller.0.agency, shared.clock.now());
+    let pictures: Arc<Mutex<Vec<Picture>>> = Arc::default();
+    let seen = Arc::clone(&pictures);
+    let batch = shared
+        .door
+        .try_out(
+            caller.0,
+            asked.commands,
+            Box::new(move |db| {
+                let picture = Picture::read(db, agency, now)?;
+                seen.lock().unwrap_or_else(PoisonError::into_inner).push(picture);
+                Ok(())
+            }),
+        )
+        .await?;
+    let pictures = std::mem::take(&mut *pictures.lock().unwrap_or_else(PoisonError::into_inner));
+    let problem = batch.answers.into_iter().find_map(|answer| answer.problem);
+    Ok(HttpResponse::Ok().json(compare(&pictures, problem)))
+}

@@ -1,0 +1,208 @@
+//! The answers about rigs and pieces before and after, side by side.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, Utc};
+use fullset_calc::capability::{self as calc, Completeness, Level, Verdict};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use crate::{
+    platform::{
+        db::Db,
+        door::lapses,
+        error::{Fault, Problem},
+        ids::AgencyId,
+        record::{self, Record as _},
+    },
+    slices::{
+        capability::{Fleet, PieceStanding, RigStanding},
+        pieces::PieceId,
+        rigs::{Rig, RigId},
+    },
+};
+
+/// The most rigs and the most pieces that are named one by one.
+const MOST: usize = 200;
+
+/// What would change for a rig.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub struct RigEffect {
+    /// The rig.
+    rig: RigId,
+    /// Its name.
+    name: String,
+    /// Its level now.
+    before: Level,
+    /// Its level then.
+    after: Level,
+    /// Whether it is confirmed now.
+    confirmed_before: bool,
+    /// Whether it would be.
+    confirmed_after: bool,
+    /// Whether its list is whole now.
+    complete_before: Completeness,
+    /// Whether it would be.
+    complete_after: Completeness,
+}
+
+/// What would change for a piece.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub struct PieceEffect {
+    /// The piece.
+    piece: PieceId,
+    /// Its tag.
+    tag: String,
+    /// May it be used now?
+    before: Option<Verdict>,
+    /// Might it be used then?
+    after: Option<Verdict>,
+}
+
+/// What commands would do.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub struct Effects {
+    /// Rigs whose answers would change, those whose level would change first; 200 at most.
+    rigs: Vec<RigEffect>,
+    /// Pieces whose answer would change; 200 at most.
+    pieces: Vec<PieceEffect>,
+    /// In words: "3 rigs go from none to full".
+    words: Vec<String>,
+    /// Whether some answer would be better than now: then the act is a release.
+    raises: bool,
+    /// Rigs and pieces left off the lists.
+    left_off: u32,
+    /// Why the first command that would not be applied would not.
+    problem: Option<Problem>,
+}
+
+/// The answers at one moment.
+#[derive(Debug, Default)]
+pub struct Picture {
+    rigs: BTreeMap<RigId, (String, calc::Answer)>,
+    pieces: BTreeMap<PieceId, (String, Verdict)>,
+}
+
+impl Picture {
+    /// Reads the answers that are kept; of rigs that wait to be judged anew they are worked out.
+    pub fn read(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<Self, Fault> {
+        let mut picture = Self::default();
+        for standing in record::read_all::<RigStanding>(db, agency)? {
+            let answer = calc::Answer {
+                level: standing.answer.level,
+                confirmed_level: standing.answer.confirmed_level,
+                completeness: standing.answer.completeness,
+            };
+            picture.rigs.insert(standing.id, (standing.rig_name, answer));
+        }
+        for standing in record::read_all::<PieceStanding>(db, agency)? {
+            picture.pieces.insert(standing.id, (standing.tag, standing.answer.verdict));
+        }
+        let late = lapses::late(db, agency, Rig::KIND, now)?;
+        if !late.is_empty()
+            && let Some(fleet) = Fleet::read(db, agency)?
+        {
+            let rules = fleet.rules();
+            for (id, aboard) in fleet.rigs.iter().filter(|(id, _)| late.contains_key(&id.0)) {
+                picture.rigs.insert(*id, (aboard.rig.name.clone(), calc::level(&aboard.view(), &rules, now)));
+            }
+        }
+        Ok(picture)
+    }
+}
+
+/// The first picture beside the last.
+pub fn compare(pictures: &[Picture], problem: Option<Problem>) -> Effects {
+    let none = Picture::default();
+    let (before, after) = (pictures.first().unwrap_or(&none), pictures.last().unwrap_or(&none));
+    let mut rigs: Vec<RigEffect> = Vec::new();
+    for (id, (name, then)) in &after.rigs {
+        let was = before.rigs.get(id).map_or(*then, |(_, was)| *was);
+        if was != *then {
+            rigs.push(RigEffect {
+                rig: *id,
+                name: name.clone(),
+                before: was.level,
+                after: then.level,
+                confirmed_before: was.confirmed(),
+                confirmed_after: then.confirmed(),
+                complete_before: was.completeness,
+                complete_after: then.completeness,
+            });
+        }
+    }
+    let mut pieces: Vec<PieceEffect> = Vec::new();
+    for (id, (tag, verdict)) in &after.pieces {
+        let was = before.pieces.get(id).map(|(_, was)| *was);
+        if was != Some(*verdict) {
+            pieces.push(PieceEffect {
+                piece: *id,
+                tag: tag.clone(),
+                before: was,
+                after: Some(*verdict),
+            });
+        }
+    }
+    for (id, (tag, verdict)) in before.pieces.iter().filter(|(id, _)| !after.pieces.contains_key(*id)) {
+        pieces.push(PieceEffect {
+            piece: *id,
+            tag: tag.clone(),
+            before: Some(*verdict),
+            after: None,
+        });
+    }
+    rigs.sort_by(|a, b| (a.before == a.after).cmp(&(b.before == b.after)).then(a.name.cmp(&b.name)));
+    pieces.sort_by(|a, b| a.tag.cmp(&b.tag));
+    let raises = rigs.iter().any(|rig| rig.after > rig.before || (rig.confirmed_after && !rig.confirmed_before))
+        || pieces.iter().any(|piece| piece.after > piece.before && piece.after.is_some());
+    let words = words(&rigs, &pieces);
+    let left_off = u32::try_from(rigs.len().saturating_sub(MOST) + pieces.len().saturating_sub(MOST)).unwrap_or(u32::MAX);
+    rigs.truncate(MOST);
+    pieces.truncate(MOST);
+    Effects {
+        rigs,
+        pieces,
+        words,
+        raises,
+        left_off,
+        problem,
+    }
+}
+
+fn words(rigs: &[RigEffect], pieces: &[PieceEffect]) -> Vec<String> {
+    let mut moves: BTreeMap<(Level, Level), Vec<&str>> = BTreeMap::new();
+    for rig in rigs.iter().filter(|rig| rig.before != rig.after) {
+        moves.entry((rig.before, rig.after)).or_default().push(&rig.name);
+    }
+    let mut all: Vec<String> = moves
+        .into_iter()
+        .map(|((from, to), names)| match names.as_slice() {
+            [one] => format!("{one} goes from {} to {}", from.word(), to.word()),
+            several => format!("{} rigs go from {} to {}", several.len(), from.word(), to.word()),
+        })
+        .collect();
+    let mut told = |n: usize, one: &str, many: &str| match n {
+        0 => {}
+        1 => all.push(format!("1 rig {one}")),
+        n => all.push(format!("{n} rigs {many}")),
+    };
+    let same = || rigs.iter().filter(|rig| rig.before == rig.after);
+    told(
+        same().filter(|rig| rig.confirmed_after && !rig.confirmed_before).count(),
+        "becomes confirmed",
+        "become confirmed",
+    );
+    told(
+        same().filter(|rig| !rig.confirmed_after && rig.confirmed_before).count(),
+        "is no longer confirmed",
+        "are no longer confirmed",
+    );
+    if all.is_empty() {
+        all.push(match pieces.len() {
+            0 => "no answer changes".to_owned(),
+            1 => "no rig changes; 1 piece is judged otherwise".to_owned(),
+            n => format!("no rig changes; {n} pieces are judged otherwise"),
+        });
+    }
+    all
+}

@@ -1,0 +1,229 @@
+//! The one way to make a model: what its hook-up and ratings may say, whoever says it.
+
+use fullset_calc::{
+    capability::RatedAt,
+    hookup::{Couplings, Hookup},
+    ratings::{Gear, Kind, Ratings},
+    units::Dimension,
+};
+
+use super::feed::{Model, ModelId, ModelWarning};
+use crate::{
+    platform::{door::name, error::Fault},
+    slices::couplings::family,
+};
+
+/// What somebody says of a model.
+#[derive(Debug, Clone)]
+pub struct Draft {
+    /// Its id.
+    pub id: ModelId,
+    /// Its name.
+    pub name: String,
+    /// What it is.
+    pub kind: Kind,
+    /// Which accessory it is.
+    pub gear: Option<Gear>,
+    /// What it connects to, couplings as written.
+    pub hookup: Hookup,
+    /// What it is rated for.
+    pub ratings: Ratings,
+    /// What its maker states for lower pressures.
+    pub rated_at: Vec<RatedAt>,
+}
+
+/// Ratings for so many lower pressures at most.
+const MOST_RATED_AT: usize = 4;
+
+fn lower_pressures(kind: Kind, hookup: &Hookup, rated_at: &[RatedAt]) -> Result<(), Fault> {
+    if rated_at.len() > MOST_RATED_AT {
+        return Err(Fault::field(
+            "body.rated_at",
+            format!("Ratings are stated for {MOST_RATED_AT} lower pressures at most"),
+        ));
+    }
+    if !rated_at.is_empty() && !kind.is_tool() {
+        return Err(Fault::field("body.rated_at", "Only a tool has ratings at a lower pressure"));
+    }
+    for (n, stated) in rated_at.iter().enumerate() {
+        let lower = hookup.pressure.is_some_and(|rated| stated.pressure.si() < rated.si());
+        if stated.pressure.dimension() != Dimension::Pressure || stated.pressure.value <= 0.0 || !lower {
+            return Err(Fault::field(
+                format!("body.rated_at[{n}].pressure"),
+                "This is a pressure above zero and below the one that the tool is rated at",
+            ));
+        }
+        sourced(&format!("body.rated_at[{n}].ratings"), &stated.ratings)?;
+        if let Some(fault) = stated.ratings.faults(kind).into_iter().next() {
+            return Err(Fault {
+                hint: fault.hint,
+                ..Fault::field(format!("body.rated_at[{n}].ratings.{}", fault.term.name()), fault.reason)
+            });
+        }
+    }
+    Ok(())
+}
+
+/// Holds the standard and edition of each rating to a name's length.
+pub fn sourced(field: &str, ratings: &Ratings) -> Result<(), Fault> {
+    for (term, rating) in ratings.iter() {
+        for (part, text) in [("standard", &rating.standard), ("edition", &rating.edition)] {
+            if let Some(text) = text {
+                name(&format!("{field}.{}.{part}", term.name()), text)?;
+            }
+        }
+    }
+    Ok(())
+}
+
+/// The model, its couplings by the names of the agency's list, with what is unusual about it; or the field that cannot
+/// be so, and why.
+pub fn model(draft: Draft, couplings: &Couplings) -> Result<Model, Fault> {
+    let Draft {
+        id,
+        name: given,
+        kind,
+        gear,
+        mut hookup,
+        ratings,
+        rated_at,
+    } = draft;
+    let given = name("body.name", &given)?;
+    sourced("body.ratings", &ratings)?;
+    if let Some(text) = &hookup.battery {
+        name("body.hookup.battery", text)?;
+    }
+    if gear.is_some() && kind != Kind::Accessory {
+        return Err(Fault::field("body.gear", "Only an accessory is named so; leave it out"));
+    }
+    lower_pressures(kind, &hookup, &rated_at)?;
+    let hookup_faults = hookup
+        .faults(kind)
+        .into_iter()
+        .map(|fault| (format!("body.hookup.{}", fault.field), fault.reason, fault.hint));
+    let rating_faults = ratings
+        .faults(kind)
+        .into_iter()
+        .map(|fault| (format!("body.ratings.{}", fault.term.name()), fault.reason, fault.hint));
+    if let Some((field, reason, hint)) = hookup_faults.chain(rating_faults).next() {
+        return Err(Fault {
+            hint,
+            ..Fault::field(field, reason)
+        });
+    }
+    for (n, outlet) in hookup.outlets.iter_mut().enumerate() {
+        outlet.coupling = family(couplings, &format!("body.hookup.outlets[{n}].coupling"), &outlet.coupling)?;
+    }
+    for (part, written) in [("coupling", &mut hookup.coupling), ("tool_coupling", &mut hookup.tool_coupling)] {
+        if let Some(text) = written {
+            *text = family(couplings, &format!("body.hookup.{part}"), text)?;
+        }
+    }
+    let warnings = warnings(kind, &hookup, &ratings);
+    Ok(Model {
+        id,
+        name: given,
+        kind,
+        gear,
+        hookup,
+        ratings,
+        rated_at,
+        warnings,
+        rev: 0,
+    })
+}
+
+/// What is possible but unusual, each with its field.
+pub fn warnings(kind: Kind, hookup: &Hookup, ratings: &Ratings) -> Vec<ModelWarning> {
+    let of_hookup = hookup.warnings(kind).into_iter().map(|one| ModelWarning {
+        field: format!("hookup.{}", one.field),
+        words: one.reason,
+    });
+    let of_ratings = ratings.warnings(kind).into_iter().map(|one| ModelWarning {
+        field: format!("ratings.{}", one.term.name()),
+        words: one.reason,
+    });
+    of_hookup.chain(of_ratings).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use fullset_calc::hookup::CouplingFamily;
+    use serde_json::{Value, json};
+    use uuid::Uuid;
+
+    use super::*;
+
+    fn made(kind: Kind, hookup: Value, ratings: Value) -> Result<Model, Fault> {
+        let couplings = Couplings::new(vec![CouplingFamily {
+            name: "Flat-face single".into(),
+            spellings: vec!["FFS".into()],
+            mates_with: Vec::new(),
+            under_pressure: fullset_calc::hookup::UnderPressure::Unknown,
+        }]);
+        let draft = Draft {
+            id: ModelId(Uuid::from_u128(1)),
+            name: " Dorvan X ".into(),
+            kind,
+            gear: None,
+            hookup: serde_json::from_value(hookup).unwrap(),
+            ratings: serde_json::from_value(ratings).unwrap(),
+            rated_at: Vec::new(),
+        };
+        model(draft, &couplings)
+    }
+
+    #[test]
+    fn a_model_carries_the_lists_name_of_its_coupling_and_what_is_unusual() {
+        let hookup = json!({ "coupling": "ffs", "tool_coupling": "FLAT FACE SINGLE", "pressure": { "value": 1050, "unit": "psi" } });
+        let model = made(Kind::Hose, hookup, json!({ "hose_length": { "value": 200, "unit": "ft" } })).unwrap();
+        assert_eq!(model.name, "Dorvan X");
+        assert_eq!(
+            (model.hookup.coupling.as_deref(), model.hookup.tool_coupling.as_deref()),
+            (Some("Flat-face single"), Some("Flat-face single"))
+        );
+        let fields: Vec<&str> = model.warnings.iter().map(|one| one.field.as_str()).collect();
+        assert_eq!(fields, ["hookup.pressure", "ratings.hose_length"]);
+        assert!(model.warnings[0].words.contains("is unusual for a hose"), "{:?}", model.warnings);
+    }
+
+    #[test]
+    fn what_cannot_be_is_refused_at_its_field() {
+        let size = |value: f64, unit: &str| json!({ "value": value, "unit": unit });
+        for (kind, hookup, ratings, field) in [
+            (Kind::Hose, json!({ "pressure": size(105_000.0, "psi") }), json!({}), "body.hookup.pressure"),
+            (Kind::Hose, json!({ "pressure": size(10_500.0, "bar") }), json!({}), "body.hookup.pressure"),
+            (Kind::Hose, json!({ "pressure": size(10.5, "psi") }), json!({}), "body.hookup.pressure"),
+            (Kind::Hose, json!({ "coupling": "coax" }), json!({}), "body.hookup.coupling"),
+            (
+                Kind::Hose,
+                json!({ "coupling": "FFS", "tool_coupling": "twin" }),
+                json!({}),
+                "body.hookup.tool_coupling",
+            ),
+            (Kind::Battery, json!({ "battery": "--" }), json!({}), "body.hookup.battery"),
+            (Kind::PowerUnit, json!({ "circuits": 17 }), json!({}), "body.hookup.circuits"),
+            (
+                Kind::Cutter,
+                json!({}),
+                json!({ "cutter_opening": size(8.0, "ft") }),
+                "body.ratings.cutter_opening",
+            ),
+            (
+                Kind::Ram,
+                json!({}),
+                json!({ "push_force": size(20.0, "kN"), "push_force_2": size(40.0, "kN") }),
+                "body.ratings.push_force_2",
+            ),
+            (
+                Kind::Ram,
+                json!({}),
+                json!({ "stroke": size(1000.0, "mm"), "extended_length": size(900.0, "mm") }),
+                "body.ratings.stroke",
+            ),
+        ] {
+            let fault = made(kind, hookup, ratings).unwrap_err();
+            assert_eq!(fault.field.as_deref(), Some(field), "{}", fault.detail);
+        }
+    }
+}

@@ -1,0 +1,32 @@
+//! What may happen to a rig, on plain values.
+
+use super::feed::{Duty, Rig};
+use crate::platform::error::Fault;
+
+/// Whether the rig can be put back in service.
+pub fn may_put_back(rig: &Rig) -> Result<(), Fault> {
+    if rig.in_service {
+        Err(Fault::rule(format!("{} is in service already", rig.name)))
+    } else {
+        Ok(())
+    }
+}
+
+/// Whether one rig can take another's place.
+pub fn may_exchange(from: &Rig, to: &Rig) -> Result<(), Fault> {
+    if from.id == to.id {
+        return Err(Fault::field("body.to", "A rig cannot take its own place; name the other one"));
+    }
+    if !to.in_service {
+        return Err(Fault::rule(format!("{} is out of service; put it back first, or take another rig", to.name)).at("body.to"));
+    }
+    if to.duty == Duty::FrontLine {
+        return Err(Fault::rule(format!("{} is a front-line rig itself; a reserve rig takes another's place", to.name)).at("body.to"));
+    }
+    Ok(())
+}
+
+/// What the rig that leaves the front line is then: without its tools, where they went along.
+pub fn duty_after(left_aboard: usize) -> Duty {
+    if left_aboard == 0 { Duty::StrippedReserve } else { Duty::ReadyReserve }
+}

@@ -1,0 +1,97 @@
+//! Which pieces of a use may be said to be looked over.
+
+use std::collections::BTreeSet;
+
+use chrono::{DateTime, Utc};
+
+use crate::slices::pieces::PieceId;
+
+/// The most pieces of one use: more than any rig carries.
+pub const MOST_PIECES: usize = 200;
+/// The most looks over one use.
+pub const MOST_CHECKS: usize = 20;
+
+/// What is wrong with a list of pieces: its field under `body.`, and why.
+#[derive(Debug, PartialEq, Eq)]
+pub struct ListFault {
+    /// The field.
+    pub field: String,
+    /// What is wrong and what to do.
+    pub words: String,
+}
+
+/// Holds a list of pieces to 1 to 200, each once.
+pub fn named_once(pieces: &[PieceId]) -> Result<(), ListFault> {
+    if !(1..=MOST_PIECES).contains(&pieces.len()) {
+        return Err(ListFault {
+            field: "body.pieces".into(),
+            words: format!("Name the pieces that were used, from 1 to {MOST_PIECES}"),
+        });
+    }
+    let mut seen = BTreeSet::new();
+    match pieces.iter().position(|piece| !seen.insert(*piece)) {
+        Some(n) => Err(ListFault {
+            field: format!("body.pieces[{n}]"),
+            words: "This piece is named twice; name it once".into(),
+        }),
+        None => Ok(()),
+    }
+}
+
+/// What a look over a use is about.
+#[derive(Debug)]
+pub struct CheckFacts<'a> {
+    /// The pieces that were used.
+    pub used: &'a [PieceId],
+    /// When they were used.
+    pub used_at: DateTime<Utc>,
+    /// How often it was looked over already.
+    pub checks: usize,
+}
+
+/// Whether these pieces may be said to be looked over at that time; `None` names all of the use.
+pub fn may_check(facts: &CheckFacts<'_>, pieces: Option<&[PieceId]>, at: DateTime<Utc>) -> Result<(), ListFault> {
+    let fault = |field: String, words: &str| {
+        Err(ListFault {
+            field,
+            words: words.to_owned(),
+        })
+    };
+    if facts.checks >= MOST_CHECKS {
+        return fault(
+            "body.id".into(),
+            "What was used here was looked over 20 times; record the next use as a new one",
+        );
+    }
+    if at < facts.used_at {
+        return fault("body.id".into(), "This look is older than the use; what is used is looked over afterwards");
+    }
+    let stranger = pieces.and_then(|pieces| pieces.iter().position(|piece| !facts.used.contains(piece)));
+    match stranger {
+        Some(n) => fault(format!("body.pieces[{n}]"), "This piece was not among those that were used"),
+        None => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use uuid::Uuid;
+
+    use super::*;
+
+    #[test]
+    fn a_look_comes_after_the_use_and_names_what_was_used() {
+        let at = |seconds| DateTime::from_timestamp(seconds, 0).unwrap();
+        let (one, other) = (PieceId(Uuid::from_u128(1)), PieceId(Uuid::from_u128(2)));
+        let facts = CheckFacts {
+            used: &[one],
+            used_at: at(100),
+            checks: 19,
+        };
+        assert_eq!(may_check(&facts, None, at(100)), Ok(()));
+        assert_eq!(may_check(&facts, Some(&[one]), at(101)), Ok(()));
+        assert!(may_check(&facts, None, at(99)).is_err());
+        assert_eq!(may_check(&facts, Some(&[one, other]), at(101)).unwrap_err().field, "body.pieces[1]");
+        assert!(may_check(&CheckFacts { checks: 20, ..facts }, None, at(101)).is_err());
+    }
+}
