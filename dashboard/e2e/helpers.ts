@@ -7,7 +7,7 @@ import type {
   Kind,
   Needed,
   Piece,
-  PieceStanding,
+  Clearance,
   Rig,
   RigStanding,
 } from '../src/api/types'
@@ -82,14 +82,14 @@ export async function fullRig(page: Page, kind?: Kind) {
 
 /** Readings that pass, for whatever a return asks for. */
 export function soundEvidence(needed: Needed | null | undefined) {
-  const units = { pressure: 'bar', force: 'kN', time: 's' }
+  const units: Record<string, string> = { pressure: 'bar', force: 'kN', time: 's' }
   const readings = (needed?.readings ?? []).map((reading) =>
     reading.dimension
       ? {
           measure: reading.measure,
           value: reading.plate ??
             reading.low ??
-            reading.high ?? { value: 10, unit: units[reading.dimension] },
+            reading.high ?? { value: 10, unit: units[reading.dimension] ?? '' },
         }
       : { measure: reading.measure, yes: reading.answer ?? true },
   )
@@ -136,8 +136,7 @@ export async function giveBack(page: Page, id: string) {
     const problem = reply.ok ? reply.data.answers[0]?.problem : reply.problem
     if (problem) throw new Error(`${kind}: ${JSON.stringify(problem)}`)
   }
-  const needs = async () =>
-    soundEvidence((await read<PieceStanding>(`/v1/piece-standings/${id}`)).release ?? null)
+  const needs = async () => soundEvidence((await read<Clearance>(`/v1/pieces/${id}/release`)).release)
   for (const d of (await read<{ items: Defect[] }>(`/v1/defects?parent=${id}`)).items) {
     if (d.state !== 'open') continue
     await act('defect.close', { id: d.id, resolution: 'End of test', evidence: await needs() }, d.rev)
@@ -150,8 +149,8 @@ export async function giveBack(page: Page, id: string) {
 /** Fills the form of a return with readings that pass. */
 export async function fillRelease(page: Page, id: string, note: string) {
   const dialog = page.getByRole('dialog')
-  const standing = await answer<PieceStanding>(page, `/v1/piece-standings/${id}`)
-  for (const reading of standing.release?.readings ?? []) {
+  const standing = await answer<Clearance>(page, `/v1/pieces/${id}/release`)
+  for (const reading of standing.release.readings) {
     const label = reading.label.replace(/^./, (c) => c.toUpperCase())
     if (reading.dimension) {
       const field = dialog.getByLabel(new RegExp(`^${label}, `))
@@ -163,7 +162,7 @@ export async function fillRelease(page: Page, id: string, note: string) {
       await group.getByLabel(reading.answer === false ? 'No' : 'Yes', { exact: true }).check()
     }
   }
-  if (standing.release?.manual) await dialog.getByLabel(/The manual/).fill('Maker’s manual, chapter 9')
+  if (standing.release.manual) await dialog.getByLabel(/The manual/).fill('Maker’s manual, chapter 9')
   const paper = dialog.getByLabel(/Paper of the maker/)
   if (await paper.count()) await paper.fill('Service paper 1')
   await dialog.getByLabel(/What was found and done|Note/).fill(note)

@@ -3,7 +3,6 @@ import type { Write } from 'fullset-client'
 import { wire } from '@/api/client'
 import { uuid7 } from '@/api/uuid'
 import type { Effects, Problem } from '@/api/types'
-import { raises } from '@/words/effects'
 import { problemTitle } from '@/words/problems'
 
 /** So long the asking waits for the next key. */
@@ -55,7 +54,7 @@ export class Foreshown {
 
   /** Whether it lets something be used, or count, that is not now: a reason is asked for then. */
   get raises(): boolean {
-    return raises(this.data)
+    return this.data?.raises ?? false
   }
   /** Why the effect is not known, in words. */
   get trouble(): string {

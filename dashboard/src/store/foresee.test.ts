@@ -37,6 +37,7 @@ function scene(name: Name, defects: Record<string, string> = {}) {
     needs,
     holds_until: null as string | null,
     pending: false,
+    known: true,
   }
   return { facts, standing }
 }
@@ -49,7 +50,9 @@ describe('what this phone foresees of its own waiting acts', () => {
     const rig = seeRig(standing, ahead.rigs.get('R'), facts.piece, NOW)
     expect(rig).toEqual({ level: 'full', counted: false, lowered: one.lowered, words: one.words })
     for (const id of one.unusable)
-      expect(seePiece(id, { verdict: 'yes', holds_until: null }, ahead, NOW)).toMatchObject({
+      expect(
+        seePiece(id, { verdict: 'yes', holds_until: null, pending: false, known: true }, ahead, NOW),
+      ).toMatchObject({
         verdict: 'no',
         counted: false,
       })
@@ -66,7 +69,9 @@ describe('what this phone foresees of its own waiting acts', () => {
     const ahead = foresee(acts, facts)
     const rig = seeRig({ ...standing, level: 'none' }, ahead.rigs.get('R'), facts.piece, NOW)
     expect(rig).toMatchObject({ level: 'none', counted: false, lowered: false })
-    expect(seePiece('CU-104', { verdict: 'no', holds_until: null }, ahead, NOW)).toMatchObject({
+    expect(
+      seePiece('CU-104', { verdict: 'no', holds_until: null, pending: false, known: true }, ahead, NOW),
+    ).toMatchObject({
       verdict: 'no',
       counted: false,
     })
@@ -94,9 +99,21 @@ describe('an answer past its end', () => {
   })
   it('nor while it is judged anew', () =>
     expect(at(null, true)).toMatchObject({ counted: false, words: 'Not counted yet: being judged anew' }))
+  it('nor while what ran out is being settled', () =>
+    expect(seeRig({ ...standing, known: false }, undefined, facts.piece, NOW)).toMatchObject({
+      counted: false,
+      words: expect.stringContaining('being settled'),
+    }))
   it('nor of a piece', () => {
     const none = { unusable: new Map<string, string>(), pieces: new Set<string>() }
-    expect(seePiece('x', { verdict: 'yes', holds_until: '2026-11-25T14:20:00Z' }, none, NOW)).toMatchObject({
+    expect(
+      seePiece(
+        'x',
+        { verdict: 'yes', holds_until: '2026-11-25T14:20:00Z', pending: false, known: true },
+        none,
+        NOW,
+      ),
+    ).toMatchObject({
       verdict: 'yes',
       counted: false,
       words: 'Not counted yet: judged until 14:20',

@@ -140,7 +140,8 @@ export interface SeenRig {
 
 export function seeRig(
   standing:
-    Pick<RigStanding, 'level' | 'margin' | 'critical' | 'needs' | 'holds_until' | 'pending'> | undefined,
+    | Pick<RigStanding, 'level' | 'margin' | 'critical' | 'needs' | 'holds_until' | 'pending' | 'known'>
+    | undefined,
   ahead: RigAhead | undefined,
   piece: (id: Id) => PieceFacts | undefined,
   now: Date,
@@ -194,11 +195,13 @@ function restsOn(needs: RigStanding['needs']): Set<Id> {
 }
 
 function lapse(
-  standing: { holds_until: string | null; pending?: boolean },
+  standing: { holds_until: string | null; pending: boolean; known: boolean },
   now: Date,
 ): { counted: boolean; words: string } {
   if (standing.holds_until && Date.parse(standing.holds_until) <= now.getTime())
     return { counted: false, words: `Not counted yet: judged until ${moment(standing.holds_until, now)}` }
+  if (!standing.known)
+    return { counted: false, words: 'Not counted yet: what ran out meanwhile is being settled' }
   if (standing.pending) return { counted: false, words: 'Not counted yet: being judged anew' }
   return { counted: true, words: '' }
 }
@@ -212,7 +215,7 @@ export interface SeenPiece {
 
 export function seePiece(
   id: Id,
-  standing: Pick<PieceStanding, 'verdict' | 'holds_until' | 'pending'> | undefined,
+  standing: Pick<PieceStanding, 'verdict' | 'holds_until' | 'pending' | 'known'> | undefined,
   ahead: Pick<Ahead, 'unusable' | 'pieces'>,
   now: Date,
 ): SeenPiece {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import type { Gap, Kind, Model, Piece, RigStanding, Slot, Via } from '@/api/types'
+import type { Gap, Kind, Model, Near, Piece, RigStanding, Slot, Via } from '@/api/types'
 import { layout, layoutSmall, rowsOf, wrap } from '@/ui/picture/layout'
 import { hookupOf, hookupSentences, telling, type Known } from './hookup'
 
@@ -68,6 +68,7 @@ const gap = (id: string, kind: Kind, fields: Partial<Gap> = {}): Gap => ({
   kinds: [kind],
   words: [`no ${kind} aboard`],
   near: [],
+  compete: null,
   ...fields,
 })
 const full = {
@@ -113,7 +114,7 @@ describe('the hook-up', () => {
         words: 'ram R: out of service',
         since: '2026-11-25T10:00:00Z',
       },
-    ]
+    ] as Near[]
     const model = hookupOf(
       SLOTS,
       {
@@ -152,7 +153,7 @@ describe('the hook-up', () => {
     expect(hookupSentences(model)).toContain('Hose 1 H1 is aboard, but nothing feeds it.')
   })
   it('shows a sound piece that joins to nothing by its tag', () => {
-    const near = [{ piece: 'c', code: 'no-source', words: 'cutter C: no power source to drive it' }]
+    const near = [{ piece: 'c', code: 'no-source', words: 'cutter C: no power source to drive it' }] as Near[]
     const model = hookupOf(SLOTS, { ...base, gaps: [gap('Cutter', 'cutter', { near })] }, known)
     expect(model.groups[0]?.leads[0]?.ends[0]).toMatchObject({
       open: true,

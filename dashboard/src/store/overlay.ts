@@ -90,7 +90,14 @@ const SHOW: Record<string, (d: Desk) => void> = {
     else d.edit<Piece>('piece', d.text('piece'), () => ({}))
   },
   'defect.note'(d) {
-    const repeat = { at: d.at, by: d.who, text: d.text('text'), photos: (d.body['photos'] as string[]) ?? [] }
+    const repeat = {
+      at: d.at,
+      by: d.who,
+      text: d.text('text'),
+      photos: (d.body['photos'] as string[]) ?? [],
+      class: null,
+      severity: null,
+    }
     const worse = d.body['severity'] === 'out_of_service'
     const piece = d.get<Defect>('defect', d.text('id'))?.piece
     d.edit<Defect>('defect', d.text('id'), (defect) => ({

@@ -5,11 +5,14 @@ import { choiceOf, CLASS_LIST, classesOf, repairDay, ruleFor } from './defect'
 const rule = (fields: Partial<DefectRule>): DefectRule => ({
   kind: 'hose',
   class: 'leak',
-  applies: true,
+  words: 'leaking',
+  signs: 'technician',
+  ending: 'returns',
+  source: 'common practice, no source',
   usable_by: 'nobody',
   limit: null,
   repair_by_days: null,
-  shop: true,
+  shop_must_see: true,
   ...fields,
 })
 
@@ -40,11 +43,11 @@ describe('a class of defect', () => {
     expect(choiceOf(rule({ usable_by: 'crew' }), 'crew').usable).toBe(true)
   })
   it('is offered only where such a piece can have it, all of them while no rules are here', () => {
-    const rules = [rule({ kind: 'battery', class: 'kink', applies: false })]
-    expect(classesOf(rules, 'battery')).not.toContain('kink')
-    expect(classesOf(rules, 'hose')).toContain('kink')
+    const rules = [rule({ kind: 'battery', class: 'flood' }), rule({ class: 'kink' })]
+    expect(classesOf(rules, 'battery')).toEqual(['flood'])
+    expect(classesOf(rules, 'hose')).toEqual(['kink'])
     expect(classesOf([], 'battery')).toEqual(CLASS_LIST)
-    expect(ruleFor(rules, 'hose', 'kink')).toBeUndefined()
+    expect(ruleFor(rules, 'battery', 'kink')).toBeUndefined()
   })
   it('may be used until the day after discovery and the days that its class gives', () => {
     expect(repairDay(3, '2026-11-27')).toBe('2026-12-01')

@@ -23,7 +23,7 @@ export const ruleFor = (rules: DefectRule[], kind: Kind | undefined, it: DefectC
 
 /** What a piece of that kind can have; all of it while the rules are not on this phone. */
 export const classesOf = (rules: DefectRule[], kind: Kind | undefined) =>
-  CLASS_LIST.filter((it) => ruleFor(rules, kind, it)?.applies !== false)
+  CLASS_LIST.filter((it) => rules.length === 0 || ruleFor(rules, kind, it) !== undefined)
 
 export interface Choice {
   /** Whether "still usable" may be chosen. */
@@ -40,7 +40,7 @@ export function choiceOf(rule: DefectRule | undefined, role: Role | undefined): 
   if (!rule) return no('The rules for this are not on this phone, so it goes out of service.')
   if (rule.usable_by === 'nobody')
     return no(
-      rule.shop
+      rule.shop_must_see
         ? 'It must not be used until the shop has seen it, however it looks.'
         : 'It must not be used until it is put right, however it looks.',
     )
@@ -48,7 +48,7 @@ export function choiceOf(rule: DefectRule | undefined, role: Role | undefined): 
     return no(
       'Only an officer may say that it can still be used. Send it as out of service, then tell the officer.',
     )
-  return { usable: true, why: '', limit: rule.limit ?? '', days: rule.repair_by_days }
+  return { usable: true, why: '', limit: rule.limit ?? '', days: rule.repair_by_days ?? null }
 }
 
 /** The day at whose start it stops being usable: the day of discovery is not counted, then come the days. */

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Effects, Remedy, RemedyCandidate } from '@/api/types'
-import { effectRows, raises } from './effects'
+import { effectRows } from './effects'
 import { becomesMark, coming, expectedWords } from './remedy'
 
 const rig = (fields: Partial<Effects['rigs'][number]>): Effects['rigs'][number] => ({
@@ -10,12 +10,16 @@ const rig = (fields: Partial<Effects['rigs'][number]>): Effects['rigs'][number] 
   after: 'none',
   confirmed_before: false,
   confirmed_after: false,
+  complete_before: 'complete',
+  complete_after: 'complete',
   ...fields,
 })
 const effects = (fields: Partial<Effects>): Effects => ({
   rigs: [],
   pieces: [],
   words: [],
+  raises: false,
+  left_off: 0,
   problem: null,
   ...fields,
 })
@@ -37,40 +41,27 @@ describe('an effect', () => {
       'CU-1: do not use before, usable, records say after',
     ])
   })
-  it('asks for a reason exactly where it raises something', () => {
-    expect(raises(null)).toBe(false)
-    expect(raises(effects({ rigs: [rig({ before: 'full', after: 'limited' })] }))).toBe(false)
-    expect(raises(effects({ rigs: [rig({ before: 'limited', after: 'full' })] }))).toBe(true)
-    expect(raises(effects({ rigs: [rig({ confirmed_after: true })] }))).toBe(true)
-    expect(raises(effects({ pieces: [{ piece: 'p', tag: 'x', before: 'yes', after: 'no' }] }))).toBe(false)
-    expect(
-      raises(effects({ pieces: [{ piece: 'p', tag: 'x', before: 'cannot_be_confirmed', after: 'yes' }] })),
-    ).toBe(true)
-  })
 })
 
 describe('a remedy', () => {
   const one = (fields: Partial<RemedyCandidate>) =>
     ({
       piece: 'p',
-      serves: true,
       ready: true,
       restores: 'full',
       expected_on: null,
       place: { at: 'shelf', station: 's' },
       ...fields,
     }) as RemedyCandidate
-  it('is not called restoring where the level stays, nor a filling where it does not serve', () => {
+  it('is not called restoring where the level stays', () => {
     expect(becomesMark(one({}), 'Engine 4', 'limited').word).toBe('Engine 4 becomes full')
     expect(becomesMark(one({ restores: 'none' }), 'Engine 4', 'none').word).toMatch(/^Engine 4 stays none/)
-    expect(becomesMark(one({ serves: false }), 'Engine 4', 'none').word).toBe('Does not serve there')
   })
-  it('that is on its way to this rig is found, and one that goes elsewhere is not', () => {
-    const way = (to: string) =>
-      ({ candidates: [one({ place: { at: 'transit', to: { at: 'rig', rig: to } } })] }) as Remedy
-    expect(coming(way('r'), 'r')?.piece).toBe('p')
-    expect(coming(way('x'), 'r')).toBeUndefined()
-    expect(coming(undefined, 'r')).toBeUndefined()
+  it('that is on its way to this rig is found', () => {
+    const remedy = (on_its_way: boolean) => ({ candidates: [one({ on_its_way })] }) as Remedy
+    expect(coming(remedy(true))?.piece).toBe('p')
+    expect(coming(remedy(false))).toBeUndefined()
+    expect(coming(undefined)).toBeUndefined()
   })
   it('says when it is expected, or that nobody knows', () => {
     expect(expectedWords(one({ ready: false, expected_on: '2026-12-04' }))).toBe('expected 4 Dec 2026')

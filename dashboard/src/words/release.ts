@@ -1,5 +1,5 @@
 // What a return asks for, as a form: which readings, within which limits, and who signs. The server decides on what is sent.
-import type { Needed, NeededReading, TestReading } from '@/api/types'
+import type { Clearance, Needed, NeededReading, TestReading } from '@/api/types'
 import { humanise } from './piece'
 import { quantity } from './units'
 
@@ -17,7 +17,7 @@ export interface SentReading {
   yes?: boolean
 }
 
-const UNITS: Record<NonNullable<NeededReading['dimension']>, { us: string; si: string }> = {
+const UNITS: Partial<Record<NonNullable<NeededReading['dimension']>, { us: string; si: string }>> = {
   pressure: { us: 'psi', si: 'bar' },
   force: { us: 'lbf', si: 'kN' },
   time: { us: 's', si: 's' },
@@ -30,6 +30,19 @@ const SIGNS: Record<Needed['signs'], string> = {
 export const signsWords = (signs: Needed['signs']) => SIGNS[signs]
 export const needsPaper = (needed: Needed) =>
   needed.ending === 'retires_unless_maker' || needed.signs === 'makers_service'
+
+/** What its return and its annual service ask for together: each reading once, the stricter word. */
+export function both({ release, annual }: Clearance): Needed {
+  const order = ['officer', 'technician', 'makers_service'] as const
+  const more = annual.readings.filter((one) => !release.readings.some((r) => r.measure === one.measure))
+  return {
+    ...release,
+    readings: [...release.readings, ...more],
+    signs: order[Math.max(order.indexOf(release.signs), order.indexOf(annual.signs))] ?? release.signs,
+    manual: release.manual || annual.manual,
+    cautions: [...new Set([...release.cautions, ...annual.cautions])],
+  }
+}
 
 function hint(reading: NeededReading, system: 'us' | 'si'): string {
   const parts = [
@@ -46,7 +59,7 @@ export const asksOf = (needed: Needed, system: 'us' | 'si'): Ask[] =>
   needed.readings.map((reading) => ({
     key: reading.measure,
     label: reading.label.replace(/^./, (c) => c.toUpperCase()),
-    unit: reading.dimension ? UNITS[reading.dimension][system] : null,
+    unit: reading.dimension ? (UNITS[reading.dimension]?.[system] ?? '') : null,
     hint: hint(reading, system),
   }))
 
@@ -87,7 +100,7 @@ export const asksOfMissing = (missing: Missing[], system: 'us' | 'si'): Ask[] =>
       one.low ? `at least ${quantity(one.low, system)}` : '',
       one.high ? `at most ${quantity(one.high, system)}` : '',
     ]
-    const unit = dimension ? UNITS[dimension][system] : null
+    const unit = dimension ? (UNITS[dimension]?.[system] ?? '') : null
     return [{ key: one.measure, label, unit, hint: bounds.filter(Boolean).join(', ') }]
   })
 

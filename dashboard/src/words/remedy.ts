@@ -1,5 +1,5 @@
 // What could mend a gap, read out: where a piece is, in which state, when it is expected, whom to call.
-import type { Id, Level, Remedy, RemedyCandidate } from '@/api/types'
+import type { Level, Remedy, RemedyCandidate } from '@/api/types'
 import { levelOrder, levelWord } from './level'
 import { levelMark, type MarkWords } from './marks'
 import { dateWords } from './time'
@@ -7,14 +7,11 @@ import { dateWords } from './time'
 export const gapKey = (gap: { in: string; id: string }) => `${gap.in}:${gap.id}`
 
 /** One that is on its way to this rig already: no second one is offered for the same gap. */
-export const coming = (remedy: Remedy | undefined, rig: Id): RemedyCandidate | undefined =>
-  remedy?.candidates.find(
-    ({ place }) => place.at === 'transit' && place.to.at === 'rig' && place.to.rig === rig,
-  )
+export const coming = (remedy: Remedy | undefined): RemedyCandidate | undefined =>
+  remedy?.candidates.find((one) => one.on_its_way)
 
 /** What the rig would be with it. A level that stays is not called restored. */
 export function becomesMark(one: RemedyCandidate, rigName: string, level: Level | undefined): MarkWords {
-  if (!one.serves) return { shape: 'barred', tone: 'stop', word: 'Does not serve there' }
   const better = levelOrder(one.restores) > levelOrder(level)
   const word = levelWord(one.restores).toLowerCase()
   if (better) return { ...levelMark(one.restores), word: `${rigName} becomes ${word}` }

@@ -47,7 +47,11 @@ describe('the server’s words', () => {
     const piece = { kind: 'hose', tag: 'HO-9' } as Piece
     const of = (verdict: Verdict, words = '', last_check: string | null = null) =>
       verdictWords(
-        { verdict, last_check, reasons: words ? [{ code: 'x', words: `hose HO-9: ${words}` }] : [] },
+        {
+          verdict,
+          last_check,
+          reasons: words ? [{ piece: null, code: 'no-plan', since: null, words: `hose HO-9: ${words}` }] : [],
+        },
         piece,
         now,
       )

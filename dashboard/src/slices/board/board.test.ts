@@ -32,6 +32,7 @@ const noRam: Gap = {
   kinds: ['ram'],
   words: ['no ram aboard'],
   near: [],
+  compete: null,
 }
 const answer = (level: Level, fields: Partial<RigStanding> = {}) =>
   ({
@@ -67,8 +68,9 @@ const standings: Record<string, RigStanding> = {
         piece: 'r',
         code: 'overdue-in-grace',
         words: 'ram RM-7: annual service 39 days overdue, inside the agency’s grace',
+        since: null,
       },
-      { piece: 'k', code: 'no-plan', words: 'cutter CU-1: no plan' },
+      { piece: 'k', code: 'no-plan', words: 'cutter CU-1: no plan', since: null },
     ],
   }),
   // A ladder with one combination tool: limited, as its class asks.

@@ -47,8 +47,8 @@ describe('a grade', () => {
   it('takes a figure at its own place, and leaves the rest as it was', () => {
     const spot = { need: 0, alternative: 1, part: 1, term: 'push_force' }
     const next = withMinimum(grade, spot, { value: 100, unit: 'kN' })
-    expect(next.needs[0]?.alternatives[1]?.parts[1]?.minimums['push_force']?.value).toBe(100)
-    expect(next.needs[0]?.alternatives[1]?.parts[0]?.minimums['push_force']?.value).toBe(60)
+    expect(next.needs[0]?.alternatives[1]?.parts[1]?.minimums?.['push_force']?.value).toBe(100)
+    expect(next.needs[0]?.alternatives[1]?.parts[0]?.minimums?.['push_force']?.value).toBe(60)
     expect(next.needs[0]?.alternatives[0]).toEqual(grade.needs[0]?.alternatives[0])
     expect(withMinimum(grade, spot, null).needs[0]?.alternatives[1]?.parts[1]?.minimums).toEqual({})
     expect(withCover(grade, 0, 0, 650, 1600).needs[0]?.alternatives[0]?.covers).toEqual({

@@ -55,7 +55,9 @@ export function partWords(part: GradePart, system: 'us' | 'si'): string {
   const what = part.gear
     ? gearWord(part.gear).toLowerCase()
     : part.kinds.map((kind) => kindWord(kind).toLowerCase()).join(' or ')
-  const minimums = Object.entries(part.minimums).map(([term, rating]) => minimumWords(term, rating, system))
+  const minimums = Object.entries(part.minimums ?? {}).map(([term, rating]) =>
+    minimumWords(term, rating, system),
+  )
   const drives = part.drives?.length ? [`driven by ${part.drives.map((d) => DRIVES[d]).join(' or ')}`] : []
   const all = [...minimums, ...drives]
   return all.length ? `${what}: ${all.join(', ')}` : what
@@ -74,8 +76,8 @@ export function alternativeWords(alternative: Alternative, system: 'us' | 'si'):
 /** What a grade asks for beside its needs. */
 export function gradeExtras(grade: Grade, system: 'us' | 'si'): string[] {
   return [
-    grade.tools_at_once > 1 ? `${grade.tools_at_once} tools at once` : '',
-    grade.kinds_of_drive > 1 ? `${grade.kinds_of_drive} kinds of drive` : '',
+    (grade.tools_at_once ?? 1) > 1 ? `${grade.tools_at_once} tools at once` : '',
+    (grade.kinds_of_drive ?? 1) > 1 ? `${grade.kinds_of_drive} kinds of drive` : '',
     grade.spare_packs
       ? `${grade.spare_packs} spare ${grade.spare_packs === 1 ? 'pack' : 'packs'} where battery tools are counted`
       : '',
