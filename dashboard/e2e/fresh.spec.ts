@@ -7,7 +7,8 @@ import { createServer } from 'node:net'
 import type { AddressInfo } from 'node:net'
 import { tmpdir } from 'node:os'
 import path from 'node:path'
-import { answer } from './helpers'
+import { answer, command, feed, records } from './helpers'
+import type { Rig } from '../src/api/types'
 import { readable } from './readable'
 
 const BINARY = process.env['FULLSET_BIN'] ?? '../target/debug/fullset'
@@ -60,6 +61,16 @@ async function enter(page: Page) {
   await expect(page.getByText('Live', { exact: true })).toBeVisible()
 }
 
+/** The register names no rig classes: all rigs go into one, which expects nothing yet. */
+async function classify(page: Page) {
+  const id = '0193f000-0000-7000-8000-000000000001'
+  const slots = [{ id: 'cutter', name: 'Cutter', kinds: ['cutter'], required: true }]
+  const made = await command(page, 'class.add', { id, name: 'Rescue engine', complement: { slots } })
+  expect(made?.outcome, JSON.stringify(made)).toBe('applied')
+  for (const rig of records<Rig>(await feed(page), 'rig'))
+    await command(page, 'rig.edit', { id: rig.id, rig_class: id }, rig.rev)
+}
+
 for (const size of SIZES) {
   for (const template of ['EN 13204', 'NFPA 1936']) {
     test(`grades not set, then ${template} is chosen and every rig is judged, on a ${size.name}`, async ({
@@ -67,6 +78,7 @@ for (const size of SIZES) {
     }) => {
       await page.setViewportSize(size)
       await enter(page)
+      await classify(page)
       await page.goto(`${url}/`)
       await expect(page.getByRole('heading', { level: 1 })).toHaveText('Grades not set')
       const rows = page.locator('.district li.rig')

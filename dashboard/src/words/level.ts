@@ -68,6 +68,8 @@ export const minimumWords = (minimum: number, expected: number) =>
   `The minimum of ${minimum} is above the ${rigs(expected)} here that should be full: one of the two is wrong`
 
 export interface Headline {
+  /** Rigs at full or above, whatever is expected of them. */
+  full: number
   expected: number
   able: number
   confirmed: number
@@ -76,8 +78,8 @@ export interface Headline {
 }
 
 /** "27 of 34 rigs that should can do a full extrication; 21 confirmed". */
-export function headlineWords({ expected, able, confirmed }: Headline): string {
-  if (!expected) return 'No rig is expected to be full'
+export function headlineWords({ full, expected, able, confirmed }: Headline): string {
+  if (!expected) return `${rigs(full)} can do a full extrication; which rigs should is not set`
   const can = expected === 1 ? 'rig that should can' : 'rigs that should can'
   return `${able} of ${expected} ${can} do a full extrication; ${confirmed} confirmed`
 }

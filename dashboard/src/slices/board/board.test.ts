@@ -107,8 +107,12 @@ const board = buildBoard(facts())
 describe('the board', () => {
   it('counts against what is expected: a ladder that is limited as its class asks is in no number of full rigs', () => {
     const headline = headlineOf(board.districts)
-    expect(headline).toEqual({ expected: 3, able: 2, confirmed: 1, notCounted: 0 })
+    expect(headline).toEqual({ full: 2, expected: 3, able: 2, confirmed: 1, notCounted: 0 })
     expect(headlineWords(headline)).toBe('2 of 3 rigs that should can do a full extrication; 1 confirmed')
+  })
+  it('says that nothing is expected where no class says so, and still counts', () => {
+    const headline = { full: 2, expected: 0, able: 0, confirmed: 0, notCounted: 0 }
+    expect(headlineWords(headline)).toBe('2 rigs can do a full extrication; which rigs should is not set')
   })
   it('keeps reserve rigs and rigs at the mechanic apart', () => {
     expect(board.apart.map((one) => one.rig.name)).toEqual(['Engine 7', 'Reserve 1'])
@@ -145,7 +149,7 @@ describe('the board', () => {
     const late = buildBoard(
       facts({ seen: (id) => seenAs(standings[id], id === 'a' ? { counted: false, words } : {}) }),
     )
-    expect(headlineOf(late.districts)).toEqual({ expected: 3, able: 1, confirmed: 0, notCounted: 1 })
+    expect(headlineOf(late.districts)).toEqual({ full: 1, expected: 3, able: 1, confirmed: 0, notCounted: 1 })
     const row = late.districts[0]?.rigs.find((r) => r.rig.id === 'a')
     expect(row).toMatchObject({ asExpected: null, why: [words] })
   })

@@ -186,6 +186,7 @@ function count(into: BoardDistrict, standing: RigStanding | undefined, seen: See
 export function headlineOf(districts: BoardDistrict[]): Headline {
   const sum = (of: (d: BoardDistrict) => number) => districts.reduce((n, d) => n + of(d), 0)
   return {
+    full: sum((d) => d.full),
     expected: sum((d) => d.expected),
     able: sum((d) => d.able),
     confirmed: sum((d) => d.confirmed),
