@@ -2,7 +2,7 @@
 // act, stand-ins that serve, and cautions.
 import { expect, test } from '@playwright/test'
 import { answer, command, feed, fullRig, giveBack, records, signIn } from './helpers'
-import type { Kind, Piece, PieceStanding, RigStanding } from '../src/api/types'
+import type { Kind, Piece, PieceStanding, Remedy, RigStanding } from '../src/api/types'
 
 const SIZES = [
   { name: 'desk', width: 1440, height: 900 },
@@ -92,38 +92,41 @@ for (const size of SIZES) {
       await giveBack(page, piece.id)
     })
 
-    test('a stand-in that does not serve is not offered, and one on its way is not offered twice', async ({
+    test('only what serves is offered, what does not is refused, and one on its way is not offered twice', async ({
       page,
     }) => {
       await signIn(page)
       const { rig, piece } = await fullRig(page, 'cutter')
       await command(page, 'piece.take_out', { id: piece.id, reason: 'Test of a remedy' })
-      type Remedies = {
-        items: {
-          in: string
-          id: string
-          candidates: { piece: string; tag: string; serves: boolean; ready: boolean; rev: number }[]
-        }[]
-      }
-      const remedies = await answer<Remedies>(page, `/v1/rigs/${rig.id}/remedies`)
+      const remedies = await answer<{ items: Remedy[] }>(page, `/v1/rigs/${rig.id}/remedies`)
       const gap = remedies.items.find((one) => one.in === 'need')
+      const offered = gap?.candidates ?? []
+      expect(offered.length).toBeGreaterThan(0)
       await page.goto(`/rigs/${rig.id}/swap?gap=need:${gap?.id}`)
-      for (const one of gap?.candidates.slice(0, 6) ?? []) {
-        const row = page.locator('li', {
-          has: page.getByRole('link', { name: new RegExp(`^${one.tag}\\b`) }),
-        })
-        const button = row.getByRole('button', { name: `Put aboard ${one.tag}` })
-        if (one.serves && one.ready) await expect(button).toBeVisible()
+      const row = (tag: string) =>
+        page.locator('li', { has: page.getByRole('link', { name: new RegExp(`^${tag}\\b`) }) })
+      for (const one of offered.slice(0, 6)) {
+        const button = row(one.tag).getByRole('button', { name: `Put aboard ${one.tag}` })
+        if (one.ready) await expect(button).toBeVisible()
         else await expect(button).toBeHidden()
-        if (!one.serves) await expect(row).toContainText('Does not serve there')
       }
-      const first = gap?.candidates.find((one) => one.serves && one.ready)
+      // A sound spreader is no cutter: it is not offered, and the server takes it for that need from nobody.
+      const wrong = records<Piece>(await feed(page), 'piece').find(
+        (p) =>
+          p.kind === 'spreader' && p.state === 'in_service' && p.place.at === 'rig' && p.place.rig !== rig.id,
+      )
+      if (wrong) {
+        await expect(page.getByRole('button', { name: `Put aboard ${wrong.tag}` })).toHaveCount(0)
+        const id = '0193f000-0000-7000-8000-0000000000aa'
+        const body = { id, rig: rig.id, piece: wrong.id, need: gap?.id, on_the_way: true }
+        expect((await command(page, 'swap.start', body, wrong.rev))?.outcome).toBe('refused')
+      }
+      const first = offered.find((one) => one.ready)
       if (first) {
-        const row = page.locator('li', {
-          has: page.getByRole('link', { name: new RegExp(`^${first.tag}\\b`) }),
-        })
-        await row.getByLabel('It still has to be driven over').check()
-        await row.getByRole('button', { name: `Put aboard ${first.tag}` }).click()
+        await row(first.tag).getByLabel('It still has to be driven over').check()
+        await row(first.tag)
+          .getByRole('button', { name: `Put aboard ${first.tag}` })
+          .click()
         await expect(page.getByRole('heading', { level: 1 })).toHaveText(rig.name)
         await expect(page.locator('#gaps').getByText('On its way')).toBeVisible()
         await expect(page.locator('#gaps').getByRole('link', { name: /^Put .* aboard$/ })).toHaveCount(0)

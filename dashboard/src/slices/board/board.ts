@@ -79,8 +79,9 @@ export function whyOf(
     } else lines.push(`${gap.name}: ${gapWords(gap, pieceOf, now)}`)
   }
   for (const [words, names] of follows) lines.push(`${names.join(', ')}: ${words}`)
+  // What holds for the rig as a whole mostly follows from what is missing, so it stands last.
   const also = standing.also.map((line) => spoken(line, now))
-  return [...new Set([...also, ...lines, runsWords(standing.still_runs)])].filter(Boolean)
+  return [...new Set([...lines, runsWords(standing.still_runs), ...also])].filter(Boolean)
 }
 
 /** "list incomplete", "not confirmed: ram RM-7: annual service 39 days overdue". */
