@@ -58,7 +58,7 @@ on_both!(every_kind_of_read_settles_first, async |world: &World| {
         "/v1/availability".to_owned(),
         "/v1/coverage".to_owned(),
         "/v1/swap-plan".to_owned(),
-        "/v1/bench".to_owned(),
+        "/v1/bench-order".to_owned(),
     ];
     let settled = || {
         let own = format!("agency = {} AND kind = 'clock.settle'", world.id(world.agency().id));
@@ -115,7 +115,7 @@ on_both!(
         let mut more = Vec::new();
         let rigs: Vec<Uuid> = (0..130).map(|_| Uuid::now_v7()).collect();
         for (n, rig) in rigs.iter().enumerate() {
-            let body = json!({ "id": rig, "name": format!("Truck {n}"), "station": county.station_3, "rig_class": county.truck_class });
+            let body = json!({ "id": rig, "name": format!("Squad {n}"), "station": county.station_3, "rig_class": county.truck_class });
             more.push(command("rig.add", body));
             more.push(piece(Uuid::now_v7(), &format!("X-{n}"), county.models.combi, on_rig(*rig)));
         }

@@ -10,6 +10,8 @@ use super::client::{Client, Reply};
 pub struct Line {
     pub level: String,
     pub words: Vec<String>,
+    /// What its list lacks.
+    pub lacks: Vec<String>,
     pub margin: Option<i64>,
     pub since: String,
     pub holds_until: Option<String>,
@@ -130,8 +132,8 @@ impl Client {
 
     /// Puts a stand-in on a rig.
     pub async fn swap(&self, rig: Uuid, piece: Uuid, slot: &str) -> Reply {
-        self.post("/v1/swaps", json!({ "id": Uuid::now_v7(), "rig": rig, "piece": piece, "slot": slot }))
-            .await
+        let body = json!({ "id": Uuid::now_v7(), "rig": rig, "piece": piece, "slot": slot, "on_the_way": false });
+        self.post("/v1/swaps", body).await
     }
 
     /// Ends a swap, or keeps it: `end` or `keep`.
@@ -161,7 +163,7 @@ impl Client {
     }
 
     pub async fn capability(&self, rig: Uuid) -> Value {
-        self.find(&format!("/v1/capabilities/{rig}")).await
+        self.find(&format!("/v1/rig-standings/{rig}")).await
     }
 
     /// A rig's line on the board.
@@ -184,6 +186,7 @@ impl Client {
                 .iter()
                 .map(|words| words.as_str().expect("words").to_owned())
                 .collect(),
+            lacks: line["lacks"].as_array().expect("lacks").iter().map(|words| words.as_str().expect("words").to_owned()).collect(),
             margin: line["margin"].as_i64(),
             since: line["since"].as_str().expect("a time").to_owned(),
             holds_until: line["holds_until"].as_str().map(str::to_owned),
@@ -199,18 +202,18 @@ impl Client {
             .iter()
             .find(|line| line["id"] == json!(district));
         let line = line.unwrap_or_else(|| panic!("the district is not on the board: {board}"));
-        let count = |word: &str| line[word].as_i64().expect("a count");
+        let count = |word: &str| line["totals"][word].as_i64().expect("a count");
         (count("full"), count("limited"), count("none"), line["short"].as_bool().expect("short or not"))
     }
 
-    /// The tags of the pieces that would fill a slot, in the order offered.
-    pub async fn stand_ins(&self, rig: Uuid, slot: &str) -> Vec<String> {
-        let found = self.find(&format!("/v1/rigs/{rig}/stand-ins?slot={slot}")).await;
-        found["items"]
-            .as_array()
-            .expect("items")
-            .iter()
-            .map(|item| item["tag"].as_str().expect("a tag").to_owned())
+    /// The tags of the pieces that could go aboard now for a need or slot, in the order offered.
+    pub async fn stand_ins(&self, rig: Uuid, gap: &str) -> Vec<String> {
+        let found = self.find(&format!("/v1/rigs/{rig}/remedies")).await;
+        let gaps = found["items"].as_array().expect("items").iter();
+        gaps.filter(|one| one["id"] == gap)
+            .flat_map(|one| one["candidates"].as_array().expect("candidates"))
+            .filter(|one| one["ready"] == true)
+            .map(|one| one["tag"].as_str().expect("a tag").to_owned())
             .collect()
     }
 }

@@ -150,15 +150,16 @@ impl County {
 
     /// The commands that make it, in order.
     pub fn commands(&self) -> Vec<Value> {
-        let mut all = self.places();
+        let mut all = vec![command("agency.grade", json!({ "grades": grades() }))];
+        all.extend(self.places());
         all.extend(self.catalogue());
         all.push(command(
             "class.add",
-            json!({ "id": self.engine_class, "name": "Rescue engine", "complement": engine_complement() }),
+            json!({ "id": self.engine_class, "name": "Rescue engine", "complement": engine_complement(), "expects": "full" }),
         ));
         all.push(command(
             "class.add",
-            json!({ "id": self.truck_class, "name": "Light truck", "complement": truck_complement() }),
+            json!({ "id": self.truck_class, "name": "Light truck", "complement": truck_complement(), "expects": "limited" }),
         ));
         for (id, name, station, class) in [
             (self.engine_1, "Engine 1", self.station_1, self.engine_class),
@@ -278,28 +279,48 @@ pub fn piece(id: Uuid, tag: &str, model: Uuid, place: Value) -> Value {
     command("piece.add", body)
 }
 
-fn slot(id: &str, name: &str, kind: &str, need: &str) -> Value {
-    json!({ "id": id, "name": name, "kinds": [kind], "need": need })
+/// What the county calls limited and full: a spreader or a combination tool begins an extrication; spreader, cutter and ram, two
+/// of them at once, do a whole one.
+pub fn grades() -> Value {
+    let one = |id: &str, name: &str, kind: &str, minimums: Value| {
+        json!({ "id": id, "name": name, "alternatives": [{ "parts": [{ "kinds": [kind], "minimums": minimums }] }] })
+    };
+    let opening = json!({ "cutter_opening": { "value": 7.0, "unit": "in", "standard": "NFPA 1936", "edition": "2015" } });
+    json!({
+        "limited": {
+            "needs": [{ "id": "open", "name": "Spreader or combination tool", "alternatives": [
+                { "parts": [{ "kinds": ["combination_tool"] }] },
+                { "parts": [{ "kinds": ["spreader"] }] },
+            ] }],
+            "tools_at_once": 1,
+            "hand_pump": true,
+        },
+        "full": {
+            "needs": [one("spread", "Spreader", "spreader", json!({})), one("cut", "Cutter", "cutter", opening), one("push", "Ram", "ram", json!({}))],
+            "tools_at_once": 2,
+        },
+    })
 }
 
-/// What an engine must carry: without pump, hose or spreader it cannot start; without the rest it is limited.
+fn slot(id: &str, name: &str, kind: &str) -> Value {
+    json!({ "id": id, "name": name, "kinds": [kind], "required": true })
+}
+
+/// What an engine must carry.
 pub fn engine_complement() -> Value {
-    let mut cutter = slot("cutter", "Cutter", "cutter", "required");
-    cutter["minimums"] = json!({ "cutter_opening": { "value": 7.0, "unit": "in", "standard": "NFPA 1936", "edition": "2015" } });
     json!({
-        "simultaneous_min": 2,
         "slots": [
-            slot("power", "Power unit", "power_unit", "core"),
-            slot("hose", "Hose", "hose", "core"),
-            slot("spreader", "Spreader", "spreader", "core"),
-            cutter,
-            slot("ram", "Ram", "ram", "required"),
-            slot("second-hose", "Second hose", "hose", "required"),
+            slot("power", "Power unit", "power_unit"),
+            slot("hose", "Hose", "hose"),
+            slot("spreader", "Spreader", "spreader"),
+            slot("cutter", "Cutter", "cutter"),
+            slot("ram", "Ram", "ram"),
+            slot("second-hose", "Second hose", "hose"),
         ],
     })
 }
 
 /// What a light truck must carry.
 pub fn truck_complement() -> Value {
-    json!({ "slots": [slot("combi", "Combination tool", "combination_tool", "core")] })
+    json!({ "slots": [slot("combi", "Combination tool", "combination_tool")] })
 }

@@ -1,5 +1,7 @@
 //! The service was down while answers ran out.
 
+use std::{cell::RefCell, collections::BTreeMap};
+
 use chrono::{DateTime, TimeDelta, Utc};
 use fullset::platform::{clock::Clock, db::Location};
 use serde_json::{Value, json};
@@ -14,6 +16,8 @@ struct Service<'w> {
     location: Location,
     clock: Clock,
     server: Option<Server>,
+    /// Who has signed in since it was started.
+    signed_in: RefCell<BTreeMap<String, Client>>,
 }
 
 impl<'w> Service<'w> {
@@ -25,17 +29,23 @@ impl<'w> Service<'w> {
             location,
             clock,
             server,
+            signed_in: RefCell::default(),
         }
     }
 
     fn member(&self, name: &str) -> Client {
         let server = self.server.as_ref().expect("it runs");
-        Client::new(&server.base, &self.world.http, &self.clock, &self.world.agency().people[name])
+        let mut signed_in = self.signed_in.borrow_mut();
+        let client = signed_in
+            .entry(name.to_owned())
+            .or_insert_with(|| Client::new(&server.base, &self.world.http, &self.clock, &self.world.agency().people[name]));
+        client.clone()
     }
 
     /// Stops it, and starts it again at an instant.
     async fn sleep_until(&mut self, at: DateTime<Utc>) {
         self.server.take().expect("it runs").stop().await;
+        self.signed_in.borrow_mut().clear();
         self.clock.set(at);
         self.server = Some(Server::start(&self.location, &self.clock).await);
     }
@@ -206,7 +216,7 @@ on_both!(an_old_interval_past_its_end_reads_not_known_and_counts_in_no_share, as
     );
     sql::run(
         &service.location,
-        &format!("UPDATE standing SET until_at = {late} WHERE {rig} AND until_at IS NOT NULL"),
+        &format!("UPDATE standing SET until_at = {late} WHERE {rig} AND until_at = '2026-12-01T07:00:00.000000Z'"),
     );
     let settled = format!("agency = {} AND kind = 'clock.settle'", world.id(world.agency().id));
     sql::run(&service.location, &format!("UPDATE journal SET received_at = {late} WHERE {settled}"));

@@ -24,12 +24,13 @@ pub fn looked_over() -> Value {
     json!({ "readings": [{ "measure": "sound_to_look", "yes": true }] })
 }
 
-const NEEDED: [&str; 9] = [
+const NEEDED: [&str; 10] = [
     "district.add",
     "district.edit",
     "station.add",
     "model.add",
     "piece.add",
+    "piece.take_out",
     "piece.return",
     "piece.move",
     "piece.retire",

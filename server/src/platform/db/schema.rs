@@ -80,6 +80,7 @@ diesel::table! {
         level -> Text,
         holds_until -> Nullable<MomentSql>,
         planned -> Bool,
+        rule -> BigInt,
     }
 }
 

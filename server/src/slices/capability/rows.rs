@@ -23,6 +23,9 @@ use crate::{
     },
 };
 
+/// The rule that rigs are judged by: 1 was by the class's list, 2 is by the agency's grades.
+const RULE: i64 = 2;
+
 #[derive(Debug, Insertable)]
 #[diesel(table_name = standing)]
 struct Row {
@@ -34,6 +37,7 @@ struct Row {
     level: String,
     holds_until: Option<Moment>,
     planned: bool,
+    rule: i64,
 }
 
 /// How a rig stands from an instant on.
@@ -77,6 +81,7 @@ pub fn turn(db: &mut Db, agency: AgencyId, rig: Uuid, rev: i64, at: DateTime<Utc
         level: stretch.level.name().to_owned(),
         holds_until: stretch.holds_until.map(Moment),
         planned: stretch.planned,
+        rule: RULE,
     };
     on!(db, conn => diesel::insert_into(standing::table).values(&row).execute(conn))?;
     Ok(at)

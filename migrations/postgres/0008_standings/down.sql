@@ -1,0 +1,1 @@
+ALTER TABLE standing DROP COLUMN rule;
