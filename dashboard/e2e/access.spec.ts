@@ -1,7 +1,7 @@
 import { expect, test } from '@playwright/test'
 import { feed, records, signIn } from './helpers'
 import { readable } from './readable'
-import type { Capability, Piece, Ticket } from '../src/api/types'
+import type { Piece, RigStanding, Ticket } from '../src/api/types'
 
 const SIZES = [
   { name: 'desk', width: 1440, height: 900 },
@@ -19,10 +19,21 @@ for (const size of SIZES) {
       await readable(page, 'sign-in', size.name === 'phone')
       await signIn(page)
       const changes = await feed(page)
-      const limited = records<Capability>(changes, 'capability').find((c) => c.level !== 'full')
+      const limited = records<RigStanding>(changes, 'rig_standing').find((one) => one.gaps.length)
       const piece = records<Piece>(changes, 'piece').find((p) => p.state === 'out_of_service')
       const ticket = records<Ticket>(changes, 'ticket').find((t) => t.state !== 'closed')
-      const paths = ['/', '/swaps', '/bench', '/register', '/register/import', '/find', '/nowhere']
+      const paths = [
+        '/',
+        '/swaps',
+        '/bench',
+        '/register',
+        '/register/import',
+        '/find',
+        '/nowhere',
+        '/programme',
+        '/programme/grades',
+        '/programme/policy',
+      ]
       if (limited) paths.push(`/rigs/${limited.id}`, `/rigs/${limited.id}/swap`)
       if (piece) paths.push(`/pieces/${piece.id}`, `/pieces/${piece.id}/report`, `/pieces/${piece.id}/ticket`)
       if (ticket) paths.push(`/bench/${ticket.id}`)

@@ -1,8 +1,21 @@
 import { expect, type BrowserContext, type Page } from '@playwright/test'
-import type { Capability, Change, ChangesPage, Defect, Piece, Rig } from '../src/api/types'
+import { Client, ephemeral, prepare, push } from 'fullset-client'
+import type {
+  Change,
+  ChangesPage,
+  Defect,
+  Kind,
+  Needed,
+  Piece,
+  Clearance,
+  Rig,
+  RigStanding,
+} from '../src/api/types'
 
 export const EMAIL = process.env['E2E_EMAIL'] ?? 'coordinator@vellmere.example'
 export const PASSWORD = process.env['E2E_PASSWORD'] ?? 'fullset-demo'
+/** The same agency's mechanic: some returns take a technician's word. */
+export const SHOP = process.env['E2E_SHOP'] ?? EMAIL.replace(/^[^@]+/, 'shop')
 
 type Cookies = Awaited<ReturnType<BrowserContext['cookies']>>
 let kept: Cookies | null = null
@@ -44,20 +57,50 @@ export function records<T>(changes: Change[], kind: string): T[] {
   return changes.filter((c) => c.kind === kind && c.record).map((c) => ({ ...c.record, rev: c.rev }) as T)
 }
 
-/** A rig at full, and a piece whose loss alone drops it: the tests act on whatever agency the server holds. */
-export async function fullRig(page: Page, slotHint = '') {
+const TOOLS: Kind[] = ['cutter', 'spreader', 'ram', 'combination_tool']
+
+/** A front-line rig at full, and a tool whose loss alone drops it: the tests act on whatever agency the server holds. */
+export async function fullRig(page: Page, kind?: Kind) {
   const changes = await feed(page)
-  const capabilities = records<Capability>(changes, 'capability')
   const pieces = new Map(records<Piece>(changes, 'piece').map((p) => [p.id, p]))
   const rigs = new Map(records<Rig>(changes, 'rig').map((r) => [r.id, r]))
-  for (const capability of capabilities) {
-    const rig = rigs.get(capability.id)
-    const critical = capability.critical
+  const marked = new Set(
+    records<Defect>(changes, 'defect')
+      .filter((d) => d.state === 'open')
+      .map((d) => d.piece),
+  )
+  for (const standing of records<RigStanding>(changes, 'rig_standing')) {
+    const rig = rigs.get(standing.id)
+    const piece = standing.critical
       .map((id) => pieces.get(id))
-      .find((p) => p && (!slotHint || p.kind === slotHint))
-    if (rig && capability.level === 'full' && critical) return { rig, piece: critical, capability }
+      .find((p) => p && !marked.has(p.id) && (kind ? p.kind === kind : TOOLS.includes(p.kind)))
+    if (rig?.in_service && rig.duty === 'front_line' && standing.level === 'full' && piece)
+      return { rig, piece, standing }
   }
-  throw new Error('no full rig with a critical piece in this agency')
+  throw new Error('no full rig with a critical tool in this agency')
+}
+
+/** Readings that pass, for whatever a return asks for. */
+export function soundEvidence(needed: Needed | null | undefined) {
+  const units: Record<string, string> = { pressure: 'bar', force: 'kN', time: 's' }
+  const readings = (needed?.readings ?? []).map((reading) =>
+    reading.dimension
+      ? {
+          measure: reading.measure,
+          value: reading.plate ??
+            reading.low ??
+            reading.high ?? { value: 10, unit: units[reading.dimension] ?? '' },
+        }
+      : { measure: reading.measure, yes: reading.answer ?? true },
+  )
+  return {
+    readings,
+    note: 'End of test',
+    ...(needed?.manual ? { manual: 'Maker’s manual, chapter 9' } : {}),
+    ...(needed?.signs === 'makers_service' || needed?.ending === 'retires_unless_maker'
+      ? { makers_service: 'Service paper 1, today' }
+      : {}),
+  }
 }
 
 export async function command(page: Page, kind: string, body: Record<string, unknown>, expects?: number) {
@@ -78,17 +121,51 @@ export async function command(page: Page, kind: string, body: Record<string, unk
   )
 }
 
-/** Puts a piece back so that the next test finds the agency as it was. */
+/** Puts a piece back so that the next test finds the agency as it was: the shop closes its defects and returns it. */
 export async function giveBack(page: Page, id: string) {
-  for (const d of records<Defect>(await feed(page), 'defect')) {
-    if (d.piece === id && d.state === 'open') {
-      await command(page, 'defect.close', { id: d.id, resolution: 'End of test' }, d.rev)
+  const client = new Client({ base: new URL(page.url()).origin, keys: ephemeral() })
+  const signed = await client.signIn(SHOP, PASSWORD)
+  expect(signed.ok).toBe(true)
+  const read = async <T>(path: string) => {
+    const reply = await client.any<T>('GET', path)
+    if (!reply.ok) throw new Error(`${path}: ${JSON.stringify(reply.problem)}`)
+    return reply.data
+  }
+  const act = async (kind: string, body: Record<string, unknown>, expects?: number) => {
+    const reply = await push(client, prepare([{ kind, body, ...(expects === undefined ? {} : { expects }) }]))
+    const problem = reply.ok ? reply.data.answers[0]?.problem : reply.problem
+    if (problem) throw new Error(`${kind}: ${JSON.stringify(problem)}`)
+  }
+  const needs = async () => soundEvidence((await read<Clearance>(`/v1/pieces/${id}/release`)).release)
+  for (const d of (await read<{ items: Defect[] }>(`/v1/defects?parent=${id}`)).items) {
+    if (d.state !== 'open') continue
+    await act('defect.close', { id: d.id, resolution: 'End of test', evidence: await needs() }, d.rev)
+  }
+  const piece = await read<Piece>(`/v1/pieces/${id}`)
+  if (piece.state === 'out_of_service')
+    await act('piece.return', { id, note: 'End of test', evidence: await needs() }, piece.rev)
+}
+
+/** Fills the form of a return with readings that pass. */
+export async function fillRelease(page: Page, id: string, note: string) {
+  const dialog = page.getByRole('dialog')
+  const standing = await answer<Clearance>(page, `/v1/pieces/${id}/release`)
+  for (const reading of standing.release.readings) {
+    const label = reading.label.replace(/^./, (c) => c.toUpperCase())
+    if (reading.dimension) {
+      const field = dialog.getByLabel(new RegExp(`^${label}, `))
+      const said = await dialog.getByText(/at least|plate says/).count()
+      const sound = soundEvidence(standing.release).readings.find((r) => r.measure === reading.measure)
+      await field.fill(String(sound && 'value' in sound ? (sound.value?.value ?? 10) : 10 + said))
+    } else {
+      const group = dialog.getByRole('group', { name: label })
+      await group.getByLabel(reading.answer === false ? 'No' : 'Yes', { exact: true }).check()
     }
   }
-  const piece = records<Piece>(await feed(page), 'piece').find((p) => p.id === id)
-  if (piece?.state === 'out_of_service') {
-    await command(page, 'piece.return', { id, note: 'End of test' }, piece.rev)
-  }
+  if (standing.release.manual) await dialog.getByLabel(/The manual/).fill('Maker’s manual, chapter 9')
+  const paper = dialog.getByLabel(/Paper of the maker/)
+  if (await paper.count()) await paper.fill('Service paper 1')
+  await dialog.getByLabel(/What was found and done|Note/).fill(note)
 }
 
 /** What an address answers to the member who is signed in on the page. */

@@ -1,7 +1,7 @@
 import { expect, test } from '@playwright/test'
 import { feed, records, signIn } from './helpers'
 import { readable } from './readable'
-import type { Capability, Rig } from '../src/api/types'
+import type { Rig, RigStanding } from '../src/api/types'
 
 const SIZES = [
   { name: 'desk', width: 1440, height: 900 },
@@ -16,7 +16,7 @@ for (const size of SIZES) {
       await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
       await signIn(page)
       const changes = await feed(page)
-      const weak = records<Capability>(changes, 'capability').find((c) => c.level !== 'full')
+      const weak = records<RigStanding>(changes, 'rig_standing').find((one) => one.level !== 'full')
       const rig = records<Rig>(changes, 'rig').find((r) => r.id === weak?.id)
       const paths = ['/past', '/past?at=2001-01-01T08:00', '/past?at=nonsense', '/past?view=months']
       if (rig)

@@ -1,12 +1,12 @@
 import { expect, test } from '@playwright/test'
-import { answer, command, feed, fullRig, giveBack, records, signIn } from './helpers'
+import { answer, command, feed, fillRelease, fullRig, giveBack, records, signIn } from './helpers'
 import type { Piece, Shop } from '../src/api/types'
 
 test('every number of the board opens the list behind it, and the filter is in the address', async ({
   page,
 }) => {
   await signIn(page)
-  const full = page.locator('.totals a').first()
+  const full = page.locator('.totals a', { hasText: 'Full' })
   const count = Number(await full.locator('.count').textContent())
   await full.click()
   await expect(page).toHaveURL(/level=full/)
@@ -31,8 +31,10 @@ test('a repeat joins the open defect', async ({ page }) => {
   await signIn(page)
   const { piece } = await fullRig(page)
   await page.goto(`/pieces/${piece.id}/report`)
+  await page.getByRole('button', { name: 'Something else' }).click()
   await page.getByLabel('In your own words').fill('Scratch on the label')
   await page.getByRole('button', { name: 'Send: still usable' }).click()
+  await page.getByRole('link', { name: `Back to ${piece.tag}` }).click()
   await expect(page.getByRole('heading', { name: 'Open defects (1)' })).toBeVisible()
   await page.getByRole('link', { name: 'Seen again' }).click()
   await page.getByLabel(/What you saw/).fill('Now half gone')
@@ -44,18 +46,24 @@ test('a repeat joins the open defect', async ({ page }) => {
 
 test('a stand-in goes aboard from the gap, is listed, and goes back', async ({ page }) => {
   await signIn(page)
-  const { rig, piece, capability } = await fullRig(page, 'ram')
-  const slot = capability.fillings.find((f) => f.piece === piece.id)?.slot ?? ''
+  const { rig, piece, standing } = await fullRig(page, 'ram')
   await command(page, 'piece.take_out', { id: piece.id, reason: 'Test of a swap' })
   await page.goto(`/rigs/${rig.id}`)
-  await page.getByRole('link', { name: 'Find a stand-in' }).first().click()
-  await expect(page).toHaveURL(new RegExp(`slot=${slot}`))
+  const gap = page.locator('#gaps')
+  await gap
+    .getByRole('link', { name: /^Put .* aboard$/ })
+    .first()
+    .click()
+  await expect(page).toHaveURL(/gap=need/)
+  const driving = page.getByLabel('It still has to be driven over').first()
+  if (await driving.isChecked()) await driving.uncheck()
   await page
     .getByRole('button', { name: /Put aboard/ })
     .first()
     .click()
   await expect(page.getByRole('heading', { level: 1 })).toHaveText(rig.name)
-  await expect(page.getByText('Can do a full extrication')).toBeVisible()
+  await expect(page.getByText('Records say that it meets the full grade')).toBeVisible()
+  expect(standing.level).toBe('full')
   await page.goto(`/swaps?rig=${rig.id}`)
   await page.getByRole('button', { name: 'End it' }).first().click()
   await page.getByRole('dialog').getByRole('button', { name: 'End it' }).click()
@@ -111,9 +119,10 @@ test('a piece goes over the bench and comes back only after a passed test', asyn
   await dialog.getByRole('button', { name: 'Start work' }).click()
   await expect(page.getByText('Being worked on')).toBeVisible()
   await page.getByRole('button', { name: 'Record a test' }).click()
+  // Nothing is preset, and nothing goes that nobody has judged.
+  await expect(dialog.getByRole('button', { name: 'Record a test' })).toBeDisabled()
   await dialog.getByLabel('Passed').check()
-  await dialog.getByLabel(/what/).fill('Hold at end stop')
-  await dialog.getByLabel('Value').fill('10400')
+  await fillRelease(page, piece.id, 'Held at the end stop')
   await dialog.getByRole('button', { name: 'Record a test' }).click()
   await expect(page.getByText('Tested, waiting to go back')).toBeVisible()
   await page.getByRole('button', { name: 'Return to service' }).click()

@@ -28,6 +28,9 @@ export const ROUTES: Record<string, string> = {
   plan: '/calendar/plan',
   reserves: '/reserves',
   reliability: '/reliability',
+  programme: '/programme',
+  grades: '/programme/grades',
+  policy: '/programme/policy',
 }
 
 export interface Entry {
@@ -115,6 +118,13 @@ export const NAV: Entry[] = [
     routes: ['outbox'],
     mark: 'M4 13v7h16v-7M12 15V4M8 8l4-4l4 4',
     bar: 'phone',
+  },
+  {
+    href: '/programme',
+    name: 'Programme',
+    routes: ['programme', 'grades', 'policy'],
+    mark: 'M4 6h16M4 12h16M4 18h16M8 4v4M15 10v4M10 16v4',
+    bar: 'none',
   },
   {
     href: '/devices',

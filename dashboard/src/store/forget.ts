@@ -8,6 +8,7 @@ export const COPY_GOES: Op[] = [
   { delete: 'meta', key: 'replica' },
   { delete: 'meta', key: 'building' },
   { delete: 'meta', key: 'signers' },
+  { delete: 'meta', key: 'defect-rules' },
 ]
 
 /** Signing out wipes what is one's own. What other members have queued here stays theirs. */

@@ -1,8 +1,8 @@
-// Turns a rig's computed capability into a join picture and into sentences. It computes nothing itself:
-// which hose feeds which tool is the server's answer, and only that is drawn.
-import type { Capability, Id, Kind, Model, Piece, Slot } from '@/api/types'
+// Turns a rig's answer into a join picture and into sentences. It computes nothing itself: what drives which tool, and through
+// which hoses and adapters, is the server's answer, and only that is drawn.
+import type { Gap, Id, Kind, Model, Piece, RigStanding, Slot, Via } from '@/api/types'
 import type { Group, Lead, Part, PictureModel } from '@/ui/picture/parts'
-import { bestNear, gapWords, nearWords } from '@/words/gap'
+import { aboutIt, bestNear, gapWords, nearWords } from '@/words/gap'
 import { kindWord } from '@/words/piece'
 
 export interface Known {
@@ -10,155 +10,170 @@ export interface Known {
   model(id: Id): Model | undefined
   fresh?(id: Id): string | undefined
 }
+type Answer = Pick<RigStanding, 'needs' | 'fillings' | 'gaps' | 'critical' | 'margin'>
 
 const SOURCES: Kind[] = ['power_unit', 'hand_pump']
-/** Reasons that lie in the piece or in another slot, not in how it joins. */
-const ELSEWHERE = new Set(['fills-another-slot', 'out-of-service', 'none-aboard'])
-const LOOSE: Kind[] = ['charger', 'accessory']
+const TOOLS: Kind[] = ['cutter', 'spreader', 'combination_tool', 'ram']
+/** Reasons that lie in the piece or in another need, not in how it joins. */
+const ELSEWHERE = new Set(['needed-elsewhere', 'out-of-service', 'missing', 'none-aboard'])
 
-export function hookupOf(slots: Slot[], capability: Capability | undefined, known: Known): PictureModel {
+export function hookupOf(slots: Slot[], answer: Answer | undefined, known: Known): PictureModel {
   const model: PictureModel = { groups: [], tray: [] }
-  if (!capability) return model
-  const slotById = new Map(slots.map((s) => [s.id, s]))
-  const gapBySlot = new Map(capability.gaps.map((g) => [g.slot, g]))
-  const critical = new Set(capability.critical)
-  const slotOfPiece = new Map(capability.fillings.filter((f) => f.piece).map((f) => [f.piece as Id, f.slot]))
+  if (!answer) return model
+  const slotNames = new Map(
+    answer.fillings.flatMap(({ piece, slot }) =>
+      piece ? [[piece, slots.find((s) => s.id === slot)?.name]] : [],
+    ) as [Id, string | undefined][],
+  )
+  const critical = new Set(telling(answer))
   const groups = new Map<Id, Group>()
-  const hoses = new Map<Id, Lead>()
+  const leads = new Map<string, Lead>()
   const loose: Group[] = []
-  const spareHoses: Id[] = []
-  const packs: Id[] = []
+  const placed = new Set<Id>()
 
-  const partOf = (id: Id, fallback?: string): Part => {
+  const partOf = (id: Id): Part => {
     const piece = known.piece(id)
-    const slot = slotById.get(slotOfPiece.get(id) ?? '')
+    placed.add(id)
     return {
       key: id,
-      title: slot?.name ?? fallback ?? kindWord(piece?.kind),
+      title: slotNames.get(id) ?? kindWord(piece?.kind),
       sub: piece?.tag,
       href: `/pieces/${id}`,
-      glyph: piece?.kind ?? slot?.kinds[0] ?? 'accessory',
+      glyph: piece?.kind ?? 'accessory',
       critical: critical.has(id),
       fresh: known.fresh?.(id),
     }
   }
-  const sourceGroup = (id: Id): Group => {
+  const source = (id: Id): Group => {
     let group = groups.get(id)
     if (!group) groups.set(id, (group = { source: partOf(id), leads: [] }))
     return group
   }
-  const hoseLead = (source: Id, hose: Id): Lead => {
-    let lead = hoses.get(hose)
-    if (!lead) {
-      hoses.set(hose, (lead = { line: partOf(hose), ends: [] }))
-      sourceGroup(source).leads.push(lead)
+  const lead = (from: Id, parts: Id[]): Lead => {
+    const key = [from, ...parts].join('>')
+    let known = leads.get(key)
+    if (!known) {
+      leads.set(key, (known = { line: parts.map(partOf), ends: [] }))
+      source(from).leads.push(known)
     }
-    return lead
+    return known
   }
-  const gapPart = (slot: Slot): Part => {
-    const gap = gapBySlot.get(slot.id)
-    const near = bestNear(gap)
-    const aboard = near?.piece ? known.piece(near.piece) : undefined
-    const sound = near && aboard?.state === 'in_service' && !ELSEWHERE.has(near.code)
-    const title = slot.need === 'optional' ? `${slot.name} (optional)` : slot.name
-    const part: Part = { key: `gap-${slot.id}`, title, glyph: slot.kinds[0] ?? 'accessory', open: true }
-    if (!sound || !aboard) return { ...part, why: gapWords(gap, known.piece) }
-    // The piece is there and sound, it only joins to nothing: its tag is shown, and what it lacks.
-    const why = nearWords(near, aboard).replace(`${aboard.tag}: `, '')
-    return { ...part, sub: aboard.tag, href: `/pieces/${aboard.id}`, why }
-  }
-  /** A sound hose that no slot may count because nothing feeds it. */
-  const idleHose = (slot: Slot): Id | undefined =>
-    gapBySlot
-      .get(slot.id)
-      ?.near.find((n) => n.code === 'no-source' && n.piece && !spareHoses.includes(n.piece))?.piece ??
-    undefined
 
-  // Sources first, so that they keep the order of the complement whatever hangs on them.
-  for (const filling of capability.fillings) {
-    const kind = filling.piece ? known.piece(filling.piece)?.kind : undefined
-    if (filling.piece && kind && SOURCES.includes(kind)) sourceGroup(filling.piece)
-  }
-  for (const filling of capability.fillings) {
-    const slot = slotById.get(filling.slot)
-    if (!filling.piece) {
-      if (slot) placeGap(slot)
-      continue
+  const driven = new Map<Id, Via | null>()
+  for (const need of answer.needs)
+    for (const { piece, via } of need.pieces) if (!driven.get(piece)) driven.set(piece, via)
+  for (const { piece, via } of answer.fillings) if (piece && !driven.get(piece)) driven.set(piece, via)
+  const kindOf = (id: Id) => known.piece(id)?.kind
+
+  // Sources first, so that they keep the order of the list whatever hangs on them.
+  for (const id of driven.keys()) if (SOURCES.includes(kindOf(id) ?? 'accessory')) source(id)
+  for (const [id, via] of driven) {
+    if (via?.by === 'line') lead(via.source, via.parts).ends.push(partOf(id))
+    else if (via) {
+      const pack: Part =
+        via.by === 'pack'
+          ? { ...partOf(via.pack), glyph: 'battery' }
+          : { key: `pack-${id}`, title: 'Pack with tool', glyph: 'battery' }
+      loose.push({ source: pack, leads: [{ line: [], ends: [partOf(id)] }] })
     }
-    const piece = known.piece(filling.piece)
-    const kind = piece?.kind ?? slot?.kinds[0] ?? 'accessory'
-    if (SOURCES.includes(kind)) continue
-    if (kind === 'battery') packs.push(filling.piece)
-    else if (kind === 'hose') spareHoses.push(filling.piece)
-    else if (LOOSE.includes(kind)) model.tray.push(partOf(filling.piece))
-    else if (filling.via && 'hose' in filling.via) {
-      hoseLead(filling.via.source, filling.via.hose).ends.push(partOf(filling.piece))
-    } else if (filling.via || (piece && known.model(piece.model)?.hookup.battery)) {
-      const pack = filling.via?.battery
-      const source: Part = pack
-        ? { ...partOf(pack), glyph: 'battery' }
-        : { key: `pack-${filling.piece}`, title: 'Pack with tool', glyph: 'battery' }
-      loose.push({ source, leads: [{ line: null, ends: [partOf(filling.piece)] }] })
-    } else model.tray.push(partOf(filling.piece))
   }
-  for (const hose of spareHoses) {
-    if (hoses.has(hose)) continue
-    const host = hostOf(hose)
-    if (host?.source?.open) host.leads = host.leads.filter((l) => l.line)
-    if (host) host.leads.push({ line: partOf(hose), ends: [] })
-    else model.tray.push(partOf(hose))
+  const spare: Id[] = []
+  for (const id of driven.keys()) {
+    const kind = kindOf(id) ?? 'accessory'
+    if (placed.has(id)) continue
+    if (kind === 'hose') spare.push(id)
+    else if (TOOLS.includes(kind)) {
+      const why = 'nothing aboard drives it'
+      loose.push({ source: null, leads: [{ line: [], ends: [{ ...partOf(id), open: true, why }] }] })
+    } else model.tray.push(partOf(id))
   }
-  const drawn = new Set(loose.map((g) => g.source?.key))
-  for (const pack of packs) if (!drawn.has(pack)) model.tray.push(partOf(pack))
-  model.groups.push(...[...groups.values()], ...loose)
+  for (const gap of drawn(answer.gaps)) open(gap)
+  for (const id of spare) {
+    const host = hostOf(id)
+    if (host?.source?.open) host.leads = host.leads.filter((one) => one.line.length)
+    if (host) host.leads.push({ line: [partOf(id)], ends: [] })
+    else model.tray.push(partOf(id))
+  }
+  model.groups.push(...groups.values(), ...loose)
   return model
 
   function hostOf(hose: Id): Group | undefined {
     const coupling = known.model(known.piece(hose)?.model ?? '')?.hookup.coupling
     const all = [...groups.entries()]
     const mate = all.find(([id]) => known.model(known.piece(id)?.model ?? '')?.hookup.coupling === coupling)
-    return (
-      (mate ?? all[0])?.[1] ?? loose.find((g) => g.source?.open && SOURCES.includes(g.source.glyph as Kind))
-    )
+    const gap = loose.find((group) => group.source?.open && SOURCES.includes(group.source.glyph as Kind))
+    return (mate ?? all[0])?.[1] ?? gap
   }
-  function placeGap(slot: Slot) {
-    const part = gapPart(slot)
-    const kind = slot.kinds[0] ?? 'accessory'
-    if (LOOSE.includes(kind)) model.tray.push(part)
-    else if (SOURCES.includes(kind) || kind === 'battery')
-      loose.unshift({ source: part, leads: [{ line: null, ends: [] }] })
-    else if (kind === 'hose') {
-      const idle = idleHose(slot)
-      if (idle) {
-        slotOfPiece.set(idle, slot.id)
-        spareHoses.push(idle)
-        return
-      }
+  function open(gap: Gap) {
+    const kind = gap.kinds[0] ?? 'accessory'
+    const near = bestNear(gap)
+    const aboard = near?.piece ? known.piece(near.piece) : undefined
+    const sound = near && aboard && !ELSEWHERE.has(near.code)
+    const part: Part = { key: `${gap.in}-${gap.id}`, title: gap.name, glyph: kind, open: true }
+    // A piece that is there and only joins to nothing: its tag is shown, and what it lacks.
+    const shown = sound
+      ? {
+          ...part,
+          sub: aboard.tag,
+          href: `/pieces/${aboard.id}`,
+          why: aboutIt(nearWords(near, aboard), aboard).replace(`${aboard.tag}: `, ''),
+        }
+      : { ...part, why: gapWords(gap, known.piece) }
+    if (SOURCES.includes(kind) || kind === 'battery')
+      loose.unshift({ source: shown, leads: [{ line: [], ends: [] }] })
+    else if (kind === 'hose' || kind === 'adapter') {
       const host = [...groups.values()][0]
-      if (host) host.leads.push({ line: part, ends: [] })
-      else loose.push({ source: null, leads: [{ line: part, ends: [] }] })
-    } else loose.push({ source: null, leads: [{ line: null, ends: [part] }] })
+      if (host) host.leads.push({ line: [shown], ends: [] })
+      else loose.push({ source: null, leads: [{ line: [shown], ends: [] }] })
+    } else if (TOOLS.includes(kind)) loose.push({ source: null, leads: [{ line: [], ends: [shown] }] })
+    else model.tray.push(shown)
   }
 }
 
+/** Needs that are not met, and what the list lacks besides. The same kind is drawn open once; what is optional is no gap. */
+function drawn(gaps: Gap[]): Gap[] {
+  const needs = gaps.filter((gap) => gap.in === 'need')
+  const said = new Set(needs.flatMap((gap) => gap.kinds))
+  return [
+    ...needs,
+    ...gaps.filter((gap) => gap.in === 'slot' && gap.required && !gap.kinds.some((kind) => said.has(kind))),
+  ]
+}
+
+/** Critical pieces where they tell rigs apart: on a rig that can lose nothing at all the mark would stand everywhere. */
+export function telling(answer: Pick<RigStanding, 'critical' | 'needs' | 'fillings'>): Id[] {
+  const counted = new Set<Id>()
+  for (const need of answer.needs)
+    for (const { piece, via } of need.pieces) {
+      counted.add(piece)
+      if (via?.by === 'line') for (const id of [via.source, ...via.parts]) counted.add(id)
+      if (via?.by === 'pack') counted.add(via.pack)
+    }
+  const all = [...counted]
+  return all.length && all.every((id) => answer.critical.includes(id)) ? [] : answer.critical
+}
+
+const named = (part: Part) => (part.sub ? `${part.title} ${part.sub}` : part.title)
+const listed = (parts: Part[]) => parts.map(named).join(', then ')
+
 /** The picture as sentences: what a screen reader reads, and what the printed sheet says. */
 export function hookupSentences(model: PictureModel): string[] {
-  const named = (part: Part) => (part.sub ? `${part.title} ${part.sub}` : part.title)
   const list: string[] = []
   for (const { source, leads } of model.groups) {
     if (source?.open) list.push(`${source.title} is missing: ${source.why}.`)
-    for (const lead of leads) {
-      if (lead.line?.open) list.push(`${lead.line.title} is missing: ${lead.line.why}.`)
-      else if (lead.line && source && !lead.ends.length && !source.open)
-        list.push(`${named(source)} has ${named(lead.line)}, capped, with no tool on it.`)
-      if (lead.line && source?.open) list.push(`${named(lead.line)} is aboard, but nothing feeds it.`)
-      for (const end of lead.ends) {
-        if (end.open) list.push(`${end.title} is an open end: ${end.why}.`)
-        else if (source && lead.line)
-          list.push(`${named(source)} feeds ${named(end)} through ${named(lead.line)}.`)
+    for (const { line, ends } of leads) {
+      const gap = line.find((part) => part.open)
+      if (gap) list.push(`${gap.title} is missing: ${gap.why}.`)
+      else if (line.length && source && !ends.length && !source.open)
+        list.push(`${named(source)} has ${listed(line)}, capped, with no tool on it.`)
+      if (line.length && source?.open) list.push(`${listed(line)} is aboard, but nothing feeds it.`)
+      for (const end of ends) {
+        if (end.open) list.push(`${named(end)} is an open end: ${end.why}.`)
+        else if (source && line.length)
+          list.push(`${named(source)} feeds ${named(end)} through ${listed(line)}.`)
         else if (source)
           list.push(
-            `${named(end)} runs on ${named(source).toLowerCase() === 'pack with tool' ? 'its own pack' : named(source)}.`,
+            `${named(end)} runs on ${source.title === 'Pack with tool' ? 'its own pack' : named(source)}.`,
           )
       }
     }

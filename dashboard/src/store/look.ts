@@ -81,6 +81,6 @@ export function rigOfPiece(piece: Piece | undefined): Rig | undefined {
 /** Changes whenever a rig's level does: what the server reckons from levels is asked again then. */
 export const levelsNow = () =>
   world
-    .all('capability')
-    .map((c) => `${c.id}${c.level}`)
+    .all('rig_standing')
+    .map((one) => `${one.id}${one.level}`)
     .join()

@@ -18,12 +18,17 @@ const laid = (...acts: ReturnType<typeof act>[]) => lay(acts, (kind, id) => base
 const get = <T>(result: ReturnType<typeof lay>, kind: string, id: string) =>
   result.records.get(kind)?.get(id) as T | undefined
 
-it('a queued defect shows on its piece, which is out of service at once, and the rig’s capability is only marked', () => {
+it('a queued defect shows on its piece, which is out of service at once, and no answer about the rig is made up', () => {
   const result = laid(
-    act('defect.report', { id: 'n', piece: 'p', what: 'Leak', severity: 'out_of_service' }, 'Bea'),
+    act(
+      'defect.report',
+      { id: 'n', piece: 'p', what: 'Leak', class: 'leak', severity: 'out_of_service' },
+      'Bea',
+    ),
   )
   expect(get<Defect>(result, 'defect', 'n')).toMatchObject({
     what: 'Leak',
+    class: 'leak',
     state: 'open',
     reported_by: 'Bea',
   })
@@ -32,8 +37,8 @@ it('a queued defect shows on its piece, which is out of service at once, and the
     state_reason: 'Leak',
     rev: 3,
   })
-  expect(result.marks).toContain('capability/r')
-  expect(result.records.has('capability')).toBe(false)
+  expect(result.records.has('rig_standing')).toBe(false)
+  expect(result.records.has('piece_standing')).toBe(false)
   expect(piece.state).toBe('in_service')
 })
 it('a usable one leaves the piece in service and marks it', () => {
@@ -72,7 +77,6 @@ it('acts build on each other in their order', () => {
     place: { at: 'rig', rig: 'x' },
     state_reason: 'Dropped',
   })
-  for (const rig of ['r', 'x']) expect(result.marks).toContain(`capability/${rig}`)
 })
 it('an act on something that this phone does not keep does no harm', () => {
   const result = laid(
@@ -87,4 +91,19 @@ it('a repeat joins the defect with its photos', () => {
   expect(get<Defect>(result, 'defect', 'd')?.repeats).toMatchObject([
     { text: 'Worse', by: 'Ann', photos: ['sha'] },
   ])
+})
+it('a worse note makes the defect worse and takes the piece out; nothing makes one better', () => {
+  const result = laid(act('defect.note', { id: 'd', text: 'Worse', severity: 'out_of_service' }))
+  expect(get<Defect>(result, 'defect', 'd')?.severity).toBe('out_of_service')
+  expect(get<Piece>(result, 'piece', 'p')?.state).toBe('out_of_service')
+  const better = laid(act('defect.note', { id: 'd', text: 'Better', severity: 'usable' }))
+  expect(get<Piece>(better, 'piece', 'p')).toBeUndefined()
+})
+it('a piece that nobody can find is missing where it was, and found only when the server says so', () => {
+  const missing = laid(act('piece.report_missing', { id: 'p', note: 'Not in its place' }))
+  expect(get<Piece>(missing, 'piece', 'p')).toMatchObject({
+    state: 'missing',
+    place: { at: 'rig', rig: 'r' },
+  })
+  expect(get<Piece>(laid(act('piece.found', { id: 'p', note: 'x' })), 'piece', 'p')).toBeUndefined()
 })

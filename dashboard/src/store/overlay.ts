@@ -1,5 +1,5 @@
 // What queued acts look like before the server has them: one small function for each kind. They change what a person
-// would see on the piece itself; what follows from it (capability) is the server's to work out and is only marked.
+// would see on the piece itself; what follows for a rig is the server's to work out, and foresee.ts says so meanwhile.
 // A return to service is never shown ahead: a piece looks usable only when the server says so.
 import type { AnyRecord, Command, Defect, Piece, Place, Rig, Swap } from '@/api/types'
 
@@ -51,15 +51,7 @@ class Desk {
   edit<T extends object>(kind: string, id: string, to: (record: T) => Partial<T>) {
     const record = this.get<T>(kind, id)
     if (!record) return
-    this.waitsFor(record)
-    const next = { ...record, ...to(record) }
-    this.put(kind, next)
-    this.waitsFor(next)
-  }
-  /** The capability of the rig that a piece leaves or joins is worked out when the act is sent. */
-  private waitsFor(record: object) {
-    const place = (record as Partial<Piece>).place
-    if (place?.at === 'rig') this.laid.marks.add(`capability/${place.rig}`)
+    this.put(kind, { ...record, ...to(record) })
   }
   /** Planned stays planned only until something else is found. */
   out(piece: string, reason: string, planned: boolean) {
@@ -80,10 +72,12 @@ const SHOW: Record<string, (d: Desk) => void> = {
   'defect.report'(d) {
     const piece = d.get<Piece>('piece', d.text('piece'))
     const { id, what, severity, photos } = d.body
+    const kindOf = d.body['class'] ?? 'other'
     d.put('defect', {
       id,
       piece: d.text('piece'),
       what,
+      class: kindOf,
       severity,
       photos: photos ?? [],
       state: 'open',
@@ -96,10 +90,31 @@ const SHOW: Record<string, (d: Desk) => void> = {
     else d.edit<Piece>('piece', d.text('piece'), () => ({}))
   },
   'defect.note'(d) {
-    const repeat = { at: d.at, by: d.who, text: d.text('text'), photos: (d.body['photos'] as string[]) ?? [] }
-    d.edit<Defect>('defect', d.text('id'), (defect) => ({ repeats: [...defect.repeats, repeat] }))
+    const repeat = {
+      at: d.at,
+      by: d.who,
+      text: d.text('text'),
+      photos: (d.body['photos'] as string[]) ?? [],
+      class: null,
+      severity: null,
+    }
+    const worse = d.body['severity'] === 'out_of_service'
+    const piece = d.get<Defect>('defect', d.text('id'))?.piece
+    d.edit<Defect>('defect', d.text('id'), (defect) => ({
+      repeats: [...defect.repeats, repeat],
+      ...(worse ? { severity: 'out_of_service' as const, limit: null } : {}),
+    }))
+    if (worse && piece) d.out(piece, d.text('text'), false)
   },
   'piece.take_out': (d) => d.out(d.text('id'), d.text('reason'), d.body['planned'] === true),
+  'piece.report_missing'(d) {
+    d.edit<Piece>('piece', d.text('id'), () => ({
+      state: 'missing',
+      state_reason: d.text('note'),
+      state_since: d.at,
+      state_by: d.who,
+    }))
+  },
   'piece.move'(d) {
     const to = d.body['to'] as Place
     d.move(d.text('id'), d.body['arrived'] ? to : ({ at: 'transit', to } as Place))
@@ -117,7 +132,6 @@ const SHOW: Record<string, (d: Desk) => void> = {
       out_reason: reason,
       out_since: d.at,
     }))
-    d.laid.marks.add(`capability/${d.text('id')}`)
   },
   'swap.start'(d) {
     const from = d.get<Piece>('piece', d.text('piece'))?.place
@@ -135,7 +149,6 @@ const SHOW: Record<string, (d: Desk) => void> = {
     })
     const aboard: Place = { at: 'rig', rig: d.text('rig') }
     d.move(d.text('piece'), d.body['on_the_way'] ? ({ at: 'transit', to: aboard } as Place) : aboard)
-    d.laid.marks.add(`capability/${d.text('rig')}`)
   },
   'swap.end'(d) {
     const swap = d.get<Swap>('swap', d.text('id'))
@@ -187,4 +200,6 @@ function markWhatItNames(
     const named = command.body[field]
     if (typeof named === 'string') laid.marks.add(`${kind}/${named}`)
   }
+  const pieces = command.body['pieces']
+  if (Array.isArray(pieces)) for (const one of pieces) laid.marks.add(`piece/${String(one)}`)
 }

@@ -1,7 +1,7 @@
 // Who uses this browser. It opens from what the phone keeps, then asks the server; nobody sees or sends what is another's.
 import { uuid7, type Opened, type Reply } from 'fullset-client'
 import { wire } from '@/api/client'
-import type { Problem, Session } from '@/api/types'
+import type { Agency, Problem, Session } from '@/api/types'
 import { useZone } from '@/words/time'
 import { disk, type Op } from './disk'
 import { feed } from './feed.svelte'
@@ -49,7 +49,7 @@ class SignedIn {
   }
   /** The live agency record, so that a change of units or zone shows; the sign-in copy until it arrives. */
   get agency() {
-    return world.all('agency')[0] ?? this.current?.agency ?? null
+    return world.all('agency')[0] ?? (this.current?.agency as Agency | undefined) ?? null
   }
   get units(): 'us' | 'si' {
     return this.agency?.units ?? 'us'

@@ -1,6 +1,6 @@
 // The replica as screens see it, with the acts that still wait on this phone laid over it: reading a kind inside a
 // component subscribes to that kind.
-import type { AnyRecord, Records, RecordKind } from '@/api/types'
+import type { AnyRecord, Command, Records, RecordKind } from '@/api/types'
 import { freshWord } from '@/words/fresh'
 import { lay, type Laid } from './overlay'
 import type { Item } from './queue'
@@ -18,7 +18,7 @@ class World {
   said = $state('')
   #versions = $state<Record<string, number>>({})
   #replica = new Replica()
-  #waiting: Item[] = []
+  #waiting = $state.raw<Item[]>([])
   #laid = $state.raw<Laid>({ records: new Map(), marks: new Set() })
   #lists = new Map<string, { version: number; list: unknown[] }>()
   #groups = new Map<string, { version: number; map: Map<string, unknown[]> }>()
@@ -38,7 +38,21 @@ class World {
     return id ? (this.#look(kind, id) as unknown as Records[K] | undefined) : undefined
   }
 
-  /** Whether something about this record waits on this phone. For a capability: it is worked out when the act is sent. */
+  /** The record as the server had it, without what waits on this phone. */
+  before<K extends RecordKind>(kind: K, id: string | null | undefined): Records[K] | undefined {
+    this.#version(kind)
+    return id ? (this.#replica.kind(kind).get(id) as unknown as Records[K] | undefined) : undefined
+  }
+  allBefore<K extends RecordKind>(kind: K): Records[K][] {
+    this.#version(kind)
+    return [...this.#replica.kind(kind).values()] as unknown as Records[K][]
+  }
+  /** The acts that wait on this phone, in their order. */
+  get acts(): Command[] {
+    return this.#waiting.map((item) => item.command)
+  }
+
+  /** Whether something about this record waits on this phone. */
   waits(kind: string, id: string | null | undefined): boolean {
     return this.#laid.marks.has(`${kind}/${id}`)
   }
@@ -135,7 +149,7 @@ class World {
           key,
           setTimeout(() => this.fresh.delete(key), FRESH_FOR_MS),
         )
-        if (mark.kind === 'capability') {
+        if (mark.kind === 'rig_standing') {
           const rig = this.#replica.kind('rig').get(mark.id)
           if (rig) spoken.push(`${String(rig['name'])}: ${mark.word}`)
         }

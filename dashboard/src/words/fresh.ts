@@ -13,12 +13,16 @@ export function freshWord(kind: string, before: AnyRecord | undefined, after: An
   if (!after) return []
   const at = (word: string): Mark[] => [{ kind, id: after.id, word }]
   switch (kind) {
-    case 'capability': {
+    case 'rig_standing': {
       if (!before) return []
       if (before['level'] !== after['level'])
         return at(`now ${levelWord(after['level'] as never).toLowerCase()}`)
+      if (before['confirmed'] !== after['confirmed'])
+        return at(after['confirmed'] ? 'now confirmed' : 'not confirmed any more')
       return sameWords(before, after) ? [] : at('just updated')
     }
+    case 'piece_standing':
+      return before && before['verdict'] !== after['verdict'] ? at('answer changed') : []
     case 'piece':
       if (!before) return at('just added')
       if (before['state'] !== after['state'])
@@ -59,6 +63,7 @@ export function freshWord(kind: string, before: AnyRecord | undefined, after: An
 
 /** A recomputed answer that says the same is no news. */
 function sameWords(before: AnyRecord, after: AnyRecord): boolean {
-  const pick = (r: AnyRecord) => JSON.stringify([r['gaps'], r['fillings'], r['margin'], r['also']])
+  const told = ['needs', 'gaps', 'fillings', 'margin', 'also', 'doubts', 'completeness']
+  const pick = (r: AnyRecord) => JSON.stringify(told.map((field) => r[field]))
   return pick(before) === pick(after)
 }

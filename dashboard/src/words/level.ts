@@ -1,41 +1,85 @@
-import type { Level } from '@/api/types'
+import type { Completeness, Level } from '@/api/types'
 
-const WORDS: Record<Level, string> = { full: 'Full', limited: 'Limited', none: 'None' }
+const WORDS: Record<Level, string> = {
+  not_judged: 'Not judged yet',
+  none: 'None',
+  limited: 'Limited',
+  full: 'Full',
+  heavy: 'Heavy',
+}
 const LONG: Record<Level, string> = {
-  full: 'Can do a full extrication',
-  limited: 'Can start, not finish alone',
-  none: 'No extrication from this rig',
+  not_judged: 'Nobody has chosen the grades yet',
+  none: 'Records say that it meets no grade',
+  limited: 'Records say that it can begin, not finish alone',
+  full: 'Records say that it meets the full grade',
+  heavy: 'Records say that it meets the heavy grade',
 }
 /** Worst first: what needs a person stands on top. */
-export const LEVELS: readonly Level[] = ['none', 'limited', 'full']
+export const LEVELS: readonly Level[] = ['none', 'limited', 'full', 'heavy']
+/** Those that a list is filtered by. */
+export const ALL_LEVELS: readonly Level[] = ['not_judged', ...LEVELS]
 
 export const levelWord = (level: Level | undefined | null) => (level ? (WORDS[level] ?? level) : 'Unknown')
 export const levelLong = (level: Level | undefined | null) =>
-  level ? (LONG[level] ?? '') : 'Capability not known yet'
+  level ? (LONG[level] ?? '') : 'Its level has not come yet'
+/** Where a level stands; what is not known or not judged stands below all. */
 export const levelOrder = (level: Level | undefined | null) => (level ? LEVELS.indexOf(level) : -1)
+export const isFull = (level: Level | undefined | null) => level === 'full' || level === 'heavy'
+
+/** "Below limited: spreader SP-3 runs, ram RM-7 runs". */
+export const runsWords = (runs: string[]) => (runs.length ? `Below limited: ${runs.join(', ')}` : '')
 
 export function marginWords(
   margin: number | null | undefined,
   level: Level | undefined,
   atLeast = false,
 ): string {
-  if (level === 'none') return 'nothing left to lose: the rig is at none'
+  if (level === 'none') return 'nothing left to lose: the rig meets no grade'
   if (margin === null || margin === undefined) return 'margin unknown'
-  if (margin === 0) return 'no margin: the next loss drops it'
-  return `can lose ${atLeast ? 'at least ' : ''}${margin} more ${margin === 1 ? 'piece' : 'pieces'}`
+  if (margin === 0) return 'no margin: there are pieces whose loss alone drops it'
+  return `can lose ${atLeast ? 'at least ' : ''}${margin} more ${margin === 1 ? 'piece' : 'pieces'}, whichever they are`
 }
 
-/** The same in a corner of a row. */
-export function marginShort(margin: number | null | undefined, level: Level | undefined): string {
-  if (level === 'none' || margin === null || margin === undefined) return ''
-  return margin === 0 ? 'no margin' : `margin ${margin} ${margin === 1 ? 'piece' : 'pieces'}`
+/** The same in a corner of a row. Most rigs have none to lose: only what a rig can lose tells it from the others. */
+export const marginShort = (margin: number | null | undefined) =>
+  margin ? `can lose ${margin} ${margin === 1 ? 'piece' : 'pieces'}` : ''
+
+export const completenessShort = (completeness: Completeness | undefined) =>
+  completeness === 'incomplete' ? 'list incomplete' : completeness === 'no_list' ? 'no list set' : ''
+
+const COMPLETE: Record<Completeness, string> = {
+  complete: 'Everything is aboard that its class asks for',
+  incomplete: 'Something is missing that its class asks for',
+  no_list: 'Its class has no list, or it has no class',
 }
+export const completenessLong = (completeness: Completeness | undefined) =>
+  completeness ? COMPLETE[completeness] : 'Not known yet'
+
+const rigs = (count: number) => `${count} ${count === 1 ? 'rig' : 'rigs'}`
 
 export function districtWords(full: number, minimum: number): string {
-  if (full < minimum) {
-    const short = minimum - full
-    return `short: ${full} full of ${minimum} wanted, ${short} ${short === 1 ? 'rig' : 'rigs'} missing`
-  }
+  if (full < minimum) return `short: ${full} full of ${minimum} wanted, ${rigs(minimum - full)} missing`
   if (full === minimum) return `${full} full of ${minimum} wanted, none to spare`
   return `${full} full of ${minimum} wanted, ${full - minimum} to spare`
+}
+
+/** A minimum that cannot be met by the rigs that should be full. */
+export const minimumWords = (minimum: number, expected: number) =>
+  `The minimum of ${minimum} is above the ${rigs(expected)} here that should be full: one of the two is wrong`
+
+export interface Headline {
+  /** Rigs at full or above, whatever is expected of them. */
+  full: number
+  expected: number
+  able: number
+  confirmed: number
+  /** Rigs whose answer waits for something, so that they are in neither number. */
+  notCounted: number
+}
+
+/** "27 of 34 rigs that should can do a full extrication; 21 confirmed". */
+export function headlineWords({ full, expected, able, confirmed }: Headline): string {
+  if (!expected) return `${rigs(full)} can do a full extrication; which rigs should is not set`
+  const can = expected === 1 ? 'rig that should can' : 'rigs that should can'
+  return `${able} of ${expected} ${can} do a full extrication; ${confirmed} confirmed`
 }

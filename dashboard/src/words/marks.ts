@@ -12,19 +12,20 @@ export interface MarkWords {
 
 export function levelMark(level: Level | undefined | null): MarkWords {
   const word = levelWord(level)
-  if (level === 'full') return { shape: 'joined', tone: 'sound', word }
+  if (level === 'full' || level === 'heavy') return { shape: 'joined', tone: 'sound', word }
   if (level === 'limited') return { shape: 'half', tone: 'weak', word }
   if (level === 'none') return { shape: 'open', tone: 'stop', word }
   return { shape: 'unknown', tone: 'quiet', word }
 }
 
-export function pieceMark(piece: Piece | undefined, openDefects = 0): MarkWords {
+/** The state that is on record. It says where a piece stands, never that it may be used: that is the verdict's. */
+export function stateMark(piece: Piece | undefined): MarkWords {
   if (!piece) return { shape: 'unknown', tone: 'quiet', word: 'Unknown' }
   const word = pieceStateWord(piece.state)
   if (piece.state === 'out_of_service') return { shape: 'barred', tone: 'stop', word }
+  if (piece.state === 'missing') return { shape: 'open', tone: 'stop', word }
   if (piece.state === 'retired') return { shape: 'ended', tone: 'quiet', word }
-  if (openDefects) return { shape: 'notched', tone: 'weak', word: 'In service, defect open' }
-  return { shape: 'solid', tone: 'sound', word }
+  return { shape: 'solid', tone: 'quiet', word }
 }
 
 export function severityMark(severity: Severity): MarkWords {

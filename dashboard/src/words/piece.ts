@@ -1,4 +1,4 @@
-import type { Kind, PieceState, Severity, Slot } from '@/api/types'
+import type { Gear, Kind, PieceState } from '@/api/types'
 
 const KINDS: Record<Kind, string> = {
   power_unit: 'Power unit',
@@ -8,6 +8,7 @@ const KINDS: Record<Kind, string> = {
   combination_tool: 'Combination tool',
   ram: 'Ram',
   hose: 'Hose',
+  adapter: 'Adapter',
   battery: 'Battery',
   charger: 'Charger',
   accessory: 'Accessory',
@@ -19,80 +20,36 @@ export const kindWord = (kind: Kind | string | undefined) =>
 const STATES: Record<PieceState, string> = {
   in_service: 'In service',
   out_of_service: 'Out of service',
+  missing: 'Missing',
   retired: 'Retired',
 }
 export const STATE_LIST = Object.keys(STATES) as PieceState[]
 export const pieceStateWord = (state: PieceState | undefined) =>
   state ? (STATES[state] ?? humanise(state)) : 'Unknown'
 
-export const severityWord = (s: Severity) => (s === 'usable' ? 'Defect, still usable' : 'Out of service')
+const GEAR: Record<Gear, string> = {
+  chains: 'Chains',
+  ram_support: 'Ram support',
+  ram_extension: 'Ram extension',
+  tips: 'Tips',
+  cribbing: 'Cribbing',
+  struts: 'Struts',
+  lifting_bag: 'Lifting bag',
+  edge_covers: 'Edge covers',
+  glass_tools: 'Glass tools',
+  airbag_restraint: 'Airbag restraint',
+  straps: 'Straps and slings',
+  mains_adapter: 'Mains adapter',
+  other: 'Something else',
+}
+export const gearWord = (gear: Gear) => GEAR[gear] ?? humanise(gear)
 
-const NEEDS: Record<Slot['need'], string> = { core: 'core', required: 'required', optional: 'optional' }
-export const needWord = (need: Slot['need']) => NEEDS[need] ?? need
+/** How a list names what is asked for. */
+export const needWord = (required: boolean) => (required ? 'required' : 'optional')
 
 export function humanise(code: string): string {
   const words = code.replaceAll('_', ' ').replaceAll('-', ' ')
   return words.charAt(0).toUpperCase() + words.slice(1)
-}
-
-/** Quick phrases for a defect: what crews say most, by kind. Text is always free as well. */
-export function defectPhrases(kind: Kind | undefined): string[] {
-  switch (kind) {
-    case 'hose':
-      return [
-        'Cover cut',
-        'Blister or bulge',
-        'Leaks at coupling',
-        'Kinked',
-        'Date of make not readable',
-        'Cap missing',
-      ]
-    case 'power_unit':
-      return [
-        'Will not start',
-        'Starts late',
-        'Stops under load',
-        'Fluid level low',
-        'Leaks fluid',
-        'Dump valve stiff',
-      ]
-    case 'hand_pump':
-      return ['No pressure', 'Leaks fluid', 'Handle bent', 'Fluid level low']
-    case 'battery':
-      return ['Does not hold charge', 'Case damaged', 'Swollen', 'Was under water', 'Contacts dirty']
-    case 'charger':
-      return ['Does not charge', 'Cable damaged', 'Lamp dark']
-    case 'ram':
-      return [
-        'Leaks at handle',
-        'Does not hold',
-        'Slow',
-        'Head damaged',
-        'Coupling will not join',
-        'Control sticks',
-      ]
-    case 'cutter':
-      return [
-        'Leaks at handle',
-        'Blade nicked',
-        'Blades do not close',
-        'Bolt loose',
-        'Slow',
-        'Coupling will not join',
-      ]
-    case 'spreader':
-    case 'combination_tool':
-      return [
-        'Leaks at handle',
-        'Tip worn or bent',
-        'Arms do not open fully',
-        'Slow',
-        'Coupling will not join',
-        'Control sticks',
-      ]
-    default:
-      return ['Damaged', 'Part missing', 'Not clean']
-  }
 }
 
 /** Sources first, tools next, small gear last; within a kind by tag as people count. */

@@ -16,7 +16,15 @@ export function problemTitle(problem: Problem): string {
   return problem.detail || problem.title || 'That did not work'
 }
 
+/** What a release lacks, where the refusal names it. */
+function missingWords(problem: Problem): string {
+  const missing = (problem as { missing?: { words: string }[] }).missing ?? []
+  return missing.length ? `Missing: ${missing.map((one) => one.words).join('; ')}.` : ''
+}
+
 export function problemTodo(problem: Problem): string {
+  const missing = missingWords(problem)
+  if (missing) return missing
   if (problem.hint) return problem.hint
   const known = REMEDY[problem.code]
   if (known !== undefined) return known

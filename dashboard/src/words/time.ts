@@ -26,6 +26,12 @@ const parse = (text: string | null | undefined) => {
 }
 const day = (date: Date) => format({ year: 'numeric', month: '2-digit', day: '2-digit' }).format(date)
 
+/** The calendar day of an instant in the agency's zone, "2026-11-25". */
+export function dateIn(at: Date): string {
+  const [d = '', m = '', y = ''] = day(at).split('/')
+  return `${y}-${m}-${d}`
+}
+
 export function clock(text: string | number | Date): string {
   return format({ hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }).format(new Date(text))
 }
@@ -68,6 +74,25 @@ export function dateWords(text: string | null | undefined): string {
     month: 'short',
     year: 'numeric',
   }).format(new Date(`${text.slice(0, 10)}T00:00:00Z`))
+}
+
+/**
+ * The server writes instants into its words as the agency's clock shows them, "2026-11-25 14:20". On a screen they read like
+ * the rest of the page: the time alone today, the day alone at midnight.
+ */
+export function spoken(words: string, now = new Date()): string {
+  const today = dateIn(now)
+  return words.replace(
+    /\b(\d{4}-\d\d-\d\d)(?: (\d\d:\d\d)Z?)?\b/g,
+    (whole: string, date: string, time: string | undefined) => {
+      const at = new Date(`${date}T00:00:00Z`)
+      if (Number.isNaN(at.getTime()) || at.toISOString().slice(0, 10) !== date) return whole
+      if (date === today && time) return time
+      const near = date.slice(0, 4) === today.slice(0, 4) && time && time !== '00:00'
+      const day = near ? dateWords(date).replace(/ \d{4}$/, '') : dateWords(date)
+      return time && time !== '00:00' ? `${day} ${time}` : day
+    },
+  )
 }
 
 /** How long ago, in the unit a person would use: minutes, hours, days. */

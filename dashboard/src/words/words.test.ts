@@ -1,10 +1,11 @@
 import { beforeEach, describe, expect, it } from 'vitest'
-import type { AnyRecord } from '@/api/types'
+import type { AnyRecord, Piece, Verdict } from '@/api/types'
 import { freshWord } from './fresh'
 import { districtWords, marginWords } from './level'
 import { placeWords } from './place'
 import { ratingStandard } from './ratings'
-import { ago, clock, dateWords, moment, useZone } from './time'
+import { ago, clock, dateWords, moment, spoken, useZone } from './time'
+import { verdictWords } from './verdict'
 import { distance, quantity } from './units'
 
 describe('time', () => {
@@ -31,6 +32,44 @@ describe('time', () => {
   })
 })
 
+describe('the server’s words', () => {
+  beforeEach(() => useZone('America/Chicago'))
+  const now = new Date('2026-11-25T20:30:00Z')
+  it('have their instants said as the page says them', () => {
+    expect(spoken('used 2026-11-25 02:10, not checked since', now)).toBe('used 02:10, not checked since')
+    expect(spoken('out of service since 2026-11-24 03:41, cut', now)).toBe(
+      'out of service since 24 Nov 03:41, cut',
+    )
+    expect(spoken('service life ended 2019-05-01 00:00', now)).toBe('service life ended 1 May 2019')
+    expect(spoken('serial 2026-99-12', now)).toBe('serial 2026-99-12')
+  })
+  it('make the verdict of a piece, its reason first and its own name left out', () => {
+    const piece = { kind: 'hose', tag: 'HO-9' } as Piece
+    const of = (verdict: Verdict, words = '', last_check: string | null = null) =>
+      verdictWords(
+        {
+          verdict,
+          last_check,
+          reasons: words ? [{ piece: null, code: 'no-plan', since: null, words: `hose HO-9: ${words}` }] : [],
+        },
+        piece,
+        now,
+      )
+    expect(of('no', 'service life ended 2019-05-01 00:00')).toBe('No: service life ended 1 May 2019')
+    expect(of('not_on_this_rig', 'no usable source aboard feeds it')).toBe(
+      'No on this rig: no usable source aboard feeds it',
+    )
+    expect(of('cannot_be_confirmed', 'used 2026-11-25 02:10, not checked since')).toBe(
+      'Cannot be confirmed: used 02:10, not checked since',
+    )
+    expect(of('yes_with_limit', 'do not use it for pulling')).toBe(
+      'Yes, with limit: do not use it for pulling',
+    )
+    expect(of('yes', '', '2026-11-03T14:00:00Z')).toBe('Yes, by its last check on 3 Nov 2026')
+    expect(of('yes')).toBe('Yes, records say')
+  })
+})
+
 describe('units', () => {
   it('shows one system, and leaves what was typed in it alone', () => {
     expect(quantity({ value: 10500, unit: 'psi' }, 'us')).toBe('10,500 psi')
@@ -53,9 +92,9 @@ describe('sentences', () => {
     expect(districtWords(2, 2)).toContain('none to spare')
   })
   it('say the margin', () => {
-    expect(marginWords(0, 'full')).toBe('no margin: the next loss drops it')
+    expect(marginWords(0, 'full')).toContain('whose loss alone drops it')
     expect(marginWords(null, 'none')).toContain('nothing left to lose')
-    expect(marginWords(2, 'full')).toBe('can lose 2 more pieces')
+    expect(marginWords(2, 'full')).toBe('can lose 2 more pieces, whichever they are')
   })
   it('never let in transit sound like arrived', () => {
     const names = { rig: () => 'Engine 4', station: () => undefined, shop: () => undefined }
@@ -74,12 +113,12 @@ describe('sentences', () => {
 describe('what just changed', () => {
   const record = (fields: Record<string, unknown>): AnyRecord => ({ id: 'x', rev: 1, ...fields })
   it('names the new level', () => {
-    const words = freshWord('capability', record({ level: 'full' }), record({ level: 'limited' }))
-    expect(words).toEqual([{ kind: 'capability', id: 'x', word: 'now limited' }])
+    const words = freshWord('rig_standing', record({ level: 'full' }), record({ level: 'limited' }))
+    expect(words).toEqual([{ kind: 'rig_standing', id: 'x', word: 'now limited' }])
   })
   it('points out nothing when an answer was computed again and says the same', () => {
     const same = { level: 'full', gaps: [], fillings: [], margin: 1, also: [] }
-    expect(freshWord('capability', record(same), record({ ...same, rev: 2 }))).toEqual([])
+    expect(freshWord('rig_standing', record(same), record({ ...same, rev: 2 }))).toEqual([])
   })
   it('points a new defect out on its piece as well', () => {
     const marks = freshWord('defect', undefined, record({ piece: 'p', state: 'open' }))

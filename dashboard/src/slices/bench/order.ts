@@ -1,6 +1,6 @@
 // In which order the shop should take its tickets: as the server ranks them, or by age while nobody answers.
-import type { BenchOrder, Capability, Piece, Rank, Ranked, Rig, Ticket } from '@/api/types'
-import { levelWord } from '@/words/level'
+import type { BenchOrder, Piece, Rank, Ranked, Rig, RigStanding, Ticket } from '@/api/types'
+import { isFull, levelWord } from '@/words/level'
 import type { MarkWords } from '@/words/marks'
 
 export function openFirst(tickets: Ticket[]): Ticket[] {
@@ -29,14 +29,14 @@ export const standingMark = (item: Ranked | undefined): MarkWords =>
 export function becauseOf(
   piece: Piece | undefined,
   rig: (id: string) => Rig | undefined,
-  capability: (id: string) => Capability | undefined,
+  standing: (id: string) => RigStanding | undefined,
 ): string {
   const home = piece?.home
   if (!home) return 'no home given'
   if (home.at !== 'rig') return 'goes to the reserve'
   const name = rig(home.rig)?.name ?? 'its rig'
-  const level = capability(home.rig)?.level
-  if (!level) return `belongs to ${name}`
-  if (level === 'full') return `${name} is full without it`
-  return `${name} is at ${levelWord(level).toLowerCase()}`
+  const level = standing(home.rig)?.level
+  if (!level || level === 'not_judged') return `belongs to ${name}`
+  const word = levelWord(level).toLowerCase()
+  return isFull(level) ? `${name} is ${word} without it` : `${name} is at ${word}`
 }

@@ -1,103 +1,219 @@
-// The board's own reading of the replica: which rigs, in which district, worst first, and why in one line.
-import type { Capability, District, Level, Piece, Rig, Station } from '@/api/types'
+// The board's own reading of the replica: which rigs, in which district, what must be mended first, and why in one line.
+// It counts the answers of the records and judges none of them.
+import type { District, Duty, Level, OutAt, Piece, Rig, RigStanding, Station } from '@/api/types'
+import type { SeenRig } from '@/store/foresee'
 import { bestNear, FOLLOWS, gapWords, nearWords } from '@/words/gap'
-import { levelOrder } from '@/words/level'
-import { moment } from '@/words/time'
+import { completenessShort, isFull, levelOrder, runsWords, type Headline } from '@/words/level'
+import { spoken } from '@/words/time'
 
 export interface BoardRig {
   rig: Rig
   station: Station | undefined
-  capability: Capability | undefined
-  level: Level | undefined
+  standing: RigStanding | undefined
+  seen: SeenRig
+  /** Null: nothing is expected of it, or its answer is not counted now. */
+  asExpected: boolean | null
   why: string[]
+  /** Small words beside the level: the list, and what is not confirmed. */
+  small: string[]
 }
 export interface BoardDistrict {
   id: string
   name: string
   minimum: number
   full: number
-  limited: number
-  none: number
+  expected: number
+  able: number
+  confirmed: number
+  notCounted: number
+  counts: Record<Level, number>
   short: boolean
+  minimumAboveExpected: boolean
   rigs: BoardRig[]
+}
+/** Reserve rigs and rigs that are out: in no count. */
+export interface ApartRig {
+  rig: Rig
+  station: Station | undefined
+  seen: SeenRig
+  duty: Duty
+  out: OutAt | 'out' | null
+}
+export interface Board {
+  districts: BoardDistrict[]
+  apart: ApartRig[]
 }
 export interface Filter {
   district: string
   level: string
   text: string
 }
+export interface BoardFacts {
+  districts: District[]
+  rigs: Rig[]
+  station(id: string): Station | undefined
+  standing(id: string): RigStanding | undefined
+  seen(id: string): SeenRig
+  piece(id: string): Piece | undefined
+  /** False on a phone that keeps one station only. */
+  whole: boolean
+}
 
-/** One sentence for each thing that is missing; the optional ones do not lower a rig and are not named here. */
+/** One sentence for each thing that the grade misses; what the list misses is said apart. */
 export function whyOf(
-  rig: Rig,
-  capability: Capability | undefined,
-  slotName: (slot: string) => string,
+  standing: RigStanding | undefined,
   pieceOf: (id: string) => Piece | undefined,
   now = new Date(),
 ): string[] {
-  if (!capability) {
-    return [
-      rig.rig_class ? 'Not computed yet' : 'No rig class: the coordinator has not said what it must carry',
-    ]
-  }
-  const gaps: string[] = []
+  if (!standing) return ['Its answer has not come yet']
+  if (standing.level === 'not_judged') return []
+  const lines: string[] = []
   const follows = new Map<string, string[]>()
-  for (const gap of capability.gaps) {
-    if (gap.need === 'optional') continue
+  for (const gap of standing.gaps) {
+    if (gap.in !== 'need') continue
     const near = bestNear(gap)
     const piece = near?.piece ? pieceOf(near.piece) : undefined
     if (near && piece && FOLLOWS.has(near.code)) {
-      const words = nearWords(near, piece).replace(`${piece.tag}: `, '')
-      follows.set(words, [...(follows.get(words) ?? []), slotName(gap.slot)])
-    } else gaps.push(`${slotName(gap.slot)}: ${gapWords(gap, pieceOf)}`)
+      const words = nearWords(near, piece, now).replace(`${piece.tag}: `, '')
+      follows.set(words, [...(follows.get(words) ?? []), gap.name])
+    } else lines.push(`${gap.name}: ${gapWords(gap, pieceOf, now)}`)
   }
-  for (const [words, slots] of follows) gaps.push(`${slots.join(', ')}: ${words}`)
-  // What holds for the whole rig stands first only when the rig itself is out; otherwise it follows from the gaps.
-  if (rig.in_service) return [...gaps, ...capability.also]
-  const out = `Rig out of service since ${moment(rig.out_since, now)}: ${rig.out_reason ?? 'no reason given'}`
-  return [out, ...gaps]
+  for (const [words, names] of follows) lines.push(`${names.join(', ')}: ${words}`)
+  // What holds for the rig as a whole mostly follows from what is missing, so it stands last.
+  const also = standing.also.map((line) => spoken(line, now))
+  return [...new Set([...lines, runsWords(standing.still_runs), ...also])].filter(Boolean)
 }
 
-export function buildBoard(
-  districts: District[],
-  rigs: Rig[],
-  stationOf: (id: string) => Station | undefined,
-  capabilityOf: (id: string) => Capability | undefined,
-  slotName: (rig: Rig, slot: string) => string,
-  pieceOf: (id: string) => Piece | undefined = () => undefined,
-  whole = true,
-): BoardDistrict[] {
+/** "list incomplete", "not confirmed: ram RM-7: annual service 39 days overdue". */
+export function smallOf(standing: RigStanding | undefined, now = new Date()): string[] {
+  if (!standing) return []
+  const list = [completenessShort(standing.completeness)]
+  if (standing.level !== 'not_judged' && standing.level !== 'none' && !standing.confirmed) {
+    const [first, ...more] = standing.doubts
+    const rest = more.length ? `, and ${more.length} more` : ''
+    list.push(first ? `not confirmed: ${spoken(first.words, now)}${rest}` : 'not confirmed')
+  }
+  return list.filter(Boolean)
+}
+
+function metOf(standing: RigStanding | undefined, seen: SeenRig): boolean | null {
+  if (!standing?.expects || standing.level === 'not_judged') return null
+  if (seen.lowered) return false
+  return seen.counted ? levelOrder(standing.level) >= levelOrder(standing.expects) : null
+}
+
+const byName = (a: { name: string }, b: { name: string }) =>
+  a.name.localeCompare(b.name, 'en', { numeric: true })
+
+export function buildBoard(facts: BoardFacts, now = new Date()): Board {
   const rows = new Map<string, BoardDistrict>()
-  const byName = (a: { name: string }, b: { name: string }) =>
-    a.name.localeCompare(b.name, 'en', { numeric: true })
   const row = (id: string, name: string, minimum: number) => {
     let known = rows.get(id)
-    if (!known)
-      rows.set(id, (known = { id, name, minimum, full: 0, limited: 0, none: 0, short: false, rigs: [] }))
+    if (!known) rows.set(id, (known = emptyDistrict(id, name, minimum)))
     return known
   }
-  for (const d of districts.toSorted(byName)) row(d.id, d.name, d.min_full)
-  for (const rig of rigs) {
-    const station = stationOf(rig.station)
-    const capability = capabilityOf(rig.id)
+  const apart: ApartRig[] = []
+  for (const d of facts.districts.toSorted(byName)) row(d.id, d.name, d.min_full)
+  for (const rig of facts.rigs) {
+    const station = facts.station(rig.station)
+    const seen = facts.seen(rig.id)
+    if (!rig.in_service || rig.duty !== 'front_line') {
+      const out = rig.in_service ? null : (rig.out_at ?? 'out')
+      apart.push({ rig, station, seen, duty: rig.duty, out })
+      continue
+    }
+    const standing = facts.standing(rig.id)
     const into = rows.get(station?.district ?? '') ?? row('', 'No district', 0)
-    const level = capability?.level
-    if (level) into[level] += 1
+    count(into, standing, seen)
     into.rigs.push({
       rig,
       station,
-      capability,
-      level,
-      why: whyOf(rig, capability, (slot) => slotName(rig, slot), pieceOf),
+      standing,
+      seen,
+      asExpected: metOf(standing, seen),
+      why: [...(seen.words ? [seen.words] : []), ...whyOf(standing, facts.piece, now)],
+      small: smallOf(standing, now),
     })
   }
   // Where only one station is kept, nothing is known of the other rigs of its district, nor of other districts.
-  const list = [...rows.values()].filter((d) => whole || d.rigs.length)
+  const list = [...rows.values()].filter((d) => facts.whole || d.rigs.length)
   for (const d of list) {
-    d.short = whole && d.full < d.minimum
-    d.rigs.sort((a, b) => levelOrder(a.level) - levelOrder(b.level) || byName(a.rig, b.rig))
+    d.short = facts.whole && d.counts.not_judged < d.rigs.length && d.full < d.minimum
+    d.minimumAboveExpected = facts.whole && d.rigs.length > 0 && d.minimum > d.expected
+    d.rigs.sort(
+      (a, b) =>
+        rank(a) - rank(b) || levelOrder(a.seen.level) - levelOrder(b.seen.level) || byName(a.rig, b.rig),
+    )
   }
-  return list.sort((a, b) => Number(b.short) - Number(a.short) || byName(a, b))
+  list.sort((a, b) => Number(b.short) - Number(a.short) || byName(a, b))
+  apart.sort((a, b) => byName(a.rig, b.rig))
+  return { districts: list, apart }
+}
+
+/** What falls short of what is expected stands first, then what is not known, then the rest. */
+const rank = (row: BoardRig) => (row.asExpected === false ? 0 : row.asExpected === null ? 1 : 2)
+
+const emptyDistrict = (id: string, name: string, minimum: number): BoardDistrict => ({
+  id,
+  name,
+  minimum,
+  full: 0,
+  expected: 0,
+  able: 0,
+  confirmed: 0,
+  notCounted: 0,
+  counts: { not_judged: 0, none: 0, limited: 0, full: 0, heavy: 0 },
+  short: false,
+  minimumAboveExpected: false,
+  rigs: [],
+})
+
+function count(into: BoardDistrict, standing: RigStanding | undefined, seen: SeenRig) {
+  const expected = isFull(standing?.expects)
+  if (expected) into.expected += 1
+  if (!standing) return
+  if (!seen.counted) {
+    into.notCounted += 1
+    return
+  }
+  into.counts[standing.level] += 1
+  if (!isFull(standing.level)) return
+  into.full += 1
+  if (!expected) return
+  into.able += 1
+  if (standing.confirmed) into.confirmed += 1
+}
+
+export function headlineOf(districts: BoardDistrict[]): Headline {
+  const sum = (of: (d: BoardDistrict) => number) => districts.reduce((n, d) => n + of(d), 0)
+  return {
+    full: sum((d) => d.full),
+    expected: sum((d) => d.expected),
+    able: sum((d) => d.able),
+    confirmed: sum((d) => d.confirmed),
+    notCounted: sum((d) => d.notCounted),
+  }
+}
+
+const OUT: Record<OutAt | 'out', string> = {
+  mechanic: 'at the mechanic',
+  lent: 'lent',
+  other: 'out of service',
+  out: 'out of service',
+}
+export const outWord = (out: OutAt | 'out') => OUT[out]
+export const DUTIES: Record<Duty, string> = {
+  front_line: 'front line',
+  ready_reserve: 'ready reserve',
+  stripped_reserve: 'stripped reserve',
+}
+export const apartWord = (one: ApartRig) => (one.out ? outWord(one.out) : DUTIES[one.duty])
+
+/** "2 ready reserve, 1 at the mechanic". */
+export function apartWords(apart: ApartRig[]): string {
+  const counts = new Map<string, number>()
+  for (const one of apart) counts.set(apartWord(one), (counts.get(apartWord(one)) ?? 0) + 1)
+  return [...counts].map(([word, n]) => `${n} ${word}`).join(', ')
 }
 
 export function filterBoard(board: BoardDistrict[], filter: Filter): BoardDistrict[] {
@@ -107,10 +223,9 @@ export function filterBoard(board: BoardDistrict[], filter: Filter): BoardDistri
     .map((d) => ({
       ...d,
       rigs: d.rigs.filter((r) => {
-        if (filter.level && (r.level ?? 'unknown') !== filter.level) return false
-        return (
-          !text || `${r.rig.name} ${r.station?.name ?? ''} ${r.why.join(' ')}`.toLowerCase().includes(text)
-        )
+        if (filter.level && (!r.seen.counted || r.seen.level !== filter.level)) return false
+        const words = `${r.rig.name} ${r.station?.name ?? ''} ${r.why.join(' ')} ${r.small.join(' ')}`
+        return !text || words.toLowerCase().includes(text)
       }),
     }))
     .filter((d) => d.rigs.length > 0 || (!filter.level && !text))

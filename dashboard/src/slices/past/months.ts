@@ -104,5 +104,8 @@ export function stretches(items: StandingItem[], from: Date, until: Date, now: D
   return list.reverse()
 }
 
-export const partOf = (stretch: Stretch): Part =>
-  stretch.level === null ? 'unknown' : stretch.planned ? 'planned' : stretch.level
+export function partOf(stretch: Stretch): Part {
+  if (stretch.level === null || stretch.level === 'not_judged') return 'unknown'
+  if (stretch.planned) return 'planned'
+  return stretch.level === 'heavy' ? 'full' : stretch.level
+}

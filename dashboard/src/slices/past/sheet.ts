@@ -1,5 +1,5 @@
 // What the sheet says that the service leaves to the reader: whom an act concerned, why a slot was open, how old a piece was.
-import type { Aboard, Capability, HistoryItem, Id, Sheet, Slot } from '@/api/types'
+import type { Aboard, HistoryItem, Id, RigStanding, Sheet, Slot, Via } from '@/api/types'
 import { dateWords } from '@/words/time'
 import { ageAt } from './when'
 
@@ -40,36 +40,52 @@ export function servicedWords(piece: Aboard['piece'], at: Date): string {
   return ago ? `${dateWords(piece.last_service_on)}, ${ago} before` : dateWords(piece.last_service_on)
 }
 
-export interface SlotThen {
+export interface RowThen {
+  key: string
   name: string
-  need: string
-  /** Id of the piece that filled it. */
-  piece: Id | null
-  via: string
+  /** Of the grade or of the list. */
+  what: string
+  required: boolean
+  met: boolean
+  pieces: { piece: Id; via: string }[]
   why: string[]
 }
 
-/** Slot by slot, in the order of the complement as it was. A slot whose name is not known goes by its key. */
-export function slotsThen(capability: Capability, slots: Slot[], tag: (id: Id) => string): SlotThen[] {
-  return capability.fillings.map((filling) => {
-    const slot = slots.find((s) => s.id === filling.slot)
-    const gap = capability.gaps.find((g) => g.slot === filling.slot)
-    const via = filling.via
-    const through = !via
-      ? ''
-      : 'hose' in via
-        ? `through hose ${tag(via.hose)} from ${tag(via.source)}`
-        : via.battery
-          ? `on pack ${tag(via.battery)}`
-          : 'on its own pack'
+function through(via: Via | null | undefined, tag: (id: Id) => string): string {
+  if (!via) return ''
+  if (via.by === 'line') return `from ${tag(via.source)} through ${via.parts.map(tag).join(', then ')}`
+  return via.by === 'pack' ? `on pack ${tag(via.pack)}` : 'on its own pack'
+}
+
+/** Needs of the grade that it was judged by, then the list of its class. What has no name any more goes by its key. */
+export function rowsThen(standing: RigStanding, slots: Slot[], tag: (id: Id) => string): RowThen[] {
+  const why = (kind: 'need' | 'slot', id: string) => [
+    ...new Set(standing.gaps.find((gap) => gap.in === kind && gap.id === id)?.words ?? []),
+  ]
+  const needs = standing.needs.map((need) => ({
+    key: `need:${need.need}`,
+    name: need.name,
+    what: 'grade',
+    required: true,
+    met: need.met,
+    pieces: need.pieces.map(({ piece, via }) => ({ piece, via: through(via, tag) })),
+    why: why('need', need.need),
+  }))
+  const list = standing.fillings.map(({ slot, piece, via }) => {
+    const gap = standing.gaps.find((one) => one.in === 'slot' && one.id === slot)
+    const known = slots.find((one) => one.id === slot)
+    const required = known?.required ?? gap?.required ?? true
     return {
-      name: slot?.name ?? filling.slot,
-      need: slot?.need ?? gap?.need ?? '',
-      piece: filling.piece ?? null,
-      via: through,
-      why: [...new Set(gap?.words ?? [])],
+      key: `slot:${slot}`,
+      name: known?.name ?? gap?.name ?? slot,
+      what: required ? 'list' : 'list, optional',
+      required,
+      met: Boolean(piece),
+      pieces: piece ? [{ piece, via: through(via, tag) }] : [],
+      why: why('slot', slot),
     }
   })
+  return [...needs, ...list]
 }
 
 /** How many defects were open on what was aboard. */

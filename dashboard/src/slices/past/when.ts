@@ -192,8 +192,7 @@ export function plainDays(words: string): string {
 
 /** What an act was, in words. The clock's own act says what it means for the rig. */
 export function actWords(kind: string | null | undefined, words: string | null | undefined): string {
-  if (kind === 'clock.settle')
-    return 'A check or a service life ran out, without anybody doing anything'
+  if (kind === 'clock.settle') return 'A check or a service life ran out, without anybody doing anything'
   return words ? plainDays(words) : 'not told'
 }
 

@@ -1,23 +1,26 @@
 // A piece that is not in this phone's data, as the server answers for it while there is signal.
 import { wire } from '@/api/client'
-import type { Defect, Piece, Problem } from '@/api/types'
+import type { Defect, Piece, PieceStanding, Problem } from '@/api/types'
 
 export class Elsewhere {
   piece = $state.raw<Piece | null>(null)
   defects = $state.raw<Defect[]>([])
+  standing = $state.raw<PieceStanding | null>(null)
   problem = $state.raw<Problem | null>(null)
   asking = $state(false)
 
   async fetch(id: string) {
     this.asking = true
     this.problem = null
-    const [piece, defects] = await Promise.all([
-      wire.GET('/v1/pieces/{id}', { params: { path: { id } } }),
-      wire.GET('/v1/defects', { params: { query: { parent: id } } }),
+    const [piece, defects, standing] = await Promise.all([
+      wire.any<Piece>('GET', `/v1/pieces/${id}`),
+      wire.any<{ items: Defect[] }>('GET', '/v1/defects', { params: { query: { parent: id } } }),
+      wire.any<PieceStanding>('GET', `/v1/piece-standings/${id}`),
     ])
     this.asking = false
     if (piece.ok) this.piece = piece.data
     else this.problem = piece.problem
+    if (standing.ok) this.standing = standing.data
     if (defects.ok) this.defects = defects.data.items
   }
 }

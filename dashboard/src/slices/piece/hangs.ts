@@ -1,22 +1,27 @@
 // What a piece hangs on in its rig, read out of the server's answer; nothing is worked out here.
-import type { Capability, Id, Piece } from '@/api/types'
+import type { Id, Piece, RigStanding, Via } from '@/api/types'
 
 export interface Hangs {
-  /** What feeds it. A source without a hose is a pack; an empty one is its own pack. */
-  from: { source: Id; hose: Id | null } | null
-  /** What it feeds. */
+  /** What drives it. */
+  from: Via | null
+  /** What it feeds, or is part of the line to. */
   feeds: Id[]
 }
 
-export function hangsOn(piece: Pick<Piece, 'id'>, capability: Capability | undefined): Hangs {
+export function hangsOn(
+  piece: Pick<Piece, 'id'>,
+  standing: Pick<RigStanding, 'needs' | 'fillings'> | undefined,
+): Hangs {
   const hangs: Hangs = { from: null, feeds: [] }
-  for (const { piece: filled, via } of capability?.fillings ?? []) {
-    if (!filled || !via) continue
-    if ('hose' in via) {
-      if (filled === piece.id) hangs.from = { source: via.source, hose: via.hose }
-      else if (via.source === piece.id || via.hose === piece.id) hangs.feeds.push(filled)
-    } else if (filled === piece.id) hangs.from = { source: via.battery ?? '', hose: null }
-    else if (via.battery === piece.id) hangs.feeds.push(filled)
+  const driven = [
+    ...(standing?.needs ?? []).flatMap((need) => need.pieces),
+    ...(standing?.fillings ?? []).map(({ piece, via }) => ({ piece, via })),
+  ]
+  for (const { piece: tool, via } of driven) {
+    if (!tool || !via) continue
+    if (tool === piece.id) hangs.from ??= via
+    const line = via.by === 'line' ? [via.source, ...via.parts] : via.by === 'pack' ? [via.pack] : []
+    if (line.includes(piece.id) && !hangs.feeds.includes(tool)) hangs.feeds.push(tool)
   }
   return hangs
 }

@@ -7,7 +7,7 @@ export interface Row {
   row: number
 }
 export interface PlacedLead {
-  line: Part | null
+  line: Part[]
   row: number
   ends: Row[]
 }
@@ -17,15 +17,17 @@ export interface PlacedGroup {
   leads: PlacedLead[]
 }
 
-/** Gives every end its own row, so that lines never cross. */
-export function rowsOf(model: PictureModel): { groups: PlacedGroup[]; rows: number } {
+/** Gives every end its own row, so that lines never cross. A line whose parts stand above each other may need more. */
+export function rowsOf(model: PictureModel, partsInARow = Infinity): { groups: PlacedGroup[]; rows: number } {
   let next = 0
   const groups = model.groups.map((group) => {
     const first = next
     const leads = group.leads.map((lead) => {
       const top = next
-      const ends = lead.ends.map((part) => ({ part, row: next++ + 0.5 }))
-      if (!ends.length) next++
+      const tall = Math.max(1, lead.ends.length, Math.ceil(lead.line.length / partsInARow))
+      const pad = (tall - lead.ends.length) / 2
+      const ends = lead.ends.map((part, i) => ({ part, row: top + pad + i + 0.5 }))
+      next += tall
       return { line: lead.line, row: (top + next) / 2, ends }
     })
     if (next === first) next++
@@ -84,6 +86,8 @@ export interface Label {
   x: number
   y: number
   w: number
+  /** The same for a box around what is touched. */
+  h: number
   text: string
   note: string[]
   noteX: number
@@ -97,6 +101,10 @@ export interface Layout {
   joints: Joint[]
   labels: Label[]
 }
+
+/** So wide is the tag of a hose; where they find no room side by side they stand above each other. */
+const LABEL_WIDTH = 84
+const STACK_STEP = 26
 
 const clamp = (low: number, value: number, high: number) => Math.max(low, Math.min(high, value))
 
@@ -113,7 +121,9 @@ export function layout(model: PictureModel, width: number): Layout {
   const branch = narrow ? 14 : 34
   const x2 = x3 - branch
   const bend = x1 + (x3 - x1) * 0.3
-  const placed = rowsOf(model)
+  const most = Math.max(1, ...model.groups.flatMap((group) => group.leads.map((lead) => lead.line.length)))
+  const stacked = most > 1 && (x2 - bend) / most < LABEL_WIDTH
+  const placed = rowsOf(model, stacked ? Math.floor(rowHeight / STACK_STEP) : Infinity)
   const y = (row: number) => row * rowHeight
   const out: Layout = {
     width,
@@ -140,13 +150,14 @@ export function layout(model: PictureModel, width: number): Layout {
     group.leads.forEach((lead, index) => {
       const port = y(group.row) + (index - (count - 1) / 2) * Math.min(16, (boxHeight - 16) / count)
       const yl = y(lead.row)
-      const dead = group.source?.open === true || lead.line?.open === true
+      const gap = lead.line.find((part) => part.open)
+      const dead = group.source?.open === true || gap !== undefined
       const toEnd = lead.ends.length > 0
-      const gapOnly = !group.source && !lead.line
+      const gapOnly = !group.source && !lead.line.length
       if (!gapOnly) {
         const mid = (x1 + bend) / 2
         const reach = `M${x1} ${port}C${mid} ${port} ${mid} ${yl} ${bend} ${yl}`
-        if (group.source?.open && lead.line && !lead.line.open) {
+        if (group.source?.open && lead.line.length && !gap) {
           // A sound line whose source is missing: its near end lies open.
           out.strokes.push({ d: reach, kind: 'line', open: true })
           out.strokes.push({ d: `M${bend + 10} ${yl}L${x2} ${yl}`, kind: 'line', open: false })
@@ -154,45 +165,44 @@ export function layout(model: PictureModel, width: number): Layout {
         } else {
           out.strokes.push({
             d: `${reach}L${x2} ${yl}`,
-            kind: lead.line || dead ? 'line' : 'pack',
+            kind: lead.line.length || dead ? 'line' : 'pack',
             open: dead,
           })
           if (group.source && !group.source.open) out.joints.push({ x: x1 + 5, y: port, kind: 'joined' })
           out.joints.push({ x: x2, y: yl, kind: dead ? 'open' : toEnd ? 'joined' : 'capped' })
         }
       }
-      if (lead.line) {
-        const missing = lead.line.open === true
+      lead.line.forEach((part, at) => {
+        const missing = part.open === true
         const chars = Math.floor((rightWidth - 8) / (letter * 0.9))
-        const note = toEnd
-          ? []
-          : wrap(
-              missing
-                ? (lead.line.why ?? 'missing')
-                : group.source?.open
-                  ? 'nothing feeds it'
-                  : 'capped, no tool on it',
-              chars,
-              3,
-            )
+        const said = missing
+          ? (part.why ?? 'missing')
+          : group.source?.open
+            ? 'nothing feeds it'
+            : 'capped, no tool on it'
         // On a phone the straight part is too short for a label; there it may reach over the bend.
         const from = narrow ? x1 : bend
-        const room = x2 - from - 8
+        const parts = lead.line.length
+        const room = (x2 - from - 8) / (stacked ? 1 : parts)
         const [text] = wrap(
-          missing ? (narrow ? 'open' : `${lead.line.title}: open`) : (lead.line.sub ?? lead.line.title),
+          missing ? (narrow ? 'open' : `${part.title}: open`) : (part.sub ?? part.title),
           Math.floor(room / (letter * 0.9)),
           1,
         )
+        const side = stacked ? (from + x2) / 2 : from + 4 + room * (at + 0.5)
+        const down = stacked ? (at - (parts - 1) / 2) * STACK_STEP : 0
+        if (!stacked && at > 0) out.joints.push({ x: from + 4 + room * at, y: yl, kind: 'joined' })
         out.labels.push({
-          part: lead.line,
-          x: (from + x2) / 2,
-          y: yl,
+          part,
+          x: side,
+          y: yl + down,
           w: room,
+          h: stacked && parts > 1 ? STACK_STEP : 50,
           text: text ?? '',
-          note,
+          note: toEnd || at > 0 ? [] : wrap(said, chars, 3),
           noteX: x3,
         })
-      }
+      })
       for (const end of lead.ends) {
         const ye = y(end.row)
         const half = (x2 + x3) / 2
@@ -242,16 +252,17 @@ export function layoutSmall(model: PictureModel, width = 132, most = 56): Small 
     if (group.source) out.sources.push({ x: 1, y: gy, h: Math.max(6, rows * step - 4), open: sourceOpen })
     for (const lead of group.leads) {
       const ly = lead.row * step
-      const open = sourceOpen || lead.line?.open === true
+      const gap = lead.line.some((part) => part.open)
+      const open = sourceOpen || gap
       if (group.source) {
         const m = (x1 + bend) / 2
         const reach = `M${x1} ${gy}C${m} ${gy} ${m} ${ly} ${bend} ${ly}`
-        if (sourceOpen && lead.line && !lead.line.open) {
+        if (sourceOpen && lead.line.length && !gap) {
           out.strokes.push({ d: reach, open: true, thin: true })
           out.strokes.push({ d: `M${bend + 5} ${ly}L${x2} ${ly}`, open: false, thin: false })
         } else {
           const until = open && !lead.ends.length ? (bend + x2) / 2 : x2
-          out.strokes.push({ d: `${reach}L${until} ${ly}`, open, thin: !lead.line })
+          out.strokes.push({ d: `${reach}L${until} ${ly}`, open, thin: !lead.line.length })
         }
       }
       for (const end of lead.ends) {

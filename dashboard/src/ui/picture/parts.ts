@@ -14,9 +14,9 @@ export interface Part {
   critical?: boolean
   fresh?: string
 }
-/** One line from a source. `line` is null where the end sits straight on the source. */
+/** One line from a source: its parts in order, up to five. None: the end sits straight on the source. */
 export interface Lead {
-  line: Part | null
+  line: Part[]
   ends: Part[]
 }
 export interface Group {

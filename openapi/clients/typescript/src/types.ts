@@ -31,13 +31,42 @@ export type Defect = S['Defect']
 export type Swap = S['Swap']
 export type Ticket = S['Ticket']
 export type Member = S['Member']
-export type Capability = S['Capability']
+export type RigStanding = Full<S['RigStanding']>
+export type PieceStanding = Full<S['PieceStanding']>
+export type Verdict = S['PieceVerdict']
+export type Completeness = S['Completeness']
+export type NeedAnswer = Full<S['NeedAnswer']>
+export type Driven = Full<S['Driven']>
+export type Via = S['Via']
+export type Filling = Full<S['Filling']>
+export type Gap = Full<S['Gap']>
+export type Near = Full<S['Near']>
+export type Reason = Full<S['Reason']>
+export type Grades = S['Grades']
+export type GradeTemplate = S['GradeTemplate']
+export type Grade = S['Grade']
+export type Need = S['Need']
+export type Alternative = S['Alternative']
+export type GradePart = S['Part']
+export type Drive = S['Drive']
+export type Gear = S['Gear']
+export type Policy = S['Policy']
+export type Duty = S['Duty']
+export type OutAt = S['OutAt']
+export type DefectClass = S['DefectClass']
+export type DefectRule = S['DefectRule']
+export type Needed = Full<S['Needed']>
+export type NeededReading = Full<S['NeededReading']>
+export type TestReading = S['Reading']
+export type Clearance = Full<S['Clearance']>
+export type Effects = S['Effects']
+export type Remedy = Full<S['Remedy']>
+export type RemedyCandidate = Full<S['Candidate']>
 export type Session = S['WhoAmI']
 export type Device = S['Device']
 export type Use = S['Use']
 export type Invitation = S['Invitation']
 export type HistoryItem = S['HistoryItem']
-export type StandIn = S['StandIn']
 export type BenchOrder = S['BenchOrder']
 export type Ranked = S['Ranked']
 export type Rank = S['Rank']
@@ -58,6 +87,7 @@ export type MoveLine = S['MoveLine']
 export type RestoredLine = S['RestoredLine']
 export type Board = S['Board']
 export type RigLine = S['RigLine']
+export type DistrictLine = S['DistrictLine']
 export type BoardChange = S['BoardChange']
 export type BoardChanges = S['BoardChanges']
 export type Shares = S['Shares']
@@ -66,7 +96,7 @@ export type Availability = S['Availability']
 export type Standing = S['Standing']
 export type StandingItem = S['StandingItem']
 export type Aboard = S['Aboard']
-export type Sheet = S['Sheet']
+export type Sheet = Omit<S['Sheet'], 'capability'> & { capability?: RigStanding | null }
 export type ReliabilityBy = S['ReliabilityBy']
 export type Direction = S['Direction']
 export type Stock = S['Stock']
@@ -130,7 +160,8 @@ export interface Records {
   swap: Swap
   ticket: Ticket
   member: Member
-  capability: Capability
+  rig_standing: RigStanding
+  piece_standing: PieceStanding
   import: ImportRecord
   use: Use
   device: Device

@@ -184,7 +184,8 @@ describe('signing on a shared tablet', () => {
       id: '01936f2e-7b1c-7c11-8a55-2f7c1b0c9d11',
       piece: '01936f2e-7b1c-7c11-8a55-2f7c1b0c9d12',
       what: 'leak at the handle',
-      severity: 'usable',
+      class: 'leak',
+      severity: 'out_of_service',
     }
     const command = { id: '01936f2e-7b1c-7c11-8a55-2f7c1b0c9d10', kind: 'defect.report', body }
     const made = await keyOf('482915', example)

@@ -1,0 +1,71 @@
+import { describe, expect, it } from 'vitest'
+import type { Effects, Remedy, RemedyCandidate } from '@/api/types'
+import { effectRows } from './effects'
+import { becomesMark, coming, expectedWords } from './remedy'
+
+const rig = (fields: Partial<Effects['rigs'][number]>): Effects['rigs'][number] => ({
+  rig: 'r',
+  name: 'Engine 4',
+  before: 'none',
+  after: 'none',
+  confirmed_before: false,
+  confirmed_after: false,
+  complete_before: 'complete',
+  complete_after: 'complete',
+  ...fields,
+})
+const effects = (fields: Partial<Effects>): Effects => ({
+  rigs: [],
+  pieces: [],
+  words: [],
+  raises: false,
+  left_off: 0,
+  problem: null,
+  ...fields,
+})
+
+describe('an effect', () => {
+  it('is said before it is done', () => {
+    const rows = effectRows(
+      effects({
+        rigs: [
+          rig({ after: 'full', confirmed_after: true }),
+          rig({ rig: 's', before: 'full', after: 'full', confirmed_before: true }),
+        ],
+        pieces: [{ piece: 'p', tag: 'CU-1', before: 'no', after: 'yes' }],
+      }),
+    )
+    expect(rows.map((row) => row.text)).toEqual([
+      'Engine 4 goes from none to full, confirmed',
+      'Engine 4 stays full, not confirmed',
+      'CU-1: do not use before, usable, records say after',
+    ])
+  })
+})
+
+describe('a remedy', () => {
+  const one = (fields: Partial<RemedyCandidate>) =>
+    ({
+      piece: 'p',
+      ready: true,
+      restores: 'full',
+      expected_on: null,
+      place: { at: 'shelf', station: 's' },
+      ...fields,
+    }) as RemedyCandidate
+  it('is not called restoring where the level stays', () => {
+    expect(becomesMark(one({}), 'Engine 4', 'limited').word).toBe('Engine 4 becomes full')
+    expect(becomesMark(one({ restores: 'none' }), 'Engine 4', 'none').word).toMatch(/^Engine 4 stays none/)
+  })
+  it('that is on its way to this rig is found', () => {
+    const remedy = (on_its_way: boolean) => ({ candidates: [one({ on_its_way })] }) as Remedy
+    expect(coming(remedy(true))?.piece).toBe('p')
+    expect(coming(remedy(false))).toBeUndefined()
+    expect(coming(undefined)).toBeUndefined()
+  })
+  it('says when it is expected, or that nobody knows', () => {
+    expect(expectedWords(one({ ready: false, expected_on: '2026-12-04' }))).toBe('expected 4 Dec 2026')
+    expect(expectedWords(one({ ready: false }))).toBe('no date given')
+    expect(expectedWords(one({}))).toBe('')
+  })
+})

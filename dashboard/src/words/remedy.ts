@@ -1,0 +1,26 @@
+// What could mend a gap, read out: where a piece is, in which state, when it is expected, whom to call.
+import type { Level, Remedy, RemedyCandidate } from '@/api/types'
+import { levelOrder, levelWord } from './level'
+import { levelMark, type MarkWords } from './marks'
+import { dateWords } from './time'
+
+export const gapKey = (gap: { in: string; id: string }) => `${gap.in}:${gap.id}`
+
+/** One that is on its way to this rig already: no second one is offered for the same gap. */
+export const coming = (remedy: Remedy | undefined): RemedyCandidate | undefined =>
+  remedy?.candidates.find((one) => one.on_its_way)
+
+/** What the rig would be with it. A level that stays is not called restored. */
+export function becomesMark(one: RemedyCandidate, rigName: string, level: Level | undefined): MarkWords {
+  const better = levelOrder(one.restores) > levelOrder(level)
+  const word = levelWord(one.restores).toLowerCase()
+  if (better) return { ...levelMark(one.restores), word: `${rigName} becomes ${word}` }
+  return {
+    shape: 'half',
+    tone: 'quiet',
+    word: `${rigName} stays ${word}: not the only thing that is missing`,
+  }
+}
+
+export const expectedWords = (one: RemedyCandidate) =>
+  one.expected_on ? `expected ${dateWords(one.expected_on)}` : one.ready ? '' : 'no date given'

@@ -1,0 +1,47 @@
+// "May I use it?", read out: the word, then the reason that decides. Nothing is decided here.
+import type { Piece, PieceStanding, Reason, Verdict } from '@/api/types'
+import { aboutIt } from './gap'
+import type { MarkWords } from './marks'
+import { dateIn, dateWords, moment, spoken } from './time'
+
+const ANSWERS: Record<Verdict, string> = {
+  no: 'No',
+  not_on_this_rig: 'No on this rig',
+  cannot_be_confirmed: 'Cannot be confirmed',
+  yes_with_limit: 'Yes, with limit',
+  yes: 'Yes, by its last check',
+}
+const SHORT: Record<Verdict, MarkWords> = {
+  no: { shape: 'barred', tone: 'stop', word: 'Do not use' },
+  not_on_this_rig: { shape: 'open', tone: 'stop', word: 'Cannot run on this rig' },
+  cannot_be_confirmed: { shape: 'unknown', tone: 'weak', word: 'Cannot be confirmed' },
+  yes_with_limit: { shape: 'notched', tone: 'weak', word: 'Usable with a limit' },
+  yes: { shape: 'solid', tone: 'sound', word: 'Usable, records say' },
+}
+
+/** In a list of pieces. */
+export const verdictMark = (verdict: Verdict | null | undefined): MarkWords =>
+  (verdict && SHORT[verdict]) || { shape: 'unknown', tone: 'quiet', word: 'Not known yet' }
+
+export function reasonWords(reason: Reason, piece: Piece | undefined, now = new Date()): string {
+  return spoken(aboutIt(reason.words, piece), now)
+}
+
+/** "No: service life ended 1 May 2019", "Yes, by its last check on 3 Nov 2026". */
+export function verdictWords(
+  standing: Pick<PieceStanding, 'verdict' | 'reasons' | 'last_check'>,
+  piece: Piece | undefined,
+  now = new Date(),
+): string {
+  const answer = ANSWERS[standing.verdict] ?? 'Not known'
+  const [first] = standing.reasons
+  if (standing.verdict === 'yes')
+    return standing.last_check
+      ? `${answer} on ${dateWords(dateIn(new Date(standing.last_check)))}`
+      : 'Yes, records say'
+  return first ? `${answer}: ${reasonWords(first, piece, now)}` : answer
+}
+
+/** Until when an answer holds, and why it ends then as far as that is said. */
+export const untilWords = (until: string | null | undefined, now = new Date()) =>
+  until ? `Good until ${moment(until, now)}` : ''
