@@ -250,7 +250,8 @@ fn beside_the_needs(board: &Board<'_>, grade: &GradeFit<'_>, meeting: &Meeting) 
     let asked = grade.grade;
     let mut all = Vec::new();
     let needed = usize::try_from(asked.tools_at_once).unwrap_or(usize::MAX);
-    if meeting.at_once < needed {
+    // Where one is asked and none runs, the needs say why.
+    if meeting.at_once < needed && needed > 1 {
         all.push(if meeting.at_once_exact {
             format!("{} can run at once, {needed} needed", words::tools(meeting.at_once))
         } else {
