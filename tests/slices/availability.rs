@@ -87,7 +87,12 @@ on_both!(the_agency_and_a_district_add_their_rigs_up, async |world: &World| {
     assert_eq!(names, ["North", "South"]);
     let (north, south) = (&answer["rows"][0]["total"], &answer["rows"][1]["total"]);
     assert_eq!((&north["seconds"], &south["seconds"]), (&json!(2 * 240 * 3600), &json!(240 * 3600)));
-    assert_eq!((hours(south, "none"), hours(south, "full"), &south["full"]), (24, 216, &json!(0.9)));
+    // The light truck is limited, as its class asks: it is in no hour at full.
+    assert_eq!(
+        (hours(south, "none"), hours(south, "limited"), &south["limited"], &south["full"]),
+        (24, 216, &json!(0.9), &json!(0.0))
+    );
+    assert_eq!((hours(north, "full"), &north["full"]), (480, &json!(1.0)));
     let agency = row(&officer, "from=2026-12").await;
     assert_eq!(
         (&agency["id"], &agency["total"]["seconds"]),
@@ -110,7 +115,7 @@ on_both!(a_month_in_which_the_clocks_change_is_counted_by_the_hours_it_has, asyn
     world.clock.set(at(4, 2, 0));
     let march = row(&officer, &format!("by=rig&of={}&from=2027-03&until=2027-03", county.truck_3)).await["months"][0].clone();
     assert_eq!((&march["known_seconds"], &march["seconds"]), (&json!(743 * 3600), &json!(743 * 3600)));
-    assert_eq!((hours(&march, "none"), hours(&march, "full")), (23, 720));
+    assert_eq!((hours(&march, "none"), hours(&march, "limited"), hours(&march, "full")), (23, 720, 0));
 });
 
 on_both!(
@@ -127,14 +132,14 @@ on_both!(
         world.clock.set(at(12, 21, 7));
         let answer = coordinator.find("/v1/availability?by=district&from=2026-12").await;
         let (north, south) = (&answer["rows"][0]["total"], &answer["rows"][1]["total"]);
-        // Ten days in the south, all full; ten in the north, two of them full. Two engines stood in the north all the time.
+        // Ten days in the south, all limited; ten in the north, two of them limited. Two engines stood in the north all the time.
         assert_eq!((&south["known_seconds"], &south["seconds"]), (&json!(240 * 3600), &json!(240 * 3600)));
-        assert_eq!(hours(south, "full"), 240);
+        assert_eq!(hours(south, "limited"), 240);
         assert_eq!(north["known_seconds"], (2 * 480 + 240) * 3600);
         assert_eq!(north["seconds"], (2 * 480 + 240) * 3600, "the time it stood elsewhere is not missing");
-        assert_eq!(hours(north, "none"), 192);
+        assert_eq!((hours(north, "none"), hours(north, "limited"), hours(north, "full")), (192, 48, 2 * 480));
         let there = row(&coordinator, &format!("by=rig&of={}&district={}&from=2026-12", county.truck_3, county.south)).await;
-        assert_eq!(hours(&there["total"], "full"), 240);
+        assert_eq!(hours(&there["total"], "limited"), 240);
     }
 );
 
@@ -275,7 +280,7 @@ on_both!(the_board_tells_what_changed_since_an_instant, async |world: &World| {
     let step = |rig: &str, from: &str, to: &str| (rig.to_owned(), from.to_owned(), to.to_owned());
     let all = vec![
         step("Engine 1", "none", "limited"),
-        step("Truck 3", "full", "none"),
+        step("Truck 3", "limited", "none"),
         step("Engine 1", "limited", "none"),
     ];
     let by_time = crew.find(&format!("/v1/board/changes?at={}", then.format("%Y-%m-%dT%H:%M:%SZ"))).await;

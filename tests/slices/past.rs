@@ -3,7 +3,7 @@
 use chrono::TimeDelta;
 use serde_json::{Value, json};
 
-use crate::world::{World, on_both};
+use crate::world::{World, on_both, on_rig};
 
 /// Without what says when it was read: the board of the past is told with the instant that was asked of.
 fn bare(mut board: Value) -> Value {
@@ -21,7 +21,7 @@ on_both!(the_board_of_every_past_revision_is_the_board_that_was_served_then, asy
         match step {
             0 => drop(coordinator.take_out(county.set_1.ram, "bent").await.ok()),
             1 => drop(coordinator.take_out(county.set_2.pump, "does not start").await.ok()),
-            2 => drop(coordinator.swap(county.engine_1, county.twin_cutter, "cutter").await),
+            2 => drop(coordinator.bring(county.twin_cutter, on_rig(county.engine_1)).await.ok()),
             3 => {
                 let body = json!({ "id": rig, "name": "Squad 9", "station": county.station_3, "rig_class": county.engine_class });
                 drop(coordinator.post("/v1/rigs", body).await.ok());
@@ -73,7 +73,7 @@ on_both!(a_piece_and_a_rig_are_told_as_they_stood, async |world: &World| {
     crew.take_out(county.set_1.ram, "bent").await.ok();
     assert_eq!(crew.find(&format!("{piece}?at={}", then.format("%Y-%m-%dT%H:%M:%SZ"))).await, before);
     assert_eq!(crew.find(&piece).await["state"], "out_of_service");
-    let level = crew.find(&format!("/v1/capabilities/{}?revision={revision}", county.engine_1)).await;
+    let level = crew.find(&format!("/v1/rig-standings/{}?revision={revision}", county.engine_1)).await;
     assert_eq!(level["level"], "full");
     // Before it was there, and before there was anything.
     crew.get(&format!("{piece}?revision=1")).await.refused(404, "not-found");

@@ -101,7 +101,8 @@ mod tests {
             edit(&mut policy);
             policy
         };
-        let cases: [(fn(&mut Policy), usize); 8] = [
+        type Edit = fn(&mut Policy);
+        let cases: [(Edit, usize); 8] = [
             (|p| p.overdue_grace_days = Some(31), 1),
             (|p| p.overdue_grace_days = None, 1),
             (|p| p.overdue_grace_days = Some(0), 0),

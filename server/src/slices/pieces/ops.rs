@@ -151,6 +151,8 @@ pub struct EditPiece {
     #[serde(default, deserialize_with = "patch::field")]
     #[schema(value_type = Option<String>)]
     pub note: Option<Option<String>>,
+    /// Why; the journal keeps it. To be given where it lets something count that did not.
+    pub reason: Option<String>,
 }
 
 impl Act for EditPiece {
@@ -161,6 +163,9 @@ impl Act for EditPiece {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Piece>(self.id)?;
         write.expects(&stored)?;
+        if let Some(reason) = &self.reason {
+            text("body.reason", reason)?;
+        }
         awaited(write, &stored.record);
         let mut piece = stored.record;
         if let Some(model) = self.model {
