@@ -4,7 +4,7 @@ use chrono::TimeDelta;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::coverage::set_demand;
+use super::coverage::{full_engine, set_demand};
 use crate::world::{Client, World, acts::id_of, county::piece, on_both, on_shelf};
 
 async fn break_and_send(client: &Client, world: &World, piece: Uuid) -> Uuid {
@@ -28,17 +28,25 @@ on_both!(a_ticket_that_gives_a_district_its_only_full_rig_back_stands_first, asy
     coordinator
         .apply(vec![piece(spare, "X-RAM", county.models.ram, on_shelf(county.station_1))])
         .await;
+    let (_, ram_3) = full_engine(world, "Engine 3", county.station_3).await;
     // Oldest first, if nothing else counted.
     let shelf = break_and_send(&coordinator, world, spare).await;
     let engine = break_and_send(&coordinator, world, county.set_1.ram).await;
     let truck = break_and_send(&coordinator, world, county.combi_3).await;
+    let only = break_and_send(&coordinator, world, ram_3).await;
     let found = order(&coordinator).await;
     assert_eq!(
         standings(&found),
-        [(json!(truck), "only_full_rig"), (json!(engine), "under_minimum"), (json!(shelf), "waits")]
+        [
+            (json!(only), "only_full_rig"),
+            (json!(engine), "under_minimum"),
+            (json!(truck), "returns"),
+            (json!(shelf), "waits"),
+        ]
     );
-    assert_eq!(found[0]["words"], "Gives South its only full rig back: Truck 3 from none to full.");
+    assert_eq!(found[0]["words"], "Gives South its only full rig back: Engine 3 from limited to full.");
     assert_eq!(found[1]["words"], "Engine 1 from limited to full; North has 1 full rigs of at least 2.");
+    assert_eq!(found[2]["words"], "Truck 3 from none to limited.", "a light truck that is back is no full rig");
 });
 
 on_both!(one_of_two_broken_pieces_brings_nothing_back_alone_and_says_so, async |world: &World| {
@@ -58,12 +66,7 @@ on_both!(demand_that_a_rig_is_nearest_to_decides_between_equals, async |world: &
         .edit(&format!("/v1/districts/{}", county.north), json!({ "min_full": 0 }))
         .await
         .ok();
-    let third = Uuid::now_v7();
-    let rig = json!({ "id": third, "name": "Truck 4", "station": county.station_1, "rig_class": county.truck_class });
-    coordinator.post("/v1/rigs", rig).await.ok();
-    coordinator
-        .apply(vec![piece(Uuid::now_v7(), "T4-COMBI", county.models.combi, crate::world::on_rig(third))])
-        .await;
+    full_engine(world, "Engine 3", county.station_1).await;
     let first = break_and_send(&coordinator, world, county.set_1.ram).await;
     let second = break_and_send(&coordinator, world, county.set_2.ram).await;
     assert_eq!(standings(&order(&coordinator).await), [(json!(first), "returns"), (json!(second), "returns")]);
@@ -75,6 +78,19 @@ on_both!(demand_that_a_rig_is_nearest_to_decides_between_equals, async |world: &
         (found[0]["returns"].as_f64(), found[1]["returns"].as_f64()),
         (Some(45.0), Some(5.0)),
         "half of each demand: limited to full"
+    );
+});
+
+on_both!(a_reserve_rig_is_no_full_rig_of_its_district, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    let (reserve, _) = full_engine(world, "Engine 9", county.station_1).await;
+    coordinator.edit(&format!("/v1/rigs/{reserve}"), json!({ "duty": "ready_reserve" })).await.ok();
+    let first = break_and_send(&coordinator, world, county.set_1.ram).await;
+    let second = break_and_send(&coordinator, world, county.set_2.ram).await;
+    assert_eq!(
+        standings(&order(&coordinator).await),
+        [(json!(first), "only_full_rig"), (json!(second), "only_full_rig")],
+        "nobody rides out with the reserve engine"
     );
 });
 

@@ -5,7 +5,7 @@ use reqwest::Method;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use crate::world::{Client, World, command, on_both};
+use crate::world::{Client, World, command, county::piece, on_both, on_rig};
 
 /// Sets zones far from every station, with the minutes from each station to each zone; answers the zones' ids.
 pub async fn set_demand(world: &World, weights: &[f64], target: f64, stations: &[Uuid], minutes: Value) -> Vec<Uuid> {
@@ -28,6 +28,28 @@ pub async fn set_demand(world: &World, weights: &[f64], target: f64, stations: &
     ids
 }
 
+/// One more engine with a full hose-fed set; answers the engine and its ram.
+pub async fn full_engine(world: &World, name: &str, station: Uuid) -> (Uuid, Uuid) {
+    let (county, rig, ram) = (world.county(), Uuid::now_v7(), Uuid::now_v7());
+    let m = &county.models;
+    let mut all = vec![command(
+        "rig.add",
+        json!({ "id": rig, "name": name, "station": station, "rig_class": county.engine_class }),
+    )];
+    for (id, what, model) in [
+        (Uuid::now_v7(), "PUMP", m.pump),
+        (Uuid::now_v7(), "CUT", m.cutter),
+        (Uuid::now_v7(), "SPR", m.spreader),
+        (ram, "RAM", m.ram),
+        (Uuid::now_v7(), "HOSE1", m.hose),
+        (Uuid::now_v7(), "HOSE2", m.hose),
+    ] {
+        all.push(piece(id, &format!("{name} {what}"), model, on_rig(rig)));
+    }
+    world.coordinator().apply(all).await;
+    (rig, ram)
+}
+
 fn share(view: &Value, what: &str) -> f64 {
     view[what].as_f64().unwrap()
 }
@@ -46,9 +68,14 @@ on_both!(without_zones_it_says_what_to_do, async |world: &World| {
 on_both!(a_rig_that_drops_loses_what_it_alone_reached_now_and_then, async |world: &World| {
     let (county, coordinator) = (world.county(), world.coordinator());
     let stations = [county.station_1, county.station_2, county.station_3];
-    // By hand: engine 1 reaches zones 0 and 1, engine 2 zone 1, truck 3 zone 2; nobody zone 3 within 8 minutes.
+    // By hand: engine 1 reaches zones 0 and 1, engine 2 zone 1, the rigs of station 3 zone 2; nobody zone 3 within 8 minutes.
     let minutes = json!([[4, 9, 30], [5, 6, 30], [30, 30, 8], [8.01, 20, 30]]);
     let zones = set_demand(world, &[10.0, 20.0, 30.0, 40.0], 8.0, &stations, minutes).await;
+    // The light truck at station 3 is limited: it covers nothing, whatever its class asks of it.
+    let limited = coverage(&coordinator, "").await;
+    assert_eq!((share(&limited, "first"), share(&limited, "second")), (30.0, 20.0));
+    assert_eq!((&limited["gains"][0]["rig"], &limited["gains"][0]["zones"]), (&json!(county.truck_3), &json!([zones[2]])));
+    let (engine_3, _) = full_engine(world, "Engine 3", county.station_3).await;
     let before = coverage(&coordinator, "").await;
     assert_eq!(
         (share(&before, "total"), share(&before, "first"), share(&before, "second")),
@@ -68,7 +95,7 @@ on_both!(a_rig_that_drops_loses_what_it_alone_reached_now_and_then, async |world
         .collect();
     assert_eq!(
         losses,
-        [(json!(county.truck_3), 30.0), (json!(county.engine_1), 10.0), (json!(county.engine_2), 0.0)]
+        [(json!(engine_3), 30.0), (json!(county.engine_1), 10.0), (json!(county.engine_2), 0.0)]
     );
     let north = &before["districts"][0];
     assert_eq!(
@@ -94,6 +121,23 @@ on_both!(a_rig_that_drops_loses_what_it_alone_reached_now_and_then, async |world
         last = first;
     }
     assert_eq!(last, 100.0);
+});
+
+on_both!(a_reserve_rig_covers_nothing_until_it_is_in_the_front_line, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    let stations = [county.station_1, county.station_2, county.station_3];
+    set_demand(world, &[10.0, 20.0], 8.0, &stations, json!([[4, 30, 30], [30, 30, 8]])).await;
+    let (engine_3, _) = full_engine(world, "Engine 3", county.station_3).await;
+    let path = format!("/v1/rigs/{engine_3}");
+    assert_eq!(share(&coverage(&coordinator, "").await, "first"), 30.0);
+    coordinator.edit(&path, json!({ "duty": "ready_reserve" })).await.ok();
+    let view = coverage(&coordinator, "").await;
+    assert_eq!((share(&view, "first"), view["losses"].as_array().unwrap().len()), (10.0, 2));
+    let left_out = &view["left_out"][0];
+    assert_eq!((&left_out["rig"], &left_out["name"]), (&json!(engine_3), &json!("Engine 3")));
+    assert!(left_out["words"].as_str().unwrap().contains("reserve"), "{left_out}");
+    coordinator.edit(&path, json!({ "duty": "front_line" })).await.ok();
+    assert_eq!(share(&coverage(&coordinator, "").await, "first"), 30.0);
 });
 
 on_both!(a_rig_whose_station_is_not_on_the_map_is_named, async |world: &World| {

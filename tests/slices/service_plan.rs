@@ -68,7 +68,7 @@ on_both!(an_overdue_set_is_due_at_once_and_late_from_then_on, async |world: &Wor
 on_both!(what_is_not_planned_is_named_with_the_reason, async |world: &World| {
     let (county, coordinator) = (world.county(), world.coordinator());
     let later = district(world, "East", 0, &[day("2027-11-01"), day("2027-11-08")], &[]).await;
-    let [dateless, half, pack] = [Uuid::now_v7(), Uuid::now_v7(), Uuid::now_v7()];
+    let [dateless, half, chains] = [Uuid::now_v7(), Uuid::now_v7(), Uuid::now_v7()];
     let mut all = Vec::new();
     let mut undated = |tag: &str| {
         let id = Uuid::now_v7();
@@ -80,13 +80,15 @@ on_both!(what_is_not_planned_is_named_with_the_reason, async |world: &World| {
         id
     };
     let (first, second, _loose) = (undated("U-1"), undated("U-2"), undated("U-3"));
-    let (dated, battery) = (Uuid::now_v7(), Uuid::now_v7());
+    let (dated, chain_model, chain) = (Uuid::now_v7(), Uuid::now_v7(), Uuid::now_v7());
     all.push(tool(world, dated, "K-1", on_shelf(county.station_1), day("2027-01-04")));
-    all.push(piece(battery, "B-1", county.models.pack, on_shelf(county.station_1)));
+    let model = json!({ "id": chain_model, "name": "Chain set", "kind": "accessory", "gear": "chains", "hookup": {}, "ratings": {} });
+    all.push(command("model.add", model));
+    all.push(piece(chain, "CH-1", chain_model, on_shelf(county.station_1)));
     for (id, name, pieces) in [
         (dateless, "Undated", vec![first]),
         (half, "Half dated", vec![second, dated]),
-        (pack, "Packs", vec![battery]),
+        (chains, "Chains", vec![chain]),
     ] {
         all.push(command("set.add", json!({ "id": id, "name": name, "pieces": pieces })));
     }
@@ -96,7 +98,7 @@ on_both!(what_is_not_planned_is_named_with_the_reason, async |world: &World| {
     assert!(words(dateless).contains("Nobody knows when 1 of its pieces (U-1) is due"), "{found}");
     assert!(words(half).contains("U-2") && words(half).contains("planned by its other pieces"), "{found}");
     assert_eq!(of(&found["sets"], "set", half)["due_on"], "2027-01-04");
-    assert_eq!(words(pack), "None of its pieces has an annual service.");
+    assert_eq!(words(chains), "None of its pieces has an annual service.");
     let counted: Vec<(&str, &str)> = found["left_out"]
         .as_array()
         .unwrap()
@@ -315,4 +317,31 @@ on_both!(no_plan_of_a_small_year_is_better_than_the_one_that_is_answered, async 
     );
     assert!(late > 0, "the districts' limits cost something: {}", plan["words"]);
     sound(&answer, &[east, west]);
+});
+
+on_both!(a_set_of_a_rig_that_is_not_full_may_go_at_any_time, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    let [light, engine] = [Uuid::now_v7(), Uuid::now_v7()];
+    let make = |id: Uuid, name: &str, rig: Uuid, pieces: Vec<Uuid>| json!({ "id": id, "name": name, "home": on_rig(rig), "pieces": pieces });
+    coordinator.post("/v1/tool-sets", make(light, "Light set", county.truck_3, vec![county.combi_3])).await.ok();
+    let pieces = vec![county.set_1.cutter, county.set_1.ram];
+    coordinator.post("/v1/tool-sets", make(engine, "Engine set", county.engine_1, pieces)).await.ok();
+    let found = due(&world.crew(), &ask(world, 52, 40.0)).await;
+    // The south has no full rig and can spare none; its light truck is limited with its set or none without it.
+    assert_eq!(of(&found["districts"], "id", county.south)["most_away"], 0);
+    let line = of(&found["sets"], "set", light);
+    assert_eq!(line["takes_place"], false);
+    assert!(line["words"].as_str().unwrap().contains("Its rig is not full now"), "{line}");
+    assert_eq!(of(&found["sets"], "set", engine)["takes_place"], true);
+    let answer = work(&world.crew(), &ask(world, 52, 40.0)).await;
+    assert_eq!(answer["plan"]["verdict"], "impossible", "the north wants both of its full engines");
+    assert!(!answer["plan"]["obstacles"].to_string().contains("Light set"), "{answer}");
+    // A full engine in reserve is no full rig of the north.
+    let north = |found: &Value| of(&found["districts"], "id", county.north)["full"].clone();
+    assert_eq!(north(&found), 2);
+    coordinator
+        .edit(&format!("/v1/rigs/{}", county.engine_2), json!({ "duty": "ready_reserve" }))
+        .await
+        .ok();
+    assert_eq!(north(&due(&world.crew(), &ask(world, 52, 40.0)).await), 1);
 });

@@ -1,4 +1,5 @@
-//! A year of services for the tests: light trucks with a battery tool each, as many as are asked for, in districts of their own.
+//! A year of services for the tests: rigs that a set of battery tools makes full, as many as are asked for, in districts of their
+//! own.
 
 use std::collections::BTreeMap;
 
@@ -13,10 +14,11 @@ pub fn day(text: &str) -> NaiveDate {
     text.parse().expect("a day")
 }
 
-/// A set of the year.
+/// A set of the year: a spreader, a cutter and a ram, each with its own pack.
 #[derive(Debug, Clone)]
 pub struct Set {
     pub id: Uuid,
+    /// One of its tools, without which its rig is not full.
     pub tool: Uuid,
     pub reserve: bool,
 }
@@ -28,39 +30,63 @@ pub struct District {
     pub sets: Vec<Set>,
 }
 
-/// `piece.add` for a battery tool that was served so that it is due on a day.
+/// `piece.add` for a light truck's battery tool that was served so that it is due on a day.
 pub fn tool(world: &World, id: Uuid, tag: &str, place: Value, due_on: NaiveDate) -> Value {
-    let mut add = piece(id, tag, world.county().models.combi, place);
+    of_model(world.county().models.combi, id, tag, place, due_on)
+}
+
+fn of_model(model: Uuid, id: Uuid, tag: &str, place: Value, due_on: NaiveDate) -> Value {
+    let mut add = piece(id, tag, model, place);
     add["body"]["last_service_on"] = json!(due_on - Days::new(365));
     add
 }
 
-/// Makes a district with a truck for each day in `due_on`, and a reserve set for each in `reserve`.
+/// `model.add` for the battery tools of a district's sets: a spreader, a cutter and a ram, as the county's full grade asks.
+fn models(name: &str) -> ([Uuid; 3], Vec<Value>) {
+    let rated = |value: f64| json!({ "value": value, "unit": "in", "standard": "NFPA 1936", "edition": "2015" });
+    let ids = [Uuid::now_v7(), Uuid::now_v7(), Uuid::now_v7()];
+    let kinds = [
+        ("spreader", json!({ "spreading_distance": rated(24.0) })),
+        ("cutter", json!({ "cutter_opening": rated(8.0) })),
+        ("ram", json!({ "extended_length": { "value": 52.0, "unit": "in" } })),
+    ];
+    let add = |(id, (kind, ratings)): (&Uuid, (&str, Value))| {
+        let body = json!({ "id": id, "name": format!("{name} {kind}"), "kind": kind, "hookup": { "battery": "28V family" }, "ratings": ratings });
+        command("model.add", body)
+    };
+    (ids, ids.iter().zip(kinds).map(add).collect())
+}
+
+/// Makes a district with a full rig for each day in `due_on`, and a reserve set for each in `reserve`.
 pub async fn district(world: &World, name: &str, min_full: u32, due_on: &[NaiveDate], reserve: &[NaiveDate]) -> District {
     let (id, station) = (Uuid::now_v7(), Uuid::now_v7());
     let mut all = vec![
         command("district.add", json!({ "id": id, "name": name, "min_full": min_full })),
         command("station.add", json!({ "id": station, "name": format!("{name} house"), "district": id })),
     ];
+    let (models, add) = models(name);
+    all.extend(add);
     let mut sets = Vec::new();
     for (n, (due_on, reserve)) in due_on.iter().map(|day| (day, false)).chain(reserve.iter().map(|day| (day, true))).enumerate() {
-        let (rig, tool_id, set) = (Uuid::now_v7(), Uuid::now_v7(), Uuid::now_v7());
+        let (rig, set, tools) = (Uuid::now_v7(), Uuid::now_v7(), models.map(|model| (Uuid::now_v7(), model)));
         let place = if reserve { on_shelf(station) } else { on_rig(rig) };
         if !reserve {
-            let class = world.county().truck_class;
+            let class = world.county().engine_class;
             all.push(command(
                 "rig.add",
-                json!({ "id": rig, "name": format!("{name} truck {n}"), "station": station, "rig_class": class }),
+                json!({ "id": rig, "name": format!("{name} rig {n}"), "station": station, "rig_class": class }),
             ));
         }
-        all.push(tool(world, tool_id, &format!("{name}-{n}"), place.clone(), *due_on));
+        for (at, (id, model)) in tools.iter().enumerate() {
+            all.push(of_model(*model, *id, &format!("{name}-{n}-{at}"), place.clone(), *due_on));
+        }
         all.push(command(
             "set.add",
-            json!({ "id": set, "name": format!("{name} set {n}"), "home": place, "pieces": [tool_id] }),
+            json!({ "id": set, "name": format!("{name} set {n}"), "home": place, "pieces": tools.map(|(id, _)| id) }),
         ));
         sets.push(Set {
             id: set,
-            tool: tool_id,
+            tool: tools[0].0,
             reserve,
         });
     }

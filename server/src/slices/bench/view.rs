@@ -126,7 +126,7 @@ fn home(fleet: &Fleet, county: &County, weights: Option<&HashMap<RigId, f64>>, t
         district_full: county
             .rigs
             .iter()
-            .filter(|standing| standing.level.is_full() && county.district_of(&standing.rig) == Some(district))
+            .filter(|standing| standing.is_full() && county.district_of(&standing.rig) == Some(district))
             .count(),
         district_minimum: usize::try_from(of_district(district)?.min_full).unwrap_or(usize::MAX),
     })

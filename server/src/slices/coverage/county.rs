@@ -15,7 +15,7 @@ use crate::{
         capability::RigStanding,
         demand::{Demand, Minutes},
         districts::{District, DistrictId},
-        rigs::{Rig, RigId},
+        rigs::{Duty, Rig, RigId},
         stations::{Station, StationId},
     },
 };
@@ -30,6 +30,18 @@ pub struct Standing {
     pub rig: Rig,
     /// Its level; none where nothing is known, and while the answer is not settled.
     pub level: Level,
+}
+
+impl Standing {
+    /// Whether it rides out. Nobody rides out with a reserve rig: it covers nothing, and is no full rig of its district.
+    pub fn is_front_line(&self) -> bool {
+        self.rig.duty == Duty::FrontLine
+    }
+
+    /// Whether it may be counted as a full rig.
+    pub fn is_full(&self) -> bool {
+        self.is_front_line() && self.level.is_full()
+    }
 }
 
 /// Everything that coverage is worked out from.

@@ -2,7 +2,6 @@ use std::collections::HashSet;
 
 use fullset_calc::{
     Unwatched,
-    capability::Level,
     coverage::{Place, Places, places},
 };
 use serde::Serialize;
@@ -58,7 +57,7 @@ pub fn sites(county: &County, revision: i64, sets: usize, target: Option<f64>, d
     let full: HashSet<StationId> = county
         .rigs
         .iter()
-        .filter(|standing| standing.level == Level::Full)
+        .filter(|standing| standing.is_full())
         .map(|standing| standing.rig.station)
         .collect();
     let candidates: Vec<Place> = county

@@ -134,7 +134,7 @@ pub struct CoverageView {
     losses: Vec<RigReach>,
     /// For each other rig what is gained when it is made full, most first.
     gains: Vec<RigReach>,
-    /// Rigs whose station has no point and no times.
+    /// Reserve rigs, and rigs whose station has no point and no times.
     left_out: Vec<LeftOut>,
     /// In words.
     words: String,
@@ -164,14 +164,14 @@ pub fn coverage(county: &County, then: Then, asked: &Asked) -> Result<CoverageVi
         .filter_map(|standing| Some((standing, *column_of.get(&standing.rig.station.0)?)))
         .partition(|(standing, column)| {
             let station = county.station(standing.rig.station);
-            station.is_some_and(|station| station.lat.is_some()) || reaches(*column)
+            standing.is_front_line() && (station.is_some_and(|station| station.lat.is_some()) || reaches(*column))
         });
     let rigs: Vec<calc::Rig> = counted
         .iter()
         .map(|(standing, _)| calc::Rig {
             id: standing.rig.id.0,
             name: standing.rig.name.clone(),
-            full: standing.level.is_full(),
+            full: standing.is_full(),
         })
         .collect();
     let by_rig: Vec<Vec<f64>> = minutes
@@ -269,7 +269,12 @@ pub fn coverage(county: &County, then: Then, asked: &Asked) -> Result<CoverageVi
             .map(|(standing, _)| LeftOut {
                 rig: standing.rig.id,
                 name: standing.rig.name.clone(),
-                words: "Its station has no point and no travel times: give the station a latitude and a longitude.".to_owned(),
+                words: if standing.is_front_line() {
+                    "Its station has no point and no travel times: give the station a latitude and a longitude."
+                } else {
+                    "It is a reserve rig, and nobody rides out with it: it counts once it is in the front line."
+                }
+                .to_owned(),
             })
             .collect(),
         words,

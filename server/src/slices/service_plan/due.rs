@@ -36,7 +36,8 @@ pub struct DueSet {
     pub hours: f64,
     /// Whether it is overdue when the plan begins.
     pub overdue: bool,
-    /// Whether it counts among the sets that its district can spare; a reserve set does only where stand-ins make up what can be spared.
+    /// Whether it counts among the sets that its district can spare: a rig's does while the rig is full, a reserve set only where
+    /// stand-ins make up what can be spared.
     pub takes_place: bool,
     /// What is to be known about it, in words.
     pub words: String,

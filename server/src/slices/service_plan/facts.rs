@@ -1,6 +1,6 @@
 //! What the register says about a plan: which sets are due and why others are not, what districts can spare, what shops have.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 use chrono::{DateTime, NaiveDate, Utc};
 use fullset_calc::service_plan::most_away;
@@ -23,7 +23,7 @@ use crate::{
         capability::{AnnualService, RigStanding, annual_service},
         districts::{District, DistrictId},
         pieces::{Piece, PieceState, Place, SetId},
-        rigs::{Rig, RigId},
+        rigs::{Duty, Rig, RigId},
         sets::ToolSet,
         shops::{Shop, ShopId},
         stations::{Station, StationId},
@@ -39,6 +39,8 @@ pub struct Facts {
     /// Pieces without a set that have an annual service, and those among them of which nobody knows when.
     loose: (u32, u32),
     districts: Vec<District>,
+    /// The front-line rigs that are full now, and how many each district has.
+    full_rigs: HashSet<RigId>,
     full: HashMap<DistrictId, u32>,
     shops: Vec<Shop>,
     rigs: HashMap<RigId, Rig>,
@@ -90,11 +92,14 @@ impl Facts {
                 (None, AnnualService::Unknown) => loose = (loose.0 + 1, loose.1 + 1),
             }
         }
-        let mut full = HashMap::new();
+        let rigs: HashMap<RigId, Rig> = record::read_all::<Rig>(db, agency)?.into_iter().map(|rig| (rig.id, rig)).collect();
+        let (mut full_rigs, mut full) = (HashSet::new(), HashMap::new());
         let late = lapses::late(db, agency, Rig::KIND, now)?;
         for (standing, district) in placed::<RigStanding>(db, agency)? {
-            let level = standing.as_read(now, &late).sure_level();
-            if let Some(district) = district.filter(|_| level.is_full()) {
+            let standing = standing.as_read(now, &late);
+            let front_line = rigs.get(&standing.id).is_some_and(|rig| rig.duty == Duty::FrontLine);
+            if let Some(district) = district.filter(|_| front_line && standing.is_full()) {
+                full_rigs.insert(standing.id);
                 *full.entry(district).or_default() += 1;
             }
         }
@@ -105,9 +110,10 @@ impl Facts {
             pieces,
             loose,
             districts: record::read_all(db, agency)?,
+            full_rigs,
             full,
             shops: record::read_all(db, agency)?,
-            rigs: record::read_all::<Rig>(db, agency)?.into_iter().map(|rig| (rig.id, rig)).collect(),
+            rigs,
             stations: record::read_all::<Station>(db, agency)?
                 .into_iter()
                 .map(|station| (station.id, station.name))
@@ -144,6 +150,15 @@ impl Facts {
         match &set.home {
             Some(home) => home.rig().is_some(),
             None => self.pieces(set.id).iter().any(|(piece, _)| piece.place.rig().is_some()),
+        }
+    }
+
+    /// Whether a rig that counts as full now may drop while a set is away: the one of its home, or any that its pieces are on.
+    fn serves_a_full_rig(&self, set: &ToolSet) -> bool {
+        let is_full = |rig: RigId| self.full_rigs.contains(&rig);
+        match &set.home {
+            Some(home) => home.rig().is_some_and(is_full),
+            None => self.pieces(set.id).iter().filter_map(|(piece, _)| piece.place.rig()).any(is_full),
         }
     }
 
@@ -317,7 +332,7 @@ impl Facts {
             let spares = year.districts.iter().any(|known| Some(known.id) == district && known.most_away > 0);
             reckoned && spares && self.stands_in(set)
         } else {
-            district.is_some()
+            district.is_some() && self.serves_a_full_rig(set)
         };
         let mut words = format!("{tag} is due on {due_on}{}.", if overdue { ", overdue when the plan begins" } else { "" });
         if reserve {
@@ -326,6 +341,9 @@ impl Facts {
             } else {
                 " A reserve set: no rig drops while it is away."
             });
+        }
+        if !reserve && !takes_place && district.is_some() {
+            words.push_str(" Its rig is not full now: its district loses no full rig while it is away.");
         }
         match pinned {
             Some((_, pin)) if found.is_none() || !(earliest..=latest).contains(&pin.period) => words.push_str(" It is settled outside of its window."),
