@@ -122,7 +122,10 @@ fn rank(ticket: &Ticket) -> Ranked {
     let full = lifts && home.then.is_full() && !home.now.is_full();
     let (rig, district, now, then) = (&home.rig, &home.district, home.now.word(), home.then.word());
     let (standing, words) = if full && home.district_full == 0 {
-        (Rank::OnlyFullRig, format!("Gives {district} its only full rig back: {rig} from {now} to {then}."))
+        (
+            Rank::OnlyFullRig,
+            format!("Gives {district} its only full rig back: {rig} from {now} to {then}."),
+        )
     } else if full && home.district_full < home.district_minimum {
         (
             Rank::UnderMinimum,

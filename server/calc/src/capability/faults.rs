@@ -1,7 +1,7 @@
 //! What stands against a piece in itself, wherever it is: the order of the verdict, in words and as data.
 
 use super::input::{Life, Piece, Rules, State};
-use super::wire::{Reason, ReasonCode};
+use super::reason::{Reason, ReasonCode};
 use super::words::Voice;
 use chrono::{DateTime, Utc};
 

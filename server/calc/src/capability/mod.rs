@@ -29,6 +29,7 @@ mod hookups;
 mod input;
 mod margin;
 mod meet;
+mod reason;
 mod restore;
 mod serve;
 mod slot_gaps;
@@ -41,11 +42,9 @@ mod words;
 pub use assess::{Answer, assess, assess_with_pieces, level};
 pub use grade::{Alternative, Cover, Drive, Grade, GradeFault, Grades, MOST_ALTERNATIVES, MOST_NEEDS, MOST_PARTS, Need, Part};
 pub use input::{Batteries, Complement, DueCheck, Life, Limit, Notice, Piece, Policy, RatedAt, Rig, Rules, Slot, State, life_ends};
+pub use reason::{PieceAnswer, Reason, ReasonCode, Verdict};
 pub use stand_in::{Fit, fits, fits_anywhere, is_of_use, target, with_piece, without_piece};
 pub use templates::Template;
 pub use verdict::{verdict, verdicts};
-pub use wire::{
-    Act, ActKind, Assessment, Compete, Completeness, Driven, Fact, Filling, Gap, GapIn, Level, Near, NearCode, NeedAnswer, PieceAnswer, Reason, ReasonCode,
-    Verdict, Via,
-};
+pub use wire::{Act, ActKind, Assessment, Compete, Completeness, Driven, Fact, Filling, Gap, GapIn, Level, Near, NearCode, NeedAnswer, Via};
 pub use words::Voice;

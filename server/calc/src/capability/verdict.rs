@@ -5,7 +5,7 @@ use super::board::{Board, line_rules, own_packs};
 use super::faults;
 use super::holds;
 use super::input::{Life, Piece, Rig, Rules};
-use super::wire::{PieceAnswer, Reason, ReasonCode, Verdict};
+use super::reason::{PieceAnswer, Reason, ReasonCode, Verdict};
 use super::words::Voice;
 use crate::ratings::Kind;
 use crate::sets;

@@ -1,5 +1,6 @@
 //! The answer, in the shape in which it is stored and sent.
 
+use super::reason::Reason;
 use crate::ratings::{Figure, Kind};
 use crate::units::Quantity;
 use chrono::{DateTime, Datelike, Timelike, Utc};
@@ -236,97 +237,6 @@ pub struct Gap {
     pub compete: Option<Compete>,
 }
 
-/// Why an answer is no plain yes.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
-pub struct Reason {
-    /// The piece; null where the reason lies in the rig.
-    pub piece: Option<Uuid>,
-    /// What it is.
-    pub code: ReasonCode,
-    /// In words: "ram RM-7: annual service overdue since 2026-10-17 07:00Z, inside the agency's grace of 60 days".
-    pub words: String,
-    /// Since when, where that is known.
-    #[serde(default, skip_serializing_if = "Option::is_none", serialize_with = "maybe_instant")]
-    pub since: Option<DateTime<Utc>>,
-}
-
-/// What a reason is. Codes never change their meaning.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
-pub enum ReasonCode {
-    /// It is out of service.
-    OutOfService,
-    /// Nobody can find it.
-    Missing,
-    /// A stop-use notice hits it.
-    StopUse,
-    /// Its service life has ended.
-    LifeEnded,
-    /// It is held apart until the shop clears it.
-    Quarantined,
-    /// A check is overdue beyond the agency's grace.
-    CheckOverdue,
-    /// The date by which a defect had to be repaired is past.
-    RepairByPast,
-    /// It cannot run on this rig: no line or pack aboard drives it, or it fits nothing aboard.
-    CannotRunHere,
-    /// Its age is unknown.
-    AgeUnknown,
-    /// Its age is unknown, and the coordinator allows it until a date.
-    AgeAllowed,
-    /// No date of a check or service is on record.
-    CheckDateUnknown,
-    /// Its ratings are not on record.
-    RatingUnknown,
-    /// How it is hooked up is not on record.
-    HookupUnknown,
-    /// It was used and not checked since.
-    UsedUnchecked,
-    /// A check is overdue inside the agency's grace.
-    OverdueInGrace,
-    /// Nobody has planned how it is checked.
-    NoPlan,
-    /// Its packs are not on record.
-    PackNotOnRecord,
-    /// An open defect leaves it usable with a limit.
-    OpenDefect,
-}
-
-/// Whether a piece may be used.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema), schema(as = PieceVerdict))]
-pub enum Verdict {
-    /// No.
-    No,
-    /// Not on the rig that it is on: it cannot run there.
-    NotOnThisRig,
-    /// Records do not say that it may.
-    CannotBeConfirmed,
-    /// Yes, within the limit that is said.
-    YesWithLimit,
-    /// Yes, by its last check.
-    Yes,
-}
-
-/// The answer to "may I use it?", worked out from the records. The record is not the tool: look before you use it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
-pub struct PieceAnswer {
-    /// The answer.
-    pub verdict: Verdict,
-    /// Why, the one that decides first; 40 at most.
-    pub reasons: Vec<Reason>,
-    /// Its last check or service on record.
-    #[serde(serialize_with = "maybe_instant")]
-    pub last_check: Option<DateTime<Utc>>,
-    /// The first future instant at which the answer changes if nobody does anything; null: it stands.
-    #[serde(serialize_with = "maybe_instant")]
-    pub holds_until: Option<DateTime<Utc>>,
-}
-
 /// Slots that compete for the same pieces.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
@@ -492,7 +402,7 @@ pub struct Act {
 
 /// Instants as the API writes them: UTC, fixed width, microseconds.
 #[allow(clippy::ref_option)]
-fn maybe_instant<S: Serializer>(at: &Option<DateTime<Utc>>, out: S) -> Result<S::Ok, S::Error> {
+pub(super) fn maybe_instant<S: Serializer>(at: &Option<DateTime<Utc>>, out: S) -> Result<S::Ok, S::Error> {
     match at {
         Some(at) => out.collect_str(&format_args!(
             "{:04}-{:02}-{:02}T{:02}:{:02}:{:02}.{:06}Z",
