@@ -12,6 +12,7 @@ pub enum Kind {
     Combi,
     Ram,
     Hose,
+    Adapter,
     Battery,
     Charger,
     Accessory,
@@ -28,6 +29,7 @@ impl Kind {
             Self::Combi => "combination_tool",
             Self::Ram => "ram",
             Self::Hose => "hose",
+            Self::Adapter => "adapter",
             Self::Battery => "battery",
             Self::Charger => "charger",
             Self::Accessory => "accessory",
@@ -44,6 +46,7 @@ impl Kind {
             Self::Combi => "CT",
             Self::Ram => "RM",
             Self::Hose => "HO",
+            Self::Adapter => "AD",
             Self::Battery => "BA",
             Self::Charger => "CH",
             Self::Accessory => "AC",
@@ -52,7 +55,7 @@ impl Kind {
 
     /// Whether it has an annual service.
     pub const fn is_serviced(self) -> bool {
-        !matches!(self, Self::Battery | Self::Charger | Self::Accessory)
+        !matches!(self, Self::Accessory)
     }
 }
 
@@ -112,8 +115,24 @@ pub struct Model {
     pub name: &'static str,
     pub kind: Kind,
     pub family: Family,
+    /// Which accessory it is, by the name on the wire.
+    pub gear: Option<&'static str>,
     pub hookup: Value,
     pub ratings: Value,
+}
+
+impl Model {
+    /// Of a hose, its length in feet.
+    pub fn feet(&self) -> Option<f64> {
+        let length = self.ratings.get("hose_length")?;
+        let feet = if length.get("unit")? == "m" { 1.0 / 0.3048 } else { 1.0 };
+        Some(length.get("value")?.as_f64()? * feet)
+    }
+
+    /// The number of a rating.
+    pub fn rated(&self, term: &str) -> Option<f64> {
+        self.ratings.get(term)?.get("value")?.as_f64()
+    }
 }
 
 /// Ratings under construction: what is measured, and by which standard and edition.
@@ -208,6 +227,7 @@ fn model(name: &'static str, kind: Kind, family: Family, rated: Rated) -> Model 
         name,
         kind,
         family,
+        gear: None,
         hookup: hookup.into(),
         ratings: rated.all.into(),
     }
@@ -225,19 +245,26 @@ fn hose(name: &'static str, family: Family, length: f64, unit: &str, lb: f64) ->
     model(name, Kind::Hose, family, plain().of("hose_length", length, unit).lb(lb))
 }
 
-/// A short hose with another coupling at its tool end.
+/// A piece with another coupling at its tool end.
 fn adapter(name: &'static str) -> Model {
-    let mut hose = hose(name, Family::Push, 3.0, "ft", 2.5);
-    if let (Some(hookup), Some((coupling, ..))) = (hose.hookup.as_object_mut(), Family::Bayonet.line()) {
+    let mut adapter = model(name, Kind::Adapter, Family::Push, plain().lb(2.5));
+    if let (Some(hookup), Some((coupling, ..))) = (adapter.hookup.as_object_mut(), Family::Bayonet.line()) {
         hookup.insert("tool_coupling".into(), coupling.into());
     }
-    hose
+    adapter
+}
+
+fn gear(name: &'static str, gear: &'static str, lb: f64) -> Model {
+    Model {
+        gear: Some(gear),
+        ..model(name, Kind::Accessory, Family::None, plain().lb(lb))
+    }
 }
 
 /// Every model.
 pub fn models() -> Vec<Model> {
     use Family::{Bayonet, Ester, Pack36, Pack54, Push, Twin};
-    use Kind::{Accessory, Battery, Charger, Combi, Cutter, HandPump, Ram, Spreader};
+    use Kind::{Battery, Charger, Combi, Cutter, HandPump, Ram, Spreader};
     vec![
         source("Ferrowick Duet", Push, 2, 95.0, 51.0),
         source("Ferrowick Solo", Push, 1, 110.0, 38.0),
@@ -323,8 +350,8 @@ pub fn models() -> Vec<Model> {
         ),
         model("Sparrowhale Pack 36", Battery, Pack36, plain().of("run_time", 28.0, "min").lb(5.1)),
         model("Sparrowhale Charger 36", Charger, Pack36, plain().lb(8.0)),
-        model("Hasp & Dray chain set", Accessory, Family::None, plain().lb(22.0)),
-        model("Hasp & Dray ram support", Accessory, Family::None, plain().lb(17.0)),
-        model("Hasp & Dray sharp-edge covers", Accessory, Family::None, plain().lb(7.0)),
+        gear("Hasp & Dray chain set", "chains", 22.0),
+        gear("Hasp & Dray ram support", "ram_support", 17.0),
+        gear("Hasp & Dray sharp-edge covers", "edge_covers", 7.0),
     ]
 }

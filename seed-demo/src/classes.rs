@@ -22,19 +22,36 @@ impl Class {
         }
     }
 
+    /// The level that its rigs are expected to reach.
+    pub const fn expects(self) -> &'static str {
+        match self {
+            Self::RescueEngine => "full",
+            Self::Ladder => "limited",
+            Self::HeavyRescue => "heavy",
+        }
+    }
+
     /// What its rigs must carry.
     pub fn complement(self) -> Value {
-        let (at_once, slots) = match self {
-            Self::RescueEngine => (1, rescue_engine()),
-            Self::Ladder => (1, ladder()),
-            Self::HeavyRescue => (2, heavy_rescue()),
+        let slots = match self {
+            Self::RescueEngine => rescue_engine(),
+            Self::Ladder => ladder(),
+            Self::HeavyRescue => heavy_rescue(),
         };
-        json!({ "simultaneous_min": at_once, "slots": slots })
+        json!({ "slots": slots })
     }
 }
 
-fn slot(id: &str, name: &str, kind: Kind, need: &str, least: Rated) -> Value {
-    json!({ "id": id, "name": name, "kinds": [kind.wire()], "need": need, "minimums": least.all })
+fn required(id: &str, name: &str, kind: Kind, least: Rated) -> Value {
+    json!({ "id": id, "name": name, "kinds": [kind.wire()], "required": true, "minimums": least.all })
+}
+
+fn optional(id: &str, name: &str, kind: Kind) -> Value {
+    json!({ "id": id, "name": name, "kinds": [kind.wire()], "required": false, "minimums": {} })
+}
+
+fn gear(id: &str, name: &str, gear: &str, required: bool) -> Value {
+    json!({ "id": id, "name": name, "kinds": [Kind::Accessory.wire()], "gear": gear, "required": required, "minimums": {} })
 }
 
 fn feet(length: f64) -> Rated {
@@ -43,74 +60,73 @@ fn feet(length: f64) -> Rated {
 
 fn rescue_engine() -> Vec<Value> {
     vec![
-        slot("power", "Power unit", Kind::PowerUnit, "core", plain()),
-        slot("hose-1", "Hose 1", Kind::Hose, "core", feet(30.0)),
-        slot("cutter", "Cutter", Kind::Cutter, "core", nfpa("2010").levels("A6/B6/C6/D6/E6")),
-        slot(
+        required("power", "Power unit", Kind::PowerUnit, plain()),
+        required("hose-1", "Hose 1", Kind::Hose, feet(30.0)),
+        required("cutter", "Cutter", Kind::Cutter, nfpa("2010").levels("A6/B6/C6/D6/E6")),
+        required(
             "spreader",
             "Spreader",
             Kind::Spreader,
-            "core",
             nfpa("2010").of("lowest_spreading_force", 6_500.0, "lbf"),
         ),
-        slot("hose-2", "Hose 2", Kind::Hose, "required", feet(30.0)),
-        slot(
+        required("hose-2", "Hose 2", Kind::Hose, feet(30.0)),
+        required(
             "ram",
             "Ram",
             Kind::Ram,
-            "required",
             nfpa("2010").of("push_force", 24_000.0, "lbf").then_plain().of("extended_length", 36.0, "in"),
         ),
-        slot("small-gear", "Chains or ram support", Kind::Accessory, "optional", plain()),
+        gear("chains", "Chain set", "chains", true),
+        gear("ram-support", "Ram support", "ram_support", false),
     ]
 }
 
 fn ladder() -> Vec<Value> {
     vec![
-        slot(
+        required(
             "combi",
             "Combination tool",
             Kind::Combi,
-            "core",
             nfpa("2015").of("lowest_spreading_force", 6_000.0, "lbf").levels("A6/B6/C6/D6/E6"),
         ),
-        slot("battery-1", "Battery 1", Kind::Battery, "core", plain()),
-        slot("battery-2", "Battery 2", Kind::Battery, "required", plain()),
-        slot("charger", "Charger", Kind::Charger, "optional", plain()),
+        required("battery-1", "Battery 1", Kind::Battery, plain()),
+        required("battery-2", "Battery 2", Kind::Battery, plain()),
+        optional("charger", "Charger", Kind::Charger),
+        gear("edge-covers", "Sharp-edge covers", "edge_covers", true),
     ]
 }
 
 fn heavy_rescue() -> Vec<Value> {
     vec![
-        slot("power-1", "Power unit 1", Kind::PowerUnit, "core", plain()),
-        slot("power-2", "Power unit 2", Kind::PowerUnit, "required", plain()),
-        slot("hose-1", "Hose 1", Kind::Hose, "core", feet(30.0)),
-        slot("hose-2", "Hose 2", Kind::Hose, "required", feet(30.0)),
-        slot("hose-3", "Hose 3, long", Kind::Hose, "required", feet(50.0)),
-        slot("cutter", "Heavy cutter", Kind::Cutter, "core", nfpa("2020").levels("A8/B9/C8/D9/E9")),
-        slot(
+        required("power-1", "Power unit 1", Kind::PowerUnit, plain()),
+        required("power-2", "Power unit 2", Kind::PowerUnit, plain()),
+        required("hose-1", "Hose 1", Kind::Hose, feet(30.0)),
+        required("hose-2", "Hose 2", Kind::Hose, feet(30.0)),
+        required("hose-3", "Hose 3, long", Kind::Hose, feet(50.0)),
+        required("cutter", "Heavy cutter", Kind::Cutter, nfpa("2020").levels("A8/B9/C8/D9/E9")),
+        required(
             "spreader",
             "Heavy spreader",
             Kind::Spreader,
-            "core",
             nfpa("2020").of("lowest_spreading_force", 12_000.0, "lbf"),
         ),
-        slot(
+        required(
             "ram-long",
             "Long ram",
             Kind::Ram,
-            "required",
             nfpa("2015").of("push_force", 40_000.0, "lbf").then_plain().of("extended_length", 60.0, "in"),
         ),
-        slot("ram-short", "Short ram", Kind::Ram, "required", plain().of("retracted_length", 20.0, "in")),
-        slot(
+        required("ram-short", "Short ram", Kind::Ram, plain().of("retracted_length", 20.0, "in")),
+        required(
             "combi",
             "Battery combination tool",
             Kind::Combi,
-            "required",
             nfpa("2015").of("lowest_spreading_force", 7_000.0, "lbf"),
         ),
-        slot("battery", "Battery", Kind::Battery, "required", plain()),
-        slot("small-gear", "Chains, supports, covers", Kind::Accessory, "optional", plain()),
+        required("battery", "Battery", Kind::Battery, plain()),
+        optional("charger", "Charger", Kind::Charger),
+        gear("chains", "Chain set", "chains", true),
+        gear("ram-support", "Ram support", "ram_support", true),
+        gear("edge-covers", "Sharp-edge covers", "edge_covers", true),
     ]
 }

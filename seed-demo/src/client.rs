@@ -93,10 +93,10 @@ impl Client {
     }
 
     /// Changes a record under its own address, naming the revision that was seen.
-    pub async fn patch(&mut self, who: &'static Person, path: &str, revision: i64, body: &Value) -> Result<()> {
+    pub async fn change(&mut self, who: &'static Person, method: Method, path: &str, revision: i64, body: &Value) -> Result<()> {
         let id = Uuid::now_v7();
-        let changed = self.ask(who, async |client| client.write::<Value>(Method::PATCH, path, id, Some(revision), body).await);
-        changed.await.with_context(|| format!("PATCH {path}"))?;
+        let changed = self.ask(who, async |client| client.write::<Value>(method.clone(), path, id, Some(revision), body).await);
+        changed.await.with_context(|| format!("{method} {path}"))?;
         Ok(())
     }
 
@@ -111,8 +111,8 @@ impl Client {
                 let now = self.now.lock().map_err(|_| anyhow!("the clock is lost"))?;
                 bail!("{} could not {} at {now}: {why}; the command was {}", who.name, command.kind, command.body);
             }
-            // A rig's capability bears the rig's id and a revision of its own; nobody decides on that.
-            let decided_on = answer.records.into_iter().filter(|touched| touched.kind != "capability");
+            // How a rig or a piece stands bears its id and a revision of its own; nobody decides on that.
+            let decided_on = answer.records.into_iter().filter(|touched| !touched.kind.ends_with("_standing"));
             self.revisions.extend(decided_on.map(|touched| (touched.id, touched.rev)));
         }
         Ok(())

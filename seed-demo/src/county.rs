@@ -5,7 +5,7 @@ use crate::{
     classes::Class,
     dice::Dice,
     people::{ADMIN, Member, members},
-    places::{DISTRICTS, District, RIGS, Rig, STATIONS, Station},
+    places::{DISTRICTS, District, Duty, RIGS, Rig, STATIONS, Station},
     when::{FIRST_DAY, begins, days_before, years_before},
 };
 use anyhow::{Context as _, Result};
@@ -92,6 +92,7 @@ fn kit(rig: &Rig) -> Vec<(&'static str, &'static str)> {
         ["Sparrowhale VC-54", "Sparrowhale Pack 54", "Sparrowhale Charger 54"]
     };
     match rig.class {
+        _ if rig.duty == Duty::StrippedReserve => Vec::new(),
         Class::RescueEngine => {
             let mut kit = vec![
                 ("power", power),
@@ -193,7 +194,10 @@ const RESERVES: &[(u8, &str, &str)] = &[
 ];
 
 /// When the last service before the story was, as days before its end, where the tale needs it so.
-const SERVED: &[(&str, i64)] = &[("Engine 16", 365 + 38), ("Ladder 9", 365 + 12)];
+const SERVED: &[(&str, i64)] = &[("Engine 16", 365 + 38), ("Ladder 9", 365 + 12), ("Engine 19", 365 + 5), ("Ladder 23", 365 + 9)];
+
+/// Rigs whose annual service is due, inside the agency's grace, and booked for the days to come.
+pub const BOOKED: &[&str] = &["Engine 19", "Ladder 23"];
 
 /// The day on which the ten years of Engine 22's hose end, as days before the story's end.
 pub const HOSE_ENDS: i64 = 24;
@@ -312,7 +316,7 @@ impl County {
             pieces: Vec::new(),
             units: Vec::new(),
         };
-        for (id, rig) in &rigs {
+        for (id, rig) in rigs.iter().filter(|(_, rig)| rig.duty == Duty::FrontLine) {
             builder.unit(rig.name, Place::Rig(*id), rig.station, &kit(rig), true)?;
         }
         for (id, station) in &stations {
@@ -333,6 +337,9 @@ impl County {
             &[("solo power", "Ferrowick Solo"), ("bench hose", "Ferrowick Coax 30")],
             false,
         )?;
+        for (id, rig) in rigs.iter().filter(|(_, rig)| rig.duty != Duty::FrontLine) {
+            builder.unit(rig.name, Place::Rig(*id), rig.station, &kit(rig), rig.duty == Duty::ReadyReserve)?;
+        }
         let Builder { models, pieces, units, .. } = builder;
         let mut county = Self {
             today,
@@ -354,6 +361,12 @@ impl County {
             piece.note = Some("Last of the old twin lines; its date is stamped on the ferrule.");
         }
         Ok(county)
+    }
+
+    /// The model of a piece.
+    pub fn model(&self, piece: &Piece) -> Result<&Model> {
+        let found = self.models.iter().find(|(_, model)| model.name == piece.model);
+        found.map(|(_, model)| model).with_context(|| format!("no model {}", piece.model))
     }
 
     /// What a rig carries, or a shelf holds, in that role on the first day.

@@ -1,17 +1,12 @@
 //! What members do, as data, and the command that each deed is on the wire.
 
-use crate::county::{Place, Shop};
+use crate::{
+    county::{Place, Shop},
+    evidence::{DefectClass, Evidence},
+};
 use chrono::NaiveDate;
 use serde_json::{Map, Value, json};
 use uuid::Uuid;
-
-/// A measured value: what, how much, in which unit.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Reading {
-    pub what: &'static str,
-    pub value: f64,
-    pub unit: &'static str,
-}
 
 /// A line of a ticket.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,27 +22,48 @@ pub enum Deed {
         defect: Uuid,
         piece: Uuid,
         what: String,
+        class: DefectClass,
         out: bool,
     },
     Note {
         defect: Uuid,
+        piece: Uuid,
         text: String,
+        /// It is worse: the piece goes out of service.
+        out: bool,
+    },
+    /// An officer puts a repair off, once.
+    Extend {
+        defect: Uuid,
+        piece: Uuid,
+        reason: String,
     },
     Close {
         defect: Uuid,
         piece: Uuid,
         resolution: String,
+        evidence: Evidence,
     },
     TakeOut {
         piece: Uuid,
         reason: String,
-        /// For planned service, not because something is wrong.
-        planned: bool,
+        /// What is wrong; nothing, where it is for planned service.
+        class: Option<DefectClass>,
     },
     Back {
         piece: Uuid,
         note: String,
-        reading: Option<Reading>,
+        evidence: Evidence,
+    },
+    /// Nobody can find it.
+    Missing {
+        piece: Uuid,
+        note: String,
+    },
+    Found {
+        piece: Uuid,
+        place: Place,
+        note: String,
     },
     Move {
         piece: Uuid,
@@ -60,11 +76,15 @@ pub enum Deed {
     Retire {
         piece: Uuid,
         reason: String,
+        /// How it was made unusable.
+        disposal: String,
     },
-    /// The annual service, or another correction of the register.
-    Served {
+    /// The annual service, with its readings.
+    Serviced {
         piece: Uuid,
         on: NaiveDate,
+        by_whom: &'static str,
+        evidence: Evidence,
     },
     /// The date of make turns out to be unknown.
     Undated {
@@ -102,8 +122,8 @@ pub enum Deed {
     Test {
         ticket: Uuid,
         passed: bool,
-        readings: Vec<Reading>,
-        note: Option<String>,
+        evidence: Evidence,
+        note: String,
     },
     Return {
         ticket: Uuid,
@@ -126,6 +146,8 @@ pub enum Deed {
         slot: Option<&'static str>,
         on_the_way: bool,
         from_rig: bool,
+        /// Why it goes aboard although it does not serve there.
+        despite: Option<String>,
     },
     End {
         swap: Uuid,
@@ -139,10 +161,32 @@ pub enum Deed {
     RigOut {
         rig: Uuid,
         reason: String,
+        at: &'static str,
     },
     RigBack {
         rig: Uuid,
         note: String,
+    },
+    /// A reserve rig takes another's place, with all its tools.
+    Exchange {
+        from: Uuid,
+        to: Uuid,
+        pieces: Vec<Uuid>,
+        reason: String,
+    },
+    /// Pieces of a rig were used.
+    Use {
+        used: Uuid,
+        rig: Uuid,
+        pieces: Vec<Uuid>,
+        what: String,
+        minutes: u32,
+    },
+    /// The crew looked over what was used; all of it, unless pieces are named.
+    Looked {
+        used: Uuid,
+        pieces: Vec<Uuid>,
+        note: &'static str,
     },
 }
 
@@ -182,26 +226,6 @@ impl Shops {
     }
 }
 
-impl Reading {
-    fn wire(&self) -> Value {
-        json!({ "measure": "other", "what": self.what, "value": { "value": self.value, "unit": self.unit } })
-    }
-}
-
-fn looked() -> Value {
-    json!({ "measure": "sound_to_look", "yes": true })
-}
-
-/// Looked over by somebody who answers for it, and what was measured beside.
-fn evidence(readings: &[Reading]) -> Value {
-    let all: Vec<Value> = std::iter::once(looked()).chain(readings.iter().map(Reading::wire)).collect();
-    json!({ "readings": all })
-}
-
-fn looked_over() -> Value {
-    evidence(&[])
-}
-
 fn wire(kind: &'static str, body: Value) -> Wire {
     Wire { kind, body, expects: None }
 }
@@ -218,37 +242,61 @@ impl Deed {
     /// The command.
     pub fn wire(&self, shops: &Shops) -> Wire {
         match self {
-            Self::Report { defect, piece, what, out } => {
+            Self::Report {
+                defect,
+                piece,
+                what,
+                class,
+                out,
+            } => {
                 let severity = if *out { "out_of_service" } else { "usable" };
                 wire(
                     "defect.report",
-                    json!({ "id": defect, "piece": piece, "what": what, "class": "other", "severity": severity }),
+                    json!({ "id": defect, "piece": piece, "what": what, "class": class.wire(), "severity": severity }),
                 )
             }
-            Self::Note { defect, text } => wire("defect.note", json!({ "id": defect, "text": text })),
-            Self::Close { defect, resolution, .. } => seen(
+            Self::Note { defect, text, out, .. } => {
+                let severity = out.then_some("out_of_service");
+                wire("defect.note", json!({ "id": defect, "text": text, "severity": severity }))
+            }
+            Self::Extend { defect, reason, .. } => seen("defect.extend", json!({ "id": defect, "reason": reason }), *defect),
+            Self::Close {
+                defect, resolution, evidence, ..
+            } => seen(
                 "defect.close",
-                json!({ "id": defect, "resolution": resolution, "evidence": looked_over() }),
+                json!({ "id": defect, "resolution": resolution, "evidence": evidence.wire() }),
                 *defect,
             ),
-            Self::TakeOut { piece, reason, planned } => wire("piece.take_out", json!({ "id": piece, "reason": reason, "planned": planned })),
-            Self::Back { piece, note, reading } => seen(
-                "piece.return",
-                json!({ "id": piece, "note": note, "evidence": evidence(reading.as_slice()) }),
-                *piece,
+            Self::TakeOut { piece, reason, class } => wire(
+                "piece.take_out",
+                json!({ "id": piece, "reason": reason, "class": class.map(DefectClass::wire), "planned": class.is_none() }),
             ),
+            Self::Back { piece, note, evidence } => seen("piece.return", json!({ "id": piece, "note": note, "evidence": evidence.wire() }), *piece),
+            Self::Missing { piece, note } => wire("piece.report_missing", json!({ "id": piece, "note": note })),
+            Self::Found { piece, place, note } => wire("piece.found", json!({ "id": piece, "place": shops.place(place), "note": note })),
             Self::Move { piece, to, arrived } => seen("piece.move", json!({ "id": piece, "to": shops.place(to), "arrived": arrived }), *piece),
             Self::Arrive { piece } => wire("piece.arrive", json!({ "id": piece })),
-            Self::Retire { piece, reason } => seen(
-                "piece.retire",
-                json!({ "id": piece, "reason": reason, "disposal": "Cut up, so that nobody can use it again" }),
-                *piece,
+            Self::Retire { piece, reason, disposal } => seen("piece.retire", json!({ "id": piece, "reason": reason, "disposal": disposal }), *piece),
+            Self::Serviced { piece, on, by_whom, evidence } => wire(
+                "piece.serviced",
+                json!({ "id": piece, "on": on, "by_whom": by_whom, "evidence": evidence.wire() }),
             ),
-            Self::Served { piece, on } => seen("piece.edit", json!({ "id": piece, "last_service_on": on }), *piece),
             Self::Undated { piece, note } => seen("piece.edit", json!({ "id": piece, "made_on": null, "note": note }), *piece),
             Self::Noted { piece, note } => seen("piece.edit", json!({ "id": piece, "note": note }), *piece),
-            Self::RigOut { rig, reason } => wire("rig.take_out", json!({ "id": rig, "reason": reason })),
+            Self::RigOut { rig, reason, at } => wire("rig.take_out", json!({ "id": rig, "reason": reason, "at": at })),
             Self::RigBack { rig, note } => seen("rig.put_back", json!({ "id": rig, "note": note }), *rig),
+            Self::Exchange { from, to, pieces, reason } => seen("rig.exchange", json!({ "id": from, "to": to, "pieces": pieces, "reason": reason }), *from),
+            Self::Use {
+                used,
+                rig,
+                pieces,
+                what,
+                minutes,
+            } => wire(
+                "use.record",
+                json!({ "id": used, "rig": rig, "pieces": pieces, "what": what, "minutes": minutes }),
+            ),
+            Self::Looked { used, pieces, note } => wire("use.check", json!({ "id": used, "pieces": pieces, "note": note })),
             Self::Start {
                 swap,
                 rig,
@@ -257,9 +305,13 @@ impl Deed {
                 slot,
                 on_the_way,
                 from_rig,
+                despite,
             } => Wire {
                 kind: "swap.start",
-                body: json!({ "id": swap, "rig": rig, "piece": piece, "stands_in_for": stands_in_for, "slot": slot, "on_the_way": on_the_way }),
+                body: json!({
+                    "id": swap, "rig": rig, "piece": piece, "stands_in_for": stands_in_for, "slot": slot, "on_the_way": on_the_way,
+                    "despite": despite,
+                }),
                 // Taking a piece off another rig is decided on what was seen there.
                 expects: from_rig.then_some(*piece),
             },
@@ -285,17 +337,16 @@ impl Deed {
             Self::Test {
                 ticket,
                 passed,
-                readings,
+                evidence,
                 note,
             } => {
-                let looked = passed.then(looked);
-                let readings: Vec<Value> = looked.into_iter().chain(readings.iter().map(Reading::wire)).collect();
-                let note = note.as_deref().unwrap_or(if *passed {
-                    "Repaired, tested, nothing else found"
-                } else {
-                    "Falls short on the gauge"
-                });
-                wire("ticket.test", json!({ "id": ticket, "passed": passed, "readings": readings, "note": note }))
+                let mut body = evidence.fields();
+                body.extend([
+                    ("id".to_owned(), json!(ticket)),
+                    ("passed".to_owned(), json!(passed)),
+                    ("note".to_owned(), json!(note)),
+                ]);
+                wire("ticket.test", body.into())
             }
             Self::Return { ticket, to, note, .. } => seen("ticket.return", json!({ "id": ticket, "to": shops.place(to), "note": note }), *ticket),
             Self::Drop { ticket, note, .. } => seen("ticket.drop", json!({ "id": ticket, "note": note }), *ticket),
@@ -305,14 +356,17 @@ impl Deed {
     /// The records that the deed may change, whose revisions are then only known from the answer.
     pub fn touches(&self) -> Vec<Uuid> {
         match self {
-            Self::Report { defect, piece, .. } | Self::Close { defect, piece, .. } => vec![*defect, *piece],
-            Self::Note { defect, .. } => vec![*defect],
+            Self::Report { defect, piece, .. } | Self::Note { defect, piece, .. } | Self::Extend { defect, piece, .. } | Self::Close { defect, piece, .. } => {
+                vec![*defect, *piece]
+            }
             Self::TakeOut { piece, .. }
             | Self::Back { piece, .. }
             | Self::Move { piece, .. }
             | Self::Arrive { piece }
             | Self::Retire { piece, .. }
-            | Self::Served { piece, .. }
+            | Self::Missing { piece, .. }
+            | Self::Found { piece, .. }
+            | Self::Serviced { piece, .. }
             | Self::Undated { piece, .. }
             | Self::Noted { piece, .. } => vec![*piece],
             Self::Accept { ticket, piece, .. } => vec![*ticket, *piece],
@@ -322,6 +376,8 @@ impl Deed {
             }
             Self::Start { swap, piece, .. } | Self::End { swap, piece, .. } | Self::Keep { swap, piece } => vec![*swap, *piece],
             Self::RigOut { rig, .. } | Self::RigBack { rig, .. } => vec![*rig],
+            Self::Exchange { from, to, pieces, .. } => [*from, *to].into_iter().chain(pieces.iter().copied()).collect(),
+            Self::Use { used, pieces, .. } | Self::Looked { used, pieces, .. } => std::iter::once(*used).chain(pieces.iter().copied()).collect(),
         }
     }
 }

@@ -17,6 +17,7 @@ use uuid::Uuid;
 pub enum Seen {
     At(Place),
     OnTheWay(Place),
+    Missing(Place),
     Retired,
 }
 
@@ -43,6 +44,7 @@ pub enum Bench {
 pub struct DefectState {
     pub is_open: bool,
     pub repeats: usize,
+    extended: bool,
     out: bool,
     piece: Uuid,
     ticket: Option<Uuid>,
@@ -101,7 +103,7 @@ impl<'c> Ledger<'c> {
 
     fn place_of(&self, piece: Uuid) -> Option<Place> {
         match &self.pieces[&piece].seen {
-            Seen::At(place) | Seen::OnTheWay(place) => Some(place.clone()),
+            Seen::At(place) | Seen::OnTheWay(place) | Seen::Missing(place) => Some(place.clone()),
             Seen::Retired => None,
         }
     }
@@ -170,6 +172,7 @@ impl<'c> Ledger<'c> {
                 let fresh = DefectState {
                     is_open: true,
                     repeats: 0,
+                    extended: false,
                     out: *out,
                     piece: *piece,
                     ticket: None,
@@ -177,12 +180,27 @@ impl<'c> Ledger<'c> {
                 };
                 ensure!(self.defects.insert(*defect, fresh).is_none(), "the defect is known");
             }
-            Deed::Note { defect, .. } => {
-                let station = self.defects.get(defect).context("no such defect")?.station;
-                self.reaches(who, station)?;
+            Deed::Note { defect, piece, out, .. } => {
+                self.piece(who, *piece)?;
                 let state = self.defects.get_mut(defect).context("no such defect")?;
-                ensure!(state.is_open, "the defect is closed");
+                ensure!(state.is_open && state.piece == *piece, "the defect is closed, or another's");
                 state.repeats += 1;
+                if *out {
+                    state.out = true;
+                    let piece = self.piece(who, *piece)?;
+                    piece.is_out = true;
+                    piece.defects_out.insert(*defect);
+                }
+            }
+            Deed::Extend { defect, piece, .. } => {
+                Self::is_handler(who)?;
+                self.piece(who, *piece)?;
+                let state = self.defects.get_mut(defect).context("no such defect")?;
+                ensure!(
+                    state.is_open && !state.out && !state.extended,
+                    "there is nothing to put off, or it was put off already"
+                );
+                state.extended = true;
             }
             Deed::Close { defect, piece, .. } => {
                 Self::is_handler(who)?;
@@ -195,8 +213,21 @@ impl<'c> Ledger<'c> {
                 self.close(*defect);
             }
             Deed::TakeOut { piece, .. } => self.piece(who, *piece)?.is_out = true,
+            Deed::Missing { piece, .. } => {
+                let state = self.piece(who, *piece)?;
+                let Seen::At(place) = state.seen.clone() else {
+                    bail!("it is nowhere that it could be missed from")
+                };
+                state.seen = Seen::Missing(place);
+                state.is_out = true;
+            }
+            Deed::Found { piece, place, .. } => {
+                let state = self.piece(who, *piece)?;
+                ensure!(matches!(state.seen, Seen::Missing(_)), "it is not missing");
+                state.seen = Seen::At(place.clone());
+            }
             Deed::Back { piece, .. } => {
-                Self::is_handler(who)?;
+                ensure!(who.role != "crew", "crews return nothing");
                 let state = self.piece(who, *piece)?;
                 ensure!(
                     state.is_out && state.defects_out.is_empty() && state.ticket.is_none(),
@@ -229,7 +260,31 @@ impl<'c> Ledger<'c> {
                     defect.is_open = false;
                 }
             }
-            Deed::Served { piece, .. } | Deed::Undated { piece, .. } | Deed::Noted { piece, .. } => {
+            Deed::Serviced { piece, .. } => {
+                Self::is_mechanic(who)?;
+                let state = self.piece(who, *piece)?;
+                let away = matches!(
+                    state.seen,
+                    Seen::Missing(_) | Seen::At(Place::Loan { .. } | Place::Vendor { .. }) | Seen::OnTheWay(_)
+                );
+                ensure!(!away, "it is not here to be serviced");
+            }
+            Deed::Use { rig, pieces, .. } => {
+                self.reaches(who, self.station_of(&Place::Rig(*rig)))?;
+                for piece in pieces {
+                    let state = self.piece(who, *piece)?;
+                    ensure!(
+                        !state.is_out && state.seen == Seen::At(Place::Rig(*rig)),
+                        "used although it is out, or elsewhere"
+                    );
+                }
+            }
+            Deed::Looked { pieces, .. } => {
+                for piece in pieces {
+                    self.piece(who, *piece)?;
+                }
+            }
+            Deed::Undated { piece, .. } | Deed::Noted { piece, .. } => {
                 ensure!(who.role == "coordinator", "only the coordinator keeps the register");
                 self.piece(who, *piece)?;
             }
@@ -259,9 +314,9 @@ impl<'c> Ledger<'c> {
                 let state = *self.tickets.get(ticket).context("no such ticket")?;
                 ensure!(!matches!(state, Waiting | Closed), "the ticket is {state:?}");
             }
-            Deed::Test { ticket, passed, readings, .. } => {
+            Deed::Test { ticket, passed, evidence, .. } => {
                 Self::is_mechanic(who)?;
-                ensure!(!passed || !readings.is_empty(), "a test that passed has a reading");
+                ensure!(!passed || !evidence.readings.is_empty(), "a test that passed has a reading");
                 self.step(*ticket, &[Accepted, Working, OnHold, Tested], if *passed { Tested } else { Working })?;
             }
             Deed::Return {
@@ -293,6 +348,16 @@ impl<'c> Ledger<'c> {
                 self.reaches(who, self.station_of(&Place::Rig(*rig)))?;
                 ensure!(self.rigs_out.remove(rig), "the rig is in service");
             }
+            Deed::Exchange { from, to, pieces, .. } => {
+                Self::is_handler(who)?;
+                self.reaches(who, self.station_of(&Place::Rig(*from)))?;
+                ensure!(!self.rigs_out.contains(to), "the reserve rig is out");
+                for piece in pieces {
+                    let state = self.pieces.get_mut(piece).context("no such piece")?;
+                    ensure!(state.seen == Seen::At(Place::Rig(*from)), "it is not aboard");
+                    state.seen = Seen::At(Place::Rig(*to));
+                }
+            }
         }
         Ok(())
     }
@@ -306,10 +371,14 @@ impl<'c> Ledger<'c> {
                 stands_in_for,
                 on_the_way,
                 from_rig,
+                despite,
                 ..
             } => {
                 self.reaches(who, self.station_of(&Place::Rig(*rig)))?;
                 ensure!(self.pieces[stands_in_for].is_out, "what it stands in for is in service");
+                if despite.is_some() {
+                    Self::is_handler(who)?;
+                }
                 let state = self.pieces.get_mut(piece).context("no such piece")?;
                 ensure!(!state.is_out && state.swap.is_none(), "the stand-in is out of service, or stands in already");
                 let Seen::At(from) = state.seen.clone() else {

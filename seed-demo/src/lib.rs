@@ -8,12 +8,14 @@
 //! | --- | --- |
 //! | `places` | districts, stations, rigs |
 //! | `catalogue` | models with their ratings |
-//! | `classes` | what each rig class must carry |
+//! | `classes` | what each rig class must carry and is expected to reach |
+//! | `grades` | what the county calls limited, full and heavy |
 //! | `people` | members and how far they reach |
 //! | `county` | the register as it stands on the first day |
 //! | `dice` | seeded chance and the ids |
 //! | `when` | story time: days ago by the wall clock, minutes ago for the last hours |
 //! | `deeds` | what members do, as data, and the command that each deed is |
+//! | `evidence` | what is wrong with a piece, and what its return rests on |
 //! | `words` | what crews report and how it was mended |
 //! | `gauge` | what the shop's tests show |
 //! | `story` | the pen: puts deeds in order, keeps pieces from being in two tales at once |
@@ -30,7 +32,9 @@ mod county;
 mod deeds;
 mod dice;
 mod events;
+mod evidence;
 mod gauge;
+mod grades;
 mod people;
 mod places;
 mod plan;
@@ -44,6 +48,8 @@ mod zones;
 
 #[cfg(test)]
 mod ledger;
+#[cfg(test)]
+mod release_tests;
 #[cfg(test)]
 mod tests;
 

@@ -93,6 +93,26 @@ pub struct Rig {
     pub class: Class,
     /// What its hose-fed tools, or its battery tools, belong to.
     pub family: Family,
+    pub duty: Duty,
+}
+
+/// What a rig is there for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Duty {
+    FrontLine,
+    ReadyReserve,
+    StrippedReserve,
+}
+
+impl Duty {
+    /// The name on the wire.
+    pub const fn wire(self) -> &'static str {
+        match self {
+            Self::FrontLine => "front_line",
+            Self::ReadyReserve => "ready_reserve",
+            Self::StrippedReserve => "stripped_reserve",
+        }
+    }
 }
 
 const fn engine(name: &'static str, station: u8, family: Family) -> Rig {
@@ -101,6 +121,7 @@ const fn engine(name: &'static str, station: u8, family: Family) -> Rig {
         station,
         class: Class::RescueEngine,
         family,
+        duty: Duty::FrontLine,
     }
 }
 
@@ -110,6 +131,7 @@ const fn ladder(name: &'static str, station: u8, family: Family) -> Rig {
         station,
         class: Class::Ladder,
         family,
+        duty: Duty::FrontLine,
     }
 }
 
@@ -119,6 +141,14 @@ const fn rescue(name: &'static str, station: u8) -> Rig {
         station,
         class: Class::HeavyRescue,
         family: Family::Push,
+        duty: Duty::FrontLine,
+    }
+}
+
+const fn reserve(name: &'static str, station: u8, duty: Duty) -> Rig {
+    Rig {
+        duty,
+        ..engine(name, station, Family::Push)
     }
 }
 
@@ -163,6 +193,8 @@ pub const RIGS: &[Rig] = &[
     engine("Engine 25", 25, Family::Bayonet),
     engine("Engine 26", 26, Family::Push),
     ladder("Ladder 26", 26, Family::Pack54),
+    reserve("Engine 51", 11, Duty::ReadyReserve),
+    reserve("Engine 52", 5, Duty::StrippedReserve),
 ];
 
 /// The station of a number.

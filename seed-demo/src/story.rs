@@ -4,9 +4,10 @@ use crate::{
     Person,
     classes::Class,
     county::{County, Piece, Place, Shop},
-    deeds::{Deed, Line, Reading},
+    deeds::{Deed, Line},
     dice::Dice,
-    gauge::readings,
+    evidence::{DefectClass, Evidence},
+    gauge,
     people::{NORTH_MECHANIC, SECOND_MECHANIC, SHOP, chief_of, crew_of, officer_of},
     places::{HIGH_COUNTRY, NORTH_BENCH, station_of},
     when::{FIRST_DAY, When, before, day},
@@ -54,9 +55,12 @@ pub fn slot_of(class: Class, role: &str) -> Option<&'static str> {
         (Class::HeavyRescue, "battery 1") => Some("battery"),
         (Class::RescueEngine, "power") => Some("power"),
         (Class::RescueEngine, "ram") => Some("ram"),
+        (_, "chains") => Some("chains"),
+        (_, "support") => Some("ram-support"),
+        (_, "covers") => Some("edge-covers"),
         (Class::Ladder, "battery 1") => Some("battery-1"),
         (Class::Ladder, "battery 2") => Some("battery-2"),
-        (Class::Ladder, "charger") => Some("charger"),
+        (_, "charger") => Some("charger"),
         (Class::RescueEngine | Class::HeavyRescue, "hose 1") => Some("hose-1"),
         (Class::RescueEngine | Class::HeavyRescue, "hose 2") => Some("hose-2"),
         (Class::RescueEngine | Class::HeavyRescue, "cutter") => Some("cutter"),
@@ -131,9 +135,9 @@ impl<'c> Story<'c> {
         piece.kind.is_serviced() && self.unserved.get(&piece.id).is_none_or(|from| when < *from)
     }
 
-    pub fn report(&mut self, when: When, who: &'static Person, piece: &Piece, what: &str, out: bool) -> Uuid {
+    /// Somebody finds something wrong. What the table leaves to an officer is said by one.
+    pub fn report(&mut self, when: When, who: &'static Person, piece: &Piece, what: &str, class: DefectClass, out: bool) -> Uuid {
         let defect = self.id(when);
-        // What nobody has named can still be used by an officer's word alone.
         let who = if out || who.role != "crew" { who } else { officer(piece) };
         self.act(
             when,
@@ -142,16 +146,33 @@ impl<'c> Story<'c> {
                 defect,
                 piece: piece.id,
                 what: what.to_owned(),
+                class,
                 out,
             },
         );
         defect
     }
 
-    pub fn note(&mut self, when: When, who: &'static Person, defect: Uuid, text: &str) {
-        self.act(when, who, Deed::Note { defect, text: text.to_owned() });
+    pub fn note(&mut self, when: When, who: &'static Person, piece: &Piece, defect: Uuid, text: &str) {
+        self.noted(when, who, piece, defect, text, false);
     }
 
+    /// A later look finds it worse: the piece goes out of service.
+    pub fn worse(&mut self, when: When, who: &'static Person, piece: &Piece, defect: Uuid, text: &str) {
+        self.noted(when, who, piece, defect, text, true);
+    }
+
+    fn noted(&mut self, when: When, who: &'static Person, piece: &Piece, defect: Uuid, text: &str, out: bool) {
+        let deed = Deed::Note {
+            defect,
+            piece: piece.id,
+            text: text.to_owned(),
+            out,
+        };
+        self.act(when, who, deed);
+    }
+
+    /// Closes a defect that an officer may close: somebody looked the piece over and found nothing.
     pub fn close(&mut self, when: When, who: &'static Person, defect: Uuid, piece: &Piece, resolution: &str) {
         self.act(
             when,
@@ -160,8 +181,39 @@ impl<'c> Story<'c> {
                 defect,
                 piece: piece.id,
                 resolution: resolution.to_owned(),
+                evidence: Evidence::looked_over(),
             },
         );
+    }
+
+    /// Back in service by the word of somebody who looked it over.
+    pub fn back(&mut self, when: When, who: &'static Person, piece: &Piece, note: &str) {
+        let deed = Deed::Back {
+            piece: piece.id,
+            note: note.to_owned(),
+            evidence: Evidence::looked_over(),
+        };
+        self.act(when, who, deed);
+    }
+
+    /// A crew uses pieces of its rig, and looks over them afterwards where a time for it is given.
+    #[allow(clippy::too_many_arguments)]
+    pub fn used(&mut self, when: When, rig: Uuid, station: u8, pieces: &[&Piece], what: &str, minutes: i64, looked: Option<When>) -> Uuid {
+        let used = self.id(when);
+        let ids: Vec<Uuid> = pieces.iter().map(|piece| piece.id).collect();
+        let deed = Deed::Use {
+            used,
+            rig,
+            pieces: ids.clone(),
+            what: what.to_owned(),
+            minutes: u32::try_from(minutes).unwrap_or(1),
+        };
+        self.act(when, crew_of(station), deed);
+        if let Some(looked) = looked {
+            let note = "Cleaned, looked over, full stroke on its own line; nothing found";
+            self.act(looked, crew_of(station), Deed::Looked { used, pieces: ids, note });
+        }
+        used
     }
 
     /// A ticket at the shop of the piece's station, for defects that were reported.
@@ -189,9 +241,9 @@ impl<'c> Story<'c> {
     }
 
     /// A crew finds a piece broken and sends it in.
-    pub fn send_in(&mut self, when: When, piece: &'c Piece, what: &str) -> Ticket<'c> {
+    pub fn send_in(&mut self, when: When, piece: &'c Piece, what: &str, class: DefectClass) -> Ticket<'c> {
         let crew = crew_of(piece.station);
-        let defect = self.report(when, crew, piece, what, true);
+        let defect = self.report(when, crew, piece, what, class, true);
         self.ticket(when, crew, piece, what, &[defect])
     }
 
@@ -236,18 +288,37 @@ impl<'c> Story<'c> {
         self.act(when, ticket.mechanic, Deed::Line { ticket: ticket.id, line });
     }
 
-    pub fn test(&mut self, when: When, ticket: &Ticket<'_>, passed: bool, note: Option<&str>) {
-        let readings: Vec<Reading> = readings(ticket.piece.kind, ticket.piece.family, passed, &mut self.dice);
-        self.act(
-            when,
-            ticket.mechanic,
-            Deed::Test {
-                ticket: ticket.id,
-                passed,
-                readings,
-                note: note.map(str::to_owned),
-            },
-        );
+    /// The whole test after a repair that holds.
+    pub fn test(&mut self, when: When, ticket: &Ticket<'_>, note: &str) -> Result<()> {
+        let evidence = gauge::passed(self.county.model(ticket.piece)?, &mut self.dice);
+        self.tested(when, ticket, true, evidence, note);
+        Ok(())
+    }
+
+    /// The whole test by the maker's service, by its paper.
+    pub fn makers_test(&mut self, when: When, ticket: &Ticket<'_>, paper: &str, note: &str) -> Result<()> {
+        let evidence = Evidence {
+            makers_service: Some(paper.to_owned()),
+            ..gauge::passed(self.county.model(ticket.piece)?, &mut self.dice)
+        };
+        self.tested(when, ticket, true, evidence, note);
+        Ok(())
+    }
+
+    pub fn fails(&mut self, when: When, ticket: &Ticket<'_>, note: &str) -> Result<()> {
+        let evidence = gauge::failed(self.county.model(ticket.piece)?, &mut self.dice);
+        self.tested(when, ticket, false, evidence, note);
+        Ok(())
+    }
+
+    fn tested(&mut self, when: When, ticket: &Ticket<'_>, passed: bool, evidence: Evidence, note: &str) {
+        let deed = Deed::Test {
+            ticket: ticket.id,
+            passed,
+            evidence,
+            note: note.to_owned(),
+        };
+        self.act(when, ticket.mechanic, deed);
     }
 
     /// The mechanic sends the piece back; it counts when somebody there confirms.
@@ -268,6 +339,15 @@ impl<'c> Story<'c> {
 
     /// A stand-in from a shelf takes the place of a piece on a rig.
     pub fn stand_in(&mut self, when: When, who: &'static Person, stand_in: &Piece, broken: &Piece, on_the_way: bool) -> Result<Uuid> {
+        self.swap(when, who, stand_in, broken, on_the_way, None)
+    }
+
+    /// The same although it does not serve there, for a reason.
+    pub fn stand_in_despite(&mut self, when: When, who: &'static Person, stand_in: &Piece, broken: &Piece, reason: &str) -> Result<Uuid> {
+        self.swap(when, who, stand_in, broken, true, Some(reason.to_owned()))
+    }
+
+    fn swap(&mut self, when: When, who: &'static Person, stand_in: &Piece, broken: &Piece, on_the_way: bool, despite: Option<String>) -> Result<Uuid> {
         let Place::Rig(rig) = broken.place else {
             anyhow::bail!("{} is on no rig", broken.tag)
         };
@@ -292,6 +372,7 @@ impl<'c> Story<'c> {
                 slot,
                 on_the_way,
                 from_rig,
+                despite,
             },
         );
         Ok(swap)

@@ -7,6 +7,7 @@ use crate::{
     county::{County, HOSE_YEARS, Place},
     deeds::{Deed, Shops, Wire},
     dice::Dice,
+    grades,
     people::{COORDINATOR, Reach},
     plan::Plan,
     story::Act,
@@ -15,6 +16,7 @@ use crate::{
 };
 use anyhow::{Context as _, Result};
 use chrono::{DateTime, Utc};
+use reqwest::Method;
 use serde::Deserialize;
 use serde_json::{Value, json};
 use std::time::{Duration, Instant};
@@ -57,6 +59,12 @@ struct Page<T> {
 struct Known {
     id: Uuid,
     rev: i64,
+}
+
+#[derive(Debug, Deserialize)]
+struct Template {
+    template: String,
+    grades: Value,
 }
 
 #[derive(Debug, Deserialize)]
@@ -108,7 +116,7 @@ impl Teller {
     async fn let_time_be_seen(&mut self) -> Result<()> {
         let since = Instant::now();
         loop {
-            let page: Page<Held> = self.client.get(&COORDINATOR, "/v1/capabilities?limit=500").await?;
+            let page: Page<Held> = self.client.get(&COORDINATOR, "/v1/rig-standings?limit=500").await?;
             let is_old = |held: &Held| held.holds_until.is_some_and(|until| until <= self.now);
             if !page.items.iter().any(is_old) || since.elapsed() > Duration::from_secs(5) {
                 return Ok(());
@@ -122,9 +130,11 @@ impl Teller {
         let agency = agencies.items.first().context("the agency is not there")?;
         let policy = json!({
             "overdue_grace_days": 30, "annual_check_days": 365, "hose_life_years": HOSE_YEARS, "pressure_tolerance": 0.01,
-            "batteries": "as_pieces", "unknown_age": "not_usable",
+            "batteries": "as_pieces", "adapters": true, "unknown_hose_age": null,
         });
-        self.client.patch(ADMIN, "/v1/agency", agency.rev, &json!({ "policy": policy })).await?;
+        let body = json!({ "policy": policy });
+        self.client.change(ADMIN, Method::PATCH, "/v1/agency", agency.rev, &body).await?;
+        self.grades().await?;
         let districts = county
             .districts
             .iter()
@@ -151,6 +161,17 @@ impl Teller {
         self.catalogue(county).await
     }
 
+    /// What the county calls limited, full and heavy.
+    async fn grades(&mut self) -> Result<()> {
+        let templates: Page<Template> = self.client.get(ADMIN, "/v1/grade-templates").await?;
+        let template = templates.items.into_iter().find(|one| one.template == grades::TEMPLATE);
+        let chosen = grades::county(template.context("the template is not there")?.grades)?;
+        let agencies: Page<Known> = self.client.get(ADMIN, "/v1/agencies").await?;
+        let agency = agencies.items.first().context("the agency is not there")?;
+        let body = json!({ "grades": chosen });
+        self.client.change(ADMIN, Method::POST, "/v1/agency/grade", agency.rev, &body).await
+    }
+
     async fn catalogue(&mut self, county: &County) -> Result<Shops> {
         let shops: Page<Known> = self.client.get(&COORDINATOR, "/v1/shops").await?;
         let fleet = shops.items.first().context("the agency has no shop")?;
@@ -174,21 +195,19 @@ impl Teller {
         wires.extend(county.models.iter().map(|(id, model)| {
             wire(
                 "model.add",
-                json!({ "id": id, "name": model.name, "kind": model.kind.wire(), "hookup": model.hookup, "ratings": model.ratings }),
+                json!({
+                    "id": id, "name": model.name, "kind": model.kind.wire(), "gear": model.gear, "hookup": model.hookup, "ratings": model.ratings,
+                }),
             )
         }));
-        wires.extend(
-            county
-                .classes
-                .iter()
-                .map(|(id, class)| wire("class.add", json!({ "id": id, "name": class.name(), "complement": class.complement() }))),
-        );
-        wires.extend(
-            county
-                .rigs
-                .iter()
-                .map(|(id, rig)| wire("rig.add", json!({ "id": id, "name": rig.name, "station": station_id(county, rig.station) }))),
-        );
+        wires.extend(county.classes.iter().map(|(id, class)| {
+            let class = json!({ "id": id, "name": class.name(), "complement": class.complement(), "expects": class.expects() });
+            wire("class.add", class)
+        }));
+        wires.extend(county.rigs.iter().map(|(id, rig)| {
+            let rig = json!({ "id": id, "name": rig.name, "station": station_id(county, rig.station), "duty": rig.duty.wire() });
+            wire("rig.add", rig)
+        }));
         self.send(&COORDINATOR, wires).await?;
         self.send(&COORDINATOR, pieces(county, &shops)).await?;
         let mut wires: Vec<Wire> = county

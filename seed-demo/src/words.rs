@@ -1,11 +1,12 @@
 //! What crews report, in their own plain words, and how it was mended.
 
-use crate::catalogue::Kind;
+use crate::{catalogue::Kind, evidence::DefectClass};
 
 /// Something that goes wrong.
 #[derive(Debug, Clone, Copy)]
 pub struct Fault {
     pub kinds: &'static [Kind],
+    pub class: DefectClass,
     /// As the crew writes it.
     pub what: &'static str,
     /// As the next shifts write it when they see it again.
@@ -16,19 +17,21 @@ pub struct Fault {
 /// How it ends.
 #[derive(Debug, Clone, Copy)]
 pub enum Mend {
-    /// It can still be used; an officer sees to it in time.
+    /// It can still be used under its limit; an officer has it put right in time and looks the piece over.
     Watch(&'static str),
-    /// It must not be used; the station itself puts it right.
-    House(&'static str),
+    /// It must not be used until it is cleaned and an officer has looked it over.
+    Clean(&'static str),
     /// It must not be used; it goes to a shop.
     Shop(Repair),
+    /// It can still be used under its limit, and goes to a shop within the days that the limit gives.
+    Later(Repair),
 }
 
 /// What the shop does.
 #[derive(Debug, Clone, Copy)]
 pub struct Repair {
     /// The part, how many, and what one costs.
-    pub part: (&'static str, f64, f64),
+    pub part: Option<(&'static str, f64, f64)>,
     /// The work, and its minutes.
     pub work: (&'static str, u32),
     /// What it has to wait for, sometimes.
@@ -41,47 +44,66 @@ pub struct Repair {
 const fn watch(kinds: &'static [Kind], what: &'static str, again: &'static [&'static str], done: &'static str) -> Fault {
     Fault {
         kinds,
+        class: Other,
         what,
         again,
         mend: Mend::Watch(done),
     }
 }
 
-const fn house(kinds: &'static [Kind], what: &'static str, done: &'static str) -> Fault {
+const fn clean(kinds: &'static [Kind], what: &'static str, done: &'static str) -> Fault {
     Fault {
         kinds,
+        class: Other,
         what,
         again: &[],
-        mend: Mend::House(done),
+        mend: Mend::Clean(done),
     }
 }
 
-const fn shop(kinds: &'static [Kind], what: &'static str, part: (&'static str, f64, f64), work: (&'static str, u32), done: &'static str) -> Fault {
-    Fault {
-        kinds,
-        what,
-        again: &[],
-        mend: Mend::Shop(Repair {
-            part,
-            work,
-            wait: None,
-            fails: None,
-            done,
-        }),
+const fn repair(part: Option<(&'static str, f64, f64)>, work: (&'static str, u32), done: &'static str) -> Repair {
+    Repair {
+        part,
+        work,
+        wait: None,
+        fails: None,
+        done,
     }
 }
 
-const fn long(fault: Fault, wait: Option<&'static str>, fails: Option<&'static str>) -> Fault {
-    match fault.mend {
-        Mend::Shop(repair) => Fault {
-            mend: Mend::Shop(Repair { wait, fails, ..repair }),
-            kinds: fault.kinds,
-            what: fault.what,
-            again: fault.again,
-        },
-        _ => fault,
+const fn shop(kinds: &'static [Kind], class: DefectClass, what: &'static str, repair: Repair) -> Fault {
+    Fault {
+        kinds,
+        class,
+        what,
+        again: &[],
+        mend: Mend::Shop(repair),
     }
 }
+
+const fn later(kinds: &'static [Kind], class: DefectClass, what: &'static str, again: &'static [&'static str], repair: Repair) -> Fault {
+    Fault {
+        kinds,
+        class,
+        what,
+        again,
+        mend: Mend::Later(repair),
+    }
+}
+
+impl Repair {
+    /// It may have to wait for something.
+    const fn may_wait(self, what_for: &'static str) -> Self {
+        Self { wait: Some(what_for), ..self }
+    }
+
+    /// The first test may show something.
+    const fn may_fail(self, shown: &'static str) -> Self {
+        Self { fails: Some(shown), ..self }
+    }
+}
+
+use DefectClass::{ControlDoesNotReturn, Deformation, DropOrOverload, Electrical, Leak, Other, StuckUnderPressure};
 
 const POWER: &[Kind] = &[Kind::PowerUnit];
 const CUTTER: &[Kind] = &[Kind::Cutter];
@@ -111,53 +133,67 @@ pub static FAULTS: &[Fault] = &[
     ),
     watch(
         POWER,
-        "Fuel cap does not seal, wet round the neck",
-        &["Still sweating fuel at the cap"],
-        "New cap gasket fitted",
-    ),
-    watch(
-        POWER,
         "Fluid a finger below the line",
-        &[],
+        &["Line marked with a pen, has not moved"],
         "Topped up with the right fluid, no leak found after two days",
     ),
-    house(
+    shop(
         POWER,
-        "Will not start at all, no spark",
-        "Plug was fouled; cleaned and gapped, started ten times in a row",
+        Leak,
+        "Fuel cap does not seal, wet round the neck",
+        repair(
+            Some(("cap gasket", 1.0, 6.5)),
+            ("fit cap gasket, pressure test tank", 25),
+            "New cap gasket, dry after an hour on its side",
+        ),
     ),
-    house(
+    shop(
+        POWER,
+        Other,
+        "Will not start at all, no spark",
+        repair(
+            Some(("spark plug", 1.0, 7.0)),
+            ("replace plug, set gap", 30),
+            "Plug was fouled; new one fitted, started ten times in a row",
+        ),
+    ),
+    clean(
         POWER,
         "Ran out of breath under load and died",
-        "Air filter choked with dust from the quarry job; changed it and ran both tools",
+        "Air filter choked with dust from the quarry job; new filter in, ran both tools at full stroke",
     ),
-    long(
-        shop(
-            POWER,
-            "Dump valve handle spins and nothing happens",
-            ("dump valve kit", 1.0, 84.0),
+    shop(
+        POWER,
+        ControlDoesNotReturn,
+        "Dump valve handle spins and nothing happens",
+        repair(
+            Some(("dump valve kit", 1.0, 84.0)),
             ("strip and rebuild dump valve", 95),
             "Dump valve rebuilt, relief set",
-        ),
-        Some("dump valve kit"),
-        None,
+        )
+        .may_wait("dump valve kit"),
     ),
-    long(
-        shop(
-            POWER,
-            "Oil all over the tray after the weekly run",
-            ("shaft seal", 1.0, 31.5),
+    shop(
+        POWER,
+        Leak,
+        "Oil all over the tray after the weekly run",
+        repair(
+            Some(("shaft seal", 1.0, 31.5)),
             ("replace shaft seal, wash down", 110),
             "Shaft seal replaced, dry after half an hour under load",
-        ),
-        None,
-        Some("Still weeps at the shaft at full pressure"),
+        )
+        .may_fail("Still weeps at the shaft at full pressure"),
     ),
-    watch(
+    later(
         CUTTER,
+        Deformation,
         "Small nick in the lower blade, about a grain of rice",
         &["Nick still there, no bigger", "Nick measured at 2 mm, still under the limit"],
-        "Nick dressed out with a stone, blade gap is good",
+        repair(
+            None,
+            ("dress blade, set gap, cut test piece", 55),
+            "Nick dressed out, blade gap set by the manual, test piece cut",
+        ),
     ),
     watch(
         BLADES,
@@ -166,109 +202,114 @@ pub static FAULTS: &[Fault] = &[
         "Screw replaced with thread lock",
     ),
     watch(CUTTER, "Label so worn you cannot read the warnings", &[], "New label set stuck on"),
-    house(
+    shop(
         CUTTER,
-        "Frozen half open after the job, will not couple",
-        "Trapped pressure relieved the maker's way; cycled five times without fault",
-    ),
-    long(
-        shop(
-            CUTTER,
-            "Blade tip broke off on a seat rail",
-            ("blade set", 1.0, 612.0),
-            ("replace blades, set pivot torque", 80),
-            "New blades, pivot set and cut test done",
+        StuckUnderPressure,
+        "Frozen half open after the job, will not couple. Left as it is, nobody forces it",
+        repair(
+            None,
+            ("relieve trapped pressure by the manual, cycle", 35),
+            "Trapped pressure relieved the maker's way; cycled five times without fault",
         ),
-        Some("blade set"),
-        None,
     ),
     shop(
         CUTTER,
+        Deformation,
+        "Blade tip broke off on a seat rail",
+        repair(
+            Some(("blade set", 1.0, 612.0)),
+            ("replace blades, set pivot torque", 80),
+            "New blades, pivot set and test piece cut",
+        )
+        .may_wait("blade set"),
+    ),
+    shop(
+        CUTTER,
+        Leak,
         "Leaks from the grip when the blades close",
-        ("valve block seals", 1.0, 58.0),
-        ("reseal valve block", 120),
-        "Valve block resealed, holds pressure",
+        repair(
+            Some(("valve block seals", 1.0, 58.0)),
+            ("reseal valve block", 120),
+            "Valve block resealed, holds pressure",
+        ),
     ),
     shop(
         BLADES,
-        "Blades shut by themselves if you let go of the switch",
-        ("star grip valve", 1.0, 176.0),
-        ("replace control valve", 90),
-        "Control valve replaced, stops dead when let go",
+        ControlDoesNotReturn,
+        "Blades keep moving after you let go of the switch",
+        repair(
+            Some(("star grip valve", 1.0, 176.0)),
+            ("replace control valve", 90),
+            "Control valve replaced, stops dead when let go",
+        ),
     ),
-    watch(
+    later(
         SPREADER,
+        Deformation,
         "One tip is loose, pin has play",
         &["Tip pin still has play", "Tip wobbles more than last week I think"],
-        "Tip pin and clip replaced",
+        repair(
+            Some(("tip pin and clip", 1.0, 24.0)),
+            ("replace tip pin and clip", 40),
+            "Tip pin and clip replaced, forces measured",
+        ),
     ),
-    watch(
+    later(
         ARMS,
+        Deformation,
         "Tip teeth worn smooth on one side",
         &["Teeth still worn, slips on paint"],
-        "Tips swapped for new ones",
+        repair(Some(("tip pair", 1.0, 118.0)), ("fit new tips", 35), "New tips fitted, forces measured"),
     ),
-    house(
+    clean(
         SPREADER,
         "Full of road mud and broken glass, arms grind",
-        "Washed, dried and greased; full stroke without a sound",
+        "Cleaned and disinfected, dried and greased; full stroke without a sound",
     ),
-    long(
-        shop(
-            SPREADER,
-            "Arm bent, does not close square any more",
-            ("arm, left", 1.0, 940.0),
-            ("replace arm, check pins", 150),
-            "Arm replaced, closes square",
-        ),
-        Some("left arm from the maker"),
-        None,
+    shop(
+        SPREADER,
+        Deformation,
+        "Arm bent, does not close square any more",
+        repair(Some(("arm, left", 1.0, 940.0)), ("replace arm, check pins", 150), "Arm replaced, closes square").may_wait("left arm from the maker"),
     ),
-    long(
-        shop(
-            SPREADER,
-            "Creeps open under load, will not hold the dash",
-            ("piston seal kit", 1.0, 73.0),
+    shop(
+        SPREADER,
+        Leak,
+        "Creeps open under load, will not hold the dash",
+        repair(
+            Some(("piston seal kit", 1.0, 73.0)),
             ("replace piston seals", 130),
             "Piston seals replaced, holds under load",
-        ),
-        None,
-        Some("Lost a tenth of the force in one minute"),
+        )
+        .may_fail("Lost a tenth of the pressure within the hold"),
     ),
-    watch(
+    later(
         RAM,
+        Deformation,
         "Cross head chewed up at one corner",
         &["Corner of the cross head still chewed"],
-        "Cross head turned round, order placed for a new one",
+        repair(
+            Some(("cross head", 1.0, 88.0)),
+            ("fit cross head", 30),
+            "New cross head fitted, load tested by the manual",
+        ),
     ),
     watch(RAM, "Carry handle split", &["Handle split further, still holds"], "Handle replaced"),
     shop(
         RAM,
+        Leak,
         "Drips from the rod when it is all the way out",
-        ("rod seal", 1.0, 46.0),
-        ("replace rod seal, polish rod", 105),
-        "Rod seal replaced, dry at full stroke",
-    ),
-    long(
-        shop(
-            RAM,
-            "Second stage stops short by a hand",
-            ("stage bush", 2.0, 64.0),
-            ("strip, replace bushes", 140),
-            "Both stages run out in full",
+        repair(
+            Some(("rod seal", 1.0, 46.0)),
+            ("replace rod seal, polish rod", 105),
+            "Rod seal replaced, dry at full stroke",
         ),
-        Some("stage bushes"),
-        None,
     ),
-    watch(
-        HOSE,
-        "Outer cover scuffed near the middle, braid not showing",
-        &[
-            "Scuff marked with tape so we can see if it grows",
-            "Scuff is the same length as last time",
-            "Same scuff, nobody had joined it up with the last note",
-        ],
-        "Cover measured and sound, tape left on as a mark",
+    shop(
+        RAM,
+        Deformation,
+        "Second stage stops short by a hand",
+        repair(Some(("stage bush", 2.0, 64.0)), ("strip, replace bushes", 140), "Both stages run out in full").may_wait("stage bushes"),
     ),
     watch(
         HOSE,
@@ -282,75 +323,120 @@ pub static FAULTS: &[Fault] = &[
         &["Still needs two hands in the cold"],
         "Coupling cleaned and a drop of fluid put on, clicks home",
     ),
-    house(
+    shop(
         HOSE,
-        "Will not couple, pressure trapped in it",
-        "Pressure relieved the maker's way, couples by hand again",
+        StuckUnderPressure,
+        "Will not couple, pressure trapped in it. Tagged and left alone",
+        repair(
+            None,
+            ("relieve trapped pressure by the manual, hold test", 40),
+            "Pressure relieved the maker's way, couples by hand, held its pressure",
+        ),
     ),
     shop(
         HOSE,
-        "Cut in the cover, you can see the braid",
-        ("hose assembly, exchange", 1.0, 388.0),
-        ("fit couplings, proof test", 60),
-        "Cut length replaced and proof tested",
+        Leak,
+        "Weeps at the tool-end coupling, seen on the card at the weekly check",
+        repair(
+            Some(("coupling seal kit", 1.0, 41.0)),
+            ("reseal coupling, hold test", 60),
+            "Coupling resealed, dry on the card at full pressure",
+        ),
     ),
     shop(
         HOSE,
-        "Bubble in the cover a foot from the coupling",
-        ("coupling end", 1.0, 122.0),
-        ("cut back, swage new end, proof test", 75),
-        "Cut back behind the bubble and proof tested",
+        DropOrOverload,
+        "Run over in the yard. Looks round, taken off all the same",
+        repair(
+            None,
+            ("look over the whole length, hold test", 50),
+            "Sound over its whole length, held its pressure without a drop",
+        ),
     ),
-    watch(BATTERY, "Latch is cracked, pack still locks", &["Latch crack the same"], "Latch replaced"),
     watch(
         BATTERY,
+        "The sticker with its number has come off",
+        &["Number is on with tape for now"],
+        "New sticker on, number read from the register",
+    ),
+    later(
+        BATTERY,
+        Electrical,
         "Shows three bars of four after a night on the charger",
-        &["Three bars again"],
-        "Left on the charger for a day, four bars since",
+        &[],
+        repair(
+            None,
+            ("charge, load test on the maker's tester", 70),
+            "Four bars after a full charge, load test passed",
+        ),
     ),
     shop(
         BATTERY,
+        Electrical,
         "Dead after four minutes of work, was charged full",
-        ("cell group", 1.0, 95.0),
-        ("open, balance, load test", 70),
-        "Weak cell group replaced and load tested",
-    ),
-    watch(
-        CHARGER,
-        "Green light flickers, charges all the same",
-        &["Flickers when the door slams"],
-        "Plug was loose in its socket, cable tied back",
+        repair(
+            None,
+            ("clean contacts, load test on the maker's tester", 70),
+            "Contacts were dirty. Cleaned from outside, load test passed twice",
+        ),
     ),
     shop(
         CHARGER,
+        Electrical,
+        "Green light flickers when the door slams",
+        repair(
+            Some(("mains lead", 1.0, 14.0)),
+            ("replace mains lead, insulation test", 35),
+            "New mains lead, insulation test passed",
+        ),
+    ),
+    shop(
+        CHARGER,
+        Electrical,
         "Hums and gets hot, red light",
-        ("fan", 1.0, 19.0),
-        ("replace fan, bench run", 40),
-        "Fan replaced, charges cool",
+        repair(
+            Some(("fan", 1.0, 19.0)),
+            ("replace fan, insulation test, bench run", 40),
+            "Fan replaced, charges cool",
+        ),
+    ),
+    watch(
+        CHARGER,
+        "Wall bracket is loose, charges all the same",
+        &["Still hangs by one screw"],
+        "Bracket screwed back to the wall, charger looked over",
     ),
     watch(COMBI, "Squeaks at the end of the stroke", &["Still squeaks"], "Pivot greased, quiet"),
-    house(
+    shop(
         COMBI,
+        DropOrOverload,
         "Dropped off the tailboard, looks all right but taken off",
-        "Looked over bolt by bolt, full stroke ten times, no crack found",
+        repair(
+            None,
+            ("strip, dye test, full test by the manual", 160),
+            "No crack found with dye, forces and stroke measured",
+        ),
     ),
     shop(
         COMBI,
+        Electrical,
         "Stops and starts as if the battery was loose",
-        ("contact block", 1.0, 52.0),
-        ("replace contact block", 55),
-        "Contact block replaced, ran three packs flat without a stop",
-    ),
-    long(
-        shop(
-            COMBI,
-            "Whines and hardly moves, full pack in",
-            ("motor", 1.0, 418.0),
-            ("replace motor", 115),
-            "Motor replaced, opens in time",
+        repair(
+            Some(("contact block", 1.0, 52.0)),
+            ("replace contact block, insulation test", 55),
+            "Contact block replaced, ran three packs flat without a stop",
         ),
-        Some("motor"),
-        None,
+    ),
+    shop(
+        COMBI,
+        Electrical,
+        "Whines and hardly moves, full pack in",
+        repair(
+            Some(("motor", 1.0, 418.0)),
+            ("replace motor, insulation test", 115),
+            "Motor replaced, opens in time",
+        )
+        .may_wait("motor"),
     ),
     watch(
         GEAR,
@@ -358,10 +444,17 @@ pub static FAULTS: &[Fault] = &[
         &["Bag still torn"],
         "Bag stitched by the canvas shop",
     ),
-    watch(GEAR, "One piece short after the drill", &[], "Found in the training ground box and put back"),
-    house(
-        GEAR,
-        "Bent where it took the load",
-        "Straight edge laid on it, within the limit, marked as looked at",
-    ),
+    watch(GEAR, "Hook of the bag is stiff", &[], "Washed, dried and oiled; opens with one finger"),
+];
+
+/// What tools are used for.
+pub static SCENES: &[&str] = &[
+    "Two cars at the crossing, driver's door off",
+    "Car on its side in the ditch, roof laid back",
+    "Van against a wall, dash rolled off the driver's legs",
+    "Drill on two scrap cars with the new members",
+    "Truck cab, both doors and the step cut",
+    "Car under a trailer, spread from behind",
+    "Child's hand in a gate, spread by a finger's width",
+    "Rear-end crash, tailgate opened, nobody hurt",
 ];
