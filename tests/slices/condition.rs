@@ -49,10 +49,12 @@ on_both!(a_missing_piece_keeps_its_last_place_and_is_checked_when_it_is_found, a
         .record();
     assert_eq!((&piece["state"], &piece["place"]), (&json!("missing"), &crate::world::on_rig(county.engine_1)));
     assert_eq!(crew.list("/v1/pieces?state=missing").await.len(), 1);
-    officer.on_board(county.engine_1).await.is(
-        "limited",
-        &["ram E1-RAM: out of service since 2026-11-25 07:00, missing: not in its compartment after the drill"],
-    );
+    officer
+        .on_board(county.engine_1)
+        .await
+        .is("limited", &["ram E1-RAM: missing since 2026-11-25 07:00"]);
+    let may = crew.find(&format!("/v1/piece-standings/{ram}")).await;
+    assert_eq!((&may["verdict"], &may["reasons"][0]["code"]), (&json!("no"), &json!("missing")));
     let rev = rev_of(&officer.piece(ram).await);
     officer.put_back(ram, rev, "must be somewhere").await.refused(409, "rule-broken");
     officer.move_to(ram, in_shop(county.shop)).await.refused(409, "rule-broken");

@@ -110,3 +110,19 @@ on_both!(a_family_that_is_renamed_is_renamed_in_every_model_and_no_rig_drops, as
     assert_eq!(coordinator.post("/v1/models", body).await.record()["hookup"]["coupling"], "One-push");
     assert!(rev_of(&coordinator.find(&path).await) > rev);
 });
+
+on_both!(a_tool_of_another_family_runs_where_the_list_says_that_the_two_mate, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    coordinator.take_out(county.set_1.cutter, "blade chipped").await.ok();
+    coordinator.bring(county.twin_cutter, crate::world::on_rig(county.engine_1)).await.ok();
+    assert_eq!(coordinator.on_board(county.engine_1).await.level, "limited");
+    let path = format!("/v1/couplings/{}", county.couplings.twin_line);
+    let mates = json!({ "mates_with": [county.couplings.flat_face], "under_pressure": "no" });
+    coordinator.edit(&path, mates).await.ok();
+    let standing = coordinator.capability(county.engine_1).await;
+    assert_eq!(standing["level"], "full");
+    let remarks = standing["remarks"].to_string();
+    assert!(remarks.contains("pressure"), "who changes tools there must know what it stops: {remarks}");
+    coordinator.edit(&path, json!({ "mates_with": [] })).await.ok();
+    assert_eq!(coordinator.on_board(county.engine_1).await.level, "limited");
+});

@@ -18,6 +18,32 @@ on_both!(a_usable_defect_lowers_nothing, async |world: &World| {
     );
     assert_eq!(crew.piece(county.set_1.pump).await["state"], "in_service");
     crew.on_board(county.engine_1).await.is("full", &[]);
+    // But nobody has confirmed that it is in order.
+    assert_eq!(crew.capability(county.engine_1).await["confirmed"], false);
+    let may = crew.find(&format!("/v1/piece-standings/{}", county.set_1.pump)).await;
+    assert_eq!((&may["verdict"], &may["reasons"][0]["code"]), (&json!("yes_with_limit"), &json!("open-defect")));
+});
+
+on_both!(a_defect_that_is_not_repaired_in_time_takes_the_piece_out_by_the_clock, async |world: &World| {
+    let (county, officer) = (world.county(), world.officer());
+    let ram = county.set_1.ram;
+    officer.report_as(ram, "weeps at the gland", "leak", "usable").await.ok();
+    let line = officer.on_board(county.engine_1).await;
+    assert_eq!((line.level.as_str(), line.holds_until.as_deref()), ("full", Some("2026-11-29T07:00:00Z")));
+    // To the last moment of 28 November in the agency's zone it may be used, then no more.
+    world.pass(TimeDelta::hours(89) - TimeDelta::seconds(1));
+    officer.on_board(county.engine_1).await.is("full", &[]);
+    world.pass(TimeDelta::seconds(1));
+    let line = officer.on_board(county.engine_1).await;
+    assert_eq!((line.level.as_str(), line.since.as_str()), ("limited", "2026-11-29T07:00:00Z"));
+    assert!(
+        line.words[0].starts_with("ram E1-RAM: had to be repaired by 2026-11-29 00:00"),
+        "{:?}",
+        line.words
+    );
+    assert_eq!(officer.piece(ram).await["state"], "in_service", "nobody has taken it out");
+    let may = officer.find(&format!("/v1/piece-standings/{ram}")).await;
+    assert_eq!((&may["verdict"], &may["reasons"][0]["code"]), (&json!("no"), &json!("repair-by-past")));
 });
 
 on_both!(a_seep_that_is_seen_again_joins_the_open_defect, async |world: &World| {

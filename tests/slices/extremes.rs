@@ -9,10 +9,11 @@ async fn all_is_well(world: &World, what: &str) {
     let (crew, county) = (world.crew(), world.county());
     for path in [
         "/v1/board",
-        &format!("/v1/capabilities/{}", county.truck_3),
-        "/v1/capabilities",
+        &format!("/v1/rig-standings/{}", county.truck_3),
+        "/v1/rig-standings",
+        "/v1/piece-standings",
         "/v1/changes?limit=2000",
-        &format!("/v1/rigs/{}/stand-ins?slot=combi", county.truck_3),
+        &format!("/v1/rigs/{}/remedies", county.truck_3),
     ] {
         let reply = crew.get(path).await;
         assert!(reply.done(), "after {what}: {}: {} {}", reply.asked, reply.status, reply.text);

@@ -52,7 +52,7 @@ on_both!(a_rig_that_moves_house_takes_everything_aboard_along, async |world: &Wo
     let there: Vec<Value> = coordinator.list(&format!("/v1/pieces?station={}", county.station_2)).await;
     assert!(there.iter().any(|piece| id_of(piece) == county.set_1.cutter));
     assert_eq!(coordinator.list(&format!("/v1/pieces?station={}&q=E1", county.station_1)).await.len(), 0);
-    assert_eq!(coordinator.list(&format!("/v1/capabilities?station={}", county.station_2)).await.len(), 2);
+    assert_eq!(coordinator.list(&format!("/v1/rig-standings?station={}", county.station_2)).await.len(), 2);
 });
 
 on_both!(what_is_on_its_way_to_a_rig_goes_where_the_rig_went, async |world: &World| {
@@ -73,8 +73,8 @@ on_both!(a_station_that_changes_district_takes_everything_along, async |world: &
         .await
         .ok();
     assert_eq!(coordinator.district_on_board(county.north).await, (1, 0, 0, true));
-    assert_eq!(coordinator.district_on_board(county.south).await, (2, 0, 0, false));
-    for (path, count) in [("pieces", 9), ("rigs", 2), ("capabilities", 2), ("stations", 2)] {
+    assert_eq!(coordinator.district_on_board(county.south).await, (1, 1, 0, false));
+    for (path, count) in [("pieces", 9), ("rigs", 2), ("rig-standings", 2), ("piece-standings", 9), ("stations", 2)] {
         assert_eq!(coordinator.list(&format!("/v1/{path}?district={}", county.south)).await.len(), count, "{path}");
     }
     chief.take_out(county.set_2.ram, "bent").await.refused(403, "out-of-reach");
@@ -124,7 +124,7 @@ on_both!(a_complement_is_sound_or_refused_with_the_slot_at_fault, async |world: 
         let body = json!({ "id": Uuid::now_v7(), "name": "New class", "complement": complement });
         assert_eq!(coordinator.post("/v1/rig-classes", body).await.refused(422, "field-invalid")["field"], field);
     };
-    let slot = |id: &str, kinds: Value| json!({ "id": id, "name": "Cutter", "kinds": kinds, "need": "core" });
+    let slot = |id: &str, kinds: Value| json!({ "id": id, "name": "Cutter", "kinds": kinds, "required": true });
     refused(json!({ "slots": [] }), "body.complement.slots").await;
     refused(
         json!({ "slots": [slot("a", json!(["cutter"])), slot("a", json!(["ram"]))] }),
@@ -133,12 +133,33 @@ on_both!(a_complement_is_sound_or_refused_with_the_slot_at_fault, async |world: 
     .await;
     refused(json!({ "slots": [slot("a", json!([]))] }), "body.complement.slots[0].kinds").await;
     refused(json!({ "slots": [slot("a", json!(["cutter", "winch"]))] }), "body.complement.slots[0].kinds[1]").await;
-    refused(
-        json!({ "simultaneous_min": 21, "slots": [slot("a", json!(["cutter"]))] }),
-        "body.complement.simultaneous_min",
-    )
-    .await;
+    // An accessory is asked for by its name, and nothing else is.
+    refused(json!({ "slots": [slot("a", json!(["accessory"]))] }), "body.complement.slots[0].gear").await;
+    let mut named = slot("a", json!(["cutter"]));
+    named["gear"] = json!("chains");
+    refused(json!({ "slots": [named] }), "body.complement.slots[0].gear").await;
+    let many: Vec<Value> = (0..41).map(|n| slot(&format!("s-{n}"), json!(["cutter"]))).collect();
+    refused(json!({ "slots": many }), "body.complement.slots").await;
     let mut torque = slot("a", json!(["spreader"]));
     torque["minimums"] = json!({ "lowest_spreading_force": { "value": 9900, "unit": "in" } });
     refused(json!({ "slots": [torque] }), "body.complement.slots[0].minimums.lowest_spreading_force").await;
+});
+
+on_both!(a_class_expects_a_level_that_a_rig_can_reach_or_none, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    let path = format!("/v1/rig-classes/{}", county.truck_class);
+    for level in ["none", "not_judged"] {
+        let problem = coordinator.edit(&path, json!({ "expects": level })).await.refused(422, "field-invalid");
+        assert_eq!(problem["field"], "body.expects");
+    }
+    let headline = async || coordinator.find("/v1/board").await["headline"].clone();
+    // Two engines should be able to do a full extrication, and are; nobody has checked them since they came aboard.
+    let told = headline().await;
+    assert_eq!((&told["expected"], &told["able"]), (&json!(2), &json!(2)));
+    coordinator.edit(&path, json!({ "expects": "full" })).await.ok();
+    let told = headline().await;
+    assert_eq!((&told["expected"], &told["able"]), (&json!(3), &json!(2)));
+    assert_eq!(coordinator.edit(&path, json!({ "expects": null })).await.record()["expects"], json!(null));
+    let told = headline().await;
+    assert_eq!((&told["expected"], &told["able"]), (&json!(2), &json!(2)), "in no count of what should be able");
 });

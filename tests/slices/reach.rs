@@ -52,7 +52,7 @@ on_both!(a_district_chief_acts_in_the_own_district_only, async |world: &World| {
 on_both!(a_member_sees_the_whole_agency_whatever_the_reach, async |world: &World| {
     let (county, crew) = (world.county(), world.member("crew_1"));
     assert_eq!(crew.piece(county.set_2.ram).await["tag"], "E2-RAM");
-    assert_eq!(crew.on_board(county.truck_3).await.level, "full");
+    assert_eq!(crew.on_board(county.truck_3).await.level, "limited");
 });
 
 on_both!(crew_reports_and_officers_decide, async |world: &World| {
@@ -96,7 +96,8 @@ on_both!(nothing_is_visible_across_agencies, async |world: &World| {
         "rigs",
         "pieces",
         "members",
-        "capabilities",
+        "rig-standings",
+        "piece-standings",
     ] {
         let path = format!("/v1/{path}");
         let other = theirs.list(&path).await;
@@ -104,6 +105,6 @@ on_both!(nothing_is_visible_across_agencies, async |world: &World| {
     }
     let their_rig = world.ground.vale.county.engine_1;
     assert_eq!(ours.list(&format!("/v1/pieces?rig={their_rig}")).await, Vec::<Value>::new());
-    ours.get(&format!("/v1/rigs/{their_rig}/stand-ins?slot=cutter")).await.refused(404, "not-found");
+    ours.get(&format!("/v1/rigs/{their_rig}/remedies")).await.refused(404, "not-found");
     ours.swap(their_rig, world.county().spare_cutter, "cutter").await.refused(422, "field-invalid");
 });

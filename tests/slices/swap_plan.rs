@@ -25,7 +25,7 @@ fn body(plan: &Value) -> Value {
         .as_array()
         .unwrap()
         .iter()
-        .map(|one| json!({ "swap": Uuid::now_v7(), "piece": one["piece"], "piece_rev": one["piece_rev"], "rig": one["rig"], "slot": one["slot"] }))
+        .map(|one| json!({ "swap": Uuid::now_v7(), "piece": one["piece"], "piece_rev": one["piece_rev"], "rig": one["rig"], "need": one["need"] }))
         .collect();
     json!({ "moves": moves })
 }
@@ -45,15 +45,16 @@ fn why(plan: &Value, rig: Uuid) -> &str {
 
 on_both!(a_reserve_fills_the_gap_and_one_command_makes_the_swap, async |world: &World| {
     let (county, officer) = (world.county(), world.coordinator());
-    assert_eq!(moves(&plan(&officer, "").await), [], "every rig is full");
+    assert_eq!(moves(&plan(&officer, "").await), [], "every rig that should be full is");
     officer.take_out(county.set_1.cutter, "blade chipped").await.ok();
     let found = plan(&officer, "").await;
     assert_eq!(moves(&found), [("R-CUT", "Engine 1")]);
     let one = &found["moves"][0];
-    assert_eq!((&one["slot"], &one["distance_km"]), (&json!("cutter"), &json!(5.6)));
+    assert_eq!((&one["need"], &one["need_name"]), (&json!("cut"), &json!("Cutter")));
+    assert_eq!(one["distance_km"], json!(5.6));
     // 5.5597 km x 1.3 = 4.4911 miles of road: 0.65 + 1.70 x 4.4911 = 8.28 minutes by the published curve.
     assert_eq!(one["minutes"], json!(8.3));
-    assert_eq!((&found["by"], &found["before"], &found["after"]), (&json!("rigs"), &json!(2.0), &json!(3.0)));
+    assert_eq!((&found["by"], &found["before"], &found["after"]), (&json!("rigs"), &json!(1.0), &json!(2.0)));
     assert!(
         found["proved"].as_bool().unwrap() && one["words"].as_str().unwrap().contains("reserve shelf of Station 2"),
         "{found}"
@@ -132,13 +133,13 @@ on_both!(a_plan_that_the_world_has_overtaken_moves_nothing_at_all, async |world:
     assert_eq!(told["field"], "body.moves[1].piece");
     assert_eq!(told["current"]["note"], "slow to extend");
     assert!(coordinator.list("/v1/swaps").await.is_empty(), "nothing was moved, the cutter neither");
-    // And a slot that somebody has filled.
+    // And a need that somebody has met.
     let found = plan(&coordinator, "").await;
     coordinator
         .apply(vec![piece(Uuid::now_v7(), "N-CUT", county.models.cutter, on_rig(county.engine_1))])
         .await;
     let told = carry_out(&coordinator, &found).await.refused(409, "stale");
-    assert_eq!(told["field"], "body.moves[0].slot");
+    assert_eq!(told["field"], "body.moves[0].need");
     assert!(told["detail"].as_str().unwrap().contains("anew"), "{told}");
 });
 
@@ -171,14 +172,29 @@ on_both!(no_second_piece_is_sent_after_one_that_is_on_its_way, async |world: &Wo
         .into_iter()
         .find(|piece| piece["tag"] == "R-CUT-3")
         .unwrap();
-    let unasked = json!({ "swap": Uuid::now_v7(), "piece": third["id"], "piece_rev": third["rev"], "rig": county.engine_1, "slot": "cutter" });
+    let unasked = json!({ "swap": Uuid::now_v7(), "piece": third["id"], "piece_rev": third["rev"], "rig": county.engine_1, "need": "cut" });
     let told = coordinator.post("/v1/swap-plan", json!({ "moves": [unasked] })).await.refused(409, "stale");
-    assert_eq!(told["field"], "body.moves[0].slot");
+    assert_eq!(told["field"], "body.moves[0].need");
     assert!(told["detail"].as_str().unwrap().contains("on its way"), "{told}");
-    coordinator
-        .post("/v1/swap-plan", json!({ "moves": [unasked, unasked] }))
-        .await
-        .refused(422, "field-invalid");
+});
+
+on_both!(a_piece_is_sent_once_and_one_bad_move_keeps_all_back, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    coordinator.take_out(county.set_1.cutter, "blade chipped").await.ok();
+    let planned = body(&plan(&coordinator, "").await)["moves"][0].clone();
+    let mut again = planned.clone();
+    again["swap"] = json!(Uuid::now_v7());
+    for second in [planned.clone(), again] {
+        let told = coordinator.post("/v1/swap-plan", json!({ "moves": [planned, second] })).await;
+        assert_eq!(
+            (told.status, told.json["field"].as_str().map(|field| &field[..14])),
+            (409, Some("body.moves[1].")),
+            "{}",
+            told.text
+        );
+    }
+    assert!(coordinator.list("/v1/swaps").await.is_empty());
+    coordinator.post("/v1/swap-plan", json!({ "moves": [] })).await.refused(422, "field-invalid");
 });
 
 on_both!(only_rigs_of_the_district_are_mended, async |world: &World| {
@@ -206,7 +222,7 @@ impl Dice {
 }
 
 async fn levels(client: &Client) -> Vec<(String, String)> {
-    let all = client.list("/v1/capabilities").await;
+    let all = client.list("/v1/rig-standings").await;
     all.iter()
         .map(|rig| (rig["id"].as_str().unwrap().to_owned(), rig["level"].as_str().unwrap().to_owned()))
         .collect()

@@ -37,6 +37,34 @@ on_both!(a_use_says_what_was_used_when_and_by_whom, async |world: &World| {
     crew.on_board(county.engine_1).await.is("full", &[]);
 });
 
+on_both!(a_used_piece_is_counted_but_not_counted_on_until_it_is_checked, async |world: &World| {
+    let (county, crew) = (world.county(), world.crew());
+    let verdict = async || crew.find(&format!("/v1/piece-standings/{}", county.set_1.cutter)).await;
+    assert_eq!(crew.capability(county.engine_1).await["confirmed"], true);
+    assert_eq!(verdict().await["verdict"], "yes");
+    let used = id_of(&record(&crew, body(world)).await.record());
+    let standing = crew.capability(county.engine_1).await;
+    assert_eq!((&standing["level"], &standing["confirmed"]), (&json!("full"), &json!(false)));
+    let mut doubts: Vec<&str> = standing["doubts"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| one["words"].as_str().unwrap())
+        .collect();
+    doubts.sort_unstable();
+    let said = ["cutter E1-CUT", "hose E1-HOSE1"].map(|piece| format!("{piece}: used 2026-11-25 07:00, not checked since"));
+    assert_eq!(doubts, said);
+    let told = verdict().await;
+    assert_eq!(
+        (&told["verdict"], &told["reasons"][0]["code"]),
+        (&json!("cannot_be_confirmed"), &json!("used-unchecked"))
+    );
+    world.pass(TimeDelta::minutes(10));
+    crew.post(&format!("/v1/uses/{used}/check"), json!({})).await.ok();
+    assert_eq!(crew.capability(county.engine_1).await["confirmed"], true);
+    assert_eq!(verdict().await["verdict"], "yes");
+});
+
 on_both!(a_use_that_is_sent_later_was_when_it_was, async |world: &World| {
     let crew = world.crew();
     let mut late = command("use.record", body(world));

@@ -92,9 +92,10 @@ impl Story {
         assert_eq!(self.shop.find(&format!("/v1/defects/{defect}")).await["resolution"], "new blade pair");
         self.cutter_is("in_service", on_the_way(on_rig(self.rig))).await;
         assert!(!self.fills_a_slot(self.cutter).await, "on its way it counts nowhere");
+        let told = self.crew.swap(self.rig, self.cutter, "cutter").await.refused(409, "rule-broken");
         assert!(
-            !self.crew.stand_ins(self.rig, "cutter").await.contains(&self.tag),
-            "on its way it is nobody's stand-in"
+            told["detail"].as_str().unwrap().contains("is on its way"),
+            "on its way it is nobody's stand-in: {told}"
         );
         self.board_shows("full", &[]).await;
 

@@ -1,13 +1,26 @@
 //! The days of `tests/published/data/swap_instances.json` (full enumeration of all plans) as registers: what the service plans
 //! for them covers as much with as few moves. Minutes are left aside: the file takes right-angle roads between donors and
-//! rigs, the service the great circle.
+//! rigs, the service the great circle. A gap may be of two pieces of a kind: so full means two cutters, two spreaders and two rams, and a
+//! rig carries two of each but what the file takes away. A second pump is no need of any grade: where the file takes two away, its
+//! word stands for a combination tool, of which each rig then needs two as well.
 
 use serde_json::{Value, json};
 use uuid::Uuid;
 
 use crate::world::{Engine, World, command, county::piece, on, on_shelf};
 
-const KINDS: [(&str, &str); 4] = [("power", "power_unit"), ("cutter", "cutter"), ("spreader", "spreader"), ("ram", "ram")];
+const TOOLS: [(&str, &str); 3] = [("cutter", "cutter"), ("spreader", "spreader"), ("ram", "ram")];
+
+/// What each word of the file stands for, and how many of it a whole rig carries.
+fn kinds(case: &Value) -> Vec<(&'static str, &'static str, usize)> {
+    let powers = |rig: &Value| list(&rig["gaps"]).iter().filter(|gap| *gap == "power").count();
+    let power = if list(&case["rigs"]).iter().any(|rig| powers(rig) > 1) {
+        ("power", "combination_tool", 2)
+    } else {
+        ("power", "power_unit", 1)
+    };
+    TOOLS.into_iter().map(|(word, kind)| (word, kind, 2)).chain([power]).collect()
+}
 
 fn list(value: &Value) -> &Vec<Value> {
     value.as_array().unwrap()
@@ -42,9 +55,21 @@ fn model(kind: &str, coupling: &str, models: &mut Vec<(String, Uuid)>, all: &mut
     id
 }
 
+/// So many tools of each kind, one of them at a time.
+fn grades(kinds: &[(&str, &str, usize)]) -> Value {
+    let need =
+        |kind: &str, n: usize| json!({ "id": format!("{kind}-{n}"), "name": format!("{kind} {n}"), "alternatives": [{ "parts": [{ "kinds": [kind] }] }] });
+    let tools = kinds.iter().filter(|(_, kind, _)| *kind != "power_unit");
+    let needs: Vec<Value> = tools.flat_map(|(_, kind, whole)| (1..=*whole).map(move |n| need(kind, n))).collect();
+    json!({
+        "limited": { "needs": [need("cutter", 1)], "tools_at_once": 1 },
+        "full": { "needs": needs, "tools_at_once": 1 },
+    })
+}
+
 async fn comes_out(world: &World, case: &Value) {
     let (county, coordinator) = (world.county(), world.coordinator());
-    let (mut all, mut models) = (Vec::new(), Vec::new());
+    let (mut all, mut models, kinds) = (Vec::new(), Vec::new(), kinds(case));
     let families = list(&case["rigs"])
         .iter()
         .chain(list(&case["reserves"]))
@@ -52,6 +77,12 @@ async fn comes_out(world: &World, case: &Value) {
     for family in families.collect::<std::collections::BTreeSet<_>>() {
         all.push(command("coupling.add", json!({ "id": Uuid::now_v7(), "name": family })));
     }
+    let slot = json!({ "id": "power", "name": "Power unit", "kinds": ["power_unit"], "required": true });
+    let class = Uuid::now_v7();
+    all.push(command(
+        "class.add",
+        json!({ "id": class, "name": "Class of the file", "complement": { "slots": [slot] }, "expects": "full" }),
+    ));
     let mut stations = Vec::new();
     let mut station = |name: String, spot: &Value, all: &mut Vec<Value>| {
         let id = Uuid::now_v7();
@@ -66,24 +97,17 @@ async fn comes_out(world: &World, case: &Value) {
     };
     let mut numbered = 0;
     for (n, rig) in list(&case["rigs"]).iter().enumerate() {
-        let (id, class, coupling) = (Uuid::now_v7(), Uuid::now_v7(), rig["coupling"].as_str().unwrap());
+        let (id, coupling) = (Uuid::now_v7(), rig["coupling"].as_str().unwrap());
         let home = station(format!("House {n}"), rig, &mut all);
         let gaps: Vec<&str> = list(&rig["gaps"]).iter().map(|gap| gap.as_str().unwrap()).collect();
-        let mut slots = vec![json!({ "id": "hose", "name": "Hose", "kinds": ["hose"], "need": "core" })];
         let mut aboard = vec!["hose"];
-        for (word, kind) in KINDS {
-            let missing = gaps.iter().filter(|gap| **gap == word).count();
-            for slot in 0..missing.max(1) {
-                slots.push(json!({ "id": format!("{word}-{slot}"), "name": format!("{word} {slot}"), "kinds": [kind], "need": "required" }));
-            }
-            if missing == 0 {
-                aboard.push(kind);
-            }
+        if kinds.iter().all(|(_, kind, _)| *kind != "power_unit") {
+            aboard.push("power_unit");
         }
-        all.push(command(
-            "class.add",
-            json!({ "id": class, "name": format!("Class {n}"), "complement": { "slots": slots } }),
-        ));
+        for (word, kind, whole) in &kinds {
+            let missing = gaps.iter().filter(|gap| *gap == word).count();
+            aboard.extend((missing..*whole).map(|_| *kind));
+        }
         all.push(command(
             "rig.add",
             json!({ "id": id, "name": format!("R{n}"), "station": home, "rig_class": class }),
@@ -94,13 +118,16 @@ async fn comes_out(world: &World, case: &Value) {
             let tool = Uuid::now_v7();
             all.push(piece(tool, &format!("P-{numbered}"), of, on_shelf(home)));
             // Only reserves give in the file: what stands in on a rig is given to no other.
-            all.push(command("swap.start", json!({ "id": Uuid::now_v7(), "rig": id, "piece": tool })));
+            all.push(command(
+                "swap.start",
+                json!({ "id": Uuid::now_v7(), "rig": id, "piece": tool, "despite": "the file has it there" }),
+            ));
         }
     }
     let rigs = list(&case["rigs"]).len();
     for (n, reserve) in list(&case["reserves"]).iter().enumerate() {
         let home = station(format!("Shelf {n}"), reserve, &mut all);
-        let (_, kind) = KINDS.iter().find(|(word, _)| reserve["kind"] == *word).unwrap();
+        let (_, kind, _) = kinds.iter().find(|(word, ..)| reserve["kind"] == *word).unwrap();
         let of = model(kind, reserve["coupling"].as_str().unwrap(), &mut models, &mut all);
         all.push(piece(Uuid::now_v7(), &format!("V-{n}"), of, on_shelf(home)));
     }
@@ -118,6 +145,10 @@ async fn comes_out(world: &World, case: &Value) {
         "demand.set",
         json!({ "id": world.agency().id, "target_minutes": case["limit_minutes"], "zones": zones, "times": times }),
     ));
+    let agency = format!("/v1/agencies/{}", world.agency().id);
+    let rev = coordinator.rev(&agency).await;
+    let grades = json!({ "grades": grades(&kinds), "reason": "the file asks for two of each" });
+    coordinator.post_on("/v1/agency/grade", rev, grades).await.ok();
     coordinator.apply(all).await;
     let found = coordinator.find("/v1/swap-plan").await;
     let told = |what: &str| found[what].as_f64().unwrap();

@@ -7,7 +7,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Stored, Write, text},
+        door::{Act, Permission, Stored, Write, name, text},
         error::Fault,
     },
     slices::{
@@ -66,6 +66,8 @@ impl StartSwap {
     /// Starts it. `seen`: the revision of the piece that it was decided on.
     pub fn start(mut self, write: &mut Write<'_>, seen: Option<i64>, judged: Judged) -> Result<(), Fault> {
         self.despite = self.despite.map(|reason| text("body.despite", &reason)).transpose()?;
+        self.slot = self.slot.map(|slot| name("body.slot", &slot)).transpose()?;
+        self.need = self.need.map(|need| name("body.need", &need)).transpose()?;
         write.unused::<Swap>(self.id)?;
         let rig = write.named::<Rig>("rig", self.rig)?;
         write.reach(rig.scope)?;
@@ -74,7 +76,9 @@ impl StartSwap {
             write.unchanged(&piece, seen)?;
         }
         self.may_stand_in(write, &rig.record, &piece.record, seen)?;
-        self.serves(write, &piece.record, judged)?;
+        if self.serves(write, &piece.record, judged)? {
+            self.despite = None;
+        }
         if let Some(replaced) = self.stands_in_for {
             write.named::<Piece>("stands_in_for", replaced)?;
         }
@@ -97,15 +101,19 @@ impl StartSwap {
         write.save(swap, rig.scope)?;
         let to = Place::Rig { rig: self.rig };
         let far = piece.scope.station != rig.scope.station;
-        let place = if self.on_the_way.unwrap_or(far) { Place::Transit { to: Box::new(to) } } else { to };
+        let place = if self.on_the_way.unwrap_or(far) {
+            Place::Transit { to: Box::new(to) }
+        } else {
+            to
+        };
         carry(write, piece, place, None)
     }
 
-    /// Refuses a piece that does not serve what it is meant for, with what speaks against it, unless a member who may decide for a
-    /// rig says why it goes aboard all the same; refuses what would mix fluids in any case.
-    fn serves(&self, write: &mut Write<'_>, piece: &Piece, judged: Judged) -> Result<(), Fault> {
+    /// Whether the piece serves what it is meant for. One that does not is refused, with what speaks against it, unless a member who
+    /// may decide for a rig says why it goes aboard all the same; what would mix fluids is refused in any case.
+    fn serves(&self, write: &mut Write<'_>, piece: &Piece, judged: Judged) -> Result<bool, Fault> {
         let Some(fit) = fit(write, self.rig, piece, self.need.as_deref(), self.slot.as_deref())? else {
-            return Ok(());
+            return Ok(true);
         };
         if fit.mixes_fluids {
             return Err(Fault::rule(format!(
@@ -115,10 +123,11 @@ impl StartSwap {
             .at("body.piece"));
         }
         if fit.serves || judged == Judged::AsAPlan {
-            return Ok(());
+            return Ok(true);
         }
         if self.despite.is_some() {
-            return write.allowed(Permission::Handle);
+            write.allowed(Permission::Handle)?;
+            return Ok(false);
         }
         let why: Vec<&str> = fit.near.iter().take(3).map(|near| near.words.as_str()).collect();
         let mut fault = Fault::rule(format!("{} does not serve there: {}", piece.tag, why.join("; "))).at("body.piece");
