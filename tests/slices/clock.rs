@@ -30,7 +30,7 @@ on_both!(no_read_shows_an_answer_past_its_end_without_waiting_for_the_clock, asy
     crew.access().await;
     let readers = async |at: DateTime<Utc>| {
         world.clock.set(at);
-        let path = format!("/v1/capabilities/{}", county.engine_2);
+        let path = format!("/v1/rig-standings/{}", county.engine_2);
         [
             level(&crew.find("/v1/board").await, county.engine_2),
             crew.find(&path).await["level"].as_str().unwrap().to_owned(),
@@ -49,10 +49,12 @@ on_both!(every_kind_of_read_settles_first, async |world: &World| {
     let one = county.engine_2;
     let paths = [
         "/v1/board".to_owned(),
-        "/v1/capabilities".to_owned(),
-        format!("/v1/capabilities/{one}"),
+        "/v1/rig-standings".to_owned(),
+        format!("/v1/rig-standings/{one}"),
+        "/v1/piece-standings".to_owned(),
+        format!("/v1/piece-standings/{}", county.set_2.second_hose),
         format!("/v1/rigs/{one}/sheet"),
-        format!("/v1/rigs/{one}/stand-ins?slot=cutter"),
+        format!("/v1/rigs/{one}/remedies"),
         format!("/v1/rigs/{one}/standing"),
         "/v1/board/changes".to_owned(),
         "/v1/availability".to_owned(),
@@ -96,7 +98,7 @@ on_both!(
         assert_eq!((&before["not_known"], &board["totals"]["not_known"]), (&json!(0), &json!(1)));
         let capability = crew.capability(county.engine_2).await;
         assert_eq!((&capability["known"], &capability["pending"]), (&json!(false), &json!(true)));
-        let listed = crew.list("/v1/capabilities").await;
+        let listed = crew.list("/v1/rig-standings").await;
         assert_eq!(listed.iter().filter(|one| one["pending"] == json!(true)).count(), 1);
         // Whatever touches the rig settles it.
         crew.take_out(county.set_2.ram, "bent").await.ok();
@@ -129,8 +131,10 @@ on_both!(
             .patch_on("/v1/agency", agency["rev"].as_i64().unwrap(), json!({ "policy": policy }))
             .await
             .ok();
-        let touched = answer["records"].as_array().unwrap().len();
-        assert!((2..=41).contains(&touched), "{touched} records in the command itself");
+        let touched = |kind: &str| answer["records"].as_array().unwrap().iter().filter(|one| one["kind"] == kind).count();
+        let (judged, pieces) = (touched("rig_standing"), touched("piece_standing"));
+        assert!((1..=40).contains(&judged), "{judged} rigs in the command itself");
+        assert_eq!(pieces, judged, "each with its one tool");
         let board = soon("all rigs are judged anew", async || {
             let board = coordinator.find("/v1/board").await;
             (board["totals"]["not_known"] == 0).then_some(board)

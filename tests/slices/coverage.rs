@@ -74,7 +74,10 @@ on_both!(a_rig_that_drops_loses_what_it_alone_reached_now_and_then, async |world
     // The light truck at station 3 is limited: it covers nothing, whatever its class asks of it.
     let limited = coverage(&coordinator, "").await;
     assert_eq!((share(&limited, "first"), share(&limited, "second")), (30.0, 20.0));
-    assert_eq!((&limited["gains"][0]["rig"], &limited["gains"][0]["zones"]), (&json!(county.truck_3), &json!([zones[2]])));
+    assert_eq!(
+        (&limited["gains"][0]["rig"], &limited["gains"][0]["zones"]),
+        (&json!(county.truck_3), &json!([zones[2]]))
+    );
     let (engine_3, _) = full_engine(world, "Engine 3", county.station_3).await;
     let before = coverage(&coordinator, "").await;
     assert_eq!(
@@ -93,10 +96,7 @@ on_both!(a_rig_that_drops_loses_what_it_alone_reached_now_and_then, async |world
         .iter()
         .map(|loss| (loss["rig"].clone(), loss["weight"].as_f64().unwrap()))
         .collect();
-    assert_eq!(
-        losses,
-        [(json!(engine_3), 30.0), (json!(county.engine_1), 10.0), (json!(county.engine_2), 0.0)]
-    );
+    assert_eq!(losses, [(json!(engine_3), 30.0), (json!(county.engine_1), 10.0), (json!(county.engine_2), 0.0)]);
     let north = &before["districts"][0];
     assert_eq!(
         (north["name"].as_str(), north["weight"].as_f64(), north["first"].as_f64()),

@@ -254,7 +254,8 @@ on_both!(a_piece_that_grows_older_is_watched_in_each_band_for_its_time_there, as
     let (model, piece) = one_piece(world).await;
     let (crew, coordinator) = (world.crew(), world.coordinator());
     // A year old at midnight before the 1st of December in Denver, 137 hours after the start.
-    coordinator.edit(&format!("/v1/pieces/{piece}"), json!({ "made_on": "2025-12-01" })).await.ok();
+    let young = json!({ "made_on": "2025-12-01", "in_service_since": "2025-12-01" });
+    coordinator.edit(&format!("/v1/pieces/{piece}"), young).await.ok();
     world.pass(hours(100.0));
     crew.take_out(piece, "leaks").await.ok();
     world.pass(hours(12.0));
@@ -292,6 +293,8 @@ on_both!(a_piece_that_grows_older_is_watched_in_each_band_for_its_time_there, as
 on_both!(a_watch_begins_with_the_first_day_in_service, async |world: &World| {
     let (model, piece) = one_piece(world).await;
     let coordinator = world.coordinator();
+    // It was on record before it went into service.
+    world.clock.set("2026-12-05T07:00:00Z".parse().unwrap());
     coordinator
         .edit(&format!("/v1/pieces/{piece}"), json!({ "in_service_since": "2026-12-01" }))
         .await

@@ -86,7 +86,7 @@ impl<'w> Service<'w> {
 
     /// When the clock settled a rig, oldest first, by the history of its record.
     async fn settled(&self, rig: Uuid) -> Vec<DateTime<Utc>> {
-        let history = self.member("crew").find(&format!("/v1/capabilities/{rig}/history")).await;
+        let history = self.member("crew").find(&format!("/v1/rig-standings/{rig}/history")).await;
         let items = history["items"].as_array().unwrap().iter().filter(|item| item["kind"] == "clock.settle");
         let mut at: Vec<DateTime<Utc>> = items
             .map(|item| {
@@ -231,7 +231,7 @@ on_both!(an_old_interval_past_its_end_reads_not_known_and_counts_in_no_share, as
         shown["words"][0],
         "not known: the last answer has run out and the rig has not been judged since"
     );
-    let path = format!("/v1/capabilities/{}?at=2026-12-02T07:00:00Z", county.engine_2);
+    let path = format!("/v1/rig-standings/{}?at=2026-12-02T07:00:00Z", county.engine_2);
     assert_eq!(crew.find(&path).await["known"], json!(false));
     let sheet = crew.find(&format!("/v1/rigs/{}/sheet?at=2026-12-02T07:00:00Z", county.engine_2)).await;
     assert_eq!(sheet["capability"]["known"], json!(false));
