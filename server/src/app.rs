@@ -19,8 +19,8 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, availability, bench, board, capability, classes, couplings, coverage, defects, demand, devices, districts, effects, members, models, photos, pieces,
-        register, reliability, reserves, rigs, service_plan, sessions, sets, sheet, shops, stations, swap_plan, swaps, tickets, uses,
+        agencies, availability, bench, board, capability, classes, couplings, coverage, defects, demand, devices, districts, effects, members, models, photos,
+        pieces, register, reliability, reserves, rigs, service_plan, sessions, sets, sheet, shops, stations, swap_plan, swaps, tickets, uses,
     },
     sync,
 };

@@ -149,7 +149,11 @@ impl Transaction<'_> {
         };
         let done = act.run(&mut write).and_then(|()| {
             let follow = std::mem::take(&mut write.follow);
-            if follow.is_empty() { Ok(()) } else { (self.registry.follow)(&mut write, &follow) }
+            if follow.is_empty() {
+                Ok(())
+            } else {
+                (self.registry.follow)(&mut write, &follow)
+            }
         });
         if let Err(mut fault) = done {
             fault.spoils = write.dirty;

@@ -311,6 +311,9 @@ impl Write<'_> {
             uniq: None,
             ..before.clone()
         };
+        if R::JUDGED {
+            self.follow.judged.insert(id);
+        }
         self.put(R::KIND.into(), Some(before), row)
     }
 

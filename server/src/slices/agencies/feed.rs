@@ -1,5 +1,5 @@
-use chrono_tz::Tz;
 use chrono::NaiveDate;
+use chrono_tz::Tz;
 use fullset_calc::{
     capability::{Batteries, Grades},
     units::Units,

@@ -49,6 +49,8 @@ async fn list_remedies(shared: web::Data<Shared>, caller: Caller, rig: web::Path
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let missing = || Fault::new(error::NOT_FOUND, "There is no such rig in this agency");
     let rig = RigId(rig.parse().map_err(|_| missing())?);
-    let found = shared.read_current(agency, move |db| remedies(db, agency, rig, now)?.ok_or_else(missing)).await?;
+    let found = shared
+        .read_current(agency, move |db| remedies(db, agency, rig, now)?.ok_or_else(missing))
+        .await?;
     Ok(HttpResponse::Ok().json(found))
 }

@@ -106,7 +106,13 @@ fn settle_rig(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, at: 
 }
 
 /// Keeps the answers about the pieces aboard.
-fn settle_aboard(write: &mut Write<'_>, aboard: &Aboard, pieces: Vec<(Uuid, PieceAnswer)>, at: DateTime<Utc>, judged: &mut BTreeSet<Uuid>) -> Result<(), Fault> {
+fn settle_aboard(
+    write: &mut Write<'_>,
+    aboard: &Aboard,
+    pieces: Vec<(Uuid, PieceAnswer)>,
+    at: DateTime<Utc>,
+    judged: &mut BTreeSet<Uuid>,
+) -> Result<(), Fault> {
     let rig = aboard.rig.id;
     let mut known: BTreeMap<Uuid, Stored<PieceStanding>> = write
         .on_rig::<PieceStanding>(rig)?

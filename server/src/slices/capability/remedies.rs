@@ -22,6 +22,7 @@ use crate::{
         record::{self, Record as _},
     },
     slices::{
+        agencies::day_of,
         pieces::{Piece, PieceId, PieceState, Place},
         rigs::{Rig, RigId},
         shops::Shop,
@@ -98,6 +99,8 @@ pub struct Remedies {
 struct Looking<'l> {
     rules: Rules,
     now: DateTime<Utc>,
+    /// The day in the agency's zone.
+    today: NaiveDate,
     level: Level,
     target: Level,
     aboard: &'l Aboard,
@@ -109,7 +112,9 @@ struct Looking<'l> {
 
 /// The remedies of a rig; none where there is no such rig.
 pub fn remedies(db: &mut Db, agency: AgencyId, rig: RigId, now: DateTime<Utc>) -> Result<Option<Remedies>, Fault> {
-    let Some(mut catalogue) = Catalogue::whole(db, agency)? else { return Ok(None) };
+    let Some(mut catalogue) = Catalogue::whole(db, agency)? else {
+        return Ok(None);
+    };
     let Some(aboard) = Aboard::load(db, &mut catalogue, rig)? else {
         return Ok(None);
     };
@@ -131,6 +136,7 @@ pub fn remedies(db: &mut Db, agency: AgencyId, rig: RigId, now: DateTime<Utc>) -
     let mut looking = Looking {
         rules,
         now,
+        today: day_of(now, catalogue.zone),
         level: answer.level,
         target: answer.target,
         aboard: &aboard,
@@ -187,7 +193,14 @@ impl Looking<'_> {
 
     /// The piece as a candidate for a gap; none where it would not serve there even when it is ready, or would cost another rig
     /// its level.
-    fn candidate(&mut self, db: &mut Db, catalogue: &mut Catalogue, gap: &calc::Gap, piece: &Piece, (rev, station): (i64, Option<Uuid>)) -> Result<Option<Candidate>, Fault> {
+    fn candidate(
+        &mut self,
+        db: &mut Db,
+        catalogue: &mut Catalogue,
+        gap: &calc::Gap,
+        piece: &Piece,
+        (rev, station): (i64, Option<Uuid>),
+    ) -> Result<Option<Candidate>, Fault> {
         let judged = catalogue.judged(db, piece)?;
         let usable = judged.is_usable(&self.rules.policy, self.now);
         // Of one that is not usable now it is asked what it would do when it has been put right.
@@ -270,8 +283,9 @@ impl Looking<'_> {
     /// Where the piece is and how it stands there, in words.
     fn whereabouts(&self, piece: &Piece) -> (String, String) {
         let days = |due: Option<NaiveDate>| {
-            let late = due.map(|due| (self.now.date_naive() - due).num_days());
+            let late = due.map(|due| (self.today - due).num_days());
             match (due, late) {
+                (Some(_), Some(1)) => ", 1 day overdue".to_owned(),
                 (Some(_), Some(late)) if late > 0 => format!(", {late} days overdue"),
                 (Some(due), _) => format!(", due back {due}"),
                 _ => String::new(),

@@ -31,7 +31,9 @@ pub(super) fn put(write: &mut Write<'_>, before: Option<Scope>, piece: Piece) ->
 /// Whether no other piece of its model is on record.
 fn is_only_one(write: &mut Write<'_>, piece: &Piece) -> Result<bool, Fault> {
     let others = write.of_parent::<Piece>(piece.model)?;
-    Ok(others.iter().all(|other| other.record.id == piece.id || other.record.state == PieceState::Retired))
+    Ok(others
+        .iter()
+        .all(|other| other.record.id == piece.id || other.record.state == PieceState::Retired))
 }
 
 /// A rig whose piece is out for planned service stands otherwise than one whose piece failed, wherever the piece is.

@@ -69,7 +69,11 @@ impl Act for ExchangeRigs {
         for stored in goes {
             let place = Place::Rig { rig: self.to };
             let scope = check_place(write, "to", &place)?;
-            let home = stored.record.home.clone().map(|home| if home.rig() == Some(self.id) { place.clone() } else { home });
+            let home = stored
+                .record
+                .home
+                .clone()
+                .map(|home| if home.rig() == Some(self.id) { place.clone() } else { home });
             write.save(Piece { place, home, ..stored.record }, scope)?;
         }
         Ok(())

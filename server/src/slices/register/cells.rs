@@ -2,7 +2,11 @@
 //!
 //! A cell that does not plainly say one thing is refused with a hint; nothing is guessed.
 
-use fullset_calc::{hookup::Fluid, ratings::{Gear, Kind}, units::UnitFault};
+use fullset_calc::{
+    hookup::Fluid,
+    ratings::{Gear, Kind},
+    units::UnitFault,
+};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 

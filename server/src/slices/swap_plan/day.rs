@@ -49,9 +49,7 @@ pub struct Rigs {
 
 /// Puts the rigs in order. Outside of `district` only full rigs count, as it is there that nothing is to be mended.
 pub fn rigs(asked: &Asked<'_>, answers: &HashMap<RigId, Assessment>) -> Result<Rigs, Fault> {
-    let Asked {
-        fleet, county, district, ..
-    } = *asked;
+    let Asked { fleet, county, district, .. } = *asked;
     let within = |standing: &RigId| {
         fleet
             .rigs
@@ -147,10 +145,7 @@ fn want(aboard: &Aboard, answer: &Assessment, act: &Act) -> Option<Want> {
                 .gaps
                 .iter()
                 .find(|gap| gap.r#in == GapIn::Need && gap.near.iter().any(|near| near.piece == piece));
-            Some(
-                gap.and_then(|gap| for_need(&gap.id, vec![broken.kind]))
-                    .unwrap_or_else(|| further(broken.kind)),
-            )
+            Some(gap.and_then(|gap| for_need(&gap.id, vec![broken.kind])).unwrap_or_else(|| further(broken.kind)))
         }
     }
 }
