@@ -60,7 +60,7 @@ pub struct Replica {
     pub revision: i64,
     /// Whether it has been read to the end at least once: before that, what it lacks may exist all the same.
     pub whole: bool,
-    /// Kind by kind, the records by id. A rig's capability has the rig's id: the key is kind *and* id.
+    /// Kind by kind, the records by id. A rig's standing has the rig's id, a piece's standing the piece's: the key is kind *and* id.
     pub records: BTreeMap<String, BTreeMap<Uuid, Value>>,
     /// A new copy in the making, after the service asked for one: until it is whole, the old one is better than nothing.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -3134,7 +3134,7 @@ export interface components {
             first_share: number;
             /** @description For each other rig what is gained when it is made full, most first. */
             gains: components["schemas"]["RigReach"][];
-            /** @description Rigs whose station has no point and no times. */
+            /** @description Reserve rigs, and rigs whose station has no point and no times. */
             left_out: components["schemas"]["LeftOut"][];
             /** @description For each full rig what is lost when it drops, most first. */
             losses: components["schemas"]["RigReach"][];
@@ -3696,7 +3696,10 @@ export interface components {
             pieces: number;
             /** @description The set. */
             set: components["schemas"]["SetId"];
-            /** @description Whether it counts among the sets that its district can spare; a reserve set does only where stand-ins make up what can be spared. */
+            /**
+             * @description Whether it counts among the sets that its district can spare: a rig's does while the rig is full, a reserve set only where
+             *     stand-ins make up what can be spared.
+             */
             takes_place: boolean;
             /** @description What is to be known about it, in words. */
             words: string;
@@ -3831,6 +3834,8 @@ export interface components {
             model?: null | components["schemas"]["ModelId"];
             /** @description New note; null for none. */
             note?: string | null;
+            /** @description Why; the journal keeps it. To be given where it lets something count that did not. */
+            reason?: string | null;
             /** @description New serial number; null for none. */
             serial?: string | null;
         };
