@@ -173,6 +173,16 @@ fn under_a_limit(story: &mut Story<'_>) -> Result<()> {
         if ago > 3 {
             story.note(day(ago - 2, 7, 48), crew(piece), piece, defect, again);
         }
+        // The one whose part is late: its officer puts the repair off, once.
+        if rig == "Rescue 1" {
+            let reason = "The cap comes next week; hose looked over its whole length again, sound and dry".to_owned();
+            let extend = Deed::Extend {
+                defect,
+                piece: piece.id,
+                reason,
+            };
+            story.act(day(2, 9, 30), officer(piece), extend);
+        }
     }
     Ok(())
 }
