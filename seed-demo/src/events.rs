@@ -6,12 +6,13 @@ use crate::{
     classes::Class,
     county::{BOOKED, Piece, Place, Unit},
     deeds::Deed,
+    faults::FAULTS,
     gauge,
     people::SHOP,
     places::Duty,
     story::{Story, Ticket, crew, officer, slot_of},
     when::{FIRST_DAY, When, day},
-    words::{FAULTS, Fault, Mend, Repair, SCENES},
+    words::{Fault, Mend, Repair, SCENES},
 };
 use anyhow::Result;
 

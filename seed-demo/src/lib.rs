@@ -16,10 +16,13 @@
 //! | `when` | story time: days ago by the wall clock, minutes ago for the last hours |
 //! | `deeds` | what members do, as data, and the command that each deed is |
 //! | `evidence` | what is wrong with a piece, and what its return rests on |
+//! | `kit` | what each rig carries, and what lies on the shelves |
+//! | `faults` | what goes wrong in an ordinary half year |
 //! | `words` | what crews report and how it was mended |
 //! | `gauge` | what the shop's tests show |
 //! | `story` | the pen: puts deeds in order, keeps pieces from being in two tales at once |
 //! | `today` | the tales that end on the last day, and make it what it is |
+//! | `lately` | what happened in the last days alone |
 //! | `tales` | older tales that are over |
 //! | `events` | the everyday: small defects, repairs, annual services |
 //! | `plan` | all of it, in the order of time |
@@ -33,8 +36,11 @@ mod deeds;
 mod dice;
 mod events;
 mod evidence;
+mod faults;
 mod gauge;
 mod grades;
+mod kit;
+mod lately;
 mod people;
 mod places;
 mod plan;

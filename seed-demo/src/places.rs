@@ -17,24 +17,16 @@ pub const HIGH_COUNTRY: &str = "High Country";
 pub const SALLOW_CREEK: &str = "Sallow Creek";
 
 pub const DISTRICTS: &[District] = &[
-    District { name: OLD_TOWN, min_full: 7 },
-    District {
-        name: RIVER_FLATS,
-        min_full: 6,
-    },
-    District {
-        name: NORTH_BENCH,
-        min_full: 5,
-    },
-    District {
-        name: HIGH_COUNTRY,
-        min_full: 3,
-    },
-    District {
-        name: SALLOW_CREEK,
-        min_full: 1,
-    },
+    district(OLD_TOWN, 6),
+    district(RIVER_FLATS, 5),
+    district(NORTH_BENCH, 4),
+    district(HIGH_COUNTRY, 2),
+    district(SALLOW_CREEK, 1),
 ];
+
+const fn district(name: &'static str, min_full: u32) -> District {
+    District { name, min_full }
+}
 
 /// A fire house.
 #[derive(Debug)]

@@ -2,7 +2,7 @@
 
 use crate::{
     county::{County, HOSE_ENDS},
-    events,
+    events, lately,
     story::{Act, Story},
     tales, today,
     when::{When, day},
@@ -26,6 +26,7 @@ impl Plan {
         let county = County::build(today)?;
         let mut story = Story::new(&county);
         today::write(&mut story)?;
+        lately::write(&mut story)?;
         tales::write(&mut story)?;
         events::write(&mut story)?;
         let mut acts = story.acts;
