@@ -75,20 +75,20 @@ pub async fn build(client: &mut load::Client, token: &str, rigs: usize) -> Fleet
             )
         })
         .collect();
-    let slot = |id: &str, kind: &str, need: &str| json!({ "id": id, "name": id, "kinds": [kind], "need": need });
+    let slot = |id: &str, kind: &str, required: bool| json!({ "id": id, "name": id, "kinds": [kind], "required": required });
     let slots = json!([
-        slot("pump", "power_unit", "core"),
-        slot("hose 1", "hose", "core"),
-        slot("hose 2", "hose", "required"),
-        slot("cutter", "cutter", "core"),
-        slot("spreader", "spreader", "core"),
-        slot("ram 1", "ram", "required"),
-        slot("ram 2", "ram", "optional"),
-        slot("combi", "combination_tool", "optional"),
+        slot("pump", "power_unit", true),
+        slot("hose 1", "hose", true),
+        slot("hose 2", "hose", true),
+        slot("cutter", "cutter", true),
+        slot("spreader", "spreader", true),
+        slot("ram 1", "ram", true),
+        slot("ram 2", "ram", false),
+        slot("combi", "combination_tool", false),
     ]);
     let class = push(
         "class.add",
-        json!({ "id": Uuid::now_v7(), "name": "Rescue engine", "complement": { "simultaneous_min": 2, "slots": slots } }),
+        json!({ "id": Uuid::now_v7(), "name": "Rescue engine", "complement": { "slots": slots }, "expects": "full" }),
     );
     push("coupling.add", json!({ "id": Uuid::now_v7(), "name": "one-push" }));
     let fed = json!({ "coupling": "one-push", "fluid": "mineral oil", "pressure": { "value": 10_400, "unit": "psi" } });
@@ -133,10 +133,20 @@ pub async fn build(client: &mut load::Client, token: &str, rigs: usize) -> Fleet
             pieces.push(push("piece.add", body));
         }
     }
+    send(client, token, &[command("agency.grade", json!({ "grades": grades() }))]).await;
     for batch in commands.chunks(500) {
         send(client, token, batch).await;
     }
     Fleet { stations, models, pieces }
+}
+
+/// Limited: a spreader or a combination tool. Full: spreader, cutter and ram, two of them at once.
+fn grades() -> Value {
+    let need = |name: &str, kinds: &[&str]| json!({ "id": name, "name": name, "alternatives": [{ "parts": [{ "kinds": kinds }] }] });
+    json!({
+        "limited": { "needs": [need("open", &["spreader", "combination_tool"])], "tools_at_once": 1 },
+        "full": { "needs": [need("spread", &["spreader"]), need("cut", &["cutter"]), need("push", &["ram"])], "tools_at_once": 2 },
+    })
 }
 
 /// The body of a batch.

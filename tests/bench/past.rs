@@ -32,9 +32,9 @@ fn history(begins: DateTime<Utc>) -> String {
          INSERT INTO standing (agency, rig, from_rev, from_at, until_at, level, planned)
             SELECT agency, rig, rev, at, until, CASE i % 2 WHEN 0 THEN 'limited' ELSE 'full' END, 0 FROM turn;
          INSERT INTO change_log (agency, rev, kind, id, gone, district, station, rig, body)
-            SELECT t.agency, t.rev, 'capability', t.rig, 0, r.district, r.station, r.rig,
+            SELECT t.agency, t.rev, 'rig_standing', t.rig, 0, r.district, r.station, r.rig,
                    json_set(r.body, '$.level', CASE i % 2 WHEN 0 THEN 'limited' ELSE 'full' END, '$.since', t.at)
-            FROM turn t JOIN record r ON r.agency = t.agency AND r.kind = 'capability' AND r.id = t.rig;
+            FROM turn t JOIN record r ON r.agency = t.agency AND r.kind = 'rig_standing' AND r.id = t.rig;
          INSERT INTO change_log (agency, rev, kind, id, gone, district, station, rig, body)
             SELECT t.agency, t.rev, 'piece', r.id, 0, r.district, r.station, r.rig,
                    json_set(r.body, '$.state', CASE i % 2 WHEN 0 THEN 'out_of_service' ELSE 'in_service' END, '$.state_since', t.at)

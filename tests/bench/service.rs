@@ -83,7 +83,7 @@ pub fn measure(folder: &Path, bare: &Bare) {
         .await;
         Line {
             against: Some(("bare actix, 32 clients", bare.actix_32)),
-            ..Line::new("piece.take_out with its rig's capability, 32 clients".into(), out)
+            ..Line::new("piece.take_out with its rig's standing, 32 clients".into(), out)
         }
         .say();
 

@@ -147,11 +147,6 @@ impl Operation {
         self.path.split("/{id}").next().expect("a path")
     }
 
-    /// The query that it cannot do without.
-    pub fn needed_query(&self) -> &'static str {
-        if self.id == "list_stand_ins" { "?slot=cutter" } else { "" }
-    }
-
     /// A refusal must be in the table of codes, in the form of a problem, and foreseen by the document.
     #[track_caller]
     pub fn refusal(&self, codes: &BTreeMap<String, u16>, reply: Reply) -> Value {
@@ -173,7 +168,7 @@ impl Operation {
 pub async fn decided_on(client: &Client, operation: &Operation, agency: Uuid, target: Option<Uuid>) -> Vec<(&'static str, String)> {
     let path = match target {
         Some(id) => format!("{}/{id}", operation.list()),
-        None if operation.id == "agency_edit" => format!("/v1/agencies/{agency}"),
+        None if ["agency_edit", "agency_grade"].contains(&operation.id.as_str()) => format!("/v1/agencies/{agency}"),
         None => return Vec::new(),
     };
     vec![("If-Match", format!("\"{}\"", client.rev(&path).await))]

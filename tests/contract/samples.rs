@@ -49,6 +49,10 @@ impl Stage {
         let m = &c.models;
         Some(match operation {
             "agency_edit" => (None, json!({ "name": "Harrow County Fire", "units": "us" })),
+            "agency_grade" => (
+                None,
+                json!({ "grades": county::grades(), "reason": "the committee met" }),
+            ),
             "member_add" => {
                 let id = new();
                 let email = format!("{}@harrow.example", id.simple());
@@ -104,9 +108,9 @@ impl Stage {
             "model_edit" => (Some(m.twin_cutter), json!({ "name": "Kessim TC 2" })),
             "class_add" => (
                 None,
-                json!({ "id": new(), "name": format!("Class {}", new()), "complement": county::engine_complement() }),
+                json!({ "id": new(), "name": format!("Class {}", new()), "complement": county::engine_complement(), "expects": "full" }),
             ),
-            "class_edit" => (Some(c.truck_class), json!({ "name": "Light rescue", "complement": county::truck_complement() })),
+            "class_edit" => (Some(c.truck_class), json!({ "name": "Light rescue", "complement": county::truck_complement(), "expects": "limited" })),
             "rig_add" => (
                 None,
                 json!({ "id": new(), "name": format!("Rig {}", new()), "station": c.station_1, "rig_class": c.engine_class }),
@@ -140,6 +144,10 @@ impl Stage {
         let annual = json!({ "readings": [looked, pressure, held, dry], "makers_service": "report 118 of 2026-11-20" });
         Some(match operation {
             "rig_take_out" => (Some(c.engine_2), json!({ "reason": "annual service", "planned": true })),
+            "rig_exchange" => (
+                Some(self.exchanged.0),
+                json!({ "to": self.exchanged.1, "pieces": [self.exchanged.2], "reason": "brakes" }),
+            ),
             "rig_put_back" => (Some(c.truck_3), json!({ "note": "serviced" })),
             "piece_take_out" => (Some(c.set_2.cutter), json!({ "reason": "annual service", "planned": true })),
             "piece_return" => (Some(c.set_1.ram), json!({ "note": "straightened", "evidence": evidence })),
@@ -174,7 +182,7 @@ impl Stage {
             "swap_end" => (Some(self.swaps[0]), json!({ "to": on_shelf(c.station_3), "on_the_way": false })),
             "swap_plan_carry_out" => (
                 None,
-                json!({ "moves": [{ "swap": new(), "piece": self.hose.0, "piece_rev": self.hose.1, "rig": c.engine_1, "slot": null }], "on_the_way": true }),
+                json!({ "moves": [{ "swap": new(), "piece": self.hose.0, "piece_rev": self.hose.1, "rig": c.engine_1, "need": null }], "on_the_way": true }),
             ),
             "swap_keep" => (Some(self.swaps[1]), json!({})),
             _ => return None,

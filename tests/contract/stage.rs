@@ -8,7 +8,7 @@ use crate::world::{
     acts::{id_of, looked},
     command,
     county::piece,
-    in_shop, on_shelf,
+    in_shop, on_rig, on_shelf,
 };
 
 /// What has been set up.
@@ -37,6 +37,8 @@ pub struct Stage {
     /// A use of the first engine's cutter.
     pub used: Uuid,
     pub set: Uuid,
+    /// A front-line rig, a reserve rig, and a hose on the first.
+    pub exchanged: (Uuid, Uuid, Uuid),
     /// A register file that was read in, with one piece.
     pub import: Uuid,
     pub agency: Uuid,
@@ -65,6 +67,7 @@ impl Stage {
             lost: fresh(),
             used: fresh(),
             set: fresh(),
+            exchanged: (fresh(), fresh(), fresh()),
             import: imported(admin).await,
             agency: id_of(&admin.list("/v1/agencies").await[0]),
             hose: (fresh(), 0),
@@ -113,6 +116,14 @@ impl Stage {
             "use.record",
             json!({ "id": stage.used, "rig": county.engine_1, "pieces": [county.set_1.cutter] }),
         ));
+        let (leaves, comes, hose) = stage.exchanged;
+        for (id, name, duty) in [(leaves, "Engine 7", "front_line"), (comes, "Engine 70", "ready_reserve")] {
+            all.push(command(
+                "rig.add",
+                json!({ "id": id, "name": name, "station": county.station_2, "rig_class": county.engine_class, "duty": duty }),
+            ));
+        }
+        all.push(piece(hose, "S-E7-HOSE", county.models.hose, on_rig(leaves)));
         all.push(command("piece.take_out", json!({ "id": county.set_1.ram, "reason": "bent" })));
         all.push(command("rig.take_out", json!({ "id": county.truck_3, "reason": "at the workshop" })));
         all.push(command(

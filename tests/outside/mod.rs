@@ -64,7 +64,7 @@ fn known_ids(world: &World) -> Vec<(&'static str, String)> {
     vec![
         ("pieces", county.set_1.ram.to_string()),
         ("rigs", county.engine_1.to_string()),
-        ("capabilities", county.engine_2.to_string()),
+        ("rig-standings", county.engine_2.to_string()),
         ("stations", county.station_1.to_string()),
         ("districts", county.north.to_string()),
         ("shops", county.shop.to_string()),

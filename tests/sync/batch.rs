@@ -60,7 +60,7 @@ on_both!(an_answer_names_what_it_touched_with_the_main_record_first, async |worl
         .iter()
         .map(|touched| touched["kind"].as_str().unwrap())
         .collect();
-    assert_eq!(kinds, ["defect", "piece", "capability"]);
+    assert_eq!(kinds, ["defect", "piece", "piece_standing", "rig_standing"]);
     assert_eq!(answer["record"]["what"], "chipped");
     for touched in answer["records"].as_array().unwrap() {
         assert_eq!(touched["rev"], answer["revision"]);

@@ -65,10 +65,7 @@ impl Places {
                 rig: Some(own),
                 ..Belongs::default()
             },
-            "capability" => Belongs {
-                rig: Some(own),
-                ..Belongs::default()
-            },
+            "rig_standing" | "piece_standing" => return,
             _ => Belongs::default(),
         };
         self.put(kind, own, belongs);
@@ -84,7 +81,6 @@ impl Places {
                 ..self.of("station", station)
             };
             self.put("rig", rig, whole);
-            self.put("capability", rig, whole);
         }
         let members: Vec<(Uuid, Belongs)> = self.of_kind("member").collect();
         for (member, belongs) in members {
@@ -101,8 +97,9 @@ impl Places {
         self.0.iter().filter(move |((of, _), _)| of == kind).map(|((_, id), belongs)| (*id, *belongs))
     }
 
-    /// Where a record belongs.
+    /// Where a record belongs: a standing, where that belongs which it judges.
     pub fn of(&self, kind: &str, own: Uuid) -> Belongs {
+        let kind = kind.strip_suffix("_standing").unwrap_or(kind);
         self.0.get(&(kind.to_owned(), own)).copied().unwrap_or_default()
     }
 

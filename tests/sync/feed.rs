@@ -30,7 +30,7 @@ on_both!(after_the_snapshot_only_what_has_changed_is_told, async |world: &World|
     crew.take_out(county.set_1.ram, "bent badly").await.ok();
     let changes = crew.find(&format!("/v1/changes?since={token}")).await["changes"].take();
     let told: Vec<&str> = changes.as_array().unwrap().iter().map(|change| change["kind"].as_str().unwrap()).collect();
-    assert_eq!(told, ["capability", "piece"], "each once, at its latest state");
+    assert_eq!(told, ["piece", "piece_standing", "rig_standing"], "each once, at its latest state");
     let again = crew.find(&format!("/v1/changes?since={token}")).await["changes"].take();
     assert_eq!(again, changes, "a token may be used again");
 });

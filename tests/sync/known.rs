@@ -6,6 +6,9 @@ use chrono::{DateTime, Months, NaiveDate, Utc};
 use serde_json::Value;
 use uuid::Uuid;
 
+/// The kinds of tools.
+const TOOLS: [&str; 4] = ["spreader", "cutter", "combination_tool", "ram"];
+
 /// A piece as the model knows it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Piece {
@@ -17,6 +20,8 @@ pub struct Piece {
     pub limits: BTreeSet<Uuid>,
     /// The date of make, of a hose: it is not released past its life.
     pub hose_made_on: Option<NaiveDate>,
+    /// Whether it needs something to run on: a stand-in that would not run is refused.
+    pub tool: bool,
     pub place: Value,
 }
 
@@ -103,6 +108,7 @@ pub fn piece(record: &Value) -> Piece {
         holds: record["holds"].as_array().expect("holds").iter().map(|hold| id(hold, "id")).collect(),
         limits: record["limits"].as_array().expect("limits").iter().map(|limit| id(limit, "defect")).collect(),
         hose_made_on: record["made_on"].as_str().filter(|_| record["kind"] == "hose").and_then(|day| day.parse().ok()),
+        tool: TOOLS.contains(&record["kind"].as_str().expect("a kind")),
         place: record["place"].clone(),
     }
 }

@@ -22,6 +22,9 @@ pub enum Verdict {
     Conflict,
     /// It is refused with this code.
     Refused(&'static str),
+    /// It acts where the tool would run on that rig, and is refused as against a rule where not: that is judged by the
+    /// calculation, which has tests of its own.
+    AsItFits,
 }
 
 /// One command as a phone said it.
@@ -153,7 +156,10 @@ impl Model {
             // Taking a piece off another rig is a decision, on what was seen.
             Some("rig") if act.role == "crew" => Verdict::Refused("not-allowed"),
             Some("rig") => decided(command, piece.rev, true),
-            at => rule(matches!(at, Some("shelf" | "shop"))),
+            // What speaks against it has been overruled, or there is nothing that could.
+            Some("shelf" | "shop") if body["despite"].is_string() || !piece.tool => Verdict::Applies,
+            Some("shelf" | "shop") => Verdict::AsItFits,
+            _ => Verdict::Refused("rule-broken"),
         }
     }
 
@@ -185,7 +191,7 @@ impl Model {
     pub fn apply(&mut self, rev: i64, act: &Act) -> Result<(), String> {
         let (command, body) = (&act.command, &act.command["body"]);
         match self.judge(act) {
-            Verdict::Applies => {}
+            Verdict::Applies | Verdict::AsItFits => {}
             verdict => return Err(format!("applied at {rev}, where the model says {verdict:?}: {command}")),
         }
         self.applied.insert(id(command, "id"));
@@ -325,6 +331,7 @@ impl Model {
                 holds: BTreeSet::new(),
                 limits: BTreeSet::new(),
                 hose_made_on: None,
+                tool: false,
                 place,
             };
             self.pieces.insert(own, new);

@@ -91,7 +91,7 @@ async fn counted(world: &World) {
     let paths = [
         "/v1/pieces?limit=500".to_owned(),
         "/v1/rigs?limit=500".to_owned(),
-        "/v1/capabilities?limit=500".to_owned(),
+        "/v1/rig-standings?limit=500".to_owned(),
         "/v1/board".to_owned(),
         "/v1/changes?limit=2000".to_owned(),
         format!("/v1/pieces/{}/history", county.set_1.ram),

@@ -10,7 +10,7 @@ use crate::world::Client;
 pub type Records = BTreeMap<(String, String), Value>;
 
 /// Every kind with the address that lists it.
-pub const KINDS: [(&str, &str); 18] = [
+pub const KINDS: [(&str, &str); 19] = [
     ("agency", "agencies"),
     ("member", "members"),
     ("district", "districts"),
@@ -25,7 +25,8 @@ pub const KINDS: [(&str, &str); 18] = [
     ("defect", "defects"),
     ("swap", "swaps"),
     ("ticket", "tickets"),
-    ("capability", "capabilities"),
+    ("rig_standing", "rig-standings"),
+    ("piece_standing", "piece-standings"),
     ("import", "imports"),
     ("use", "uses"),
     ("device", "devices"),

@@ -77,7 +77,8 @@ on_both!(a_station_holds_its_own_and_what_everybody_needs, async |world: &World|
     let copy = Copy::of(&crew, format!("station:{}", county.station_1)).await;
     for (kind, id, there) in [
         ("rig", county.engine_1, true),
-        ("capability", county.engine_1, true),
+        ("rig_standing", county.engine_1, true),
+        ("piece_standing", county.set_1.ram, true),
         ("piece", county.set_1.ram, true),
         ("piece", county.twin_cutter, true),
         ("model", county.models.pack, true),
@@ -85,12 +86,19 @@ on_both!(a_station_holds_its_own_and_what_everybody_needs, async |world: &World|
         ("shop", county.shop, true),
         ("rig", county.engine_2, false),
         ("piece", county.set_2.ram, false),
+        ("rig_standing", county.engine_2, false),
+        ("piece_standing", county.set_2.ram, false),
         ("piece", county.spare_hose, false),
     ] {
         assert_eq!(copy.holds(kind, id), there, "{kind} {id}");
     }
     // What the lists say of the station is what the feed holds of it.
-    for (kind, path) in [("piece", "pieces"), ("rig", "rigs"), ("capability", "capabilities")] {
+    for (kind, path) in [
+        ("piece", "pieces"),
+        ("rig", "rigs"),
+        ("rig_standing", "rig-standings"),
+        ("piece_standing", "piece-standings"),
+    ] {
         let listed = crew.list(&format!("/v1/{path}?station={}", county.station_1)).await.len();
         let held = copy.records.keys().filter(|(of, _)| of == kind).count();
         assert_eq!(held, listed, "{kind}");
@@ -136,7 +144,7 @@ on_both!(a_rig_that_changes_station_takes_all_with_it, async |world: &World| {
     let gone = here.follow(&crew).await;
     assert!(gone.iter().any(|(id, _)| *id == county.set_1.pump.to_string()), "{gone:?}");
     south.follow(&crew).await;
-    assert!(south.holds("piece", county.set_1.pump) && south.holds("capability", county.engine_1));
+    assert!(south.holds("piece", county.set_1.pump) && south.holds("piece_standing", county.set_1.pump) && south.holds("rig_standing", county.engine_1));
     equals_a_fresh_one(&here, &crew).await;
     equals_a_fresh_one(&south, &crew).await;
 });

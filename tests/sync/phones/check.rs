@@ -126,6 +126,7 @@ fn replay(mut model: Model, told: &[Told], journal: &[Entry], acts: &BTreeMap<i6
             let right = || match model.judge(&told.act) {
                 Verdict::Conflict => told.outcome == "conflict" && model.shows(&told.act, &told.current),
                 Verdict::Refused(code) => told.outcome == "refused" && told.code == code,
+                Verdict::AsItFits => told.outcome == "refused" && told.code == "rule-broken",
                 Verdict::Applies => false,
             };
             told.low > at || told.high.is_some_and(|high| high < at) || !right()

@@ -177,7 +177,10 @@ impl Phone {
         let Some(rig) = rng.pick(&rigs).cloned() else { return Vec::new() };
         // Mostly from a shelf, sometimes whatever comes to hand, also off another rig.
         let piece = if rng.chance(80) { rng.pick(reserves).unwrap_or(other) } else { other };
-        let body = json!({ "id": self.own_id(), "rig": rig["id"], "piece": piece["id"], "on_the_way": rng.chance(40) });
+        let mut body = json!({ "id": self.own_id(), "rig": rig["id"], "piece": piece["id"], "on_the_way": rng.chance(40) });
+        if self.plan.role != "crew" {
+            body["despite"] = json!(self.words("better than nothing"));
+        }
         let seen = rev(piece);
         if rng.chance(60) {
             vec![self.decided(rng, "swap.start", body, seen)]
