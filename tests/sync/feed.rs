@@ -98,7 +98,7 @@ on_both!(what_is_deleted_is_told_as_gone, async |world: &World| {
         .filter(|change| change["gone"] == "deleted")
         .cloned()
         .collect();
-    assert_eq!(gone.len(), 3, "two pieces and their model: {gone:?}");
+    assert_eq!(gone.len(), 5, "two pieces with their standings, and their model: {gone:?}");
     replica.follow(&coordinator, 2).await;
     equals_the_lists(&replica, &coordinator).await;
 });

@@ -189,7 +189,7 @@ on_both!(who_was_away_longer_than_deletions_are_kept_takes_a_new_snapshot, async
     coordinator.take_out(county.set_1.ram, "bent").await.ok();
     let mut db = Db::open(&world.location, Access::Write).unwrap();
     let forgotten = compact(&mut db, world.clock.now(), Keep::default()).unwrap();
-    assert_eq!((forgotten.deleted, forgotten.states), (2, 0), "a piece and its model");
+    assert_eq!((forgotten.deleted, forgotten.states), (3, 0), "a piece, its standing and its model");
     assert_eq!(compact(&mut db, world.clock.now(), Keep::default()).unwrap().deleted, 0);
     let ask = |token: &str| format!("/v1/changes?scope={scope}&since={token}");
     crew.get(&ask(&old.next)).await.refused(410, "resync-required");
@@ -238,7 +238,7 @@ on_both!(
             "who gets the piece sees what is wrong with it"
         );
         let gone = here.follow(&crew).await;
-        assert_eq!(gone.len(), 2, "the piece and its defect: {gone:?}");
+        assert_eq!(gone.len(), 3, "the piece, its standing and its defect: {gone:?}");
         equals_a_fresh_one(&there, &crew).await;
         let member = Uuid::now_v7();
         let body = json!({ "id": member, "name": "Ansa Three", "email": "ansa.three@vale.example", "role": "crew", "station": county.station_3 });
