@@ -105,7 +105,7 @@ on_both!(an_import_that_is_undone_leaves_nothing_and_may_be_done_again, async |w
     let path = format!("/v1/imports/{import}");
     let undone = coordinator.post(&format!("{path}/undo"), json!({})).await.record();
     assert_eq!(undone["undone_by"], json!(coordinator.person.name));
-    for of in ["pieces", "rigs", "stations", "districts", "models", "shops", "capabilities"] {
+    for of in ["pieces", "rigs", "stations", "districts", "models", "shops", "rig-standings", "piece-standings"] {
         assert_eq!(coordinator.list(&format!("/v1/{of}")).await, Vec::<Value>::new(), "{of}");
     }
     assert_eq!(coordinator.find("/v1/board").await["districts"], json!([]));
@@ -261,20 +261,39 @@ on_both!(from_a_messy_file_to_a_rig_that_is_full_again, async |world: &World| {
     let coordinator = newcomer(world);
     coordinator.import("", file("messy.csv"), &[]).await.ok();
     let (class, workshop) = (Uuid::now_v7(), Uuid::now_v7());
-    let mut complement = crate::world::county::engine_complement();
-    complement["slots"][3].as_object_mut().unwrap().remove("minimums");
     coordinator
-        .post("/v1/rig-classes", json!({ "id": class, "name": "Rescue rig", "complement": complement }))
+        .post(
+            "/v1/rig-classes",
+            json!({ "id": class, "name": "Rescue rig", "complement": crate::world::county::engine_complement(), "expects": "full" }),
+        )
         .await
         .ok();
     coordinator.post("/v1/shops", json!({ "id": workshop, "name": "County workshop" })).await.ok();
     let named = async |path: &str, name: &str| id_of(&coordinator.list(&format!("/v1/{path}?q={}", name.replace(' ', "%20"))).await[0]);
     let rig = named("rigs", "Truck 1").await;
-    let unset = coordinator.on_board(rig).await;
-    assert_eq!(
-        (unset.level.as_str(), unset.words[0].as_str()),
-        ("none", "no complement is set for this rig's class")
+    assert_eq!(coordinator.on_board(rig).await.level, "not_judged", "nobody has chosen the grades");
+    // The file's cutters have no opening by a standard.
+    let mut grades = crate::world::county::grades();
+    grades["full"]["needs"][1]["alternatives"][0]["parts"][0]["minimums"] = json!({});
+    let rev = coordinator.rev(&format!("/v1/agencies/{}", agency.id)).await;
+    coordinator.post_on("/v1/agency/grade", rev, json!({ "grades": grades })).await.ok();
+    let overdue = coordinator.on_board(rig).await;
+    assert_eq!(overdue.level, "none", "a rig without a class has a level; the file's services are long overdue");
+    assert!(
+        overdue
+            .words
+            .iter()
+            .any(|words| words.contains("HT-1001: annual service overdue since 2026-06-19")),
+        "{:?}",
+        overdue.words
     );
+    // The cards of the services done since are found.
+    for piece in coordinator.list(&format!("/v1/pieces?rig={rig}")).await {
+        let path = format!("/v1/pieces/{}", id_of(&piece));
+        coordinator.edit(&path, json!({ "last_service_on": "2026-07-01" })).await.ok();
+    }
+    assert_eq!(coordinator.on_board(rig).await.level, "full");
+    assert_eq!(coordinator.capability(rig).await["completeness"], "no_list");
     coordinator.edit(&format!("/v1/rigs/{rig}"), json!({ "rig_class": class })).await.ok();
     let story = Story {
         crew: world.member_of(agency, "crew"),

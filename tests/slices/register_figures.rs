@@ -131,9 +131,9 @@ on_both!(a_figure_that_cannot_be_is_refused_by_the_api_as_well, async |world: &W
 
 on_both!(a_hose_of_unknown_pressure_stays_unknown_and_fills_nothing, async |world: &World| {
     let (county, coordinator) = (world.county(), world.coordinator());
-    let file = "Asset tag,Kind,Model,Assigned to,Length,Pressure,Fluid,Coupling\n\
-        N-1,hose,Kranz H,Station 3 reserve,40 ft,10400 psi,mineral oil,flat-face single\n\
-        N-2,hose,Kranz H,Station 3 reserve,40 ft,N/A,mineral oil,flat-face single\n";
+    let file = "Asset tag,Kind,Model,Assigned to,Length,Pressure,Fluid,Coupling,Date of make\n\
+        N-1,hose,Kranz H,Station 3 reserve,40 ft,10400 psi,mineral oil,flat-face single,2024-01-01\n\
+        N-2,hose,Kranz H,Station 3 reserve,40 ft,N/A,mineral oil,flat-face single,2024-01-01\n";
     let read = coordinator.import("", file.into(), &[]).await.ok();
     assert_eq!((codes(&read), &read["creates"]["models"]), (vec![], &json!(2)));
     assert!(noted(&read, "the pressure is given as unknown on line 3"), "{read}");
@@ -144,7 +144,8 @@ on_both!(a_hose_of_unknown_pressure_stays_unknown_and_fills_nothing, async |worl
     coordinator.bring(hose, on_rig(county.engine_1)).await.ok();
     let line = coordinator.on_board(county.engine_1).await;
     assert_eq!(line.level, "limited");
-    assert!(line.words.iter().any(|words| words.contains("N-2: pressure unknown")), "{:?}", line.words);
+    assert_eq!(line.words, ["1 tool can run at once, 2 needed"]);
+    assert!(line.lacks.iter().any(|words| words.contains("N-2: pressure unknown")), "{:?}", line.lacks);
 });
 
 on_both!(a_rating_without_a_standard_answers_no_minimum_that_names_one, async |world: &World| {

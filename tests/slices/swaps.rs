@@ -1,5 +1,6 @@
 //! Swaps: a stand-in serves a need or takes a slot, until the swap is ended or kept.
 
+use chrono::TimeDelta;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
@@ -75,7 +76,7 @@ on_both!(
         coordinator
             .apply(vec![piece(near, "R-CUT-1", county.models.cutter, on_shelf(county.station_1))])
             .await;
-        let lent = json!({ "at": "loan", "name": "Vale academy", "due_on": "2026-11-20" });
+        let lent = json!({ "at": "loan", "name": "Vale academy", "due_on": "2026-11-25" });
         coordinator.bring(near, lent).await.ok();
         coordinator.take_out(county.set_1.cutter, "stiff").await.ok();
         assert_eq!(coordinator.stand_ins(county.engine_1, "cut").await, ["R-CUT"]);
@@ -86,11 +87,17 @@ on_both!(
             (&all[1]["where"], &all[1]["state"], &all[1]["call"], &all[1]["expected_on"]),
             (
                 &json!("lent to Vale academy"),
-                &json!("in service, 5 days overdue"),
+                &json!("in service, due back 2026-11-25"),
                 &json!("Vale academy"),
-                &json!("2026-11-20")
+                &json!("2026-11-25")
             )
         );
+        // 18:00 on the 25th in Denver is the 26th elsewhere: what is due on that day is not late yet. Six hours later it is.
+        let state = async || candidates(&coordinator, county.engine_1, "cut").await[1]["state"].clone();
+        world.pass(TimeDelta::hours(11));
+        assert_eq!(state().await, "in service, due back 2026-11-25");
+        world.pass(TimeDelta::hours(6));
+        assert_eq!(state().await, "in service, 1 day overdue");
     }
 );
 
