@@ -19,6 +19,7 @@ mod queue;
 mod reading;
 mod registry;
 mod settle;
+mod wording;
 mod write;
 mod writer;
 
@@ -29,4 +30,5 @@ pub use journal::{Broken, agencies, found, journal_hash, verify};
 pub use queue::{Door, GroupLimits, Look};
 pub use registry::{Registry, Touched, permit};
 pub use settle::{Lapsed, Settle};
-pub use write::{Stored, Write, name, text};
+pub use wording::{name, text};
+pub use write::{Stored, Write};
