@@ -11,6 +11,7 @@ use crate::{
         error::Fault,
     },
     slices::{
+        agencies::Agency,
         capability::fit,
         classes::RigClass,
         pieces::{Piece, PieceId, PieceState, Place, check_place},
@@ -168,6 +169,14 @@ impl StartSwap {
             let class = write.find::<RigClass>(class)?;
             if !class.record.complement.slots.iter().any(|known| known.id == *slot) {
                 return Err(Fault::field("body.slot", format!("The list of {} has no slot '{slot}'", class.record.name)));
+            }
+        }
+        if let Some(need) = &self.need {
+            let agency = write.agency;
+            let grades = write.find::<Agency>(agency)?.record.grades;
+            let mut needs = grades.iter().flat_map(|grades| grades.each().flat_map(|(_, grade)| &grade.needs));
+            if !needs.any(|known| known.id == *need) {
+                return Err(Fault::field("body.need", format!("No grade of the agency has a need '{need}'")));
             }
         }
         Ok(())
