@@ -8,9 +8,10 @@ use crate::{
     deeds::Deed,
     faults::FAULTS,
     gauge,
+    kit::slot_of,
     people::SHOP,
     places::Duty,
-    story::{Story, Ticket, crew, officer, slot_of},
+    story::{Story, Ticket, crew, officer},
     when::{FIRST_DAY, When, day},
     words::{Fault, Mend, Repair, SCENES},
 };

@@ -121,3 +121,29 @@ pub const RESERVES: &[(u8, &str, &str)] = &[
     (24, "battery 1", "Sparrowhale Pack 36"),
     (24, "battery 2", "Sparrowhale Pack 36"),
 ];
+
+/// The slot that a piece of that role takes on a rig of the class.
+pub fn slot_of(class: Class, role: &str) -> Option<&'static str> {
+    match (class, role) {
+        (Class::HeavyRescue, "power 1") => Some("power-1"),
+        (Class::HeavyRescue, "power 2") => Some("power-2"),
+        (Class::HeavyRescue, "long ram") => Some("ram-long"),
+        (Class::HeavyRescue, "short ram") => Some("ram-short"),
+        (Class::HeavyRescue, "hose 3") => Some("hose-3"),
+        (Class::HeavyRescue, "battery 1") => Some("battery"),
+        (Class::RescueEngine, "power") => Some("power"),
+        (Class::RescueEngine, "ram") => Some("ram"),
+        (_, "chains") => Some("chains"),
+        (_, "support") => Some("ram-support"),
+        (_, "covers") => Some("edge-covers"),
+        (Class::Ladder, "battery 1") => Some("battery-1"),
+        (Class::Ladder, "battery 2") => Some("battery-2"),
+        (_, "charger") => Some("charger"),
+        (Class::RescueEngine | Class::HeavyRescue, "hose 1") => Some("hose-1"),
+        (Class::RescueEngine | Class::HeavyRescue, "hose 2") => Some("hose-2"),
+        (Class::RescueEngine | Class::HeavyRescue, "cutter") => Some("cutter"),
+        (Class::RescueEngine | Class::HeavyRescue, "spreader") => Some("spreader"),
+        (Class::Ladder | Class::HeavyRescue, "combi") => Some("combi"),
+        _ => None,
+    }
+}

@@ -1,6 +1,7 @@
 //! The story read by somebody who trusts nobody: follows every piece, ticket, swap and rig through the plan and says
 //! where it contradicts itself. The service refuses most of this too, but the plan is to be sound before it is told.
 
+pub use crate::stand::{Bench, DefectState, PieceState, Seen, Swapped};
 use crate::{
     Person,
     county::{County, Place},
@@ -11,52 +12,6 @@ use crate::{
 use anyhow::{Context as _, Result, bail, ensure};
 use std::collections::{BTreeMap, BTreeSet};
 use uuid::Uuid;
-
-/// Where a piece is, as far as the story says.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Seen {
-    At(Place),
-    OnTheWay(Place),
-    Missing(Place),
-    Retired,
-}
-
-#[derive(Debug)]
-pub struct PieceState {
-    pub seen: Seen,
-    pub is_out: bool,
-    pub defects_out: BTreeSet<Uuid>,
-    pub ticket: Option<Uuid>,
-    pub swap: Option<Uuid>,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Bench {
-    Waiting,
-    Accepted,
-    Working,
-    OnHold,
-    Tested,
-    Closed,
-}
-
-#[derive(Debug)]
-pub struct DefectState {
-    pub is_open: bool,
-    pub repeats: usize,
-    extended: bool,
-    out: bool,
-    piece: Uuid,
-    ticket: Option<Uuid>,
-    station: Option<u8>,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Swapped {
-    Open,
-    Ended,
-    Kept,
-}
 
 #[derive(Debug)]
 pub struct Ledger<'c> {

@@ -28,6 +28,7 @@
 //! | `plan` | all of it, in the order of time |
 //! | `client`, `tell` | sign-in and batches; the telling |
 
+mod benches;
 mod catalogue;
 mod classes;
 mod client;
@@ -44,6 +45,8 @@ mod lately;
 mod people;
 mod places;
 mod plan;
+#[cfg(test)]
+mod stand;
 mod story;
 mod tales;
 mod tell;

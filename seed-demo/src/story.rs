@@ -2,12 +2,12 @@
 
 use crate::{
     Person,
-    classes::Class,
     county::{County, Piece, Place, Shop},
     deeds::{Deed, Line},
     dice::Dice,
     evidence::{DefectClass, Evidence},
     gauge,
+    kit::slot_of,
     people::{NORTH_MECHANIC, SECOND_MECHANIC, SHOP, chief_of, crew_of, officer_of},
     places::{HIGH_COUNTRY, NORTH_BENCH, station_of},
     when::{FIRST_DAY, When, before, day},
@@ -42,32 +42,6 @@ pub struct Story<'c> {
     busy: BTreeMap<Uuid, Vec<(When, When)>>,
     /// Pieces that do not get the annual service of the rest from a moment on: they are retired, or away.
     unserved: BTreeMap<Uuid, When>,
-}
-
-/// The slot that a piece of that role takes on a rig of the class.
-pub fn slot_of(class: Class, role: &str) -> Option<&'static str> {
-    match (class, role) {
-        (Class::HeavyRescue, "power 1") => Some("power-1"),
-        (Class::HeavyRescue, "power 2") => Some("power-2"),
-        (Class::HeavyRescue, "long ram") => Some("ram-long"),
-        (Class::HeavyRescue, "short ram") => Some("ram-short"),
-        (Class::HeavyRescue, "hose 3") => Some("hose-3"),
-        (Class::HeavyRescue, "battery 1") => Some("battery"),
-        (Class::RescueEngine, "power") => Some("power"),
-        (Class::RescueEngine, "ram") => Some("ram"),
-        (_, "chains") => Some("chains"),
-        (_, "support") => Some("ram-support"),
-        (_, "covers") => Some("edge-covers"),
-        (Class::Ladder, "battery 1") => Some("battery-1"),
-        (Class::Ladder, "battery 2") => Some("battery-2"),
-        (_, "charger") => Some("charger"),
-        (Class::RescueEngine | Class::HeavyRescue, "hose 1") => Some("hose-1"),
-        (Class::RescueEngine | Class::HeavyRescue, "hose 2") => Some("hose-2"),
-        (Class::RescueEngine | Class::HeavyRescue, "cutter") => Some("cutter"),
-        (Class::RescueEngine | Class::HeavyRescue, "spreader") => Some("spreader"),
-        (Class::Ladder | Class::HeavyRescue, "combi") => Some("combi"),
-        _ => None,
-    }
 }
 
 /// Whom a district sends its broken pieces to.

@@ -49,7 +49,13 @@ on_both!(a_body_with_a_few_bytes_changed_never_breaks_the_service, async |world:
         }
     }
     assert!(refused > 500, "{refused}");
-    for path in ["/v1/board", "/v1/changes?limit=2000", "/v1/rig-standings", "/v1/piece-standings", "/v1/register.csv"] {
+    for path in [
+        "/v1/board",
+        "/v1/changes?limit=2000",
+        "/v1/rig-standings",
+        "/v1/piece-standings",
+        "/v1/register.csv",
+    ] {
         assert!(admin.get(path).await.done(), "{path}");
     }
     assert!(process::verify(&world.location).0);

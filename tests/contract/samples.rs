@@ -49,10 +49,7 @@ impl Stage {
         let m = &c.models;
         Some(match operation {
             "agency_edit" => (None, json!({ "name": "Harrow County Fire", "units": "us" })),
-            "agency_grade" => (
-                None,
-                json!({ "grades": county::grades(), "reason": "the committee met" }),
-            ),
+            "agency_grade" => (None, json!({ "grades": county::grades(), "reason": "the committee met" })),
             "member_add" => {
                 let id = new();
                 let email = format!("{}@harrow.example", id.simple());
@@ -110,7 +107,10 @@ impl Stage {
                 None,
                 json!({ "id": new(), "name": format!("Class {}", new()), "complement": county::engine_complement(), "expects": "full" }),
             ),
-            "class_edit" => (Some(c.truck_class), json!({ "name": "Light rescue", "complement": county::truck_complement(), "expects": "limited" })),
+            "class_edit" => (
+                Some(c.truck_class),
+                json!({ "name": "Light rescue", "complement": county::truck_complement(), "expects": "limited" }),
+            ),
             "rig_add" => (
                 None,
                 json!({ "id": new(), "name": format!("Rig {}", new()), "station": c.station_1, "rig_class": c.engine_class }),

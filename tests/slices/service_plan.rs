@@ -323,9 +323,15 @@ on_both!(a_set_of_a_rig_that_is_not_full_may_go_at_any_time, async |world: &Worl
     let (county, coordinator) = (world.county(), world.coordinator());
     let [light, engine] = [Uuid::now_v7(), Uuid::now_v7()];
     let make = |id: Uuid, name: &str, rig: Uuid, pieces: Vec<Uuid>| json!({ "id": id, "name": name, "home": on_rig(rig), "pieces": pieces });
-    coordinator.post("/v1/tool-sets", make(light, "Light set", county.truck_3, vec![county.combi_3])).await.ok();
+    coordinator
+        .post("/v1/tool-sets", make(light, "Light set", county.truck_3, vec![county.combi_3]))
+        .await
+        .ok();
     let pieces = vec![county.set_1.cutter, county.set_1.ram];
-    coordinator.post("/v1/tool-sets", make(engine, "Engine set", county.engine_1, pieces)).await.ok();
+    coordinator
+        .post("/v1/tool-sets", make(engine, "Engine set", county.engine_1, pieces))
+        .await
+        .ok();
     let found = due(&world.crew(), &ask(world, 52, 40.0)).await;
     // The south has no full rig and can spare none; its light truck is limited with its set or none without it.
     assert_eq!(of(&found["districts"], "id", county.south)["most_away"], 0);

@@ -186,7 +186,12 @@ impl Client {
                 .iter()
                 .map(|words| words.as_str().expect("words").to_owned())
                 .collect(),
-            lacks: line["lacks"].as_array().expect("lacks").iter().map(|words| words.as_str().expect("words").to_owned()).collect(),
+            lacks: line["lacks"]
+                .as_array()
+                .expect("lacks")
+                .iter()
+                .map(|words| words.as_str().expect("words").to_owned())
+                .collect(),
             margin: line["margin"].as_i64(),
             since: line["since"].as_str().expect("a time").to_owned(),
             holds_until: line["holds_until"].as_str().map(str::to_owned),

@@ -282,9 +282,7 @@ pub fn piece(id: Uuid, tag: &str, model: Uuid, place: Value) -> Value {
 /// What the county calls limited and full: a spreader or a combination tool begins an extrication; spreader, cutter and ram, two
 /// of them at once, do a whole one.
 pub fn grades() -> Value {
-    let one = |id: &str, name: &str, kind: &str, minimums: Value| {
-        json!({ "id": id, "name": name, "alternatives": [{ "parts": [{ "kinds": [kind], "minimums": minimums }] }] })
-    };
+    let one = |id: &str, name: &str, kind: &str, minimums: Value| json!({ "id": id, "name": name, "alternatives": [{ "parts": [{ "kinds": [kind], "minimums": minimums }] }] });
     let opening = json!({ "cutter_opening": { "value": 7.0, "unit": "in", "standard": "NFPA 1936", "edition": "2015" } });
     json!({
         "limited": {

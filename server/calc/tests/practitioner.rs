@@ -2,6 +2,8 @@
 //! practice, written before the code that gives them. And pieces with the answer to "may I use it?".
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)]
 
+#[path = "practitioner/fittings.rs"]
+mod fittings;
 #[path = "practitioner/kit.rs"]
 mod kit;
 #[path = "practitioner/levels.rs"]
@@ -10,6 +12,8 @@ mod levels;
 mod lines;
 #[path = "practitioner/lists.rs"]
 mod lists;
+#[path = "practitioner/order.rs"]
+mod order;
 #[path = "practitioner/pieces.rs"]
 mod pieces;
 #[path = "practitioner/power.rs"]
@@ -57,7 +61,7 @@ fn the_list_is_answered_apart_from_the_level() {
 
 #[test]
 fn a_piece_may_be_used_or_not_and_the_first_reason_comes_first() {
-    let rows = pieces::rows();
+    let rows = pieces::rows().into_iter().chain(order::rows()).collect::<Vec<_>>();
     let differ: Vec<String> = rows.iter().filter_map(row::Row::differs).collect();
     assert!(differ.is_empty(), "{} of {} pieces:\n{}", differ.len(), rows.len(), differ.join("\n"));
     assert!(rows.len() >= 25);

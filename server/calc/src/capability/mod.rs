@@ -17,6 +17,7 @@
 //! This module never reads who made a check or a report: the answer must not depend on who looked. It knows no districts, no
 //! people and no clock.
 
+mod act;
 mod assess;
 mod board;
 mod confirm;
@@ -39,6 +40,7 @@ mod verdict;
 mod wire;
 mod words;
 
+pub use act::{Act, ActKind};
 pub use assess::{Answer, assess, assess_with_pieces, level};
 pub use grade::{Alternative, Cover, Drive, Grade, GradeFault, Grades, MOST_ALTERNATIVES, MOST_NEEDS, MOST_PARTS, Need, Part};
 pub use input::{Batteries, Complement, DueCheck, Life, Limit, Notice, Piece, Policy, RatedAt, Rig, Rules, Slot, State, life_ends};
@@ -46,5 +48,5 @@ pub use reason::{PieceAnswer, Reason, ReasonCode, Verdict};
 pub use stand_in::{Fit, fits, fits_anywhere, is_of_use, target, with_piece, without_piece};
 pub use templates::Template;
 pub use verdict::{verdict, verdicts};
-pub use wire::{Act, ActKind, Assessment, Compete, Completeness, Driven, Fact, Filling, Gap, GapIn, Level, Near, NearCode, NeedAnswer, Via};
+pub use wire::{Assessment, Compete, Completeness, Driven, Fact, Filling, Gap, GapIn, Level, Near, NearCode, NeedAnswer, Via};
 pub use words::Voice;

@@ -8,7 +8,7 @@ use fullset_calc::ratings::{Gear, Kind, Rating, Term};
 use fullset_calc::units::Unit;
 
 const LIST: &str = "design 4.3, complete";
-const GEAR: &str = "design 4.3: an accessory slot names which accessory; issue, seen wrong 9";
+const GEAR: &str = "design 4.3: an accessory slot names which accessory; seen answered wrong once; common practice, no source";
 
 fn slots() -> Vec<Slot> {
     vec![
@@ -74,7 +74,7 @@ pub fn scenes() -> Vec<Scene> {
         .near("l-gear", OutOfService),
         scene(
             "a second pump that no hose aboard fits does not fill its slot",
-            "issue, seen wrong 13",
+            "seen answered wrong once; common practice, no source",
             and(set(), [pump("PU-2", 1).coupled("Twin")]),
             Full,
         )
@@ -82,14 +82,14 @@ pub fn scenes() -> Vec<Scene> {
         scene("a second pump that fits fills it", LIST, and(set(), [pump("PU-2", 1)]), Full).list(and_slot(slot("l-second-pump", Kind::PowerUnit)), Complete),
         scene(
             "an adapter does not fill a hose slot",
-            "design 4.2; issue, seen wrong 8",
+            "design 4.2; seen answered wrong once; common practice, no source",
             and(on_one_hose(), [adapter("AD-1", "Mono", "Mono")]),
             Full,
         )
         .list(slots(), Incomplete),
         scene(
             "a pack of another family does not fill the battery slot",
-            "issue, seen wrong 10",
+            "seen answered wrong once; common practice, no source",
             battery_rig(pack("BA-1").on_battery("60V")),
             Full,
         )
@@ -112,7 +112,7 @@ pub fn scenes() -> Vec<Scene> {
         .near("push", OutOfService),
         scene(
             "a cutter that does not mate fills no slot",
-            "issue, seen wrong 11",
+            "seen answered wrong once; common practice, no source",
             but(set(), "CU-1", |p| p.coupled("Twin")),
             None,
         )
@@ -120,7 +120,7 @@ pub fn scenes() -> Vec<Scene> {
         .near("l-cutter", CouplingDiffers),
         scene(
             "a cutter for another fluid fills no slot",
-            "issue, seen wrong 11",
+            "seen answered wrong once; common practice, no source",
             but(set(), "CU-1", |p| p.filled_with(Some(Fluid::PhosphateEster))),
             None,
         )
@@ -128,7 +128,7 @@ pub fn scenes() -> Vec<Scene> {
         .near("l-cutter", FluidDiffers),
         scene(
             "a hose whose life has ended fills no slot",
-            "issue, seen wrong 1",
+            "seen answered wrong once; common practice, no source",
             but(set(), "HO-2", |p| p.ends(t("2021-03-01T00:00:00"))),
             Full,
         )

@@ -6,15 +6,15 @@ use super::scene::PRACTICE;
 use chrono::Duration;
 use fullset_calc::capability::{Batteries, Life, Piece, ReasonCode, Rules, Verdict};
 use fullset_calc::hookup::Fluid;
-use fullset_calc::ratings::{Gear, Kind, Term};
+use fullset_calc::ratings::Gear;
 use std::sync::Arc;
 
 const ORDER: &str = "design 4.3a";
-const WRONG: &str = "issue, seen wrong 1";
+const WRONG: &str = "seen answered wrong once; common practice, no source";
 
 pub fn rows() -> Vec<Row> {
     use ReasonCode::*;
-    use Verdict::{CannotBeConfirmed, No, NotOnThisRig, Yes, YesWithLimit};
+    use Verdict::{CannotBeConfirmed, No, NotOnThisRig, Yes};
     let end = now();
     let before = end - Duration::microseconds(1);
     let due = now() + Duration::days(90);
@@ -163,7 +163,7 @@ pub fn rows() -> Vec<Row> {
         ),
         aboard(
             "a cutter on a pump of half its pressure",
-            "issue, seen wrong 7",
+            "seen answered wrong once; common practice, no source",
             cutter("CU-1"),
             but(without(set(), "CU-1"), "PU-1", |p| p.at(bar(350.0))),
             NotOnThisRig,
@@ -187,7 +187,7 @@ pub fn rows() -> Vec<Row> {
         ),
         aboard(
             "a second pump that no hose aboard fits",
-            "issue, seen wrong 13",
+            "seen answered wrong once; common practice, no source",
             pump("PU-9", 1).coupled("Twin"),
             set(),
             NotOnThisRig,
@@ -203,7 +203,7 @@ pub fn rows() -> Vec<Row> {
         ),
         aboard(
             "a pack for no tool aboard",
-            "issue, seen wrong 10",
+            "seen answered wrong once; common practice, no source",
             pack("BA-9").on_battery("60V"),
             and(set(), [battery_cutter(), pack("BA-1")]),
             NotOnThisRig,
@@ -211,7 +211,7 @@ pub fn rows() -> Vec<Row> {
         ),
         aboard(
             "a battery tool whose rig carries no pack of its family",
-            "issue, seen wrong 10",
+            "seen answered wrong once; common practice, no source",
             battery_cutter(),
             and(set(), [pack("BA-9").on_battery("60V")]),
             NotOnThisRig,
@@ -298,7 +298,7 @@ pub fn rows() -> Vec<Row> {
         ),
         shelf(
             "a ram overdue inside the grace, until the grace ends",
-            "issue, seen wrong 4",
+            "seen answered wrong once; common practice, no source",
             ram("RA-9", 650.0, 1500.0).due(in_grace),
             CannotBeConfirmed,
             OverdueInGrace,
@@ -338,71 +338,5 @@ pub fn rows() -> Vec<Row> {
         )
         .rules(on_record(&["60V"])),
         shelf("a battery cutter whose packs are", ORDER, battery_cutter(), Yes, None).rules(on_record(&["28 v"])),
-        shelf(
-            "an unknown age comes before an unknown date",
-            ORDER,
-            life(Life::Unknown).undated(),
-            CannotBeConfirmed,
-            AgeUnknown,
-        ),
-        shelf(
-            "an unknown date comes before unknown ratings",
-            ORDER,
-            cutter("CU-9").unrated().undated(),
-            CannotBeConfirmed,
-            CheckDateUnknown,
-        ),
-        shelf(
-            "unknown ratings come before a use without a check",
-            ORDER,
-            cutter("CU-9").unrated().used(),
-            CannotBeConfirmed,
-            RatingUnknown,
-        ),
-        shelf(
-            "a use without a check comes before a date that is past",
-            ORDER,
-            cutter("CU-9").used().due(in_grace),
-            CannotBeConfirmed,
-            UsedUnchecked,
-        ),
-        shelf(
-            "a doubt comes before a limit",
-            ORDER,
-            cutter("CU-9").used().limited(None, &[]),
-            CannotBeConfirmed,
-            UsedUnchecked,
-        ),
-        // Yes, with limit.
-        shelf(
-            "a cutter with an open defect: yes, with its limit",
-            ORDER,
-            cutter("CU-9").limited(None, &[Term::CutterOpening]),
-            YesWithLimit,
-            OpenDefect,
-        ),
-        shelf(
-            "until the date by which it is to be repaired",
-            "design 4.3b",
-            cutter("CU-9").limited(Some(end + Duration::days(3)), &[]),
-            YesWithLimit,
-            OpenDefect,
-        )
-        .until(end + Duration::days(3)),
-        aboard(
-            "the same aboard",
-            ORDER,
-            cutter("CU-1").limited(None, &[]),
-            without(set(), "CU-1"),
-            YesWithLimit,
-            OpenDefect,
-        ),
-        shelf(
-            "a charger is judged by its checks alone",
-            PRACTICE,
-            piece("CH-1", Kind::Charger, Default::default()),
-            Yes,
-            None,
-        ),
     ]
 }

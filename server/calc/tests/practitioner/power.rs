@@ -76,7 +76,7 @@ pub fn scenes() -> Vec<Scene> {
             .near("open", NoBattery),
         scene(
             "a pack of another family is no pack",
-            "issue, seen wrong 10",
+            "seen answered wrong once; common practice, no source",
             combi_with([pack("BA-1").on_battery("60V")]),
             None,
         )

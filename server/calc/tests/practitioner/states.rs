@@ -95,7 +95,13 @@ pub fn scenes() -> Vec<Scene> {
         scene("at 30 whole days it does not", YEARLY, ram_due(end - days(30)), Limited)
             .when(end)
             .near("push", Near::CheckOverdue),
-        scene("a ram 38 days overdue is not counted", "issue, seen wrong 1", ram_due(end - days(38)), Limited).near("push", Near::CheckOverdue),
+        scene(
+            "a ram 38 days overdue is not counted",
+            "seen answered wrong once; common practice, no source",
+            ram_due(end - days(38)),
+            Limited,
+        )
+        .near("push", Near::CheckOverdue),
         scene("without any grace it is out the instant it is due", YEARLY, ram_due(end), Limited)
             .when(end)
             .rules(|r| r.policy.overdue_grace_days = Some(0))
@@ -118,7 +124,7 @@ pub fn scenes() -> Vec<Scene> {
         .confirmed_only(Limited, &[ReasonCode::CheckDateUnknown]),
         scene(
             "a rig of pieces without any date is full and says that nothing is confirmed",
-            "issue, seen wrong 13",
+            "seen answered wrong once; common practice, no source",
             set_where(Said::undated),
             Full,
         )
@@ -160,7 +166,7 @@ pub fn scenes() -> Vec<Scene> {
         scene("a pump out of service stops all", USABLE, but(set(), "PU-1", Said::out), None).near("cut", Near::NoSource),
         scene(
             "a ram that nobody can find is not counted",
-            "issue, seen wrong 18",
+            "seen answered wrong once; common practice, no source",
             but(set(), "RA-1", Said::missing),
             Limited,
         )

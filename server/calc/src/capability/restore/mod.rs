@@ -15,11 +15,12 @@ mod families;
 mod offers;
 mod search;
 
+use super::act::{Act, ActKind};
 use super::board::{Board, carries_packs, own_packs};
 use super::faults;
 use super::input::{Life, Piece, Rig, Rules, State};
 use super::reason::Reason;
-use super::wire::{Act, ActKind, Level};
+use super::wire::Level;
 use super::words::Voice;
 use crate::sets::{self, Set};
 use chrono::{DateTime, Utc};

@@ -1,10 +1,11 @@
 //! Pieces that could be put aboard. Each is thought of as one that just does: a tool meets its part's minimums and no more, on a
 //! family that is aboard. Which model that is, this module refuses to know.
 
+use super::super::act::{Act, ActKind};
 use super::super::board::{Board, are_pieces, carries_packs};
 use super::super::grade::{Drive, Need, Part};
 use super::super::input::{DueCheck, Life, Piece, State};
-use super::super::wire::{Act, ActKind, Level};
+use super::super::wire::Level;
 use super::super::words::{self, Voice};
 use super::families::{self, Family, TO_BE_CHOSEN};
 use crate::hookup::{Hookup, fold};
