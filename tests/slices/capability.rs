@@ -1,14 +1,13 @@
 //! Capability: computed from what is aboard, by the agency's policy, and again when time runs out.
 
-use chrono::{DateTime, TimeZone as _, Utc};
-use serde_json::{Value, json};
-
 use crate::world::{
     Reply, World,
     acts::{Line, id_of},
     county::{grades, piece},
     on_both, on_rig, soon, sql,
 };
+use chrono::{DateTime, TimeZone as _, Utc};
+use serde_json::{Value, json};
 
 /// An engine whose second hose does not count is limited: one tool at a time. What its list lacks names the hose.
 #[track_caller]

@@ -2,16 +2,14 @@
 //! the order of their revisions, and which commands must be refused or be a conflict in a state. The service, with all its
 //! writers, deaths and repeats, has to agree with it.
 
-use std::collections::{BTreeMap, BTreeSet};
-
-use chrono::{DateTime, Utc};
-use serde_json::{Value, json};
-use uuid::Uuid;
-
 use super::{
     belongs::{Belongs, Places},
     known::{self, Defect, Import, Piece, Rig, Station, Swap, Use, id, text},
 };
+use chrono::{DateTime, Utc};
+use serde_json::{Value, json};
+use std::collections::{BTreeMap, BTreeSet};
+use uuid::Uuid;
 
 /// What must become of a command in a state.
 #[derive(Debug, Clone, PartialEq)]
