@@ -22,6 +22,9 @@ pub fn routes(api: &mut Api) {
         Doc::new("effects", "work_out_effects", "What commands would do; nothing is done", Access::Member)
             .takes::<Asked>()
             .answers::<Effects>("200", "What would change, and the first problem that stands in the way")
+            .refuses("400", "The body cannot be read")
+            .refuses("413", "The body is too large")
+            .refuses("503", "Too many commands are waiting")
             .refuses("422", "The commands cannot be read, or are too many"),
         effects,
     );
