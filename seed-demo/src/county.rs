@@ -134,11 +134,13 @@ impl Builder {
         let since = days_before(self.today, age);
         let made_on = days_before(since, self.dice.between(40, 150));
         let maker: String = named.split(' ').next().unwrap_or_default().chars().take(2).collect();
+        // The last three digits tell all pieces apart.
         let serial = format!(
-            "{}{:02}{:05}",
+            "{}{:02}{:02}{:03}",
             maker.to_uppercase(),
             made_on.year().rem_euclid(100),
-            self.dice.between(1, 99_999)
+            self.dice.between(1, 99),
+            self.pieces.len()
         );
         let served_on = kind.is_serviced().then(|| days_before(self.today, served_ago));
         let piece = Piece {
