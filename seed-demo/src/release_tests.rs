@@ -71,6 +71,7 @@ impl Known {
 }
 
 /// A defect of the story.
+#[derive(Debug)]
 struct Open {
     piece: Uuid,
     class: release::DefectClass,
@@ -256,7 +257,11 @@ fn every_limit_test_and_return_stands_by_the_rules_of_release() {
         let reader = reader(&plan);
         assert!(reader.judged >= 200, "{}", reader.judged);
         for open in reader.defects.values() {
-            assert!(open.repair_by.is_none_or(|by| end < by), "{end}: past its date, found {}", open.found);
+            assert!(
+                open.repair_by.is_none_or(|by| end < by),
+                "{end}: past its date, {open:?}, {}",
+                plan.county.pieces.iter().find(|p| p.id == open.piece).map_or("", |p| &p.tag)
+            );
         }
     }
 }

@@ -200,6 +200,13 @@ fn the_worn_off_date(story: &mut Story<'_>) -> Result<()> {
     let note = "Date of make was copied from its neighbour when the set was issued; the ferrule is not readable. Unknown until the maker answers by serial."
         .to_owned();
     story.act(day(25, 9, 40), &COORDINATOR, Deed::Undated { piece: hose.id, note });
+    story.worse(
+        day(25, 9, 50),
+        officer(hose),
+        hose,
+        defect,
+        "Unknown is not young: tagged, out of service until the maker answers",
+    );
     Ok(())
 }
 
