@@ -331,7 +331,7 @@ impl Known {
 
 fn district_line(district: &District, mut rigs: Vec<RigLine>) -> DistrictLine {
     let (mut totals, mut headline) = (Totals::default(), Headline::default());
-    // The least number of full rigs is compared with all rigs that are at full and in service, whatever is expected of them.
+    // The least number of full rigs is compared with all front-line rigs that are at full and in service, whatever is expected of them.
     let mut full = 0;
     for line in rigs.iter().filter(|line| line.out.is_none()) {
         if line.duty == Duty::FrontLine {
