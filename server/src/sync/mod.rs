@@ -9,7 +9,7 @@ mod push;
 mod scopes;
 mod token;
 
-pub use live::watch;
+pub use live::{news, watch};
 
 use crate::platform::http::Api;
 
