@@ -2,6 +2,7 @@
 
 mod batch;
 mod belongs;
+mod broken;
 mod feed;
 mod known;
 mod live;
