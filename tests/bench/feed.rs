@@ -34,28 +34,29 @@ const WALK: &str = "/v1/changes?scope=agency&limit=2000";
 pub const SERVE: &str = "--serve";
 
 /// Is the service on a database, until it is ended.
-pub fn serve(path: &str) {
+pub fn serve(url: &str) {
+    let location = url.parse().expect("the address of a database");
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().expect("threads");
     runtime.block_on(async {
         let listener = TcpListener::bind("127.0.0.1:0").expect("a port");
         let address = listener.local_addr().expect("an address");
-        let running = app::start(listener, Settings::new(Location::Sqlite(path.into()))).await.expect("a service");
+        let running = app::start(listener, Settings::new(location)).await.expect("a service");
         println!("{address}");
         running.server.await.expect("the service ends well");
     });
 }
 
-struct Service {
+pub struct Service {
     child: Child,
-    address: SocketAddr,
+    pub address: SocketAddr,
 }
 
 impl Service {
-    fn start(path: &Path) -> Self {
+    pub fn start(url: &str) -> Self {
         let own = std::env::current_exe().expect("a program knows its own path");
         let mut child = Command::new(own)
             .arg(SERVE)
-            .arg(path)
+            .arg(url)
             .stdin(Stdio::null())
             .stdout(Stdio::piped())
             .spawn()
@@ -69,7 +70,7 @@ impl Service {
     }
 
     /// A line of what the system says of the process's memory, in megabytes.
-    fn memory(&self, name: &str) -> f64 {
+    pub fn memory(&self, name: &str) -> f64 {
         let status = std::fs::read_to_string(format!("/proc/{}/status", self.child.id())).expect("Linux");
         let line = status.lines().find(|line| line.starts_with(name)).expect("the line");
         let kilobytes: f64 = line.split_whitespace().nth(1).expect("a number").parse().expect("a number");
@@ -112,6 +113,11 @@ async fn fetch(client: &mut load::Client, requests: &[Vec<u8>]) -> (f64, usize) 
     (start.elapsed().as_secs_f64(), client.received - before)
 }
 
+/// The feed's token as of now.
+pub async fn newest(client: &mut load::Client, token: &str) -> String {
+    walk(client, token).await.2
+}
+
 async fn snapshot(client: &mut load::Client, token: &str, touch: &[Value]) {
     let pages = walk(client, token).await.0;
     let plain: Vec<Vec<u8>> = pages.iter().map(|path| load::request("GET", path, token, "")).collect();
@@ -136,7 +142,7 @@ async fn snapshot(client: &mut load::Client, token: &str, touch: &[Value]) {
 }
 
 /// Batches of 50 by 8 clients; answers commands and records a second.
-async fn batches(address: SocketAddr, token: &str, commands: &[Value]) -> (f64, f64) {
+pub async fn batches(address: SocketAddr, token: &str, commands: &[Value]) -> (f64, f64) {
     let requests: Vec<Vec<u8>> = commands
         .chunks(50)
         .map(|chunk| load::request("POST", "/v1/commands", token, &fleet::batch(chunk)))
@@ -182,7 +188,7 @@ pub fn measure(folder: &Path, bare: &Bare) {
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().expect("threads");
     runtime.block_on(async move {
         fleet::found(&Location::Sqlite(path.clone())).await;
-        let service = Service::start(&path);
+        let service = Service::start(&format!("sqlite:{}", path.display()));
         let address = service.address;
         let mut client = load::Client::connect(address).await;
         let token = fleet::sign_in(&mut client).await;

@@ -9,7 +9,13 @@ mod load;
 mod past;
 mod running;
 mod service;
+mod writes;
 mod yardsticks;
+
+#[path = "../world/cluster.rs"]
+mod cluster;
+#[path = "../world/run.rs"]
+mod run;
 
 /// One line of the table: what, how many a second, against which yardstick, and how many were aimed at.
 #[derive(Default)]
@@ -65,6 +71,7 @@ fn main() {
         ("past", past::measure as fn(&std::path::Path)),
         ("decisions", decisions::measure),
         ("anew", anew::measure),
+        ("writes", writes::measure),
     ] {
         if only(part) {
             return measure(folder.path());
@@ -73,6 +80,7 @@ fn main() {
     let bare = yardsticks::measure(folder.path());
     feed::measure(folder.path(), &bare);
     service::measure(folder.path(), &bare);
+    writes::measure(folder.path());
     past::measure(folder.path());
     decisions::measure(folder.path());
     anew::measure(folder.path());

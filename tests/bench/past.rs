@@ -29,18 +29,19 @@ fn history(begins: DateTime<Utc>) -> String {
          CREATE TEMP TABLE aboard AS SELECT rig, id, row_number() OVER (PARTITION BY rig ORDER BY id) - 1 AS k FROM record WHERE kind = 'piece' AND rig IS NOT NULL;
          CREATE INDEX temp.aboard_by_rig ON aboard (rig, k);
          DELETE FROM standing;
-         INSERT INTO standing (agency, rig, from_rev, from_at, until_at, level, planned)
-            SELECT agency, rig, rev, at, until, CASE i % 2 WHEN 0 THEN 'limited' ELSE 'full' END, 0 FROM turn;
-         INSERT INTO change_log (agency, rev, kind, id, gone, district, station, rig, body)
+         INSERT INTO standing (agency, rig, from_rev, from_at, until_at, level, planned, rule)
+            SELECT agency, rig, rev, at, until, CASE i % 2 WHEN 0 THEN 'limited' ELSE 'full' END, 0, 2 FROM turn;
+         INSERT INTO replaced (agency, rev, kind, id, gone, district, station, rig, body)
             SELECT t.agency, t.rev, 'rig_standing', t.rig, 0, r.district, r.station, r.rig,
                    json_set(r.body, '$.level', CASE i % 2 WHEN 0 THEN 'limited' ELSE 'full' END, '$.since', t.at)
             FROM turn t JOIN record r ON r.agency = t.agency AND r.kind = 'rig_standing' AND r.id = t.rig;
-         INSERT INTO change_log (agency, rev, kind, id, gone, district, station, rig, body)
+         INSERT INTO replaced (agency, rev, kind, id, gone, district, station, rig, body)
             SELECT t.agency, t.rev, 'piece', r.id, 0, r.district, r.station, r.rig,
                    json_set(r.body, '$.state', CASE i % 2 WHEN 0 THEN 'out_of_service' ELSE 'in_service' END, '$.state_since', t.at)
             FROM turn t JOIN aboard a ON a.rig = t.rig AND a.k = (t.i / 2) % 10 JOIN record r ON r.agency = t.agency AND r.kind = 'piece' AND r.id = a.id;
          INSERT INTO journal SELECT agency, rev, randomblob(16), CASE i % 2 WHEN 0 THEN 'piece.take_out' ELSE 'piece.return' END, NULL, 'Crew', 'crew', at, at, at, 0,
-                                    '{{\"reason\":\"seeps\"}}', x'00', '{{}}', x'00', x'00' FROM turn;
+                                    '{{\"reason\":\"seeps\"}}', x'00', '{{}}', x'00' FROM turn;
+         UPDATE record SET rev = (SELECT max(rev) FROM turn) WHERE kind IN ('rig_standing', 'piece') AND rig IS NOT NULL;
          UPDATE agency SET rev = (SELECT max(rev) FROM turn);
          COMMIT;"
     )

@@ -23,7 +23,7 @@ fn counting() -> Option<Box<dyn Instrumentation>> {
             let text = query.to_string();
             let forgets = text.contains("max(") || text.starts_with("DELETE");
             if !forgets
-                && ["record", "change_log", "journal"]
+                && ["record", "replaced", "state", "journal"]
                     .iter()
                     .any(|table| text.contains(&format!("FROM \"{table}\"")) || text.contains(&format!("FROM `{table}`")))
             {

@@ -9,7 +9,7 @@ use std::{
     process::{Command, Stdio},
 };
 
-use diesel::{Connection as _, PgConnection, connection::SimpleConnection as _};
+use diesel::{Connection as _, PgConnection, RunQueryDsl as _, connection::SimpleConnection as _};
 
 use super::run;
 
@@ -121,4 +121,13 @@ pub fn url(database: &str) -> String {
 pub fn command(statement: &str) {
     let mut conn = PgConnection::establish(&url("postgres")).expect("the cluster answers");
     conn.batch_execute(statement).unwrap_or_else(|error| panic!("{statement}: {error}"));
+}
+
+/// The bytes that a database takes on the disk.
+#[allow(dead_code, reason = "the benchmark asks; it shares this file with the tests")]
+pub fn size(database: &str) -> i64 {
+    let mut conn = PgConnection::establish(&url("postgres")).expect("the cluster answers");
+    diesel::select(diesel::dsl::sql::<diesel::sql_types::BigInt>(&format!("pg_database_size('{database}')")))
+        .first(&mut conn)
+        .expect("the database is there")
 }

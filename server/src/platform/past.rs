@@ -1,4 +1,4 @@
-//! Records as they stood at an earlier revision, read from the change log.
+//! Records as they stood at an earlier revision, read from the states.
 
 use std::collections::HashMap;
 
@@ -11,12 +11,12 @@ use uuid::Uuid;
 use super::{
     db::{
         Db,
-        schema::{agency, change_log, journal, record},
+        schema::{agency, journal, record, replaced},
         types::{Moment, Uid},
     },
     error::{self, Fault},
     ids::AgencyId,
-    record::{ChangeRow, Record},
+    record::{Record, Row, StateRow},
 };
 use crate::on;
 
@@ -75,80 +75,101 @@ pub fn then(db: &mut Db, id: AgencyId, when: When, now: DateTime<Utc>) -> Result
 }
 
 /// The record of a row.
-pub fn read<R: Record>(row: &ChangeRow) -> Result<R, Fault> {
+pub fn read<R: Record>(row: &StateRow) -> Result<R, Fault> {
     Ok(serde_json::from_str(&row.body.0)?)
 }
 
 /// One record as a revision found it, live or gone.
-pub fn one(db: &mut Db, id: AgencyId, kind: &str, record: Uuid, revision: i64) -> QueryResult<Option<ChangeRow>> {
-    on!(db, conn => change_log::table
-        .filter(change_log::agency.eq(Uid::from(id)).and(change_log::kind.eq(kind)).and(change_log::id.eq(Uid(record))).and(change_log::rev.le(revision)))
-        .order(change_log::rev.desc())
-        .select(ChangeRow::as_select())
+pub fn one(db: &mut Db, id: AgencyId, kind: &str, record: Uuid, revision: i64) -> QueryResult<Option<StateRow>> {
+    let own = (Uid::from(id), Uid(record));
+    let now: Option<Row> = on!(&mut *db, conn => record::table
+        .find((own.0, kind, own.1))
+        .filter(record::rev.le(revision))
+        .select(Row::as_select())
         .first(conn)
-        .optional())
+        .optional())?;
+    if let Some(now) = now {
+        return Ok(Some(now.state()));
+    }
+    let then: Option<StateRow> = on!(db, conn => replaced::table
+        .filter(replaced::agency.eq(own.0).and(replaced::kind.eq(kind)).and(replaced::id.eq(own.1)).and(replaced::rev.le(revision)))
+        .order(replaced::rev.desc())
+        .select(StateRow::as_select())
+        .first(conn)
+        .optional())?;
+    Ok(then)
 }
 
-/// Every live record of some kinds, as a revision found them. Two queries, whatever the number: one for what is still on
-/// record, one for what has been deleted since; and one more for each thousand of those.
-pub fn all(db: &mut Db, id: AgencyId, kinds: &[&str], revision: i64) -> QueryResult<Vec<ChangeRow>> {
-    let latest = diesel::alias!(change_log as latest);
+/// Every live record of some kinds, as a revision found them. Three queries, whatever the number: what has not changed since, what
+/// has, and what has been deleted since; and one more for each thousand of the last.
+pub fn all(db: &mut Db, id: AgencyId, kinds: &[&str], revision: i64) -> QueryResult<Vec<StateRow>> {
     let own = Uid::from(id);
-    let still: Vec<ChangeRow> = on!(&mut *db, conn => record::table
-        .inner_join(change_log::table.on(
-            change_log::agency.eq(record::agency).and(change_log::kind.eq(record::kind)).and(change_log::id.eq(record::id)),
-        ))
-        .filter(record::agency.eq(own).and(record::kind.eq_any(kinds)))
-        .filter(change_log::rev.nullable().eq(latest
-            .filter(latest.field(change_log::agency).eq(record::agency))
-            .filter(latest.field(change_log::kind).eq(record::kind))
-            .filter(latest.field(change_log::id).eq(record::id))
-            .filter(latest.field(change_log::rev).le(revision))
-            .select(max(latest.field(change_log::rev)))
-            .single_value()))
-        .select(ChangeRow::as_select())
+    let same: Vec<Row> = on!(&mut *db, conn => record::table
+        .filter(record::agency.eq(own).and(record::kind.eq_any(kinds)).and(record::rev.le(revision)))
+        .select(Row::as_select())
         .load(conn))?;
-    // Found first and looked up then: joined, SQLite walks all states before the revision for each.
-    let gone: Vec<(String, Uid)> = on!(&mut *db, conn => change_log::table
-        .filter(change_log::agency.eq(own).and(change_log::gone).and(change_log::rev.gt(revision)))
-        .select((change_log::kind, change_log::id))
+    let latest = diesel::alias!(replaced as latest);
+    let changed: Vec<StateRow> = on!(&mut *db, conn => record::table
+        .inner_join(replaced::table.on(
+            replaced::agency.eq(record::agency).and(replaced::kind.eq(record::kind)).and(replaced::id.eq(record::id)),
+        ))
+        .filter(record::agency.eq(own).and(record::kind.eq_any(kinds)).and(record::rev.gt(revision)))
+        .filter(replaced::rev.nullable().eq(latest
+            .filter(latest.field(replaced::agency).eq(record::agency))
+            .filter(latest.field(replaced::kind).eq(record::kind))
+            .filter(latest.field(replaced::id).eq(record::id))
+            .filter(latest.field(replaced::rev).le(revision))
+            .select(max(latest.field(replaced::rev)))
+            .single_value()))
+        .select(StateRow::as_select())
+        .load(conn))?;
+    // What has been forgotten among the deleted is in no record any more. Found first and looked up then: joined, SQLite walks
+    // all states before the revision for each.
+    let gone: Vec<(String, Uid)> = on!(&mut *db, conn => replaced::table
+        .filter(replaced::agency.eq(own).and(replaced::gone).and(replaced::rev.gt(revision)))
+        .select((replaced::kind, replaced::id))
         .load(conn))?;
     let gone: Vec<Uid> = gone.into_iter().filter(|(kind, _)| kinds.contains(&kind.as_str())).map(|(_, id)| id).collect();
-    let mut since: Vec<ChangeRow> = Vec::new();
+    let mut since: Vec<StateRow> = Vec::new();
     for ids in gone.chunks(1000) {
-        let rows: Vec<ChangeRow> = on!(&mut *db, conn => change_log::table
-            .filter(change_log::agency.eq(own).and(change_log::kind.eq_any(kinds)).and(change_log::id.eq_any(ids)))
-            .filter(change_log::rev.le(revision))
-            .select(ChangeRow::as_select())
+        let rows: Vec<StateRow> = on!(&mut *db, conn => replaced::table
+            .filter(replaced::agency.eq(own).and(replaced::kind.eq_any(kinds)).and(replaced::id.eq_any(ids)))
+            .filter(replaced::rev.le(revision))
+            .select(StateRow::as_select())
             .load(conn))?;
         since.extend(rows);
     }
     since.sort_by_key(|row| row.rev);
-    let mut found: HashMap<(String, Uuid), ChangeRow> = HashMap::with_capacity(still.len());
+    let mut found: HashMap<(String, Uuid), StateRow> = HashMap::with_capacity(same.len() + changed.len());
     // In the order of revisions: the latest stays.
-    for row in since.into_iter().chain(still) {
+    for row in since.into_iter().chain(changed).chain(same.iter().map(Row::state)) {
         found.insert((row.kind.clone(), row.id.0), row);
     }
     Ok(found.into_values().filter(|row| !row.gone).collect())
 }
 
 /// Every live record of a kind that belonged to one of these, as a revision found them.
-pub fn of_parents(db: &mut Db, id: AgencyId, kind: &str, parents: &[Uuid], revision: i64) -> QueryResult<Vec<ChangeRow>> {
-    let latest = diesel::alias!(change_log as latest);
+pub fn of_parents(db: &mut Db, id: AgencyId, kind: &str, parents: &[Uuid], revision: i64) -> QueryResult<Vec<StateRow>> {
     let parents: Vec<Option<Uid>> = parents.iter().map(|parent| Some(Uid(*parent))).collect();
-    let rows: Vec<ChangeRow> = on!(db, conn => record::table
-        .inner_join(change_log::table.on(
-            change_log::agency.eq(record::agency).and(change_log::kind.eq(record::kind)).and(change_log::id.eq(record::id)),
-        ))
-        .filter(record::agency.eq(Uid::from(id)).and(record::parent.eq_any(parents)).and(record::kind.eq(kind)))
-        .filter(change_log::rev.nullable().eq(latest
-            .filter(latest.field(change_log::agency).eq(record::agency))
-            .filter(latest.field(change_log::kind).eq(record::kind))
-            .filter(latest.field(change_log::id).eq(record::id))
-            .filter(latest.field(change_log::rev).le(revision))
-            .select(max(latest.field(change_log::rev)))
-            .single_value()))
-        .select(ChangeRow::as_select())
+    let own = Uid::from(id);
+    let same: Vec<Row> = on!(&mut *db, conn => record::table
+        .filter(record::agency.eq(own).and(record::parent.eq_any(&parents)).and(record::kind.eq(kind)).and(record::rev.le(revision)))
+        .select(Row::as_select())
         .load(conn))?;
-    Ok(rows.into_iter().filter(|row| !row.gone).collect())
+    let latest = diesel::alias!(replaced as latest);
+    let changed: Vec<StateRow> = on!(db, conn => record::table
+        .inner_join(replaced::table.on(
+            replaced::agency.eq(record::agency).and(replaced::kind.eq(record::kind)).and(replaced::id.eq(record::id)),
+        ))
+        .filter(record::agency.eq(own).and(record::parent.eq_any(&parents)).and(record::kind.eq(kind)).and(record::rev.gt(revision)))
+        .filter(replaced::rev.nullable().eq(latest
+            .filter(latest.field(replaced::agency).eq(record::agency))
+            .filter(latest.field(replaced::kind).eq(record::kind))
+            .filter(latest.field(replaced::id).eq(record::id))
+            .filter(latest.field(replaced::rev).le(revision))
+            .select(max(latest.field(replaced::rev)))
+            .single_value()))
+        .select(StateRow::as_select())
+        .load(conn))?;
+    Ok(changed.into_iter().chain(same.iter().map(Row::state)).filter(|row| !row.gone).collect())
 }

@@ -9,8 +9,8 @@ use uuid::Uuid;
 
 use super::{
     db::{
-        Db, fixed,
-        schema::{change_log, record},
+        Db,
+        schema::{record, replaced, state},
         types::{Doc, Uid},
     },
     error::Fault,
@@ -63,7 +63,7 @@ pub struct Scope {
     pub rig: Option<Uuid>,
 }
 
-/// A row of `record`.
+/// A row of `record`. `left_*` is the place that the record left with its last change.
 #[derive(Debug, Clone, Queryable, Selectable, Insertable, AsChangeset)]
 #[diesel(table_name = record, treat_none_as_null = true, treat_none_as_default_value = false)]
 pub struct Row {
@@ -79,6 +79,9 @@ pub struct Row {
     pub district: Option<Uid>,
     pub station: Option<Uid>,
     pub rig: Option<Uid>,
+    pub left_district: Option<Uid>,
+    pub left_station: Option<Uid>,
+    pub left_rig: Option<Uid>,
     pub body: Doc,
 }
 
@@ -92,16 +95,34 @@ impl Row {
         }
     }
 
+    /// The state as it is kept once another has replaced it.
+    pub fn state(&self) -> StateRow {
+        StateRow {
+            agency: self.agency,
+            rev: self.rev,
+            kind: self.kind.clone(),
+            id: self.id,
+            gone: self.gone,
+            district: self.district,
+            station: self.station,
+            rig: self.rig,
+            left_district: self.left_district,
+            left_station: self.left_station,
+            left_rig: self.left_rig,
+            body: self.body.clone(),
+        }
+    }
+
     /// The record itself.
     pub fn read<R: Record>(&self) -> Result<R, Fault> {
         Ok(serde_json::from_str(&self.body.0)?)
     }
 }
 
-/// A row of `change_log`.
-#[derive(Debug, Queryable, Selectable, Insertable)]
-#[diesel(table_name = change_log, treat_none_as_default_value = false)]
-pub struct ChangeRow {
+/// A state that a record has or has had.
+#[derive(Debug, Clone, Queryable, Selectable, Insertable)]
+#[diesel(table_name = replaced, treat_none_as_default_value = false)]
+pub struct StateRow {
     pub agency: Uid,
     pub rev: i64,
     pub kind: String,
@@ -116,13 +137,22 @@ pub struct ChangeRow {
     pub body: Doc,
 }
 
-/// One live record, or none.
+/// One record, live or gone.
 pub fn find(db: &mut Db, agency: AgencyId, kind: &str, id: Uuid) -> QueryResult<Option<Row>> {
     on!(db, conn => record::table
         .find((Uid::from(agency), kind, Uid(id)))
         .select(Row::as_select())
         .first(conn)
         .optional())
+}
+
+/// Some records of a kind, live or gone.
+pub fn find_all(db: &mut Db, agency: AgencyId, kind: &str, ids: &[Uuid]) -> QueryResult<Vec<Row>> {
+    let ids: Vec<Uid> = ids.iter().map(|id| Uid(*id)).collect();
+    on!(db, conn => record::table
+        .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(kind)).and(record::id.eq_any(ids)))
+        .select(Row::as_select())
+        .load(conn))
 }
 
 /// The live record that holds a unique name.
@@ -203,9 +233,9 @@ pub fn any_since(db: &mut Db, agency: AgencyId, kinds: &[&str], rev: i64) -> Que
 
 /// The live records that a revision touched, as they are now.
 pub fn left_by(db: &mut Db, agency: AgencyId, rev: i64) -> QueryResult<Vec<Row>> {
-    let touched: Vec<(String, Uid)> = on!(&mut *db, conn => change_log::table
-        .filter(change_log::agency.eq(Uid::from(agency)).and(change_log::rev.eq(rev)))
-        .select((change_log::kind, change_log::id))
+    let touched: Vec<(String, Uid)> = on!(&mut *db, conn => state::table
+        .filter(state::agency.eq(Uid::from(agency)).and(state::rev.eq(rev)))
+        .select((state::kind, state::id))
         .load(conn))?;
     let mut rows = Vec::with_capacity(touched.len());
     for (kind, id) in touched {
@@ -233,26 +263,9 @@ pub fn on_no_rig(db: &mut Db, agency: AgencyId, kind: &str) -> QueryResult<Vec<U
     Ok(ids.into_iter().map(|id| id.0).collect())
 }
 
-/// Inserts the record or replaces it.
-pub fn put(db: &mut Db, row: &Row) -> QueryResult<()> {
-    struct Put;
-    on!(db, conn => fixed::<Put, _>(
-        diesel::insert_into(record::table).values(row).on_conflict((record::agency, record::kind, record::id)).do_update().set(row),
-    )
-    .execute(conn))?;
-    Ok(())
-}
-
 /// A record as a revision left it.
 pub fn as_of_change(db: &mut Db, agency: AgencyId, rev: i64, kind: &str, id: Uuid) -> QueryResult<Option<Doc>> {
-    on!(db, conn => change_log::table.find((Uid::from(agency), rev, kind, Uid(id))).select(change_log::body).first(conn).optional())
-}
-
-/// Adds to the change log.
-pub fn log(db: &mut Db, row: &ChangeRow) -> QueryResult<()> {
-    struct Log;
-    on!(db, conn => fixed::<Log, _>(diesel::insert_into(change_log::table).values(row)).execute(conn))?;
-    Ok(())
+    on!(db, conn => state::table.find((Uid::from(agency), kind, Uid(id), rev)).select(state::body).first(conn).optional())
 }
 
 diesel::define_sql_function! {
@@ -344,19 +357,4 @@ pub fn page(db: &mut Db, agency: AgencyId, kind: &str, filter: &Filter) -> Resul
     let more = rows.len() > wanted;
     rows.truncate(wanted);
     Ok((rows, more))
-}
-
-/// Replaces the entry that the same command made before: the log holds what the command left, not its steps. What left
-/// a scope stays marked.
-pub fn log_again(db: &mut Db, row: &ChangeRow) -> QueryResult<()> {
-    on!(db, conn => diesel::update(change_log::table.find((row.agency, row.rev, &row.kind, row.id)))
-        .set((
-            change_log::gone.eq(row.gone),
-            change_log::district.eq(row.district),
-            change_log::station.eq(row.station),
-            change_log::rig.eq(row.rig),
-            change_log::body.eq(&row.body),
-        ))
-        .execute(conn))?;
-    Ok(())
 }

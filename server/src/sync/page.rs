@@ -19,7 +19,7 @@ use crate::{
     platform::{
         db::{
             Db,
-            schema::{agency, change_log, record},
+            schema::{agency, record, replaced},
             types::{Doc as Json, Uid},
         },
         door::journal_hash,
@@ -258,30 +258,55 @@ fn left(
 ) -> Result<(Vec<Change>, Option<Position>), Fault> {
     let ids = |places: &std::collections::BTreeSet<Uuid>| places.iter().map(|id| Some(Uid(*id))).collect::<Vec<_>>();
     let from = token.snapshot.unwrap_or_default().max(token.rev);
-    let marks: Vec<Mark> = on!(db, conn => {
-        let mut query = change_log::table
+    let (districts, stations, rigs) = (ids(&places.districts), ids(&places.stations), ids(&places.rigs));
+    // What a record left with its last change stands on the record itself, what it left before on the states that were replaced.
+    let mut marks: Vec<Mark> = on!(&mut *db, conn => {
+        let mut query = replaced::table
             .inner_join(record::table.on(
-                record::agency.eq(change_log::agency).and(record::kind.eq(change_log::kind)).and(record::id.eq(change_log::id)),
+                record::agency.eq(replaced::agency).and(record::kind.eq(replaced::kind)).and(record::id.eq(replaced::id)),
             ))
-            .filter(change_log::agency.eq(Uid::from(agency)).and(change_log::rev.gt(from)))
+            .filter(replaced::agency.eq(Uid::from(agency)).and(replaced::rev.gt(from)))
             .filter(
-                change_log::left_district.eq_any(ids(&places.districts))
-                    .or(change_log::left_station.eq_any(ids(&places.stations)))
-                    .or(change_log::left_rig.eq_any(ids(&places.rigs))).assume_not_null(),
+                replaced::left_district.eq_any(districts.clone())
+                    .or(replaced::left_station.eq_any(stations.clone()))
+                    .or(replaced::left_rig.eq_any(rigs.clone())).assume_not_null(),
             )
-            .order((change_log::rev, change_log::kind, change_log::id))
+            .order((replaced::rev, replaced::kind, replaced::id))
             .limit(limit + 1)
-            .select((change_log::kind, change_log::id, change_log::rev, record::district, record::station, record::rig))
+            .select((replaced::kind, replaced::id, replaced::rev, record::district, record::station, record::rig))
             .into_boxed();
         if let Some((kind, after)) = &token.after {
             query = query.filter(
-                change_log::rev.ne(token.rev + 1)
-                    .or(change_log::kind.gt(kind.clone()).or(change_log::kind.eq(kind.clone()).and(change_log::id.gt(Uid(*after))))),
+                replaced::rev.ne(token.rev + 1)
+                    .or(replaced::kind.gt(kind.clone()).or(replaced::kind.eq(kind.clone()).and(replaced::id.gt(Uid(*after))))),
             );
         }
         query.load(conn)
     })?;
+    let last: Vec<Mark> = on!(db, conn => {
+        let mut query = record::table
+            .filter(record::agency.eq(Uid::from(agency)).and(record::rev.gt(from)))
+            .filter(
+                record::left_district.eq_any(districts)
+                    .or(record::left_station.eq_any(stations))
+                    .or(record::left_rig.eq_any(rigs)).assume_not_null(),
+            )
+            .order((record::rev, record::kind, record::id))
+            .limit(limit + 1)
+            .select((record::kind, record::id, record::rev, record::district, record::station, record::rig))
+            .into_boxed();
+        if let Some((kind, after)) = &token.after {
+            query = query.filter(
+                record::rev.ne(token.rev + 1)
+                    .or(record::kind.gt(kind.clone()).or(record::kind.eq(kind.clone()).and(record::id.gt(Uid(*after))))),
+            );
+        }
+        query.load(conn)
+    })?;
+    marks.extend(last);
+    marks.sort_by_cached_key(|(kind, id, rev, ..)| (*rev, kind.clone(), id.0));
     let wanted = usize::try_from(limit).unwrap_or(usize::MAX);
+    marks.truncate(wanted.saturating_add(1));
     let cut = (marks.len() > wanted)
         .then(|| wanted.checked_sub(1).and_then(|last| marks.get(last)))
         .flatten()

@@ -54,7 +54,7 @@ fn journal(fleet: &Fleet, agency: &Agency, since: i64) -> Vec<Entry> {
 fn states(fleet: &Fleet, agency: &Agency) -> States {
     let own = sql::id(&fleet.location, agency.id);
     let query = format!(
-        "SELECT CAST(rev AS TEXT) || ' ' || kind || ' ' || {} || ' ' || CAST(body AS TEXT) AS t FROM change_log WHERE agency = {own}",
+        "SELECT CAST(rev AS TEXT) || ' ' || kind || ' ' || {} || ' ' || CAST(body AS TEXT) AS t FROM state WHERE agency = {own}",
         sql::hex(&fleet.location, "id")
     );
     let mut states = States::new();

@@ -22,6 +22,9 @@ diesel::table! {
         district -> Nullable<UidSql>,
         station -> Nullable<UidSql>,
         rig -> Nullable<UidSql>,
+        left_district -> Nullable<UidSql>,
+        left_station -> Nullable<UidSql>,
+        left_rig -> Nullable<UidSql>,
         body -> DocSql,
     }
 }
@@ -29,7 +32,27 @@ diesel::table! {
 diesel::table! {
     use diesel::sql_types::*;
     use crate::platform::db::types::*;
-    change_log (agency, rev, kind, id) {
+    replaced (agency, kind, id, rev) {
+        agency -> UidSql,
+        rev -> BigInt,
+        kind -> Text,
+        id -> UidSql,
+        gone -> Bool,
+        district -> Nullable<UidSql>,
+        station -> Nullable<UidSql>,
+        rig -> Nullable<UidSql>,
+        left_district -> Nullable<UidSql>,
+        left_station -> Nullable<UidSql>,
+        left_rig -> Nullable<UidSql>,
+        body -> DocSql,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    /// Every state that every record has or has had: a view, only to be read.
+    state (agency, kind, id, rev) {
         agency -> UidSql,
         rev -> BigInt,
         kind -> Text,
@@ -63,7 +86,6 @@ diesel::table! {
         body -> DocSql,
         body_hash -> Binary,
         answer -> DocSql,
-        prev_hash -> Binary,
         hash -> Binary,
     }
 }
@@ -156,7 +178,7 @@ diesel::table! {
     signing_key (kid) { kid -> Text, created_at -> MomentSql, secret_pem -> Text, public_key -> Text, }
 }
 
-diesel::allow_tables_to_appear_in_same_query!(change_log, journal, record, standing);
+diesel::allow_tables_to_appear_in_same_query!(journal, record, replaced, standing, state);
 diesel::table! {
     use diesel::sql_types::*;
     use crate::platform::db::types::*;

@@ -6,15 +6,18 @@ use std::{
 };
 
 use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
+use uuid::Uuid;
 
 use super::{
-    Answer, Outcome, Registry, Write,
+    Answer, Outcome, RecordRef, Registry, Write,
     command::{Ready, is_client_id},
+    held::Held,
     journal::{self, Entry},
     lapses,
     registry::Touched,
-    write::{Kept, Seen},
+    write::Kept,
 };
 use crate::platform::{
     auth::{Actor, Role},
@@ -48,7 +51,7 @@ pub(super) type Dues = HashMap<AgencyId, (i64, Option<DateTime<Utc>>)>;
 pub(super) struct Transaction<'a> {
     pub(super) db: &'a mut Db,
     pub(super) registry: &'a Registry,
-    pub(super) seen: &'a mut Seen,
+    pub(super) held: &'a mut Held,
     pub(super) kept: &'a mut Kept,
     pub(super) dues: &'a Dues,
     pub(super) chains: &'a mut BTreeMap<AgencyId, Chain>,
@@ -72,11 +75,11 @@ pub(super) fn put_heads(db: &mut Db, chains: &BTreeMap<AgencyId, Chain>) -> Resu
 }
 
 /// Why the command that this one follows does not count as applied.
-pub(super) fn unmet(db: &mut Db, command: &Ready, answers: &[Answer], agency: AgencyId) -> Result<Option<Fault>, Fault> {
+pub(super) fn unmet(db: &mut Db, held: &Held, command: &Ready, answers: &[Answer], agency: AgencyId) -> Result<Option<Fault>, Fault> {
     let Some(after) = command.after else { return Ok(None) };
     let met = match answers.iter().find(|answer| answer.id == after) {
         Some(answer) => answer.took_effect(),
-        None => journal::seen(db, agency, after)?.is_some(),
+        None => held.applied(db, agency, after)?.is_some(),
     };
     Ok((!met).then(|| {
         Fault::new(
@@ -99,6 +102,7 @@ impl Transaction<'_> {
                     Some((known, due)) if *known == rev => *due,
                     _ => lapses::next(self.db, agency)?,
                 };
+                self.kept.begins(agency, rev);
                 Ok(place.insert(Chain {
                     start: rev,
                     rev,
@@ -127,7 +131,11 @@ impl Transaction<'_> {
         };
         // A signed command is the signer's: its role, its reach, its name in the journal.
         let signer = match &command.signature {
-            Some(signature) => Some((self.registry.signer)(self.db, actor, signature)?),
+            Some(signature) => {
+                // It reads members and devices as they are by now.
+                self.held.write(self.db)?;
+                Some((self.registry.signer)(self.db, actor, signature)?)
+            }
             None => None,
         };
         let actor = signer.as_ref().unwrap_or(actor);
@@ -138,9 +146,10 @@ impl Transaction<'_> {
             return Err(anyhow::anyhow!("a command of an agency that was not taken").into());
         };
         let rev = chain.rev + 1;
+        let mark = self.held.mark();
         let mut write = Write {
             db: self.db,
-            seen: self.seen,
+            held: self.held,
             kept: self.kept,
             followers: self.registry.followers(),
             settlers: self.registry.settlers(),
@@ -166,7 +175,12 @@ impl Transaction<'_> {
             }
         });
         if let Err(mut fault) = done {
-            fault.spoils = write.dirty;
+            // What it has put among the rows that wait is taken back; what has reached a table is undone with the transaction.
+            let (dirty, held) = (write.dirty, write.held);
+            fault.spoils = dirty || held.has_written_since(mark) || !held.take_back(mark);
+            if fault.spoils {
+                *held = Held::default();
+            }
             return Err(fault);
         }
         chain.ended |= write.ended;
@@ -185,41 +199,55 @@ impl Transaction<'_> {
             current: None,
             problem: None,
         };
-        let mut entry = entry(actor, command, &answer, chain)?;
-        entry.hash = entry.chained();
-        journal::append(self.db, &entry)?;
+        let mut entry = entry(actor, command, &answer, rev)?;
+        entry.hash = entry.chained(&chain.hash);
         chain.rev = rev;
-        chain.hash = entry.hash;
+        chain.hash.clone_from(&entry.hash);
+        self.held.append(entry);
         Ok((Answer { record, ..answer }, rev))
     }
 
     /// The first answer again, where the command was applied before.
     fn repeated(&mut self, agency: AgencyId, command: &Ready) -> Result<Option<Answer>, Fault> {
-        let Some((body_hash, answer)) = journal::seen(self.db, agency, command.head.id)? else {
+        let Some(before) = self.held.applied(self.db, agency, command.head.id)? else {
             return Ok(None);
         };
-        if command.act.is_ok() && body_hash != command.body_hash {
+        if command.act.is_ok() && before.body_hash != command.body_hash {
             return Err(Fault::new(error::ID_REUSED, "This id was used before for a command with another body; make a new id").at("id"));
         }
-        let first: Answer = serde_json::from_str(&answer.0)?;
-        let record = match (first.revision, first.records.first()) {
-            (Some(rev), Some(main)) => record::as_of_change(self.db, agency, rev, &main.kind, main.id)?,
-            _ => None,
+        let Touches { device, records } = serde_json::from_str(&before.answer.0)?;
+        self.held.write(self.db)?;
+        let record = match records.first() {
+            Some((kind, id)) => record::as_of_change(self.db, agency, before.rev, kind, *id)?,
+            None => None,
         };
-        let record = record.map(|body| RawValue::from_string(body.0)).transpose()?;
         Ok(Some(Answer {
+            id: command.head.id,
             outcome: Outcome::Repeated,
-            record,
-            ..first
+            revision: Some(before.rev),
+            device,
+            records: records.into_iter().map(|(kind, id)| RecordRef { kind, id, rev: before.rev }).collect(),
+            record: record.map(|body| RawValue::from_string(body.0)).transpose()?,
+            current: None,
+            problem: None,
         }))
     }
 }
 
+/// What the journal keeps of the answer to a command: the rest stands in the entry itself and in the records.
+#[derive(Debug, Serialize, Deserialize)]
+struct Touches {
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    device: Option<Uuid>,
+    /// Kind and id of each record that it touched, the main one first.
+    records: Vec<(String, Uuid)>,
+}
+
 /// The journal's entry of a command that was applied, its hash still to be made.
-fn entry(actor: &Actor, command: &Ready, answer: &Answer, chain: &Chain) -> Result<Entry, Fault> {
+fn entry(actor: &Actor, command: &Ready, answer: &Answer, rev: i64) -> Result<Entry, Fault> {
     Ok(Entry {
         agency: actor.agency.into(),
-        rev: chain.rev + 1,
+        rev,
         command: Uid(command.head.id),
         kind: command.kind.clone(),
         actor: actor.member.map(|member| Uid(member.0)),
@@ -231,8 +259,10 @@ fn entry(actor: &Actor, command: &Ready, answer: &Answer, chain: &Chain) -> Resu
         skew_us: command.head.skew_us,
         body: Doc(command.journaled.clone()),
         body_hash: command.body_hash.to_vec(),
-        answer: Doc(serde_json::to_string(answer)?),
-        prev_hash: chain.hash.clone(),
+        answer: Doc(serde_json::to_string(&Touches {
+            device: answer.device,
+            records: answer.records.iter().map(|touched| (touched.kind.clone(), touched.id)).collect(),
+        })?),
         hash: Vec::new(),
     })
 }

@@ -14,7 +14,7 @@ use crate::{
     platform::{
         db::{
             Access, Db,
-            schema::{agency, change_log, journal, record},
+            schema::{agency, journal, record, replaced, state},
             types::{Moment, Uid},
         },
         error::Fault,
@@ -82,6 +82,21 @@ fn forget_deleted(db: &mut Db, id: AgencyId, before: DateTime<Utc>) -> Result<us
         return Ok(0);
     }
     on!(&mut *db, conn => diesel::update(agency::table.find(Uid::from(id))).set(agency::horizon.eq(horizon)).execute(conn))?;
+    // That they are gone stays known of the past.
+    on!(&mut *db, conn => diesel::insert_into(replaced::table)
+        .values(
+            record::table
+                .filter(record::agency.eq(Uid::from(id)).and(record::gone.eq(true)).and(record::rev.le(horizon)))
+                .select((
+                    record::agency, record::rev, record::kind, record::id, record::gone, record::district, record::station, record::rig,
+                    record::left_district, record::left_station, record::left_rig, record::body,
+                )),
+        )
+        .into_columns((
+            replaced::agency, replaced::rev, replaced::kind, replaced::id, replaced::gone, replaced::district, replaced::station, replaced::rig,
+            replaced::left_district, replaced::left_station, replaced::left_rig, replaced::body,
+        ))
+        .execute(conn))?;
     Ok(on!(db, conn => diesel::delete(
         record::table.filter(record::agency.eq(Uid::from(id)).and(record::gone.eq(true)).and(record::rev.le(horizon))),
     )
@@ -92,25 +107,25 @@ fn forget_states(db: &mut Db, id: AgencyId, before: DateTime<Utc>) -> Result<usi
     // What has left a scope is told from these rows: as long as a token is followed, they stay.
     let horizon: i64 = on!(&mut *db, conn => agency::table.find(Uid::from(id)).select(agency::horizon).first(conn))?;
     let last = revision_before(db, id, 0, before)?.min(horizon);
-    let later = diesel::alias!(change_log as later);
+    let later = diesel::alias!(state as later);
     let mut from = 0;
     let mut forgotten = 0;
     while from < last {
         let to = (from + STEP).min(last);
         forgotten += db.transaction(Access::Write, |db| {
-            let replaced: Vec<(i64, String, Uid)> = on!(&mut *db, conn => change_log::table
-                .filter(change_log::agency.eq(Uid::from(id)).and(change_log::rev.gt(from)).and(change_log::rev.le(to)))
+            let replaced: Vec<(i64, String, Uid)> = on!(&mut *db, conn => replaced::table
+                .filter(replaced::agency.eq(Uid::from(id)).and(replaced::rev.gt(from)).and(replaced::rev.le(to)))
                 .filter(diesel::dsl::exists(later.filter(
-                    later.field(change_log::agency).eq(change_log::agency)
-                        .and(later.field(change_log::kind).eq(change_log::kind))
-                        .and(later.field(change_log::id).eq(change_log::id))
-                        .and(later.field(change_log::rev).gt(change_log::rev))
-                        .and(later.field(change_log::rev).le(last)),
+                    later.field(state::agency).eq(replaced::agency)
+                        .and(later.field(state::kind).eq(replaced::kind))
+                        .and(later.field(state::id).eq(replaced::id))
+                        .and(later.field(state::rev).gt(replaced::rev))
+                        .and(later.field(state::rev).le(last)),
                 )))
-                .select((change_log::rev, change_log::kind, change_log::id))
+                .select((replaced::rev, replaced::kind, replaced::id))
                 .load(conn))?;
             for (rev, kind, record) in &replaced {
-                on!(&mut *db, conn => diesel::delete(change_log::table.find((Uid::from(id), rev, kind, record))).execute(conn))?;
+                on!(&mut *db, conn => diesel::delete(replaced::table.find((Uid::from(id), kind, record, rev))).execute(conn))?;
             }
             Ok::<_, Fault>(replaced.len())
         })?;

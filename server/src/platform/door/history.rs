@@ -1,4 +1,4 @@
-//! What happened to a record: its entries of the change log, with the journal's command behind each.
+//! What happened to a record: its states, with the journal's command behind each.
 
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -13,7 +13,7 @@ use crate::{
     platform::{
         db::{
             Db,
-            schema::{change_log, journal},
+            schema::{journal, state},
             types::{Doc, Moment, Uid},
         },
         error::Fault,
@@ -71,12 +71,12 @@ type Behind = (i64, Moment, Moment, Option<Uid>, String, String, String, Doc);
 
 /// One page of a record's history.
 pub fn history(db: &mut Db, registry: &Registry, agency: AgencyId, kind: &str, id: Uuid, before: Option<i64>) -> Result<HistoryPage, Fault> {
-    let states: Vec<(i64, Doc)> = on!(&mut *db, conn => change_log::table
-        .filter(change_log::agency.eq(Uid::from(agency)).and(change_log::kind.eq(kind)).and(change_log::id.eq(Uid(id))))
-        .filter(change_log::rev.lt(before.unwrap_or(i64::MAX)))
-        .order(change_log::rev.desc())
+    let states: Vec<(i64, Doc)> = on!(&mut *db, conn => state::table
+        .filter(state::agency.eq(Uid::from(agency)).and(state::kind.eq(kind)).and(state::id.eq(Uid(id))))
+        .filter(state::rev.lt(before.unwrap_or(i64::MAX)))
+        .order(state::rev.desc())
         .limit(PAGE)
-        .select((change_log::rev, change_log::body))
+        .select((state::rev, state::body))
         .load(conn))?;
     let items = told(db, registry, agency, states)?;
     let full = i64::try_from(items.len()).is_ok_and(|length| length == PAGE);
@@ -90,12 +90,12 @@ pub fn history(db: &mut Db, registry: &Registry, agency: AgencyId, kind: &str, i
 /// that touched several of them is told once.
 pub fn happened(db: &mut Db, registry: &Registry, agency: AgencyId, ids: &[Uuid], after: i64, to: i64) -> Result<Vec<HistoryItem>, Fault> {
     let ids: Vec<Uid> = ids.iter().map(|id| Uid(*id)).collect();
-    let mut states: Vec<(i64, Doc)> = on!(&mut *db, conn => change_log::table
-        .filter(change_log::agency.eq(Uid::from(agency)).and(change_log::id.eq_any(ids)))
-        .filter(change_log::rev.gt(after).and(change_log::rev.le(to)))
-        .order(change_log::rev.desc())
+    let mut states: Vec<(i64, Doc)> = on!(&mut *db, conn => state::table
+        .filter(state::agency.eq(Uid::from(agency)).and(state::id.eq_any(ids)))
+        .filter(state::rev.gt(after).and(state::rev.le(to)))
+        .order(state::rev.desc())
         .limit(PAGE * 4)
-        .select((change_log::rev, change_log::body))
+        .select((state::rev, state::body))
         .load(conn))?;
     states.dedup_by_key(|(rev, _)| *rev);
     states.truncate(usize::try_from(PAGE).unwrap_or_default());
@@ -113,7 +113,7 @@ fn told(db: &mut Db, registry: &Registry, agency: AgencyId, states: Vec<(i64, Do
     let told = states
         .into_iter()
         .zip(commands)
-        .map(|((rev, state), (_, at, received_at, actor, name, role, kind, body))| {
+        .map(|((rev, left), (_, at, received_at, actor, name, role, kind, body))| {
             let words = told_in_words(registry, &kind, &body.0);
             Ok(HistoryItem {
                 revision: rev,
@@ -127,7 +127,7 @@ fn told(db: &mut Db, registry: &Registry, agency: AgencyId, states: Vec<(i64, Do
                 words,
                 kind,
                 body: RawValue::from_string(body.0)?,
-                record: RawValue::from_string(state.0)?,
+                record: RawValue::from_string(left.0)?,
             })
         });
     told.collect()

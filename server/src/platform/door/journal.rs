@@ -1,7 +1,9 @@
 //! The append-only record of every command, chained by hash.
 //!
-//! `hash = SHA-256(prev_hash, rev, command, kind, actor, at_raw, at, received_at, skew, body, answer)`, each part preceded by its
+//! `hash = SHA-256(hash before, rev, command, kind, actor, at_raw, at, received_at, skew, body, answer)`, each part preceded by its
 //! length, so that no two different entries run together into the same bytes. The first entry follows 32 zero bytes.
+
+use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -39,20 +41,19 @@ pub struct Entry {
     pub body: Doc,
     pub body_hash: Vec<u8>,
     pub answer: Doc,
-    pub prev_hash: Vec<u8>,
     pub hash: Vec<u8>,
 }
 
 impl Entry {
-    /// The hash that this entry must carry.
-    pub fn chained(&self) -> Vec<u8> {
+    /// The hash that this entry must carry after the one before it.
+    pub fn chained(&self, before: &[u8]) -> Vec<u8> {
         let mut hasher = Sha256::new();
         let mut part = |bytes: &[u8]| {
             hasher.update(u64::try_from(bytes.len()).unwrap_or(u64::MAX).to_be_bytes());
             hasher.update(bytes);
         };
         let time = |at: DateTime<Utc>| at.timestamp_micros().to_be_bytes();
-        part(&self.prev_hash);
+        part(before);
         part(self.agency.0.as_bytes());
         part(&self.rev.to_be_bytes());
         part(self.command.0.as_bytes());
@@ -79,20 +80,35 @@ pub fn body_hash(kind: &str, body: &str) -> [u8; 32] {
     Sha256::new().chain_update(kind).chain_update([0]).chain_update(body).finalize().into()
 }
 
-/// The entry that a command id made, if it was applied before.
-pub fn seen(db: &mut Db, agency: AgencyId, command: Uuid) -> QueryResult<Option<(Vec<u8>, Doc)>> {
-    on!(db, conn => journal::table
-        .filter(journal::agency.eq(Uid::from(agency)).and(journal::command.eq(Uid(command))))
-        .select((journal::body_hash, journal::answer))
-        .first(conn)
-        .optional())
+/// What the journal has of a command that was applied.
+#[derive(Debug, Clone)]
+pub struct Applied {
+    /// The revision that it made.
+    pub rev: i64,
+    /// The hash of its kind and body.
+    pub body_hash: Vec<u8>,
+    /// What it touched, as the journal keeps it.
+    pub answer: Doc,
 }
 
-/// Appends an entry.
-pub fn append(db: &mut Db, entry: &Entry) -> QueryResult<()> {
-    struct Append;
-    on!(db, conn => fixed::<Append, _>(diesel::insert_into(journal::table).values(entry)).execute(conn))?;
-    Ok(())
+/// The entry that a command id made, if it was applied before.
+pub fn applied(db: &mut Db, agency: AgencyId, command: Uuid) -> QueryResult<Option<Applied>> {
+    let found: Option<(i64, Vec<u8>, Doc)> = on!(db, conn => journal::table
+        .filter(journal::agency.eq(Uid::from(agency)).and(journal::command.eq(Uid(command))))
+        .select((journal::rev, journal::body_hash, journal::answer))
+        .first(conn)
+        .optional())?;
+    Ok(found.map(|(rev, body_hash, answer)| Applied { rev, body_hash, answer }))
+}
+
+/// The same of many commands, by their ids.
+pub fn all_applied(db: &mut Db, agency: AgencyId, commands: &[Uuid]) -> QueryResult<HashMap<Uuid, Applied>> {
+    let ids: Vec<Uid> = commands.iter().map(|id| Uid(*id)).collect();
+    let found: Vec<(Uid, i64, Vec<u8>, Doc)> = on!(db, conn => journal::table
+        .filter(journal::agency.eq(Uid::from(agency)).and(journal::command.eq_any(ids)))
+        .select((journal::command, journal::rev, journal::body_hash, journal::answer))
+        .load(conn))?;
+    Ok(found.into_iter().map(|(id, rev, body_hash, answer)| (id.0, Applied { rev, body_hash, answer })).collect())
 }
 
 /// Takes the agency's row for this transaction: its revision and the head of its chain.
@@ -183,10 +199,7 @@ pub fn verify(db: &mut Db) -> Result<Result<i64, Broken>, Fault> {
                 if entry.rev != at + 1 {
                     return Ok(Err(broken(at + 1, "the entry is missing")));
                 }
-                if entry.prev_hash != prev {
-                    return Ok(Err(broken(entry.rev, "it does not follow the entry before it")));
-                }
-                if entry.body_hash != body_hash(&entry.kind, &entry.body.0) || entry.hash != entry.chained() {
+                if entry.body_hash != body_hash(&entry.kind, &entry.body.0) || entry.hash != entry.chained(&prev) {
                     return Ok(Err(broken(entry.rev, "it was changed after it was written")));
                 }
                 at = entry.rev;

@@ -53,26 +53,27 @@ pub(super) fn find(db: &mut Db, agency: AgencyId, kind: &str, id: Uuid) -> Query
         .optional())
 }
 
-/// When the answer about a record runs out next; `None`: it does not. What stood there before, pending or failed, is
-/// replaced. What is there already is not written again.
-pub(super) fn set(db: &mut Db, agency: AgencyId, kind: &str, id: Uuid, at: Option<DateTime<Utc>>) -> QueryResult<()> {
-    let known = find(db, agency, kind, id)?;
-    let Some(at) = at else {
-        if known.is_some() {
-            on!(db, conn => diesel::delete(lapse::table.find((Uid::from(agency), kind, Uid(id)))).execute(conn))?;
+/// The lapses of some records of a kind.
+pub(super) fn of(db: &mut Db, agency: AgencyId, kind: &str, ids: &[Uid]) -> QueryResult<Vec<Lapse>> {
+    on!(db, conn => lapse::table
+        .filter(lapse::agency.eq(Uid::from(agency)).and(lapse::kind.eq(kind)).and(lapse::id.eq_any(ids)))
+        .select(Lapse::as_select())
+        .load(conn))
+}
+
+impl Lapse {
+    /// The lapse of an answer that was settled and runs out at an instant.
+    pub(super) fn at(agency: AgencyId, kind: &str, id: Uuid, at: DateTime<Utc>) -> Self {
+        Self {
+            agency: agency.into(),
+            kind: kind.to_owned(),
+            id: Uid(id),
+            at: Moment(at),
+            try_at: Moment(at),
+            tries: 0,
+            pending: false,
         }
-        return Ok(());
-    };
-    let row = Lapse {
-        agency: agency.into(),
-        kind: kind.to_owned(),
-        id: Uid(id),
-        at: Moment(at),
-        try_at: Moment(at),
-        tries: 0,
-        pending: false,
-    };
-    if known.as_ref() == Some(&row) { Ok(()) } else { put(db, &row) }
+    }
 }
 
 fn put(db: &mut Db, row: &Lapse) -> QueryResult<()> {

@@ -11,6 +11,7 @@
 mod apply;
 mod command;
 mod compaction;
+mod held;
 mod history;
 mod journal;
 pub mod lapses;
@@ -20,6 +21,7 @@ mod queue;
 mod reading;
 mod registry;
 mod settle;
+mod stores;
 #[cfg(test)]
 mod supervised_tests;
 mod wording;

@@ -1,6 +1,6 @@
 //! What changes its place with another record. Each carries a new revision, so that feeds tell it anew.
 
-use std::borrow::Cow;
+use std::{borrow::Cow, sync::Arc};
 
 use uuid::Uuid;
 
@@ -14,21 +14,23 @@ use crate::platform::{
 impl Write<'_> {
     /// Gives every record of a rig or a station a new scope: the rig moved, or the station's district changed.
     pub fn rescope(&mut self, of: Of, scope: impl Fn(Scope) -> Scope) -> Result<(), Fault> {
-        let rows = record::of_scope(self.db, self.agency, of)?;
+        let agency = self.agency;
+        let rows = record::of_scope(self.reading()?, agency, of)?.into_iter().map(Arc::new).collect();
         self.give(rows, scope)
     }
 
     /// Gives what follows a record the record's new scope.
     pub(super) fn take_along(&mut self, parent: Uuid, scope: Scope) -> Result<(), Fault> {
         for (kind, state) in self.followers {
-            let mut rows = record::of_parent(self.db, self.agency, kind, parent)?;
-            rows.retain(|row| row.state == *state);
+            let found = record::of_parent(self.db, self.agency, kind, parent)?;
+            let is = |row: &Row| row.parent == Some(Uid(parent)) && row.state == *state;
+            let rows = self.held.matching(self.agency, kind, found, is);
             self.give(rows, |_| scope)?;
         }
         Ok(())
     }
 
-    fn give(&mut self, rows: Vec<Row>, scope: impl Fn(Scope) -> Scope) -> Result<(), Fault> {
+    fn give(&mut self, rows: Vec<Arc<Row>>, scope: impl Fn(Scope) -> Scope) -> Result<(), Fault> {
         for before in rows {
             let new = scope(before.scope());
             if new == before.scope() {
@@ -44,7 +46,7 @@ impl Write<'_> {
                 station: new.station.map(Uid),
                 rig: new.rig.map(Uid),
                 body: Doc(body.to_string()),
-                ..before.clone()
+                ..Row::clone(&before)
             };
             self.put(Cow::Owned(before.kind.clone()), Some(before), row)?;
         }

@@ -13,7 +13,9 @@ use super::{
     Act, Answer, Head, Permission, Write,
     apply::Transaction,
     command::{Parsed, Ready, own_id},
-    journal, lapses,
+    held::Held,
+    journal,
+    lapses::{self, Lapse},
     pulse::survive,
 };
 use crate::platform::{auth::Actor, db::types::Moment, error::Fault, ids::AgencyId};
@@ -63,13 +65,14 @@ impl Act for Settle {
 impl Write<'_> {
     /// Settles one record. What fails is undone by itself, logged and put off, so that the others go on.
     fn settle(&mut self, lapsed: &Lapsed, at: DateTime<Utc>) -> Result<(), Fault> {
-        self.writing().mark()?;
+        self.writing()?.mark()?;
         let (touched, main, due) = (self.touched.len(), self.main.clone(), self.due);
         let done = match self.settlers.get(lapsed.kind.as_str()) {
             Some(settle) => survive(|| settle(self, lapsed.id, at)),
             None => Err(anyhow::anyhow!("nothing settles a lapse of the kind '{}'", lapsed.kind).into()),
         };
         let done = done.and_then(|()| {
+            self.held.write(self.db)?;
             let left = lapses::find(self.db, self.agency, &lapsed.kind, lapsed.id)?;
             // What would be due at the same instant again would be settled without end.
             match left.filter(|left| left.at.0 <= at) {
@@ -83,7 +86,7 @@ impl Write<'_> {
             "a record could not be settled; it is tried again later, the others go on"
         );
         self.db.undo_to_mark()?;
-        self.seen.clear();
+        *self.held = Held::default();
         self.kept.forget();
         self.touched.truncate(touched);
         (self.main, self.due) = (main, due);
@@ -94,11 +97,16 @@ impl Write<'_> {
     }
 
     /// Says when the answer about a record runs out next; `None`: it does not.
-    pub fn lapse(&mut self, kind: &str, id: Uuid, at: Option<DateTime<Utc>>) -> Result<(), Fault> {
-        self.dirty = true;
-        lapses::set(self.db, self.agency, kind, id, at)?;
+    pub fn lapse(&mut self, kind: &'static str, id: Uuid, at: Option<DateTime<Utc>>) -> Result<(), Fault> {
+        let lapse = at.map(|at| Lapse::at(self.agency, kind, id, at));
+        self.held.set_lapse(self.db, (self.agency, kind.into(), id), lapse)?;
         self.due = self.due.into_iter().chain(at).min();
         Ok(())
+    }
+
+    /// Reads at once when the answers about some records run out.
+    pub fn read_lapses(&mut self, kind: &'static str, ids: &[Uuid]) -> Result<(), Fault> {
+        Ok(self.held.read_lapses(self.db, self.agency, kind, ids)?)
     }
 }
 
@@ -110,6 +118,7 @@ impl Transaction<'_> {
         while self.chain(agency)?.due.is_some_and(|due| due <= now) {
             answers.extend(self.settle_once(agency, now, false, MOST)?);
             // What failed is put off and what was settled runs out later: this ends.
+            self.held.write(self.db)?;
             self.chain(agency)?.due = lapses::next(self.db, agency)?;
         }
         Ok(answers)
@@ -117,6 +126,7 @@ impl Transaction<'_> {
 
     /// The same, where somebody has seen in the database that something is due.
     pub fn settle_seen_due(&mut self, agency: AgencyId, now: DateTime<Utc>) -> Result<Vec<Answer>, Fault> {
+        self.held.write(self.db)?;
         self.chain(agency)?.due = lapses::next(self.db, agency)?;
         self.settle_due(agency, now)
     }
@@ -127,11 +137,13 @@ impl Transaction<'_> {
             None => self.settle_once(agency, now, true, SLICE)?,
             settled => settled,
         };
+        self.held.write(self.db)?;
         self.chain(agency)?.due = lapses::next(self.db, agency)?;
         Ok(settled.into_iter().collect())
     }
 
     fn settle_once(&mut self, agency: AgencyId, now: DateTime<Utc>, pending: bool, most: usize) -> Result<Option<Answer>, Fault> {
+        self.held.write(self.db)?;
         let (rev, last) = {
             let rev = self.chain(agency)?.rev;
             (rev, journal::received_at(self.db, agency, rev)?)

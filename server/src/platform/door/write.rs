@@ -4,6 +4,7 @@ use std::{
     any::{Any, TypeId},
     borrow::Cow,
     collections::{BTreeMap, HashMap},
+    sync::Arc,
 };
 
 use chrono::{DateTime, Utc};
@@ -13,6 +14,7 @@ use uuid::Uuid;
 use super::{
     Head, RecordRef,
     command::Permission,
+    held::{Held, Key},
     lapses,
     registry::{Settler, Touched},
     settle::SLICE,
@@ -26,7 +28,7 @@ use crate::platform::{
     },
     error::{self, Fault},
     ids::AgencyId,
-    record::{self, ChangeRow, Record, Row, Scope},
+    record::{self, Record, Row, Scope},
 };
 
 /// The record kind of what a command has worked out again.
@@ -43,27 +45,63 @@ pub struct Stored<R> {
     pub scope: Scope,
 }
 
-/// Rows that this writer's transaction has read or written, so that a group of commands reads a rig's models once.
-pub(super) type Seen = BTreeMap<Key, Option<Row>>;
-
-pub(super) type Key = (AgencyId, Cow<'static, str>, Uuid);
-
 /// What a slice keeps parsed between commands, by type. It is forgotten whenever a transaction is undone; whether it is
 /// still true is the slice's to check, because another process may have written since.
 #[derive(Default)]
-pub(super) struct Kept(HashMap<(AgencyId, TypeId), Box<dyn Any + Send>>);
+pub(super) struct Kept {
+    parsed: HashMap<(AgencyId, TypeId), Box<dyn Any + Send>>,
+    lately: HashMap<AgencyId, Lately>,
+}
+
+/// What this writer knows of the changes to an agency since a revision from which on nobody else has written.
+#[derive(Debug, Default)]
+struct Lately {
+    from: i64,
+    /// The agency's revision after the last transaction.
+    at: i64,
+    /// By record kind, the last revision that changed one.
+    kinds: HashMap<Cow<'static, str>, i64>,
+}
 
 impl Kept {
     pub(super) fn forget(&mut self) {
-        self.0.clear();
+        self.parsed.clear();
+        self.lately.clear();
     }
+
+    /// A transaction has found the agency at a revision.
+    pub(super) fn begins(&mut self, agency: AgencyId, rev: i64) {
+        let lately = self.lately.entry(agency).or_default();
+        if lately.at != rev || lately.from == 0 {
+            *lately = Lately {
+                from: rev,
+                at: rev,
+                kinds: HashMap::new(),
+            };
+        }
+    }
+
+    /// A transaction has left the agency at a revision.
+    pub(super) fn ends(&mut self, agency: AgencyId, rev: i64) {
+        if let Some(lately) = self.lately.get_mut(&agency) {
+            lately.at = rev;
+        }
+    }
+}
+
+fn stored<R: Record>(row: &Row) -> Result<Stored<R>, Fault> {
+    Ok(Stored {
+        record: row.read()?,
+        rev: row.rev,
+        scope: row.scope(),
+    })
 }
 
 /// One command's view of the agency, inside the writer's transaction.
 #[allow(missing_debug_implementations)]
 pub struct Write<'a> {
     pub(super) db: &'a mut Db,
-    pub(super) seen: &'a mut Seen,
+    pub(super) held: &'a mut Held,
     pub(super) kept: &'a mut Kept,
     pub(super) followers: &'a [(&'static str, &'static str)],
     pub(super) settlers: &'a BTreeMap<&'static str, Settler>,
@@ -96,7 +134,7 @@ impl Write<'_> {
     /// Takes out what was kept by [`Write::keep`], if it was.
     pub fn kept<T: Any + Send>(&mut self) -> Option<T> {
         self.kept
-            .0
+            .parsed
             .remove(&(self.agency, TypeId::of::<T>()))
             .and_then(|kept| kept.downcast().ok())
             .map(|kept| *kept)
@@ -104,16 +142,40 @@ impl Write<'_> {
 
     /// Keeps something parsed for the next command of this agency.
     pub fn keep<T: Any + Send>(&mut self, value: T) {
-        self.kept.0.insert((self.agency, TypeId::of::<T>()), Box::new(value));
+        self.kept.parsed.insert((self.agency, TypeId::of::<T>()), Box::new(value));
     }
 
-    /// For queries that only read.
-    pub fn reading(&mut self) -> &mut Db {
-        self.db
+    /// Whether this writer has made every change of the agency after a revision.
+    pub fn knows_all_since(&self, rev: i64) -> bool {
+        self.kept.lately.get(&self.agency).is_some_and(|lately| lately.from <= rev)
+    }
+
+    /// Whether a record of one of these kinds has changed after a revision. Looks at the database only where another process
+    /// may have changed it.
+    pub fn changed_since(&mut self, kinds: &[&'static str], rev: i64) -> Result<bool, Fault> {
+        match self.kept.lately.get(&self.agency).filter(|lately| lately.from <= rev) {
+            Some(lately) => Ok(kinds.iter().any(|kind| lately.kinds.get(*kind).is_some_and(|last| *last > rev))),
+            None => {
+                let agency = self.agency;
+                Ok(record::any_since(self.reading()?, agency, kinds, rev)?)
+            }
+        }
+    }
+
+    /// For queries that only read. What waits is written first, so that they find it.
+    pub fn reading(&mut self) -> Result<&mut Db, Fault> {
+        self.held.write(self.db)?;
+        Ok(self.db)
     }
 
     /// For queries that write: from here on a refusal must undo the transaction.
-    pub fn writing(&mut self) -> &mut Db {
+    pub fn writing(&mut self) -> Result<&mut Db, Fault> {
+        self.dirty = true;
+        self.reading()
+    }
+
+    /// For queries that write beside the records and read nothing that may wait. A refusal must undo them too.
+    pub fn beside(&mut self) -> &mut Db {
         self.dirty = true;
         self.db
     }
@@ -121,27 +183,17 @@ impl Write<'_> {
     /// For queries that end sign-ins: this process refuses them as soon as the command is durable.
     pub fn ending(&mut self) -> &mut Db {
         self.ended = true;
-        self.writing()
+        self.beside()
     }
 
-    fn row<R: Record>(&mut self, id: Uuid) -> Result<Option<Row>, Fault> {
-        let key = (self.agency, Cow::Borrowed(R::KIND), id);
-        if let Some(row) = self.seen.get(&key) {
-            return Ok(row.clone());
-        }
-        let row = record::find(self.db, self.agency, R::KIND, id)?;
-        self.seen.insert(key, row.clone());
-        Ok(row)
+    fn row<R: Record>(&mut self, id: Uuid) -> Result<Option<Arc<Row>>, Fault> {
+        Ok(self.held.find(self.db, (self.agency, Cow::Borrowed(R::KIND), id))?)
     }
 
     /// A live record, or none.
     pub fn look<R: Record>(&mut self, id: impl Into<Uuid>) -> Result<Option<Stored<R>>, Fault> {
         match self.row::<R>(id.into())? {
-            Some(row) if !row.gone => Ok(Some(Stored {
-                record: row.read()?,
-                rev: row.rev,
-                scope: row.scope(),
-            })),
+            Some(row) if !row.gone => Ok(Some(stored(&row)?)),
             _ => Ok(None),
         }
     }
@@ -162,42 +214,49 @@ impl Write<'_> {
 
     /// The live record that holds a unique name.
     pub fn unique<R: Record>(&mut self, name: &str) -> Result<Option<Stored<R>>, Fault> {
-        let row = record::find_unique(self.db, self.agency, R::KIND, name)?;
-        row.map(|row| {
-            Ok(Stored {
-                record: row.read()?,
-                rev: row.rev,
-                scope: row.scope(),
-            })
-        })
-        .transpose()
-    }
-
-    fn stored<R: Record>(rows: Vec<Row>) -> Result<Vec<Stored<R>>, Fault> {
-        rows.into_iter()
-            .map(|row| {
-                Ok(Stored {
-                    record: row.read()?,
-                    rev: row.rev,
-                    scope: row.scope(),
-                })
-            })
-            .collect()
+        let row = self.held.find_unique(self.db, self.agency, R::KIND, name)?;
+        row.map(|row| stored(&row)).transpose()
     }
 
     /// Live records that belong to `parent`.
     pub fn of_parent<R: Record>(&mut self, parent: impl Into<Uuid>) -> Result<Vec<Stored<R>>, Fault> {
-        Self::stored(record::of_parent(self.db, self.agency, R::KIND, parent.into())?)
+        let parent = parent.into();
+        let found = record::of_parent(self.db, self.agency, R::KIND, parent)?;
+        self.matching(found, |row| row.parent == Some(Uid(parent)))
     }
 
     /// Live records on a rig.
     pub fn on_rig<R: Record>(&mut self, rig: impl Into<Uuid>) -> Result<Vec<Stored<R>>, Fault> {
-        Self::stored(record::on_rig(self.db, self.agency, R::KIND, rig.into())?)
+        let rig = rig.into();
+        let found = record::on_rig(self.db, self.agency, R::KIND, rig)?;
+        self.matching(found, |row| row.rig == Some(Uid(rig)))
+    }
+
+    /// Live records of a kind that a query finds and for which something is true that a change may make untrue.
+    pub fn found<R: Record>(
+        &mut self,
+        query: impl FnOnce(&mut Db, AgencyId) -> Result<Vec<Row>, Fault>,
+        is: impl Fn(&R) -> bool,
+    ) -> Result<Vec<Stored<R>>, Fault> {
+        let found = query(self.db, self.agency)?;
+        let mut all: Vec<Stored<R>> = Vec::new();
+        for row in self.held.matching(self.agency, R::KIND, found, |_| true) {
+            let one: Stored<R> = stored(&row)?;
+            if is(&one.record) {
+                all.push(one);
+            }
+        }
+        Ok(all)
+    }
+
+    fn matching<R: Record>(&mut self, found: Vec<Row>, is: impl Fn(&Row) -> bool) -> Result<Vec<Stored<R>>, Fault> {
+        self.held.matching(self.agency, R::KIND, found, is).iter().map(|row| stored(row)).collect()
     }
 
     /// All live records of a kind.
     pub fn all<R: Record>(&mut self) -> Result<Vec<Stored<R>>, Fault> {
-        Self::stored(record::all(self.db, self.agency, R::KIND)?)
+        let agency = self.agency;
+        record::all(self.reading()?, agency, R::KIND)?.iter().map(stored).collect()
     }
 
     /// Refuses an id that any record of the kind has or had.
@@ -271,7 +330,7 @@ impl Write<'_> {
         let before = self.row::<R>(id)?;
         let index = new.index();
         if let Some(uniq) = &index.uniq {
-            let holder = record::find_unique(self.db, self.agency, R::KIND, uniq)?;
+            let holder = self.held.find_unique(self.db, self.agency, R::KIND, uniq)?;
             if holder.is_some_and(|holder| holder.id.0 != id) {
                 return Err(Fault::new(
                     error::ALREADY_THERE,
@@ -292,6 +351,9 @@ impl Write<'_> {
             district: scope.district.map(Uid),
             station: scope.station.map(Uid),
             rig: scope.rig.map(Uid),
+            left_district: None,
+            left_station: None,
+            left_rig: None,
             body: Doc(serde_json::to_string(&new)?),
         };
         let moved = before.as_ref().is_some_and(|before| before.scope() != scope);
@@ -310,7 +372,7 @@ impl Write<'_> {
             rev: self.rev,
             gone: true,
             uniq: None,
-            ..before.clone()
+            ..Row::clone(&before)
         };
         if R::JUDGED {
             self.follow.judged.insert(id);
@@ -318,54 +380,49 @@ impl Write<'_> {
         self.put(R::KIND.into(), Some(before), row)
     }
 
-    pub(super) fn put(&mut self, kind: Cow<'static, str>, before: Option<Row>, row: Row) -> Result<(), Fault> {
-        let was = before.as_ref().map(Row::scope).unwrap_or_default();
-        let is = row.scope();
-        let left = |old: Option<Uuid>, new: Option<Uuid>| old.filter(|_| old != new).map(Uid);
-        let again = before.is_some_and(|before| before.rev == self.rev);
-        self.dirty = true;
-        record::put(self.db, &row)?;
-        let change = ChangeRow {
-            agency: row.agency,
-            rev: row.rev,
-            kind: row.kind.clone(),
-            id: row.id,
-            gone: row.gone,
-            district: row.district,
-            station: row.station,
-            rig: row.rig,
-            left_district: left(was.district, is.district),
-            left_station: left(was.station, is.station),
-            left_rig: left(was.rig, is.rig),
-            body: row.body.clone(),
-        };
+    pub(super) fn put(&mut self, kind: Cow<'static, str>, before: Option<Arc<Row>>, mut row: Row) -> Result<(), Fault> {
+        let left = |old: Option<Uid>, new: Option<Uid>| old.filter(|_| old != new);
         let key = (self.agency, kind, row.id.0);
-        if again {
-            record::log_again(self.db, &change)?;
-        } else {
-            record::log(self.db, &change)?;
-            self.touched.push(RecordRef {
-                kind: row.kind.clone(),
-                id: row.id.0,
-                rev: row.rev,
-            });
-            if self.main.is_none() {
-                self.main = Some(key.clone());
-            }
+        if let Some(lately) = self.kept.lately.get_mut(&self.agency) {
+            lately.kinds.insert(key.1.clone(), self.rev);
         }
-        self.seen.insert(key, Some(row));
+        let replaced = match before {
+            // The same command has changed it already: what is kept is what the command leaves, not its steps.
+            Some(before) if before.rev == self.rev => {
+                (row.left_district, row.left_station, row.left_rig) = (before.left_district, before.left_station, before.left_rig);
+                None
+            }
+            before => {
+                if let Some(was) = &before {
+                    row.left_district = left(was.district, row.district);
+                    row.left_station = left(was.station, row.station);
+                    row.left_rig = left(was.rig, row.rig);
+                }
+                self.touched.push(RecordRef {
+                    kind: row.kind.clone(),
+                    id: row.id.0,
+                    rev: row.rev,
+                });
+                if self.main.is_none() {
+                    self.main = Some(key.clone());
+                }
+                before
+            }
+        };
+        self.held.put(key, row, replaced);
         Ok(())
     }
 
     pub(super) fn main_body(&self) -> Option<Box<RawValue>> {
-        let row = self.seen.get(self.main.as_ref()?)?;
-        RawValue::from_string(row.as_ref()?.body.0.clone()).ok()
+        let row = self.held.known(self.main.as_ref()?)?;
+        RawValue::from_string(row.body.0.clone()).ok()
     }
 
     /// Has every rig judged again, and every record on no rig about which an answer of its own is kept: what all of them are
     /// judged by has changed. The first of them are worked out when the command is done, the others wait for the clock, which
     /// takes them up at once and a slice at a time.
     pub fn reconsider_all(&mut self) -> Result<(), Fault> {
+        self.held.write(self.db)?;
         let mut rigs = record::rigs(self.db, self.agency)?;
         let rest = rigs.split_off(rigs.len().min(SLICE));
         let mut room = SLICE - rigs.len();
@@ -391,10 +448,10 @@ impl Write<'_> {
 
     fn later(&mut self, kind: &str, ids: &[Uuid]) -> Result<(), Fault> {
         if !ids.is_empty() {
-            self.dirty = true;
             self.waits = true;
-            let now = self.now();
-            lapses::set_pending(self.db, self.agency, kind, ids, now)?;
+            let (agency, now) = (self.agency, self.now());
+            lapses::set_pending(self.writing()?, agency, kind, ids, now)?;
+            self.held.forget_read();
         }
         Ok(())
     }

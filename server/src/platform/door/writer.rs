@@ -10,10 +10,11 @@ use super::{
     Answer, Batch, Registry,
     apply::{Chain, Dues, Judging, Transaction, put_heads, unmet},
     command::Ready,
+    held::Held,
     journal,
     pulse::{LastBeat, survive},
     queue::{GroupLimits, Job, Look, Part, Tells, note},
-    write::{Kept, Seen},
+    write::Kept,
 };
 use crate::platform::{
     db::{Access, Db, Location},
@@ -137,8 +138,8 @@ impl Writer {
 
     fn tried(&mut self, part: Part<'_>, look: &mut Look, chains: &mut BTreeMap<AgencyId, Chain>) -> Result<Batch, Fault> {
         let agency = part.actor.agency;
-        let mut seen = Seen::new();
-        let mut open = self.open(&mut seen, chains);
+        let mut held = Held::default();
+        let mut open = self.open(&mut held, chains);
         open.settle_due(agency, part.received_at)?;
         look(open.db)?;
         let mut answers = Vec::with_capacity(part.commands.len());
@@ -152,6 +153,7 @@ impl Writer {
                 }
             }
         }
+        open.held.write(open.db)?;
         look(open.db)?;
         let revision = open.chain(agency)?.rev;
         Ok(Batch { revision, answers })
@@ -194,7 +196,7 @@ impl Writer {
     }
 
     fn unmet(&mut self, command: &Ready, answers: &[Answer], agency: AgencyId) -> Result<Option<Fault>, Fault> {
-        unmet(&mut self.db, command, answers, agency)
+        unmet(&mut self.db, &Held::default(), command, answers, agency)
     }
 
     /// One command in a transaction of its own; the outer failure is the database's. Where judging what the command touched
@@ -237,11 +239,13 @@ impl Writer {
         let mut chains = BTreeMap::new();
         let agency = part.actor.agency;
         let outcome = self.guarded(|writer| {
-            let mut seen = Seen::new();
-            let mut open = writer.open(&mut seen, &mut chains);
+            let mut held = Held::default();
+            let mut open = writer.open(&mut held, &mut chains);
             open.judging = judging;
             open.settle_due(agency, part.received_at)?;
-            open.apply(part.actor, command)
+            let told = open.apply(part.actor, command);
+            open.held.write(open.db)?;
+            told
         });
         let outcome = match outcome {
             // What a refused command wrote is undone with it. One that wrote nothing may have left a wrong signature counted.
@@ -260,11 +264,11 @@ impl Writer {
         }
     }
 
-    fn open<'a>(&'a mut self, seen: &'a mut Seen, chains: &'a mut BTreeMap<AgencyId, Chain>) -> Transaction<'a> {
+    fn open<'a>(&'a mut self, held: &'a mut Held, chains: &'a mut BTreeMap<AgencyId, Chain>) -> Transaction<'a> {
         Transaction {
             db: &mut self.db,
             registry: &self.registry,
-            seen,
+            held,
             kept: &mut self.kept,
             dues: &self.dues,
             chains,
@@ -297,8 +301,8 @@ impl Writer {
     }
 
     fn apply_all(&mut self, parts: &[Part<'_>], chains: &mut BTreeMap<AgencyId, Chain>) -> Result<Vec<Batch>, Undo> {
-        let mut seen = Seen::new();
-        let mut open = self.open(&mut seen, chains);
+        let mut held = Held::default();
+        let mut open = self.open(&mut held, chains);
         let mut batches = Vec::with_capacity(parts.len());
         for part in parts {
             let agency = part.actor.agency;
@@ -309,7 +313,7 @@ impl Writer {
             };
             let mut answers = settled.map_err(Undo::Failed)?;
             for command in part.commands {
-                if let Some(fault) = unmet(open.db, command, &answers, agency).map_err(Undo::Failed)? {
+                if let Some(fault) = unmet(open.db, open.held, command, &answers, agency).map_err(Undo::Failed)? {
                     answers.push(Answer::from_fault(command.head.id, &fault));
                     continue;
                 }
@@ -323,6 +327,7 @@ impl Writer {
             let revision = open.chain(agency).map_err(Undo::Failed)?.rev;
             batches.push(Batch { revision, answers });
         }
+        held.write(&mut self.db).map_err(|error| Undo::Failed(error.into()))?;
         Ok(batches)
     }
 
@@ -346,6 +351,7 @@ impl Writer {
         }
         for (agency, chain) in chains {
             self.dues.insert(*agency, (chain.rev, chain.due));
+            self.kept.ends(*agency, chain.rev);
         }
         if chains.values().any(|chain| chain.waits) {
             self.tells.waits.notify_one();

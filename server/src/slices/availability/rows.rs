@@ -10,7 +10,7 @@ use crate::{
     platform::{
         db::{
             Db,
-            schema::{change_log, journal, standing},
+            schema::{journal, record, replaced, standing},
             types::{Doc, Moment, Uid},
         },
         error::Fault,
@@ -101,15 +101,22 @@ pub struct Moved {
 
 /// Every move of a rig between districts, in order.
 pub fn moves(db: &mut Db, agency: AgencyId) -> Result<Vec<Moved>, Fault> {
-    let rows: Vec<(Uid, Moment, Option<Uid>)> = on!(db, conn => change_log::table
-        .inner_join(journal::table.on(journal::agency.eq(change_log::agency).and(journal::rev.eq(change_log::rev))))
-        .filter(change_log::agency.eq(Uid::from(agency)).and(change_log::kind.eq(Rig::KIND)).and(change_log::left_district.is_not_null()))
-        .order(change_log::rev)
-        .select((change_log::id, journal::received_at, change_log::left_district))
+    type Left = (i64, Uid, Moment, Option<Uid>);
+    let mut rows: Vec<Left> = on!(&mut *db, conn => replaced::table
+        .inner_join(journal::table.on(journal::agency.eq(replaced::agency).and(journal::rev.eq(replaced::rev))))
+        .filter(replaced::agency.eq(Uid::from(agency)).and(replaced::kind.eq(Rig::KIND)).and(replaced::left_district.is_not_null()))
+        .select((replaced::rev, replaced::id, journal::received_at, replaced::left_district))
         .load(conn))?;
+    let last: Vec<Left> = on!(db, conn => record::table
+        .inner_join(journal::table.on(journal::agency.eq(record::agency).and(journal::rev.eq(record::rev))))
+        .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(Rig::KIND)).and(record::left_district.is_not_null()))
+        .select((record::rev, record::id, journal::received_at, record::left_district))
+        .load(conn))?;
+    rows.extend(last);
+    rows.sort_by_key(|(rev, ..)| *rev);
     Ok(rows
         .into_iter()
-        .filter_map(|(rig, at, left)| {
+        .filter_map(|(_, rig, at, left)| {
             Some(Moved {
                 rig: rig.0,
                 at: at.0,

@@ -11,11 +11,11 @@ use crate::{
 pub fn fit(write: &mut Write<'_>, rig: RigId, piece: &Piece, need: Option<&str>, slot: Option<&str>) -> Result<Option<calc::Fit>, Fault> {
     let now = write.now();
     let Some(mut catalogue) = Catalogue::current(write)? else { return Ok(None) };
-    let found = Aboard::load(write.reading(), &mut catalogue, rig)?;
+    let found = Aboard::load(write, &mut catalogue, rig)?;
     let fit = match found {
         None => None,
         Some(aboard) => {
-            let judged = catalogue.judged(write.reading(), piece)?;
+            let judged = catalogue.judged(write, piece)?;
             let rules = catalogue.rules();
             let view = aboard.view();
             let target = calc::target(&view, &rules, now);

@@ -53,7 +53,7 @@ const READ_FROM: [&str; 4] = [Agency::KIND, Coupling::KIND, RigClass::KIND, Mode
 
 impl Catalogue {
     pub fn open(db: &mut Db, agency: AgencyId) -> Result<Option<Self>, Fault> {
-        let Some(found) = one::<Agency>(db, agency, agency.0)? else { return Ok(None) };
+        let Some(found) = db.one::<Agency>(agency, agency.0)? else { return Ok(None) };
         Ok(Some(Self {
             agency,
             policy: found.policy,
@@ -86,30 +86,38 @@ impl Catalogue {
     pub fn current(write: &mut Write<'_>) -> Result<Option<Self>, Fault> {
         let (agency, rev) = (write.agency, write.rev);
         if let Some(mut kept) = write.kept::<Self>()
-            && !record::any_since(write.reading(), agency, &READ_FROM, kept.rev)?
+            && !write.changed_since(&READ_FROM, kept.rev)?
         {
+            if !write.knows_all_since(kept.rev) {
+                kept.read_packs(write)?;
+            }
             kept.rev = rev;
-            kept.packs = Arc::new(rows::battery_families(write.reading(), agency)?);
             return Ok(Some(kept));
         }
-        Ok(Self::open(write.reading(), agency)?.map(|opened| Self { rev, ..opened }))
+        Ok(Self::open(write.reading()?, agency)?.map(|opened| Self { rev, ..opened }))
     }
 
-    pub fn model(&mut self, db: &mut Db, id: ModelId) -> Result<SharedModel, Fault> {
+    /// Looks anew for which battery families packs are on record: a pack has come, gone or changed.
+    pub fn read_packs(&mut self, write: &mut Write<'_>) -> Result<(), Fault> {
+        self.packs = Arc::new(rows::battery_families(write.reading()?, self.agency)?);
+        Ok(())
+    }
+
+    pub fn model(&mut self, from: &mut impl Source, id: ModelId) -> Result<SharedModel, Fault> {
         if let Some(model) = self.models.get(&id) {
             return Ok(model.clone());
         }
-        let model: Model = one(db, self.agency, id.0)?.ok_or_else(|| anyhow::anyhow!("a piece names the model {id}, which is not there"))?;
+        let model: Model = from.one(self.agency, id.0)?.ok_or_else(|| anyhow::anyhow!("a piece names the model {id}, which is not there"))?;
         let shared = SharedModel::from(model);
         self.models.insert(id, shared.clone());
         Ok(shared)
     }
 
-    pub fn class(&mut self, db: &mut Db, id: ClassId) -> Result<Option<Arc<RigClass>>, Fault> {
+    pub fn class(&mut self, from: &mut impl Source, id: ClassId) -> Result<Option<Arc<RigClass>>, Fault> {
         if let Some(class) = self.classes.get(&id) {
             return Ok(class.clone());
         }
-        let class = one::<RigClass>(db, self.agency, id.0)?.map(Arc::new);
+        let class = from.one::<RigClass>(self.agency, id.0)?.map(Arc::new);
         self.classes.insert(id, class.clone());
         Ok(class)
     }
@@ -130,8 +138,8 @@ impl Catalogue {
         self.grades = grades.map(Arc::new);
     }
 
-    pub fn judged(&mut self, db: &mut Db, piece: &Piece) -> Result<calc::Piece, Fault> {
-        let model = self.model(db, piece.model)?;
+    pub fn judged(&mut self, from: &mut impl Source, piece: &Piece) -> Result<calc::Piece, Fault> {
+        let model = self.model(from, piece.model)?;
         Ok(judged(piece, &model, &self.policy, self.zone))
     }
 
@@ -146,8 +154,57 @@ impl Catalogue {
     }
 }
 
-fn one<R: Record>(db: &mut Db, agency: AgencyId, id: Uuid) -> Result<Option<R>, Fault> {
-    record::find(db, agency, R::KIND, id)?.filter(|row| !row.gone).map(|row| row.read()).transpose()
+/// Where records are read from: the database, or a command's own view of it, in which what the command has done counts already.
+pub trait Source {
+    /// A live record.
+    fn one<R: Record>(&mut self, agency: AgencyId, id: Uuid) -> Result<Option<R>, Fault>;
+    /// A rig, and where it belongs.
+    fn rig(&mut self, agency: AgencyId, id: RigId) -> Result<Option<(Rig, Scope)>, Fault>;
+    /// The pieces in the scope of a rig.
+    fn on_rig(&mut self, agency: AgencyId, id: RigId) -> Result<Vec<Piece>, Fault>;
+    /// The pieces that are out for planned service.
+    fn out_for_service(&mut self, agency: AgencyId) -> Result<Vec<Piece>, Fault>;
+}
+
+impl Source for Db {
+    fn one<R: Record>(&mut self, agency: AgencyId, id: Uuid) -> Result<Option<R>, Fault> {
+        record::find(self, agency, R::KIND, id)?.filter(|row| !row.gone).map(|row| row.read()).transpose()
+    }
+
+    fn rig(&mut self, agency: AgencyId, id: RigId) -> Result<Option<(Rig, Scope)>, Fault> {
+        let row = record::find(self, agency, Rig::KIND, id.0)?.filter(|row| !row.gone);
+        row.map(|row| Ok((row.read()?, row.scope()))).transpose()
+    }
+
+    fn on_rig(&mut self, agency: AgencyId, id: RigId) -> Result<Vec<Piece>, Fault> {
+        record::on_rig(self, agency, Piece::KIND, id.0)?.iter().map(record::Row::read).collect()
+    }
+
+    fn out_for_service(&mut self, agency: AgencyId) -> Result<Vec<Piece>, Fault> {
+        rows::out_for_service(self, agency)?.iter().map(record::Row::read).collect()
+    }
+}
+
+impl Source for Write<'_> {
+    fn one<R: Record>(&mut self, _: AgencyId, id: Uuid) -> Result<Option<R>, Fault> {
+        Ok(self.look::<R>(id)?.map(|stored| stored.record))
+    }
+
+    fn rig(&mut self, _: AgencyId, id: RigId) -> Result<Option<(Rig, Scope)>, Fault> {
+        Ok(self.look::<Rig>(id)?.map(|stored| (stored.record, stored.scope)))
+    }
+
+    fn on_rig(&mut self, _: AgencyId, id: RigId) -> Result<Vec<Piece>, Fault> {
+        Ok(Write::on_rig::<Piece>(self, id)?.into_iter().map(|stored| stored.record).collect())
+    }
+
+    fn out_for_service(&mut self, _: AgencyId) -> Result<Vec<Piece>, Fault> {
+        let out = self.found::<Piece>(
+            |db, agency| Ok(rows::out_for_service(db, agency)?),
+            |piece| piece.planned && piece.state == PieceState::OutOfService,
+        )?;
+        Ok(out.into_iter().map(|stored| stored.record).collect())
+    }
 }
 
 /// One rig with everything aboard.
@@ -165,21 +222,16 @@ pub struct Aboard {
 }
 
 impl Aboard {
-    pub fn load(db: &mut Db, catalogue: &mut Catalogue, rig: RigId) -> Result<Option<Self>, Fault> {
-        let Some(row) = record::find(db, catalogue.agency, Rig::KIND, rig.0)?.filter(|row| !row.gone) else {
-            return Ok(None);
-        };
-        let scope = row.scope();
-        let rig: Rig = row.read()?;
+    pub fn load(from: &mut impl Source, catalogue: &mut Catalogue, rig: RigId) -> Result<Option<Self>, Fault> {
+        let Some((rig, scope)) = from.rig(catalogue.agency, rig)? else { return Ok(None) };
         let class = match rig.rig_class {
-            Some(class) => catalogue.class(db, class)?,
+            Some(class) => catalogue.class(from, class)?,
             None => None,
         };
         let mut pieces = Vec::new();
-        for row in record::on_rig(db, catalogue.agency, Piece::KIND, rig.id.0)? {
-            let piece: Piece = row.read()?;
+        for piece in from.on_rig(catalogue.agency, rig.id)? {
             if piece.place.rig() == Some(rig.id) {
-                pieces.push(catalogue.judged(db, &piece)?);
+                pieces.push(catalogue.judged(from, &piece)?);
             }
         }
         Ok(Some(Self::of(rig, scope, class, pieces)))
@@ -201,17 +253,16 @@ impl Aboard {
 
     /// Whether a rig at this level is below full for planned service alone: with what is out for that back, wherever it is
     /// now, it would be full. Judged a second time only where something is.
-    pub fn is_planned(&self, db: &mut Db, catalogue: &mut Catalogue, level: calc::Level, now: DateTime<Utc>) -> Result<bool, Fault> {
+    pub fn is_planned(&self, from: &mut impl Source, catalogue: &mut Catalogue, level: calc::Level, now: DateTime<Utc>) -> Result<bool, Fault> {
         if level.is_full() || level == calc::Level::NotJudged {
             return Ok(false);
         }
         let mut back = Vec::new();
-        for row in rows::out_for_service(db, catalogue.agency)? {
-            let piece: Piece = row.read()?;
+        for piece in from.out_for_service(catalogue.agency)? {
             let home = piece.home.as_ref().and_then(Place::rig);
             if [home, piece.place.rig()].contains(&Some(self.rig.id)) {
                 let state = PieceState::InService;
-                back.push(catalogue.judged(db, &Piece { state, ..piece })?);
+                back.push(catalogue.judged(from, &Piece { state, ..piece })?);
             }
         }
         if back.is_empty() && !self.rig.planned {

@@ -1,7 +1,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, Utc};
-use fullset_calc::capability::{self as calc, PieceAnswer};
+use fullset_calc::{
+    capability::{self as calc, PieceAnswer},
+    ratings::Kind,
+};
 use uuid::Uuid;
 
 use super::{
@@ -25,6 +28,12 @@ use crate::{
 pub fn follow(write: &mut Write<'_>, touched: &Touched) -> Result<(), Fault> {
     let now = write.now();
     let Some(mut catalogue) = Catalogue::current(write)? else { return Ok(()) };
+    for piece in &touched.judged {
+        if write.look::<Piece>(*piece)?.is_none_or(|stored| stored.record.kind == Kind::Battery) {
+            catalogue.read_packs(write)?;
+            break;
+        }
+    }
     let mut judged: BTreeSet<Uuid> = BTreeSet::new();
     for rig in &touched.rigs {
         settle_rig(write, &mut catalogue, RigId(*rig), now, &mut judged)?;
@@ -59,19 +68,21 @@ fn settle_rig(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, at: 
     let before = write.look::<RigStanding>(rig)?;
     // What is settled after another change cannot reach behind it.
     let changed_at = before.as_ref().map_or(at, |before| at.max(before.record.since));
-    let Some(aboard) = Aboard::load(write.reading(), catalogue, rig)? else {
+    let Some(aboard) = Aboard::load(write, catalogue, rig)? else {
         if before.is_some() {
-            rows::close(write.writing(), agency, rig.0, changed_at)?;
+            rows::close(write.beside(), agency, rig.0, changed_at)?;
             write.remove::<RigStanding>(rig)?;
         }
         return write.lapse(Rig::KIND, rig.0, None);
     };
     let rules = catalogue.rules();
+    let ids: Vec<Uuid> = aboard.pieces.iter().map(|piece| piece.id).collect();
+    write.read_lapses(Piece::KIND, &ids)?;
     let (answer, pieces) = catalogue.speak(|voice| calc::assess_with_pieces(&aboard.view(), &rules, at, voice));
     settle_aboard(write, &aboard, pieces, changed_at, judged)?;
     let (level, holds_until) = (answer.level, answer.holds_until);
     write.lapse(Rig::KIND, rig.0, holds_until)?;
-    let planned = aboard.is_planned(write.reading(), catalogue, level, at)?;
+    let planned = aboard.is_planned(write, catalogue, level, at)?;
     let rig_name = aboard.rig.name.clone();
     let stretch = rows::Stretch { level, planned, holds_until };
     let since = match &before {
@@ -80,12 +91,12 @@ fn settle_rig(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, at: 
                 return Ok(());
             }
             if known.answer.holds_until != holds_until {
-                rows::hold(write.writing(), agency, rig.0, holds_until)?;
+                rows::hold(write.beside(), agency, rig.0, holds_until)?;
             }
             known.since
         }
         _ => {
-            let turned_at = rows::turn(write.writing(), agency, rig.0, rev, changed_at, stretch)?;
+            let turned_at = rows::turn(write.beside(), agency, rig.0, rev, changed_at, stretch)?;
             // The level is as old as it was when only the reason for it has become another.
             before
                 .filter(|before| before.record.answer.level == level)
@@ -180,7 +191,7 @@ fn settle_piece(write: &mut Write<'_>, catalogue: &mut Catalogue, id: PieceId, a
     if let Some(rig) = stored.record.place.rig() {
         return settle_rig(write, catalogue, rig, at, &mut BTreeSet::new());
     }
-    let judged = catalogue.judged(write.reading(), &stored.record)?;
+    let judged = catalogue.judged(write, &stored.record)?;
     let rules = catalogue.rules();
     let answer = catalogue.speak(|voice| calc::verdict(&judged, &rules, at, voice));
     let before = write.look::<PieceStanding>(id)?;

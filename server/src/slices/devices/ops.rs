@@ -37,7 +37,7 @@ impl Act for EnrolDevice {
         let (agency, now) = (write.agency, write.now());
         let device_name = name("body.device.name", &self.name)?;
         write.unused::<Device>(self.id).map_err(|fault| fault.at("body.device.id"))?;
-        let code = auth::use_enrolment(write.writing(), agency, self.enrolment, now)?;
+        let code = auth::use_enrolment(write.beside(), agency, self.enrolment, now)?;
         let maker = write.find::<Member>(code.member)?;
         let (may, place) = match code.station {
             Some(station) => {

@@ -81,7 +81,7 @@ impl Act for AddMember {
         write.unused::<Member>(self.id)?;
         let scope = bound(write, self.district, self.station)?;
         let agency = write.agency;
-        auth::put_credential(write.writing(), agency, self.id, &self.email, self.hash.as_deref())?;
+        auth::put_credential(write.beside(), agency, self.id, &self.email, self.hash.as_deref())?;
         let member = Member {
             id: self.id,
             name: self.name,
@@ -152,7 +152,7 @@ impl Act for EditMember {
         member.active = self.active.unwrap_or(member.active);
         let agency = write.agency;
         if self.hash.is_some() {
-            auth::put_credential(write.writing(), agency, member.id, &member.email, self.hash.as_deref())?;
+            auth::put_credential(write.beside(), agency, member.id, &member.email, self.hash.as_deref())?;
         }
         let scope = bound(write, member.district, member.station)?;
         let before = (was.role, was.district, was.station, was.active);
@@ -192,7 +192,7 @@ impl Act for SetPin {
         };
         let stored = write.find::<Member>(member)?;
         let agency = write.agency;
-        auth::put_pin(write.writing(), agency, member, &pin)?;
+        auth::put_pin(write.beside(), agency, member, &pin)?;
         let changed = Member {
             has_pin: true,
             ..stored.record
@@ -221,7 +221,7 @@ impl Act for UnlockPin {
             return Err(Fault::rule("This member has no PIN; it sets one on a phone or at a desk"));
         }
         let agency = write.agency;
-        auth::unlock_pin(write.writing(), agency, self.id)?;
+        auth::unlock_pin(write.beside(), agency, self.id)?;
         write.save(stored.record, stored.scope)
     }
 }

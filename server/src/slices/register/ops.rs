@@ -177,7 +177,7 @@ impl Act for ImportRegister {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<RegisterImport>(self.id)?;
         let (agency, now, rev) = (write.agency, write.now(), write.rev);
-        let mut held = Held::load(write.reading(), agency, now)?;
+        let mut held = Held::load(write.reading()?, agency, now)?;
         let reading = held.read(&self.bytes, &self.choices)?;
         let import = RegisterImport {
             id: self.id,

@@ -37,7 +37,7 @@ impl Act for UndoImport {
             return Err(Fault::rule("This import has been undone already"));
         }
         let (agency, made_rev) = (write.agency, import.made_rev);
-        let brought = record::left_by(write.reading(), agency, made_rev)?;
+        let brought = record::left_by(write.reading()?, agency, made_rev)?;
         let kinds = [Piece::KIND, Model::KIND, Coupling::KIND, Rig::KIND, Station::KIND, Shop::KIND, District::KIND];
         let brought: Vec<_> = brought.into_iter().filter(|row| kinds.contains(&row.kind.as_str())).collect();
         let changed: Vec<&str> = brought.iter().filter(|row| row.rev != made_rev).map(|row| row.label.as_str()).collect();
@@ -109,7 +109,7 @@ impl UndoImport {
             Member::KIND,
             ToolSet::KIND,
         ] {
-            for row in record::all(write.reading(), agency, kind)? {
+            for row in record::all(write.reading()?, agency, kind)? {
                 let leans = [row.parent, row.rig, row.station, row.district]
                     .into_iter()
                     .flatten()

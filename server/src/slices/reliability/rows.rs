@@ -10,7 +10,7 @@ use crate::{
     platform::{
         db::{
             Db,
-            schema::change_log,
+            schema::state,
             types::{Doc, Uid},
         },
         error::Fault,
@@ -25,17 +25,17 @@ pub fn lives(db: &mut Db, agency: AgencyId) -> Result<HashMap<Uuid, Life>, Fault
     let mut lives: HashMap<Uuid, Life> = HashMap::new();
     let take = |row: QueryResult<(Uid, Doc)>| -> Result<(), Fault> {
         let (id, body) = row?;
-        let state: State = serde_json::from_str(&body.0)?;
+        let found: State = serde_json::from_str(&body.0)?;
         match lives.get_mut(&id.0) {
-            Some(life) => life.take(state),
-            None => drop(lives.insert(id.0, Life::new(state))),
+            Some(life) => life.take(found),
+            None => drop(lives.insert(id.0, Life::new(found))),
         }
         Ok(())
     };
-    let states = change_log::table
-        .filter(change_log::agency.eq(Uid::from(agency)).and(change_log::kind.eq(Piece::KIND)))
-        .order((change_log::id, change_log::rev))
-        .select((change_log::id, change_log::body));
+    let states = state::table
+        .filter(state::agency.eq(Uid::from(agency)).and(state::kind.eq(Piece::KIND)))
+        .order((state::id, state::rev))
+        .select((state::id, state::body));
     // Left to itself, PostgreSQL's client holds the whole answer.
     match db {
         Db::Sqlite(conn) => states.load_iter::<(Uid, Doc), DefaultLoadingMode>(conn)?.try_for_each(take)?,

@@ -17,7 +17,7 @@ use crate::platform::{
 /// What a plan claims of itself is reckoned again from its visits; a claim that differs is refused.
 fn settle(write: &mut Write<'_>, plan: &mut ServicePlanRecord, lateness: Option<u32>, peak_hours: Option<f64>) -> Result<(), Fault> {
     let agency = write.agency;
-    let known = facts::known(write.reading(), agency)?;
+    let known = facts::known(write.reading()?, agency)?;
     plan.asked.check("body.asked", &known)?;
     for (at, visit) in plan.visits.iter().enumerate() {
         name(&format!("body.visits[{at}].name"), &visit.name)?;

@@ -1,8 +1,14 @@
+DROP VIEW state;
+DROP TABLE photo_part;
+DROP TABLE photo;
 DROP TABLE signing_key;
+DROP TABLE pin;
+DROP TABLE enrolment;
 DROP TABLE refresh_token;
 DROP TABLE credential;
+DROP TABLE lapse;
 DROP TABLE standing;
 DROP TABLE journal;
-DROP TABLE change_log;
+DROP TABLE replaced;
 DROP TABLE record;
 DROP TABLE agency;

@@ -1,2 +1,0 @@
-DROP TABLE photo_part;
-DROP TABLE photo;

@@ -1,2 +1,0 @@
-DROP INDEX change_log_gone;
-DROP INDEX journal_by_time;

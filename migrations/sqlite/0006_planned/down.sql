@@ -1,2 +1,0 @@
-DROP INDEX record_planned;
-ALTER TABLE standing DROP COLUMN planned;

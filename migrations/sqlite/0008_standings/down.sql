@@ -1,1 +1,0 @@
-ALTER TABLE standing DROP COLUMN rule;

@@ -1,0 +1,209 @@
+-- One row for each agency: the revision counter whose order is commit order, the head of the journal's chain of hashes, and
+-- `horizon`: deleted records up to this revision are forgotten, so that a feed token from before it asks for a new snapshot.
+CREATE TABLE agency (
+    id           BLOB NOT NULL PRIMARY KEY,
+    rev          INTEGER NOT NULL,
+    journal_head BLOB NOT NULL,
+    created_at   TEXT NOT NULL,
+    horizon      INTEGER NOT NULL DEFAULT 0
+) WITHOUT ROWID;
+
+-- The state of every record as it is now, and what it is found by. `left_*`: the place that it left with its last change.
+CREATE TABLE record (
+    agency        BLOB NOT NULL REFERENCES agency (id),
+    kind          TEXT NOT NULL,
+    id            BLOB NOT NULL,
+    rev           INTEGER NOT NULL,
+    gone          INTEGER NOT NULL,
+    label         TEXT NOT NULL,
+    uniq          TEXT,
+    state         TEXT NOT NULL,
+    parent        BLOB,
+    district      BLOB,
+    station       BLOB,
+    rig           BLOB,
+    left_district BLOB,
+    left_station  BLOB,
+    left_rig      BLOB,
+    body          TEXT NOT NULL,
+    PRIMARY KEY (agency, kind, id)
+);
+CREATE INDEX record_by_rev ON record (agency, rev);
+CREATE INDEX record_by_label ON record (agency, kind, label, id);
+CREATE INDEX record_by_rig ON record (agency, rig, kind) WHERE rig IS NOT NULL;
+CREATE INDEX record_by_parent ON record (agency, parent, kind) WHERE parent IS NOT NULL;
+CREATE UNIQUE INDEX record_unique ON record (agency, kind, uniq) WHERE uniq IS NOT NULL;
+CREATE INDEX record_gone ON record (agency, rev) WHERE gone;
+CREATE INDEX record_left_district ON record (agency, left_district, rev) WHERE left_district IS NOT NULL;
+CREATE INDEX record_left_station ON record (agency, left_station, rev) WHERE left_station IS NOT NULL;
+CREATE INDEX record_left_rig ON record (agency, left_rig, rev) WHERE left_rig IS NOT NULL;
+-- What is out for planned service: a few pieces among many.
+CREATE INDEX record_planned ON record (agency, kind, state) WHERE kind = 'piece' AND state = 'out_of_service' AND json_extract(body, '$.planned');
+
+-- The states that a later one has replaced: history and the past. A state is moved here from `record`, so that each is kept once.
+CREATE TABLE replaced (
+    agency        BLOB NOT NULL REFERENCES agency (id),
+    rev           INTEGER NOT NULL,
+    kind          TEXT NOT NULL,
+    id            BLOB NOT NULL,
+    gone          INTEGER NOT NULL,
+    district      BLOB,
+    station       BLOB,
+    rig           BLOB,
+    left_district BLOB,
+    left_station  BLOB,
+    left_rig      BLOB,
+    body          TEXT NOT NULL,
+    PRIMARY KEY (agency, kind, id, rev)
+);
+CREATE INDEX replaced_by_rev ON replaced (agency, rev);
+CREATE INDEX replaced_left_district ON replaced (agency, left_district, rev) WHERE left_district IS NOT NULL;
+CREATE INDEX replaced_left_station ON replaced (agency, left_station, rev) WHERE left_station IS NOT NULL;
+CREATE INDEX replaced_left_rig ON replaced (agency, left_rig, rev) WHERE left_rig IS NOT NULL;
+CREATE INDEX replaced_gone ON replaced (agency, rev) WHERE gone;
+
+-- Every state that every record has or has had.
+CREATE VIEW state AS
+SELECT agency, rev, kind, id, gone, district, station, rig, left_district, left_station, left_rig, body FROM record
+UNION ALL
+SELECT agency, rev, kind, id, gone, district, station, rig, left_district, left_station, left_rig, body FROM replaced;
+
+-- The append-only record of every command. `hash` chains over the hash before it: `fullset verify` walks it.
+CREATE TABLE journal (
+    agency      BLOB NOT NULL REFERENCES agency (id),
+    rev         INTEGER NOT NULL,
+    command     BLOB NOT NULL,
+    kind        TEXT NOT NULL,
+    actor       BLOB,
+    actor_name  TEXT NOT NULL,
+    actor_role  TEXT NOT NULL,
+    at_raw      TEXT NOT NULL,
+    at          TEXT NOT NULL,
+    received_at TEXT NOT NULL,
+    skew_us     INTEGER NOT NULL,
+    body        TEXT NOT NULL,
+    body_hash   BLOB NOT NULL,
+    answer      TEXT NOT NULL,
+    hash        BLOB NOT NULL,
+    PRIMARY KEY (agency, rev)
+);
+CREATE UNIQUE INDEX journal_by_command ON journal (agency, command);
+CREATE INDEX journal_by_time ON journal (agency, received_at);
+
+-- How each rig stood, as closed intervals and one open one. `planned`: below full for planned service alone; `rule`: the rule
+-- that it was judged by.
+CREATE TABLE standing (
+    agency      BLOB NOT NULL REFERENCES agency (id),
+    rig         BLOB NOT NULL,
+    from_rev    INTEGER NOT NULL,
+    from_at     TEXT NOT NULL,
+    until_at    TEXT,
+    level       TEXT NOT NULL,
+    holds_until TEXT,
+    planned     INTEGER NOT NULL,
+    rule        INTEGER NOT NULL,
+    PRIMARY KEY (agency, rig, from_rev)
+) WITHOUT ROWID;
+
+-- What the clock must settle next: when the answer about a record runs out. One row for each record whose answer does.
+-- `at` is the instant that is settled, `try_at` when it is next taken up (later than `at` after a failure), `tries` the
+-- failures so far; `pending`: what it is judged by has changed, and it is judged anew in its turn.
+CREATE TABLE lapse (
+    agency  BLOB NOT NULL REFERENCES agency (id),
+    kind    TEXT NOT NULL,
+    id      BLOB NOT NULL,
+    at      TEXT NOT NULL,
+    try_at  TEXT NOT NULL,
+    tries   INTEGER NOT NULL,
+    pending INTEGER NOT NULL,
+    PRIMARY KEY (agency, kind, id)
+) WITHOUT ROWID;
+CREATE INDEX lapse_by_time ON lapse (at);
+CREATE INDEX lapse_by_try ON lapse (agency, try_at);
+
+CREATE TABLE credential (
+    agency        BLOB NOT NULL REFERENCES agency (id),
+    member        BLOB NOT NULL,
+    email         TEXT NOT NULL UNIQUE,
+    password_hash TEXT NOT NULL,
+    PRIMARY KEY (agency, member)
+) WITHOUT ROWID;
+
+-- One row for each refresh token ever issued; a family is one sign-in. Using a spent token ends its family. A sign-in belongs to
+-- a member or to a device, or to both: a phone is a member's, a tablet is a station's.
+CREATE TABLE refresh_token (
+    token_hash BLOB NOT NULL PRIMARY KEY,
+    family     BLOB NOT NULL,
+    agency     BLOB NOT NULL REFERENCES agency (id),
+    member     BLOB,
+    device     BLOB,
+    issued_at  TEXT NOT NULL,
+    expires_at TEXT NOT NULL,
+    spent_at   TEXT,
+    ended_at   TEXT,
+    revoked    INTEGER NOT NULL DEFAULT 0
+) WITHOUT ROWID;
+CREATE INDEX refresh_token_by_family ON refresh_token (family);
+CREATE INDEX refresh_token_by_member ON refresh_token (agency, member);
+CREATE INDEX refresh_token_by_device ON refresh_token (agency, device) WHERE device IS NOT NULL;
+CREATE INDEX refresh_token_by_end ON refresh_token (ended_at) WHERE ended_at IS NOT NULL;
+
+-- Codes that enrol a device, by hash. One with a station enrols a tablet of the station, one without the member's phone.
+CREATE TABLE enrolment (
+    agency     BLOB NOT NULL REFERENCES agency (id),
+    id         BLOB NOT NULL,
+    code_hash  BLOB NOT NULL,
+    member     BLOB NOT NULL,
+    sign_in    BLOB NOT NULL,
+    station    BLOB,
+    expires_at TEXT NOT NULL,
+    used_at    TEXT,
+    PRIMARY KEY (agency, id)
+) WITHOUT ROWID;
+CREATE UNIQUE INDEX enrolment_by_code ON enrolment (code_hash);
+CREATE INDEX enrolment_by_member ON enrolment (agency, member);
+
+-- The key that a member's PIN makes, the one before it, and how many signatures in a row were wrong.
+CREATE TABLE pin (
+    agency     BLOB NOT NULL REFERENCES agency (id),
+    member     BLOB NOT NULL,
+    salt       BLOB NOT NULL,
+    iterations INTEGER NOT NULL,
+    secret     BLOB NOT NULL,
+    former     BLOB,
+    wrong      INTEGER NOT NULL,
+    PRIMARY KEY (agency, member)
+) WITHOUT ROWID;
+
+CREATE TABLE signing_key (
+    kid        TEXT NOT NULL PRIMARY KEY,
+    created_at TEXT NOT NULL,
+    secret_pem TEXT NOT NULL,
+    public_key TEXT NOT NULL
+) WITHOUT ROWID;
+
+-- Photos that are here, by the SHA-256 of their bytes as they were sent. The pictures themselves are in the photo store.
+CREATE TABLE photo (
+    agency     BLOB NOT NULL REFERENCES agency (id),
+    sha256     TEXT NOT NULL,
+    bytes      INTEGER NOT NULL,
+    kept_bytes INTEGER NOT NULL,
+    media      TEXT NOT NULL,
+    width      INTEGER NOT NULL,
+    height     INTEGER NOT NULL,
+    member     BLOB,
+    stored_at  TEXT NOT NULL,
+    PRIMARY KEY (agency, sha256)
+) WITHOUT ROWID;
+
+-- Parts of photos that are still being sent.
+CREATE TABLE photo_part (
+    agency  BLOB NOT NULL REFERENCES agency (id),
+    sha256  TEXT NOT NULL,
+    start   INTEGER NOT NULL,
+    size    INTEGER NOT NULL,
+    bytes   BLOB NOT NULL,
+    sent_at TEXT NOT NULL,
+    PRIMARY KEY (agency, sha256, start)
+);
+CREATE INDEX photo_part_by_age ON photo_part (sent_at);

@@ -1,0 +1,333 @@
+//! What a transaction of the writer has read, and what it has yet to write. Rows wait here until the transaction is committed
+//! or a query needs them in their table, and are then written in few statements; a command that is refused meanwhile takes back
+//! what it put here, and nobody else's transaction is undone for it.
+
+use std::{
+    borrow::Cow,
+    collections::{BTreeMap, HashMap, HashSet},
+    sync::Arc,
+};
+
+use diesel::QueryResult;
+use uuid::Uuid;
+
+use super::{
+    journal::{self, Applied, Entry},
+    lapses::{self, Lapse},
+    stores,
+};
+use crate::platform::{
+    db::{Db, types::Uid},
+    ids::AgencyId,
+    record::{self, Row},
+};
+
+pub(super) type Kind = Cow<'static, str>;
+pub(super) type Key = (AgencyId, Kind, Uuid);
+type Name = (AgencyId, Kind, String);
+
+/// A record as the transaction knows it.
+#[derive(Debug, Clone)]
+struct Slot {
+    /// None: no such record.
+    row: Option<Arc<Row>>,
+    waits: Waits,
+}
+
+/// Whether a row has yet to be written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Waits {
+    No,
+    /// It is not in the table yet.
+    New,
+    /// The table has an older state of it, under this unique name.
+    Changed(Option<String>),
+}
+
+/// What was there before a command changed it.
+enum Undo {
+    Slot(Key, Option<Slot>),
+    Name(Name, Option<Uuid>),
+    Lapse(Key, Option<LapseSlot>),
+}
+
+#[derive(Debug, Clone)]
+struct LapseSlot {
+    lapse: Option<Lapse>,
+    waits: bool,
+}
+
+/// Where a command began.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Mark {
+    replaced: usize,
+    entries: usize,
+    undo: usize,
+    written: u64,
+}
+
+/// What a transaction has read and has yet to write.
+#[derive(Default)]
+pub(super) struct Held {
+    slots: HashMap<Key, Slot>,
+    /// Rows that wait, in the order of their last change.
+    order: Vec<Key>,
+    /// Unique names of rows that wait.
+    names: HashMap<Name, Uuid>,
+    replaced: Vec<Arc<Row>>,
+    entries: Vec<Entry>,
+    /// By record: when its answer runs out.
+    lapses: BTreeMap<Key, LapseSlot>,
+    /// Command ids that were looked for, with what the journal has of each.
+    seen: HashMap<(AgencyId, Uuid), Option<Applied>>,
+    undo: Vec<Undo>,
+    /// How often rows were written.
+    written: u64,
+}
+
+impl Held {
+    /// A command begins here.
+    pub(super) fn mark(&mut self) -> Mark {
+        self.undo.clear();
+        Mark {
+            replaced: self.replaced.len(),
+            entries: self.entries.len(),
+            undo: 0,
+            written: self.written,
+        }
+    }
+
+    /// Takes back what was put here since a mark. Not possible any more once rows were written in between.
+    pub(super) fn take_back(&mut self, mark: Mark) -> bool {
+        if self.written != mark.written {
+            return false;
+        }
+        for undo in self.undo.drain(mark.undo..).rev() {
+            match undo {
+                Undo::Slot(key, Some(slot)) => drop(self.slots.insert(key, slot)),
+                Undo::Slot(key, None) => drop(self.slots.remove(&key)),
+                Undo::Name(name, Some(id)) => drop(self.names.insert(name, id)),
+                Undo::Name(name, None) => drop(self.names.remove(&name)),
+                Undo::Lapse(key, Some(slot)) => drop(self.lapses.insert(key, slot)),
+                Undo::Lapse(key, None) => drop(self.lapses.remove(&key)),
+            }
+        }
+        self.replaced.truncate(mark.replaced);
+        self.entries.truncate(mark.entries);
+        true
+    }
+
+    /// Whether anything was written to the tables since a mark.
+    pub(super) fn has_written_since(&self, mark: Mark) -> bool {
+        self.written != mark.written
+    }
+
+    /// Forgets what was read and is in its table: somebody wrote around this.
+    pub(super) fn forget_read(&mut self) {
+        self.slots.retain(|_, slot| slot.waits != Waits::No);
+        self.lapses.retain(|_, slot| slot.waits);
+    }
+
+    /// A record, live or gone.
+    pub(super) fn find(&mut self, db: &mut Db, key: Key) -> QueryResult<Option<Arc<Row>>> {
+        if let Some(slot) = self.slots.get(&key) {
+            return Ok(slot.row.clone());
+        }
+        let row = record::find(db, key.0, &key.1, key.2)?.map(Arc::new);
+        self.slots.insert(key, Slot { row: row.clone(), waits: Waits::No });
+        Ok(row)
+    }
+
+    /// Takes note of records that were read; those that wait stay as they are.
+    fn know(&mut self, key: Key, row: Option<Arc<Row>>) -> Option<Arc<Row>> {
+        self.slots.entry(key).or_insert(Slot { row, waits: Waits::No }).row.clone()
+    }
+
+    /// The live record that holds a unique name.
+    pub(super) fn find_unique(&mut self, db: &mut Db, agency: AgencyId, kind: &'static str, name: &str) -> QueryResult<Option<Arc<Row>>> {
+        let key = (agency, Cow::Borrowed(kind), name.to_owned());
+        if let Some(id) = self.names.get(&key) {
+            return self.find(db, (agency, Cow::Borrowed(kind), *id));
+        }
+        let Some(row) = record::find_unique(db, agency, kind, name)? else { return Ok(None) };
+        let row = self.know((agency, Cow::Borrowed(kind), row.id.0), Some(Arc::new(row)));
+        // One that waits may have given the name up.
+        Ok(row.filter(|row| !row.gone && row.uniq.as_deref() == Some(name)))
+    }
+
+    /// Live records of a kind for which something is true: those that were found in the table, as they are now, and those that
+    /// wait; in the order of their ids.
+    pub(super) fn matching(&mut self, agency: AgencyId, kind: &'static str, found: Vec<Row>, is: impl Fn(&Row) -> bool) -> Vec<Arc<Row>> {
+        let mut rows: BTreeMap<Uuid, Arc<Row>> = BTreeMap::new();
+        for row in found {
+            let id = row.id.0;
+            if let Some(row) = self.know((agency, Cow::Borrowed(kind), id), Some(Arc::new(row))) {
+                rows.insert(id, row);
+            }
+        }
+        for key in self.order.iter().filter(|key| key.0 == agency && key.1 == kind) {
+            if let Some(Slot { row: Some(row), waits }) = self.slots.get(key)
+                && *waits != Waits::No
+            {
+                rows.insert(key.2, Arc::clone(row));
+            }
+        }
+        rows.into_values().filter(|row| !row.gone && is(row)).collect()
+    }
+
+    /// Changes a record. `replaced` is the state that is replaced, where it is another command's.
+    pub(super) fn put(&mut self, key: Key, row: Row, replaced: Option<Arc<Row>>) {
+        let before = self.slots.get(&key).cloned();
+        let waits = match &before {
+            Some(Slot { row: None, waits: Waits::No }) | None => Waits::New,
+            Some(Slot { row: Some(old), waits: Waits::No }) => Waits::Changed(old.uniq.clone()),
+            Some(slot) => slot.waits.clone(),
+        };
+        let old_name = before.as_ref().and_then(|slot| slot.row.as_ref()).and_then(|row| row.uniq.clone());
+        if old_name != row.uniq {
+            for (name, holder) in [(old_name, None), (row.uniq.clone(), Some(key.2))] {
+                let Some(name) = name.map(|name| (key.0, key.1.clone(), name)) else { continue };
+                let was = self.names.get(&name).copied();
+                match holder {
+                    Some(id) => drop(self.names.insert(name.clone(), id)),
+                    None if was == Some(key.2) => drop(self.names.remove(&name)),
+                    None => continue,
+                }
+                self.undo.push(Undo::Name(name, was));
+            }
+        }
+        self.replaced.extend(replaced);
+        self.undo.push(Undo::Slot(key.clone(), before));
+        self.order.push(key.clone());
+        self.slots.insert(key, Slot { row: Some(Arc::new(row)), waits });
+    }
+
+    /// A record as it is held; none where it was not read or is not there.
+    pub(super) fn known(&self, key: &Key) -> Option<&Arc<Row>> {
+        self.slots.get(key)?.row.as_ref()
+    }
+
+    /// The lapse of a record, if its answer runs out.
+    fn lapse(&mut self, db: &mut Db, key: &Key) -> QueryResult<Option<Lapse>> {
+        if let Some(slot) = self.lapses.get(key) {
+            return Ok(slot.lapse.clone());
+        }
+        let lapse = lapses::find(db, key.0, &key.1, key.2)?;
+        self.lapses.insert(key.clone(), LapseSlot { lapse: lapse.clone(), waits: false });
+        Ok(lapse)
+    }
+
+    /// Says when the answer about a record runs out next. What is there already is not written again.
+    pub(super) fn set_lapse(&mut self, db: &mut Db, key: Key, lapse: Option<Lapse>) -> QueryResult<()> {
+        if self.lapse(db, &key)? != lapse {
+            let before = self.lapses.insert(key.clone(), LapseSlot { lapse, waits: true });
+            self.undo.push(Undo::Lapse(key, before));
+        }
+        Ok(())
+    }
+
+    /// Reads the lapses of some records at once, where they are not known yet.
+    pub(super) fn read_lapses(&mut self, db: &mut Db, agency: AgencyId, kind: &'static str, ids: &[Uuid]) -> QueryResult<()> {
+        let key = |id: &Uuid| (agency, Cow::Borrowed(kind), *id);
+        let unknown: Vec<Uid> = ids.iter().filter(|id| !self.lapses.contains_key(&key(id))).map(|id| Uid(*id)).collect();
+        if unknown.len() < 2 {
+            return Ok(());
+        }
+        let mut found: HashMap<Uuid, Lapse> = lapses::of(db, agency, kind, &unknown)?.into_iter().map(|lapse| (lapse.id.0, lapse)).collect();
+        for Uid(id) in unknown {
+            let lapse = found.remove(&id);
+            self.lapses.insert(key(&id), LapseSlot { lapse, waits: false });
+        }
+        Ok(())
+    }
+
+    /// Takes note that there is no lapse of a record that is new.
+    pub(super) fn has_no_lapse(&mut self, key: Key) {
+        self.lapses.entry(key).or_insert(LapseSlot { lapse: None, waits: false });
+    }
+
+    /// Adds to the journal.
+    pub(super) fn append(&mut self, entry: Entry) {
+        self.entries.push(entry);
+    }
+
+    /// What the journal has of a command, entries that wait among it.
+    pub(super) fn applied(&self, db: &mut Db, agency: AgencyId, command: Uuid) -> QueryResult<Option<Applied>> {
+        if let Some(entry) = self.entries.iter().find(|entry| entry.command.0 == command && entry.agency.0 == agency.0) {
+            return Ok(Some(Applied {
+                rev: entry.rev,
+                body_hash: entry.body_hash.clone(),
+                answer: entry.answer.clone(),
+            }));
+        }
+        match self.seen.get(&(agency, command)) {
+            Some(None) if self.written == 0 => Ok(None),
+            _ => journal::applied(db, agency, command),
+        }
+    }
+
+    /// Reads at once what the journal has of some commands, and records that they will ask for.
+    pub(super) fn read_ahead(&mut self, db: &mut Db, agency: AgencyId, commands: &[Uuid], keys: &HashSet<(&'static str, Uuid)>) -> QueryResult<()> {
+        let mut found = journal::all_applied(db, agency, commands)?;
+        self.seen.extend(commands.iter().map(|id| ((agency, *id), found.remove(id))));
+        let mut kinds: BTreeMap<&'static str, Vec<Uuid>> = BTreeMap::new();
+        for (kind, id) in keys {
+            if !self.slots.contains_key(&(agency, Cow::Borrowed(*kind), *id)) {
+                kinds.entry(kind).or_default().push(*id);
+            }
+        }
+        for (kind, ids) in kinds {
+            let mut rows: HashMap<Uuid, Row> = record::find_all(db, agency, kind, &ids)?.into_iter().map(|row| (row.id.0, row)).collect();
+            for id in ids {
+                let row = rows.remove(&id).map(Arc::new);
+                self.know((agency, Cow::Borrowed(kind), id), row);
+            }
+        }
+        Ok(())
+    }
+
+    /// Whether nothing waits.
+    pub(super) fn is_written(&self) -> bool {
+        self.order.is_empty() && self.entries.is_empty() && self.replaced.is_empty() && self.lapses.values().all(|slot| !slot.waits)
+    }
+
+    /// Writes what waits, in few statements.
+    pub(super) fn write(&mut self, db: &mut Db) -> QueryResult<()> {
+        if self.is_written() {
+            return Ok(());
+        }
+        self.written += 1;
+        let (mut new, mut changed, mut released) = (Vec::new(), Vec::new(), Vec::new());
+        for key in std::mem::take(&mut self.order) {
+            let Some(slot) = self.slots.get_mut(&key) else { continue };
+            let Some(row) = &slot.row else { continue };
+            match std::mem::replace(&mut slot.waits, Waits::No) {
+                Waits::No => {}
+                Waits::New => new.push(Arc::clone(row)),
+                Waits::Changed(name) => {
+                    // Two may have exchanged their names: what is given up goes first.
+                    if name.is_some() && name != row.uniq {
+                        released.push(Arc::clone(row));
+                    }
+                    changed.push(Arc::clone(row));
+                }
+            }
+        }
+        self.names.clear();
+        stores::replaced(db, &std::mem::take(&mut self.replaced))?;
+        stores::release(db, &released)?;
+        stores::change(db, &changed)?;
+        stores::add(db, &new)?;
+        stores::append(db, &std::mem::take(&mut self.entries))?;
+        let (mut set, mut ended) = (Vec::new(), Vec::new());
+        for (key, slot) in self.lapses.iter_mut().filter(|(_, slot)| slot.waits) {
+            slot.waits = false;
+            match &slot.lapse {
+                Some(lapse) => set.push(lapse.clone()),
+                None => ended.push(key.clone()),
+            }
+        }
+        stores::set_lapses(db, &set)?;
+        stores::end_lapses(db, &ended)
+    }
+}
