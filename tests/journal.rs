@@ -97,7 +97,7 @@ on_both!(entries_that_changed_places_are_found, async |world: &World| {
              UPDATE journal SET rev = {two} WHERE {of} AND rev = -1;"
         ),
     );
-    found(world, one, "it does not follow the entry before it");
+    found(world, one, "it was changed after it was written");
 });
 
 on_both!(an_entry_of_another_agency_is_named_by_that_agency, async |world: &World| {

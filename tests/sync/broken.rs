@@ -45,11 +45,12 @@ on_both!(a_record_that_cannot_be_read_refuses_one_command_and_keeps_no_report_ou
 
     // Once it can be read again, the clock judges the rig.
     sql::run(&world.location, &format!("UPDATE record SET body = '{}' WHERE {row}", body[0].replace('\'', "''")));
+    world.pass(chrono::TimeDelta::minutes(10));
+    let crew = world.crew();
     let standing = soon("the rig is judged", async || {
-        world.pass(chrono::TimeDelta::minutes(1));
-        let standing = world.crew().find(&format!("/v1/rig-standings/{}", county.engine_2)).await;
+        let standing = crew.find(&format!("/v1/rig-standings/{}", county.engine_2)).await;
         (standing["known"] != json!(false)).then_some(standing)
     })
     .await;
-    assert_eq!(standing["level"], "none", "{standing}");
+    assert_eq!(standing["level"], "limited", "without the cutter: {standing}");
 });

@@ -64,7 +64,7 @@ pub struct Scope {
 }
 
 /// A row of `record`. `left_*` is the place that the record left with its last change.
-#[derive(Debug, Clone, Queryable, Selectable, Insertable, AsChangeset)]
+#[derive(Debug, Clone, Queryable, QueryableByName, Selectable, Insertable, AsChangeset)]
 #[diesel(table_name = record, treat_none_as_null = true, treat_none_as_default_value = false)]
 pub struct Row {
     pub agency: Uid,
@@ -144,15 +144,6 @@ pub fn find(db: &mut Db, agency: AgencyId, kind: &str, id: Uuid) -> QueryResult<
         .select(Row::as_select())
         .first(conn)
         .optional())
-}
-
-/// Some records of a kind, live or gone.
-pub fn find_all(db: &mut Db, agency: AgencyId, kind: &str, ids: &[Uuid]) -> QueryResult<Vec<Row>> {
-    let ids: Vec<Uid> = ids.iter().map(|id| Uid(*id)).collect();
-    on!(db, conn => record::table
-        .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(kind)).and(record::id.eq_any(ids)))
-        .select(Row::as_select())
-        .load(conn))
 }
 
 /// The live record that holds a unique name.

@@ -11,11 +11,12 @@ use serde_json::value::RawValue;
 use uuid::Uuid;
 
 use super::{
-    Answer, Outcome, RecordRef, Registry, Write,
+    Ahead, Answer, Outcome, RecordRef, Registry, Write,
     command::{Ready, is_client_id},
     held::Held,
     journal::{self, Entry},
     lapses,
+    queue::Part,
     registry::Touched,
     write::Kept,
 };
@@ -115,6 +116,27 @@ impl Transaction<'_> {
         }
     }
 
+    /// Reads what a group's commands will ask for. Its parts stand in the order of their agencies.
+    pub(super) fn read_ahead(&mut self, parts: &[Part<'_>]) -> Result<(), Fault> {
+        if matches!(self.db, Db::Sqlite(_)) {
+            return Ok(());
+        }
+        for parts in parts.chunk_by(|one, other| one.actor.agency == other.actor.agency) {
+            let Some(agency) = parts.first().map(|part| part.actor.agency) else { continue };
+            self.chain(agency)?;
+            let commands: Vec<&Ready> = parts.iter().flat_map(|part| part.commands).collect();
+            let ids: Vec<Uuid> = commands.iter().flat_map(|command| [Some(command.head.id), command.after]).flatten().collect();
+            let mut ahead = Ahead::default();
+            for act in commands.iter().filter_map(|command| command.act.as_ref().ok()) {
+                act.ahead(&mut ahead);
+            }
+            if !ids.is_empty() {
+                self.held.read_ahead(self.db, agency, &ids, ahead, self.registry.judged())?;
+            }
+        }
+        Ok(())
+    }
+
     /// Applies one command; answers what is told of it and the revision that it left.
     pub(super) fn apply(&mut self, actor: &Arc<Actor>, command: &Ready) -> Result<(Answer, i64), Fault> {
         if actor.role != Role::Service && !is_client_id(command.head.id) {
@@ -161,7 +183,7 @@ impl Transaction<'_> {
             ended: false,
             touched: Vec::new(),
             main: None,
-            judged_kinds: self.registry.judged_kinds(),
+            judged_kinds: self.registry.judged(),
             follow: Touched::default(),
             due: chain.due,
             waits: false,

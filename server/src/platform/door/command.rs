@@ -6,7 +6,7 @@ use serde_json::value::RawValue;
 use utoipa::ToSchema;
 use uuid::{Uuid, Version};
 
-use super::Write;
+use super::{Ahead, Write};
 use crate::platform::{
     error::{self, Fault, Problem},
     ids::MemberId,
@@ -49,18 +49,26 @@ pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
         Ok(())
     }
 
+    /// Names what it will ask for, so that the commands of a group are read for together.
+    fn ahead(&self, _: &mut Ahead) {}
+
     /// Loads, decides, saves.
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault>;
 }
 
 /// An [`Act`] whose type is forgotten.
 pub(super) trait AnyAct: Send + Sync {
+    fn ahead(&self, ahead: &mut Ahead);
     fn run(&self, write: &mut Write<'_>) -> Result<(), Fault>;
 }
 
 pub(super) struct Parsed<A: Act>(pub(super) A);
 
 impl<A: Act> AnyAct for Parsed<A> {
+    fn ahead(&self, ahead: &mut Ahead) {
+        self.0.ahead(ahead);
+    }
+
     fn run(&self, write: &mut Write<'_>) -> Result<(), Fault> {
         self.0.clone().apply(write)
     }

@@ -4,7 +4,7 @@
 
 use std::{
     borrow::Cow,
-    collections::{BTreeMap, HashMap, HashSet},
+    collections::{BTreeMap, BTreeSet, HashMap},
     sync::Arc,
 };
 
@@ -12,6 +12,7 @@ use diesel::QueryResult;
 use uuid::Uuid;
 
 use super::{
+    Ahead, ahead,
     journal::{self, Applied, Entry},
     lapses::{self, Lapse},
     stores,
@@ -78,8 +79,12 @@ pub(super) struct Held {
     entries: Vec<Entry>,
     /// By record: when its answer runs out.
     lapses: BTreeMap<Key, LapseSlot>,
-    /// Command ids that were looked for, with what the journal has of each.
-    seen: HashMap<(AgencyId, Uuid), Option<Applied>>,
+    /// What the table had under a unique name when it was read ahead.
+    looked_up: HashMap<Name, Option<Uuid>>,
+    /// Rigs of which all records were read, with their keys.
+    rigs: HashMap<(AgencyId, Uuid), Vec<Key>>,
+    /// Command ids that were looked for or have been applied, with what the journal has of each.
+    applied: HashMap<(AgencyId, Uuid), Option<Applied>>,
     undo: Vec<Undo>,
     /// How often rows were written.
     written: u64,
@@ -126,6 +131,8 @@ impl Held {
     pub(super) fn forget_read(&mut self) {
         self.slots.retain(|_, slot| slot.waits != Waits::No);
         self.lapses.retain(|_, slot| slot.waits);
+        self.looked_up.clear();
+        self.rigs.clear();
     }
 
     /// A record, live or gone.
@@ -149,8 +156,14 @@ impl Held {
         if let Some(id) = self.names.get(&key) {
             return self.find(db, (agency, Cow::Borrowed(kind), *id));
         }
-        let Some(row) = record::find_unique(db, agency, kind, name)? else { return Ok(None) };
-        let row = self.know((agency, Cow::Borrowed(kind), row.id.0), Some(Arc::new(row)));
+        let row = match self.looked_up.get(&key).copied() {
+            Some(None) => return Ok(None),
+            Some(Some(id)) => self.find(db, (agency, Cow::Borrowed(kind), id))?,
+            None => match record::find_unique(db, agency, kind, name)? {
+                None => return Ok(None),
+                Some(row) => self.know((agency, Cow::Borrowed(kind), row.id.0), Some(Arc::new(row))),
+            },
+        };
         // One that waits may have given the name up.
         Ok(row.filter(|row| !row.gone && row.uniq.as_deref() == Some(name)))
     }
@@ -175,8 +188,24 @@ impl Held {
         rows.into_values().filter(|row| !row.gone && is(row)).collect()
     }
 
-    /// Changes a record. `replaced` is the state that is replaced, where it is another command's.
-    pub(super) fn put(&mut self, key: Key, row: Row, replaced: Option<Arc<Row>>) {
+    /// Live records of a kind on a rig.
+    pub(super) fn on_rig(&mut self, db: &mut Db, agency: AgencyId, kind: &'static str, rig: Uuid) -> QueryResult<Vec<Arc<Row>>> {
+        let is = |row: &Row| row.rig == Some(Uid(rig));
+        let Some(keys) = self.rigs.get(&(agency, rig)) else {
+            let found = record::on_rig(db, agency, kind, rig)?;
+            return Ok(self.matching(agency, kind, found, is));
+        };
+        let known = keys.iter().filter(|key| key.1 == kind).filter_map(|key| self.known(key));
+        let mut rows: BTreeMap<Uuid, Arc<Row>> = known.map(|row| (row.id.0, Arc::clone(row))).collect();
+        rows.extend(self.matching(agency, kind, Vec::new(), is).into_iter().map(|row| (row.id.0, row)));
+        Ok(rows.into_values().filter(|row| !row.gone && is(row)).collect())
+    }
+
+    /// Changes a record. `old` is its state before; it is kept as a replaced one where another command made it.
+    pub(super) fn put(&mut self, key: Key, row: Row, old: Option<Arc<Row>>) {
+        if let Some(old) = &old {
+            self.know(key.clone(), Some(Arc::clone(old)));
+        }
         let before = self.slots.get(&key).cloned();
         let waits = match &before {
             Some(Slot { row: None, waits: Waits::No }) | None => Waits::New,
@@ -196,7 +225,7 @@ impl Held {
                 self.undo.push(Undo::Name(name, was));
             }
         }
-        self.replaced.extend(replaced);
+        self.replaced.extend(old.filter(|old| old.rev != row.rev));
         self.undo.push(Undo::Slot(key.clone(), before));
         self.order.push(key.clone());
         self.slots.insert(key, Slot { row: Some(Arc::new(row)), waits });
@@ -241,47 +270,76 @@ impl Held {
         Ok(())
     }
 
-    /// Takes note that there is no lapse of a record that is new.
-    pub(super) fn has_no_lapse(&mut self, key: Key) {
-        self.lapses.entry(key).or_insert(LapseSlot { lapse: None, waits: false });
-    }
-
     /// Adds to the journal.
     pub(super) fn append(&mut self, entry: Entry) {
+        let applied = Applied {
+            rev: entry.rev,
+            body_hash: entry.body_hash.clone(),
+            answer: entry.answer.clone(),
+        };
+        self.applied.insert((AgencyId(entry.agency.0), entry.command.0), Some(applied));
         self.entries.push(entry);
     }
 
     /// What the journal has of a command, entries that wait among it.
     pub(super) fn applied(&self, db: &mut Db, agency: AgencyId, command: Uuid) -> QueryResult<Option<Applied>> {
-        if let Some(entry) = self.entries.iter().find(|entry| entry.command.0 == command && entry.agency.0 == agency.0) {
-            return Ok(Some(Applied {
-                rev: entry.rev,
-                body_hash: entry.body_hash.clone(),
-                answer: entry.answer.clone(),
-            }));
-        }
-        match self.seen.get(&(agency, command)) {
-            Some(None) if self.written == 0 => Ok(None),
-            _ => journal::applied(db, agency, command),
+        match self.applied.get(&(agency, command)) {
+            Some(applied) => Ok(applied.clone()),
+            None => journal::applied(db, agency, command),
         }
     }
 
-    /// Reads at once what the journal has of some commands, and records that they will ask for.
-    pub(super) fn read_ahead(&mut self, db: &mut Db, agency: AgencyId, commands: &[Uuid], keys: &HashSet<(&'static str, Uuid)>) -> QueryResult<()> {
+    /// Reads what some commands will ask for: what the journal has of them, and their records. `standings` names the kind of the
+    /// answer about a record of a kind.
+    pub(super) fn read_ahead(&mut self, db: &mut Db, agency: AgencyId, commands: &[Uuid], ahead: Ahead, standings: &[(&'static str, &'static str)]) -> QueryResult<()> {
         let mut found = journal::all_applied(db, agency, commands)?;
-        self.seen.extend(commands.iter().map(|id| ((agency, *id), found.remove(id))));
-        let mut kinds: BTreeMap<&'static str, Vec<Uuid>> = BTreeMap::new();
-        for (kind, id) in keys {
-            if !self.slots.contains_key(&(agency, Cow::Borrowed(*kind), *id)) {
-                kinds.entry(kind).or_default().push(*id);
-            }
+        self.applied.extend(commands.iter().map(|id| ((agency, *id), found.remove(id))));
+        let mut keys: BTreeSet<(&'static str, Uuid)> = ahead.records.into_iter().collect();
+        for (kind, standing) in standings {
+            let judged: Vec<Uuid> = keys.iter().filter(|(of, _)| of == kind).map(|(_, id)| *id).collect();
+            self.read_lapses(db, agency, kind, &judged)?;
+            keys.extend(judged.into_iter().map(|id| (*standing, id)));
         }
-        for (kind, ids) in kinds {
-            let mut rows: HashMap<Uuid, Row> = record::find_all(db, agency, kind, &ids)?.into_iter().map(|row| (row.id.0, row)).collect();
-            for id in ids {
-                let row = rows.remove(&id).map(Arc::new);
+        if !keys.is_empty() {
+            let mut rows: HashMap<(String, Uuid), Row> = ahead::by_id(db, agency, &keys)?.into_iter().map(|row| ((row.kind.clone(), row.id.0), row)).collect();
+            for (kind, id) in keys {
+                let row = rows.remove(&(kind.to_owned(), id)).map(Arc::new);
                 self.know((agency, Cow::Borrowed(kind), id), row);
             }
+        }
+        let names: Vec<(&'static str, String)> = ahead.names.into_iter().collect();
+        if !names.is_empty() {
+            let mut rows: HashMap<(String, Option<String>), Row> =
+                ahead::by_name(db, agency, &names)?.into_iter().map(|row| ((row.kind.clone(), row.uniq.clone()), row)).collect();
+            for (kind, name) in names {
+                let row = rows.remove(&(kind.to_owned(), Some(name.clone())));
+                self.looked_up.insert((agency, Cow::Borrowed(kind), name), row.as_ref().map(|row| row.id.0));
+                if let Some(row) = row {
+                    self.know((agency, Cow::Borrowed(kind), row.id.0), Some(Arc::new(row)));
+                }
+            }
+        }
+        let rigs: BTreeSet<Uuid> = self.slots.values().filter_map(|slot| slot.row.as_ref()?.rig).map(|rig| rig.0).collect();
+        let rigs: Vec<Uuid> = rigs.into_iter().filter(|rig| !self.rigs.contains_key(&(agency, *rig))).collect();
+        if rigs.is_empty() {
+            return Ok(());
+        }
+        let rows = ahead::on_rigs(db, agency, &rigs)?;
+        self.rigs.extend(rigs.iter().map(|rig| ((agency, *rig), Vec::new())));
+        let mut judged: BTreeMap<&'static str, Vec<Uuid>> = BTreeMap::new();
+        for row in rows {
+            let (kind, id) = (row.kind.clone(), row.id.0);
+            let key: Key = (agency, Cow::Owned(kind), id);
+            if let Some((kind, _)) = standings.iter().find(|(kind, _)| *kind == row.kind) {
+                judged.entry(kind).or_default().push(id);
+            }
+            if let Some(keys) = row.rig.and_then(|rig| self.rigs.get_mut(&(agency, rig.0))) {
+                keys.push(key.clone());
+            }
+            self.know(key, Some(Arc::new(row)));
+        }
+        for (kind, ids) in judged {
+            self.read_lapses(db, agency, kind, &ids)?;
         }
         Ok(())
     }
@@ -311,6 +369,12 @@ impl Held {
                     }
                     changed.push(Arc::clone(row));
                 }
+            }
+        }
+        for row in new.iter().chain(&changed) {
+            if let Some(name) = &row.uniq {
+                let key: Name = (AgencyId(row.agency.0), Cow::Owned(row.kind.clone()), name.clone());
+                self.looked_up.insert(key, Some(row.id.0));
             }
         }
         self.names.clear();

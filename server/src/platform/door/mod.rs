@@ -8,6 +8,7 @@
 //! seen before? may this actor? the command's own rules and rows; what follows from it
 //! (capability); revision, change log, journal. See `openapi/sync.md` for what a client may rely on.
 
+mod ahead;
 mod apply;
 mod command;
 mod compaction;
@@ -28,6 +29,7 @@ mod wording;
 mod write;
 mod writer;
 
+pub use ahead::Ahead;
 pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, RecordRef, Signature, Signed, is_client_id, own_body, own_id};
 pub use compaction::{Forgotten, Keep, compact};
 pub use history::{HistoryItem, HistoryPage, happened, history, told_in_words};

@@ -70,7 +70,7 @@ pub struct Registry {
     everywhere: Vec<&'static str>,
     followers: Vec<(&'static str, &'static str)>,
     settlers: BTreeMap<&'static str, Settler>,
-    judged: Vec<&'static str>,
+    judged: Vec<(&'static str, &'static str)>,
     pub(super) follow: Follow,
     pub(super) signer: Signer,
 }
@@ -123,13 +123,14 @@ impl Registry {
         &self.settlers
     }
 
-    pub(super) fn judged_kinds(&self) -> &[&'static str] {
+    pub(super) fn judged(&self) -> &[(&'static str, &'static str)] {
         &self.judged
     }
 
-    /// Has records of a kind that are on no rig judged again when what all are judged by has changed.
-    pub fn judge(&mut self, kind: &'static str) {
-        self.judged.push(kind);
+    /// Says that an answer of its own is kept about records of a kind, and the kind of that answer. Those that are on no rig are
+    /// judged again when what all are judged by has changed.
+    pub fn judge(&mut self, kind: &'static str, standing: &'static str) {
+        self.judged.push((kind, standing));
     }
 
     pub(super) fn followers(&self) -> &[(&'static str, &'static str)] {

@@ -117,7 +117,7 @@ pub struct Write<'a> {
     pub(super) ended: bool,
     pub(super) touched: Vec<RecordRef>,
     pub(super) main: Option<Key>,
-    pub(super) judged_kinds: &'a [&'static str],
+    pub(super) judged_kinds: &'a [(&'static str, &'static str)],
     pub(super) follow: Touched,
     /// When something of the agency is next due, or earlier.
     pub(super) due: Option<DateTime<Utc>>,
@@ -228,8 +228,7 @@ impl Write<'_> {
     /// Live records on a rig.
     pub fn on_rig<R: Record>(&mut self, rig: impl Into<Uuid>) -> Result<Vec<Stored<R>>, Fault> {
         let rig = rig.into();
-        let found = record::on_rig(self.db, self.agency, R::KIND, rig)?;
-        self.matching(found, |row| row.rig == Some(Uid(rig)))
+        self.held.on_rig(self.db, self.agency, R::KIND, rig)?.iter().map(|row| stored(row)).collect()
     }
 
     /// Live records of a kind that a query finds and for which something is true that a change may make untrue.
@@ -386,14 +385,13 @@ impl Write<'_> {
         if let Some(lately) = self.kept.lately.get_mut(&self.agency) {
             lately.kinds.insert(key.1.clone(), self.rev);
         }
-        let replaced = match before {
+        match &before {
             // The same command has changed it already: what is kept is what the command leaves, not its steps.
             Some(before) if before.rev == self.rev => {
                 (row.left_district, row.left_station, row.left_rig) = (before.left_district, before.left_station, before.left_rig);
-                None
             }
             before => {
-                if let Some(was) = &before {
+                if let Some(was) = before {
                     row.left_district = left(was.district, row.district);
                     row.left_station = left(was.station, row.station);
                     row.left_rig = left(was.rig, row.rig);
@@ -406,10 +404,9 @@ impl Write<'_> {
                 if self.main.is_none() {
                     self.main = Some(key.clone());
                 }
-                before
             }
-        };
-        self.held.put(key, row, replaced);
+        }
+        self.held.put(key, row, before);
         Ok(())
     }
 
@@ -428,7 +425,7 @@ impl Write<'_> {
         let mut room = SLICE - rigs.len();
         self.follow.rigs.extend(rigs);
         self.later(RIG, &rest)?;
-        for kind in self.judged_kinds {
+        for (kind, _) in self.judged_kinds {
             let mut loose = record::on_no_rig(self.db, self.agency, kind)?;
             let rest = loose.split_off(loose.len().min(room));
             room -= loose.len();
@@ -443,7 +440,7 @@ impl Write<'_> {
         let rigs: Vec<Uuid> = touched.rigs.iter().copied().collect();
         self.later(RIG, &rigs)?;
         let judged: Vec<Uuid> = touched.judged.iter().copied().collect();
-        self.judged_kinds.iter().try_for_each(|kind| self.later(kind, &judged))
+        self.judged_kinds.iter().try_for_each(|(kind, _)| self.later(kind, &judged))
     }
 
     fn later(&mut self, kind: &str, ids: &[Uuid]) -> Result<(), Fault> {

@@ -304,6 +304,7 @@ impl Writer {
         let mut held = Held::default();
         let mut open = self.open(&mut held, chains);
         let mut batches = Vec::with_capacity(parts.len());
+        open.read_ahead(parts).map_err(Undo::Failed)?;
         for part in parts {
             let agency = part.actor.agency;
             let settled = match (part.slice, part.commands.is_empty()) {

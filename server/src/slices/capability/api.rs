@@ -21,7 +21,7 @@ use crate::{
 pub fn routes(api: &mut Api) {
     api.registry.settle_with(Rig::KIND, ops::settle);
     api.registry.settle_with(Piece::KIND, ops::settle_one_piece);
-    api.registry.judge(Piece::KIND);
+    api.registry.judge(Piece::KIND, PieceStanding::KIND);
     api.list::<RigStanding>("/v1/rig-standings");
     api.find::<RigStanding>("/v1/rig-standings/{id}");
     api.history::<RigStanding>("/v1/rig-standings/{id}/history");

@@ -11,7 +11,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write, text},
+        door::{Act, Ahead, Permission, Write, text},
         error::Fault,
     },
     slices::{
@@ -53,6 +53,11 @@ impl Act for ReportDefect {
 
     fn prepare(&mut self) -> Result<(), Fault> {
         named_photos("body.photos", &self.photos)
+    }
+
+    fn ahead(&self, ahead: &mut Ahead) {
+        ahead.record::<Defect>(self.id);
+        ahead.record::<Piece>(self.piece);
     }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

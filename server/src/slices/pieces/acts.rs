@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write, name, text},
+        door::{Act, Ahead, Permission, Write, name, text},
         error::Fault,
     },
     slices::agencies::{Agency, day_of},
@@ -48,6 +48,10 @@ impl Act for TakePieceOut {
             ));
         }
         Ok(())
+    }
+
+    fn ahead(&self, ahead: &mut Ahead) {
+        ahead.record::<Piece>(self.id);
     }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

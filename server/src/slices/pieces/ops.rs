@@ -10,7 +10,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write, name, text},
+        door::{Act, Ahead, Permission, Write, name, text},
         error::Fault,
         patch,
         record::Scope,
@@ -72,6 +72,12 @@ impl Act for AddPiece {
     const SUMMARY: &'static str = "Add a piece to the register";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
+
+    fn ahead(&self, ahead: &mut Ahead) {
+        ahead.record::<Piece>(self.id);
+        ahead.record::<Model>(self.model);
+        ahead.name::<Piece>(self.tag.trim().to_lowercase());
+    }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Piece>(self.id)?;
