@@ -12,3 +12,4 @@ mod queries;
 mod replica;
 mod scopes;
 mod times;
+mod unsettled;
