@@ -13,3 +13,4 @@ mod queries;
 mod replica;
 mod scopes;
 mod times;
+mod unsettled;

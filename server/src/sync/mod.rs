@@ -8,6 +8,7 @@ mod protocol;
 mod push;
 mod scopes;
 mod token;
+mod unsettled;
 
 pub use live::{news, watch};
 

@@ -25,6 +25,6 @@ pub use needed::{
     Baseline, HOLD_SECONDS, HoseLife, LEAST_SHARE_OF_RATED, LEAST_STROKE_SECONDS, MOST_SHARE_OF_NOMINAL, Needed, NeededReading, PRESSURE_TOLERANCE, Plate,
     annual_readings, needed_for_annual, needed_for_release,
 };
-pub use repair::{AgencyRules, Limit, Refusal, limit_for, may_extend, may_stay_usable, repair_by};
+pub use repair::{AgencyRules, Limit, PUT_OFF_ONCE, Refusal, limit_for, may_extend, may_stay_usable, repair_by};
 pub use rule::{Ending, RepairWithin, Role, Rule, Ruling, SayUsable, Signature};
 pub use table::ruling;

@@ -178,7 +178,7 @@ diesel::table! {
     signing_key (kid) { kid -> Text, created_at -> MomentSql, secret_pem -> Text, public_key -> Text, }
 }
 
-diesel::allow_tables_to_appear_in_same_query!(journal, record, replaced, standing, state);
+diesel::allow_tables_to_appear_in_same_query!(journal, lapse, record, replaced, standing, state);
 diesel::table! {
     use diesel::sql_types::*;
     use crate::platform::db::types::*;
