@@ -11,6 +11,7 @@ mod demand;
 mod devices;
 mod extremes;
 mod lists;
+mod limits;
 mod members;
 mod officer;
 mod past;

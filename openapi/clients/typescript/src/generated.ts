@@ -3309,6 +3309,8 @@ export interface components {
             repair_by_day: string;
             /** @description How long the repair may be put off. */
             within: components["schemas"]["RepairWithin"];
+            /** @description Ratings that do not count while the defect is open: they meet nothing that a grade or a list asks for. */
+            without: components["schemas"]["Term"][];
             /** @description What the crew must not do, and what to do instead. */
             words: string;
         };
@@ -4278,6 +4280,11 @@ export interface components {
          * @enum {string}
          */
         Level: "not_judged" | "none" | "limited" | "full" | "heavy";
+        /** @description What more a limit says than the class's own words. */
+        LimitAsked: {
+            /** @description Ratings that the piece does not reach any more: they count for nothing while the defect is open. Up to 8 of its kind's. */
+            without?: components["schemas"]["Term"][];
+        };
         /** @description A part or labour. */
         Line: {
             /** @description Part or labour. */
@@ -4558,6 +4565,7 @@ export interface components {
             class?: null | components["schemas"]["DefectClass"];
             /** @description The defect. */
             id: components["schemas"]["DefectId"];
+            limit?: null | components["schemas"]["LimitAsked"];
             /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
             photos?: components["schemas"]["PhotoName"][];
             severity?: null | components["schemas"]["Severity"];
@@ -4796,6 +4804,8 @@ export interface components {
              * @description Since when the defect is known.
              */
             since: string;
+            /** @description Ratings that do not count while the defect is open. */
+            without: components["schemas"]["Term"][];
             /** @description What the crew must not do, and what to do instead. */
             words: string;
         };
@@ -5420,7 +5430,7 @@ export interface components {
          * @description What a reason is. Codes never change their meaning.
          * @enum {string}
          */
-        ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "open-defect";
+        ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "limit-not-on-record" | "open-defect";
         /** @description A record that a command touched. */
         RecordRef: {
             /**
@@ -5827,6 +5837,7 @@ export interface components {
             class: components["schemas"]["DefectClass"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["DefectId"];
+            limit?: null | components["schemas"]["LimitAsked"];
             /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
             photos?: components["schemas"]["PhotoName"][];
             /** @description The piece. */
@@ -6927,6 +6938,11 @@ export interface components {
          * @enum {string}
          */
         Template: "en" | "nfpa";
+        /**
+         * @description A term in which a piece is rated; on the wire in snake case.
+         * @enum {string}
+         */
+        Term: "LowestSpreadingForce" | "HighestSpreadingForce" | "LowestPullingForce" | "HighestPullingForce" | "RatedSpreadingForce" | "SpreadingDistance" | "PullingDistance" | "CutterOpening" | "CuttingLevels" | "CuttingCapacity" | "PushForce" | "PushForce2" | "PushForce3" | "RamStages" | "PullForce" | "RetractedLength" | "ExtendedLength" | "Stroke" | "Mass" | "HoseLength" | "RunTime" | "TankVolume" | "Flow" | "Power" | "MouthDepth";
         /** @description One test. */
         Test: {
             /** @description Whether it is the annual service: its day becomes the piece's last service when the piece comes back. */

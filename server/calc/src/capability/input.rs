@@ -4,6 +4,7 @@ use super::grade::Grades;
 use super::wire::Level;
 use crate::hookup::{Hookup, Mates};
 use crate::ratings::{Gear, Kind, Ratings, Term};
+use crate::release::Measure;
 use crate::units::Quantity;
 use chrono::{DateTime, Days, Months, NaiveDate, Utc};
 use serde::{Deserialize, Serialize};
@@ -174,6 +175,17 @@ pub struct Limit {
     pub without: Vec<Term>,
 }
 
+/// What the last release of a piece rests on, as far as it is less than the rule asks for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LastRelease {
+    /// When it was released.
+    pub at: DateTime<Utc>,
+    /// Readings for which no limit is on record: they were judged by the manual alone.
+    pub without_limit: Vec<Measure>,
+    /// The manual and its passage.
+    pub manual: Option<String>,
+}
+
 /// Ratings that a tool has at a pressure below its rated one, as its maker states them.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -220,6 +232,8 @@ pub struct Piece {
     pub last_check: Option<DateTime<Utc>>,
     /// Its last use, where one is recorded that no check followed.
     pub used_unchecked: Option<DateTime<Utc>>,
+    /// Its last release, where that rests on less than a limit on record.
+    pub released: Option<LastRelease>,
 }
 
 impl Piece {

@@ -59,6 +59,8 @@ pub enum ReasonCode {
     NoPlan,
     /// Its packs are not on record.
     PackNotOnRecord,
+    /// It was returned on a reading for which no limit is on record.
+    LimitNotOnRecord,
     /// An open defect leaves it usable with a limit.
     OpenDefect,
 }

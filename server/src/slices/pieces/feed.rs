@@ -1,6 +1,6 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use fullset_calc::{
-    ratings::Kind,
+    ratings::{Kind, Term},
     release::{DefectClass, Measure},
     units::Quantity,
 };
@@ -96,6 +96,10 @@ pub struct PieceLimit {
     pub defect: Uuid,
     /// What the crew must not do, and what to do instead.
     pub words: String,
+    /// Ratings that do not count while the defect is open.
+    #[serde(default)]
+    #[schema(required, max_items = 8)]
+    pub without: Vec<Term>,
     /// Since when the defect is known.
     pub since: DateTime<Utc>,
     /// The instant from which on it is not usable, unless the defect is closed.
