@@ -14,6 +14,7 @@ mod lists;
 mod limits;
 mod members;
 mod officer;
+mod own_rules;
 mod past;
 mod photos;
 mod pieces;

@@ -110,6 +110,11 @@ pub(super) fn doubts(piece: &Piece, own_pack: bool, rules: &Rules, at: DateTime<
         let text = format!("limit not on record for {}; returned {}{manual}", listed(&labels, "and"), voice.at(released.at));
         doubt(ReasonCode::LimitNotOnRecord, Some(released.at), &text);
     }
+    if let Some(released) = &piece.released {
+        for why in &released.own_rule {
+            doubt(ReasonCode::OwnRule, Some(released.at), &format!("returned under the agency's own rule: {why}"));
+        }
+    }
     if piece.checks.is_empty() {
         doubt(ReasonCode::NoPlan, None, "no check is planned for it");
     }
@@ -130,8 +135,12 @@ pub(super) fn limits(piece: &Piece, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec
     open.map(|limit| {
         let by = limit.repair_by.map(|by| format!("to be repaired by {}", voice.at(by)));
         let gone = Some(taken_away(&limit.without)).filter(|gone| !gone.is_empty());
+        let own = limit
+            .own_rule
+            .as_ref()
+            .map(|why| format!("kept in use under the agency's own rule: {}", why.trim_end_matches('.')));
         let words = limit.words.trim_end_matches('.').to_owned();
-        let text: Vec<String> = [Some(words), gone, by].into_iter().flatten().collect();
+        let text: Vec<String> = [Some(words), gone, own, by].into_iter().flatten().collect();
         reason(piece, ReasonCode::OpenDefect, Some(limit.since), &text.join("; "))
     })
     .collect()

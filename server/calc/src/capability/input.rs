@@ -173,6 +173,8 @@ pub struct Limit {
     pub repair_by: Option<DateTime<Utc>>,
     /// Ratings that the limit takes away: they meet nothing while it stands.
     pub without: Vec<Term>,
+    /// Why the agency's own rule lets it stay in use, where the shipped one would not.
+    pub own_rule: Option<String>,
 }
 
 /// What the last release of a piece rests on, as far as it is less than the rule asks for.
@@ -184,6 +186,8 @@ pub struct LastRelease {
     pub without_limit: Vec<Measure>,
     /// The manual and its passage.
     pub manual: Option<String>,
+    /// Why the agency's own rules, looser than the shipped ones, let it back.
+    pub own_rule: Vec<String>,
 }
 
 /// Ratings that a tool has at a pressure below its rated one, as its maker states them.

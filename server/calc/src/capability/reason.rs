@@ -61,6 +61,8 @@ pub enum ReasonCode {
     PackNotOnRecord,
     /// It was returned on a reading for which no limit is on record.
     LimitNotOnRecord,
+    /// It was returned under a rule of the agency's own that is looser than the shipped one.
+    OwnRule,
     /// An open defect leaves it usable with a limit.
     OpenDefect,
 }

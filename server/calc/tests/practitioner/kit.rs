@@ -277,6 +277,7 @@ pub trait Said: Sized {
                 words: "blade chipped: sheet metal only".into(),
                 repair_by,
                 without: without.to_vec(),
+                own_rule: None,
             })
         })
     }

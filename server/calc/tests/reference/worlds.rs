@@ -253,6 +253,7 @@ fn spoil(dice: &mut Dice<'_>, piece: &mut Piece) {
                 (1, vec![Term::CutterOpening, Term::SpreadingDistance]),
                 (1, vec![Term::ExtendedLength]),
             ]),
+            own_rule: None,
         });
     }
     if dice.chance(10) {

@@ -72,12 +72,13 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> 
     }
 }
 
-/// A release that rests on limits on record alone has nothing to tell.
+/// A release by the shipped rules that rests on limits on record alone has nothing to tell.
 fn released(released: &Released) -> Option<LastRelease> {
-    (!released.without_limit.is_empty()).then(|| LastRelease {
+    (!released.without_limit.is_empty() || !released.own_rule.is_empty()).then(|| LastRelease {
         at: released.at,
         without_limit: released.without_limit.clone(),
         manual: released.manual.clone(),
+        own_rule: released.own_rule.clone(),
     })
 }
 
@@ -87,6 +88,7 @@ fn limit(limit: &PieceLimit) -> Limit {
         words: limit.words.clone(),
         repair_by: Some(limit.repair_by),
         without: limit.without.clone(),
+        own_rule: limit.own_rule.clone(),
     }
 }
 

@@ -1,6 +1,6 @@
 //! What happens to a defect once it is reported: seen again, put off, closed.
 
-use fullset_calc::release::{AgencyRules, DefectClass, Evidence, may_extend};
+use fullset_calc::release::{DefectClass, Evidence, may_extend};
 use serde::Deserialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -83,7 +83,8 @@ impl Act for NoteDefect {
         allowed(DefectAct::Note, &stored.record)?;
         let mut defect = stored.record;
         let agency = write.agency;
-        let zone = write.find::<Agency>(agency)?.record.time_zone;
+        let agency = write.find::<Agency>(agency)?.record;
+        let (zone, rules) = (agency.time_zone, agency.rules());
         let known = Known {
             kind: piece.kind,
             class: defect.class,
@@ -91,7 +92,7 @@ impl Act for NoteDefect {
             found: day_of(defect.seen_at, zone),
             repair_by: defect.limit.as_ref().map(|limit| limit.repair_by_day),
         };
-        let worse = worsen(known, self.class, self.severity, &AgencyRules::default()).map_err(|why| Fault::rule(why).at("body.severity"))?;
+        let worse = worsen(known, self.class, self.severity, &rules).map_err(|why| Fault::rule(why).at("body.severity"))?;
         let asked = self.limit.as_ref();
         let before = defect.limit.as_ref().map_or_else(Vec::new, |limit| limit.without.clone());
         let severity = self.severity.unwrap_or(defect.severity);

@@ -83,6 +83,10 @@ pub struct DefectLimit {
     #[serde(default)]
     #[schema(required, max_items = 8)]
     pub without: Vec<Term>,
+    /// Why the agency's own rule lets the piece stay in use, where the shipped one would not, or not for so long.
+    #[serde(default)]
+    #[schema(required)]
+    pub own_rule: Option<String>,
     /// How long the repair may be put off.
     pub within: RepairWithin,
     /// The same in days, as the agency has it.

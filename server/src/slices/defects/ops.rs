@@ -1,6 +1,6 @@
 use fullset_calc::{
     ratings::Term,
-    release::{AgencyRules, DefectClass, Evidence, Limit, Refusal, repair_by},
+    release::{DefectClass, Evidence, Limit, Refusal, repair_by},
 };
 use serde::Deserialize;
 use utoipa::ToSchema;
@@ -100,7 +100,9 @@ impl Act for ReportDefect {
         }
         let what = text("body.what", &self.what)?;
         let role = role_of(write.actor.role);
-        let limit = judge(piece.kind, self.class, self.severity, role, &AgencyRules::default()).map_err(|refusal| refused(refusal).at("body.severity"))?;
+        let agency = write.agency;
+        let rules = write.find::<Agency>(agency)?.record.rules();
+        let limit = judge(piece.kind, self.class, self.severity, role, &rules).map_err(|refusal| refused(refusal).at("body.severity"))?;
         let without = LimitAsked::of(self.limit.as_ref(), write, &piece, self.severity, &[])?;
         let defect = Defect {
             id: self.id,
@@ -153,6 +155,7 @@ pub(super) fn until(
     Ok(DefectLimit {
         words: limit.words,
         without,
+        own_rule: limit.own_rule,
         within: limit.within,
         days: limit.days,
         repair_by_day: day,
@@ -171,6 +174,7 @@ pub(super) fn take_effect(write: &mut Write<'_>, defect: &Defect, reason: String
                 defect: defect.id.0,
                 words: limit.words.clone(),
                 without: limit.without.clone(),
+                own_rule: limit.own_rule.clone(),
                 since: defect.seen_at,
                 repair_by: limit.repair_by,
             },
