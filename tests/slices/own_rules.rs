@@ -1,5 +1,6 @@
 //! What an agency decides otherwise than the shipped table of releases: stricter as it likes, looser for a reason that the piece shows.
 
+use chrono::TimeDelta;
 use serde_json::{Value, json};
 
 use crate::world::{
@@ -113,6 +114,7 @@ on_both!(what_was_returned_under_a_looser_rule_shows_it, async |world: &World| {
         "ram E1-RAM: returned under the agency's own rule: the shop is 90 miles off"
     );
     assert_eq!(crew.capability(county.engine_1).await["confirmed"], false);
+    world.pass(TimeDelta::minutes(10));
     // The technician's word is what the shipped rule asks for: nothing is told.
     let (own_rule, may) = mend(&shop).await;
     assert_eq!((own_rule, &may["verdict"]), (json!([]), &json!("yes")));

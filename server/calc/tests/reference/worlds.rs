@@ -256,9 +256,7 @@ fn spoil(dice: &mut Dice<'_>, piece: &mut Piece) {
             own_rule: None,
         });
     }
-    if dice.chance(10) {
-        piece.used_unchecked = Some(since);
-    }
+    piece.used_unchecked = dice.chance(10).then_some(since);
 }
 
 fn hookup(dice: &mut Dice<'_>, kind: Kind, calm: bool, sort: Sort) -> Hookup {
