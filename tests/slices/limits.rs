@@ -42,14 +42,14 @@ on_both!(a_limit_takes_ratings_away_and_they_meet_nothing, async |world: &World|
     let rig = officer.capability(county.engine_1).await;
     assert_eq!(
         (&rig["holds_until"], &rig["holds_until_why"]),
-        (&json!("2026-12-06T07:00:00Z"), &json!("defect of cutter E1-CUT to be repaired by then"))
+        (&json!("2026-12-06T07:00:00.000000Z"), &json!("defect of cutter E1-CUT to be repaired by then"))
     );
     let spreader = verdict(&officer, county.set_1.spreader).await;
     assert_eq!(spreader["holds_until_why"], "E1-CUT, which it may run with, must not be used any more");
     let spare = verdict(&officer, county.spare_cutter).await;
     assert_eq!(
         (&spare["holds_until"], &spare["holds_until_why"]),
-        (&json!("2027-06-01T06:00:00Z"), &json!("annual service of cutter R-CUT due"))
+        (&json!("2027-06-01T06:00:00.000000Z"), &json!("annual service of cutter R-CUT due"))
     );
     // Closed on its evidence, the piece has its ratings again.
     officer.close(id_of(&defect), "adjusted, opens all the way").await.ok();
