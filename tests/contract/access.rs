@@ -62,6 +62,7 @@ fn may(role: &str) -> BTreeSet<&'static str> {
     ];
     let plan = [
         "agency.grade",
+        "agency.release_rule",
         "demand.set",
         "district.add",
         "district.edit",

@@ -168,7 +168,7 @@ impl Operation {
 pub async fn decided_on(client: &Client, operation: &Operation, agency: Uuid, target: Option<Uuid>) -> Vec<(&'static str, String)> {
     let path = match target {
         Some(id) => format!("{}/{id}", operation.list()),
-        None if ["agency_edit", "agency_grade"].contains(&operation.id.as_str()) => format!("/v1/agencies/{agency}"),
+        None if ["agency_edit", "agency_grade", "agency_release_rule"].contains(&operation.id.as_str()) => format!("/v1/agencies/{agency}"),
         None => return Vec::new(),
     };
     vec![("If-Match", format!("\"{}\"", client.rev(&path).await))]

@@ -49,6 +49,7 @@ impl Stage {
         let m = &c.models;
         Some(match operation {
             "agency_edit" => (None, json!({ "name": "Harrow County Fire", "units": "us" })),
+            "agency_release_rule" => (None, json!({ "kind": "ram", "class": "leak", "rule": { "usable_by": "nobody" } })),
             "agency_grade" => (None, json!({ "grades": county::grades(), "reason": "the committee met" })),
             "member_add" => {
                 let id = new();

@@ -45,7 +45,7 @@ on_both!(a_ticket_that_gives_a_district_its_only_full_rig_back_stands_first, asy
         ]
     );
     assert_eq!(found[0]["words"], "Gives South its only full rig back: Engine 3 from limited to full.");
-    assert_eq!(found[1]["words"], "Engine 1 from limited to full; North has 1 full rigs of at least 2.");
+    assert_eq!(found[1]["words"], "Engine 1 from limited to full; North has 1 full rig of at least 2.");
     assert_eq!(found[2]["words"], "Truck 3 from none to limited.", "a light truck that is back is no full rig");
 });
 

@@ -144,7 +144,10 @@ on_both!(a_hose_of_unknown_pressure_stays_unknown_and_fills_nothing, async |worl
     coordinator.bring(hose, on_rig(county.engine_1)).await.ok();
     let line = coordinator.on_board(county.engine_1).await;
     assert_eq!(line.level, "limited");
-    assert_eq!(line.words, ["1 tool can run at once, 2 needed"]);
+    assert_eq!(
+        line.words,
+        ["1 tool can run at once, 2 needed (hose E1-HOSE2: out of service since 2026-11-25 07:00, cut)"]
+    );
     assert!(line.lacks.iter().any(|words| words.contains("N-2: pressure unknown")), "{:?}", line.lacks);
 });
 

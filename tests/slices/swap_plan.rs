@@ -87,10 +87,11 @@ on_both!(
         assert_eq!(moves(&plan(&coordinator, "").await), []);
         let path = format!("/v1/rigs/{}/take-out", county.engine_2);
         coordinator.post(&path, json!({ "reason": "at the workshop" })).await.ok();
-        let found = plan(&coordinator, "").await;
+        assert_eq!(moves(&plan(&coordinator, "").await), [], "nobody said that its tools are at hand");
+        let found = plan(&coordinator, "?out=true").await;
         assert_eq!(moves(&found), [("E2-RAM", "Engine 1")]);
         assert_eq!(found["moves"][0]["donor_rig"], json!(county.engine_2));
-        assert!(why(&found, county.engine_2).contains("no piece mends"), "{found}");
+        assert_eq!(why(&found, county.engine_2), "", "it is not wanted: {found}");
     }
 );
 
@@ -281,4 +282,67 @@ on_both!(what_a_plan_promises_comes_true_whatever_is_broken, async |world: &Worl
     }
     assert!(made >= 4, "only {made} moves came about: the test tests too little");
     assert!(gave >= 1, "no rig ever gave a piece: the test tests too little");
+});
+
+on_both!(
+    reserve_rigs_and_rigs_that_are_out_take_part_only_when_somebody_says_so,
+    async |world: &World| {
+        let (county, coordinator) = (world.county(), world.coordinator());
+        let surplus = Uuid::now_v7();
+        coordinator
+            .apply(vec![piece(surplus, "E2-CUT2", county.models.cutter, on_rig(county.engine_2))])
+            .await;
+        coordinator.take_out(county.spare_cutter, "blade chipped").await.ok();
+        coordinator.take_out(county.set_1.cutter, "blade chipped").await.ok();
+        let two = format!("/v1/rigs/{}", county.engine_2);
+        let duty = async |duty: &str| coordinator.edit(&two, json!({ "duty": duty })).await.ok();
+        let givers = async |query: &str| {
+            let found = plan(&coordinator, query).await;
+            moves(&found).into_iter().map(|(tag, rig)| format!("{tag} to {rig}")).collect::<Vec<_>>()
+        };
+        assert_eq!(givers("").await.len(), 1, "a front-line rig gives what it can spare");
+        duty("ready_reserve").await;
+        assert_eq!(givers("").await, [""; 0], "a ready reserve stands in with what it has");
+        assert_eq!(givers("?reserves=true").await.len(), 1);
+        let found = plan(&coordinator, "").await;
+        assert_eq!(found["before"], json!(0.0), "it is no full rig of the day: {found}");
+        // At the mechanic its tools may not be at hand, whatever it is there for.
+        for kind in ["ready_reserve", "stripped_reserve", "front_line"] {
+            duty(kind).await;
+            let out = json!({ "reason": "brakes", "at": "mechanic" });
+            coordinator.post(&format!("{two}/take-out"), out).await.ok();
+            assert_eq!(givers("").await, [""; 0], "{kind}");
+            assert_eq!(givers("?out=true").await.len(), 1, "{kind}");
+            let rev = coordinator.rev(&two).await;
+            coordinator.post_on(&format!("{two}/put-back"), rev, json!({})).await.ok();
+        }
+        coordinator
+            .post(&format!("{two}/take-out"), json!({ "reason": "fair", "at": "lent" }))
+            .await
+            .ok();
+        assert_eq!(givers("?out=true&reserves=true").await, [""; 0], "a lent rig is somebody else's");
+        let rev = coordinator.rev(&two).await;
+        coordinator.post_on(&format!("{two}/put-back"), rev, json!({})).await.ok();
+        // A stripped reserve needs none of its tools: even its last cutter may go, and it is carried out so.
+        coordinator.take_out(surplus, "handle loose").await.ok();
+        duty("stripped_reserve").await;
+        let found = plan(&coordinator, "").await;
+        assert_eq!(moves(&found), [("E2-CUT", "Engine 1")]);
+        assert_eq!(found["moves"][0]["leaves"], "Engine 2, which is not in the front line, goes without it");
+        carry_out(&coordinator, &found).await.ok();
+        coordinator.on_board(county.engine_1).await.is("full", &[]);
+    }
+);
+
+on_both!(nothing_is_brought_to_a_reserve_rig_that_nobody_asked_for, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    coordinator.take_out(county.set_1.cutter, "blade chipped").await.ok();
+    let one = format!("/v1/rigs/{}", county.engine_1);
+    for (duty, usually, said) in [("front_line", 1, 1), ("ready_reserve", 0, 1), ("stripped_reserve", 0, 0)] {
+        coordinator.edit(&one, json!({ "duty": duty })).await.ok();
+        for (query, wanted) in [("", usually), ("?reserves=true&out=true", said)] {
+            let found = plan(&coordinator, query).await;
+            assert_eq!((moves(&found).len(), &found["gaps"]), (wanted, &json!(wanted)), "{duty} {query}: {found}");
+        }
+    }
 });

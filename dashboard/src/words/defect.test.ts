@@ -13,6 +13,9 @@ const rule = (fields: Partial<DefectRule>): DefectRule => ({
   limit: null,
   repair_by_days: null,
   shop_must_see: true,
+  readings: [],
+  shipped: { usable_by: 'officer', limit: null, within: null, signs: 'technician', readings: [] },
+  own: null,
   ...fields,
 })
 

@@ -43,5 +43,5 @@ export function verdictWords(
 }
 
 /** Until when an answer holds, and why it ends then as far as that is said. */
-export const untilWords = (until: string | null | undefined, now = new Date()) =>
-  until ? `Good until ${moment(until, now)}` : ''
+export const untilWords = (until: string | null | undefined, why?: string | null, now = new Date()) =>
+  until ? `Good until ${moment(until, now)}${why ? `: ${why}` : ''}` : ''

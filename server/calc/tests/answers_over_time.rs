@@ -12,6 +12,7 @@ use reference::worlds::{Sort, World, now, world};
 fn bare(world: &World, at: DateTime<Utc>) -> Assessment {
     Assessment {
         holds_until: None,
+        holds_until_why: None,
         ..assess(&world.rig(), &world.rules, at, &Voice::utc(Units::Us))
     }
 }

@@ -48,6 +48,7 @@ fn the_only_full_rig_of_a_district_stands_first_and_says_so() {
     assert_eq!(ranked[0].standing, Rank::OnlyFullRig);
     assert!(ranked[0].words.contains("Gives Harbor its only full rig back: E2"), "{}", ranked[0].words);
     assert_eq!(ranked.iter().map(|r| r.returns).collect::<Vec<_>>(), [0.5, 3.0, 50.0, 2.0, 2.0, 0.0, 0.0]);
+    assert!(ranked[1].words.ends_with("Harbor has 1 full rig of at least 2."), "{}", ranked[1].words);
     assert!(ranked[5].words.contains("until one more piece is back"));
     tickets.reverse();
     assert_eq!(order(&tickets).unwrap(), ranked, "the order handed in never matters");

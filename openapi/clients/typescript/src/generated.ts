@@ -89,6 +89,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/agency/release-rule": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule */
+        post: operations["agency_release_rule"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/availability": {
         parameters: {
             query?: never;
@@ -319,7 +336,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What holds for each kind of piece with each class of defect: who may say usable, within which limit, what its return takes */
+        /** What holds for each kind of piece with each class of defect: who may say usable, within which limit, what its return takes; as shipped, and as the agency has it */
         get: operations["list_defect_rules"];
         put?: never;
         post?: never;
@@ -2463,6 +2480,11 @@ export interface components {
             /** @description What the agency has decided where no standard decides. */
             policy: components["schemas"]["Policy"];
             /**
+             * @description Where the agency has decided otherwise than the shipped table who says *usable* and who returns a piece; at most one rule for
+             *     each kind and class.
+             */
+            release_rules: components["schemas"]["ReleaseRule"][];
+            /**
              * Format: int64
              * @description Revision of the last change.
              */
@@ -2597,6 +2619,8 @@ export interface components {
              * @description The first future instant at which an answer changes if nobody does anything; null: it stands.
              */
             holds_until?: string | null;
+            /** @description What happens then, in words: "annual service of ram RM-7 due". */
+            holds_until_why?: string | null;
             /** @description The highest grade that the rig meets. */
             level: components["schemas"]["Level"];
             /**
@@ -3230,6 +3254,19 @@ export interface components {
          * @enum {string}
          */
         DateOrder: "month first" | "day first";
+        /**
+         * @description Decides one cell of the table of releases otherwise than it ships, or clears that decision. It holds for what is reported and
+         *     returned from then on.
+         */
+        DecideReleaseRule: {
+            /** @description The class of defect. */
+            class: components["schemas"]["DefectClass"];
+            /** @description The kind of piece. */
+            kind: components["schemas"]["Kind"];
+            /** @description Why; needed where the rule is looser than the shipped one, or than it was. Pieces that it lets count show it. */
+            reason?: string | null;
+            rule?: null | components["schemas"]["ReleaseRuleAsked"];
+        };
         /** @description Something wrong with a piece. */
         Defect: {
             /** @description The commands that the defect allows as it is: any other is refused. `defect.extend` also ends with its repair-by day. */
@@ -3306,6 +3343,8 @@ export interface components {
              */
             days: number;
             extended?: null | components["schemas"]["Extension"];
+            /** @description Why the agency's own rule lets the piece stay in use, where the shipped one would not, or not for so long. */
+            own_rule: string | null;
             /**
              * Format: date-time
              * @description The same as an instant, in the agency's time zone.
@@ -3318,6 +3357,8 @@ export interface components {
             repair_by_day: string;
             /** @description How long the repair may be put off. */
             within: components["schemas"]["RepairWithin"];
+            /** @description Ratings that do not count while the defect is open: they meet nothing that a grade or a list asks for. */
+            without: components["schemas"]["Term"][];
             /** @description What the crew must not do, and what to do instead. */
             words: string;
         };
@@ -3338,16 +3379,21 @@ export interface components {
             kind: components["schemas"]["Kind"];
             /** @description What the crew must not do meanwhile, and what to do instead; null where nobody may use it. */
             limit?: string | null;
+            own?: null | components["schemas"]["ReleaseRule"];
+            /** @description What its return measures. */
+            readings: components["schemas"]["Measure"][];
             /**
              * Format: int32
              * @description The same in calendar days after the day of discovery.
              */
             repair_by_days?: number | null;
+            /** @description What the shipped table has; the same, where the agency has decided nothing. */
+            shipped: components["schemas"]["ShippedRule"];
             /** @description Whether the shop must see it. */
             shop_must_see: boolean;
             /** @description Whose word its return takes. */
             signs: components["schemas"]["Signature"];
-            /** @description Where this comes from. */
+            /** @description Where the shipped rule comes from. */
             source: string;
             /** @description Who may say that the piece can still be used. */
             usable_by: components["schemas"]["SayUsable"];
@@ -4287,6 +4333,11 @@ export interface components {
          * @enum {string}
          */
         Level: "not_judged" | "none" | "limited" | "full" | "heavy";
+        /** @description What more a limit says than the class's own words. */
+        LimitAsked: {
+            /** @description Ratings that the piece does not reach any more: they count for nothing while the defect is open. Up to 8 of its kind's. */
+            without?: components["schemas"]["Term"][];
+        };
         /** @description A part or labour. */
         Line: {
             /** @description Part or labour. */
@@ -4567,6 +4618,7 @@ export interface components {
             class?: null | components["schemas"]["DefectClass"];
             /** @description The defect. */
             id: components["schemas"]["DefectId"];
+            limit?: null | components["schemas"]["LimitAsked"];
             /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
             photos?: components["schemas"]["PhotoName"][];
             severity?: null | components["schemas"]["Severity"];
@@ -4665,6 +4717,22 @@ export interface components {
             coupling: string;
             /** @description Operating pressure. */
             pressure: components["schemas"]["Quantity"];
+        };
+        /** @description One cell as the agency has it. What it does not name stays as the table has it. */
+        OwnCell: {
+            /** @description The class of defect. */
+            class: components["schemas"]["DefectClass"];
+            /** @description The kind of piece. */
+            kind: components["schemas"]["Kind"];
+            /** @description What the crew must not do meanwhile and what to do instead, where the table has no limit because nobody may use the piece. */
+            limit?: string | null;
+            /** @description Readings that its return takes beside those of the table. */
+            readings: components["schemas"]["Measure"][];
+            /** @description Why; always there where the cell is looser than the table. The piece shows it. */
+            reason?: string | null;
+            signs?: null | components["schemas"]["Signature"];
+            usable_by?: null | components["schemas"]["SayUsable"];
+            within?: null | components["schemas"]["RepairWithin"];
         };
         /** @description One piece that an alternative asks for. */
         Part: {
@@ -4774,6 +4842,8 @@ export interface components {
              * @description The first future instant at which the answer changes if nobody does anything; null: it stands.
              */
             holds_until?: string | null;
+            /** @description What happens then, in words: "annual service of ram RM-7 due". */
+            holds_until_why?: string | null;
             /**
              * Format: date-time
              * @description Its last check or service on record.
@@ -4805,6 +4875,8 @@ export interface components {
              * @description The open defect.
              */
             defect: string;
+            /** @description Why the agency's own rule lets the piece stay in use, where the shipped one would not, or not for so long. */
+            own_rule: string | null;
             /**
              * Format: date-time
              * @description The instant from which on it is not usable, unless the defect is closed.
@@ -4815,6 +4887,8 @@ export interface components {
              * @description Since when the defect is known.
              */
             since: string;
+            /** @description Ratings that do not count while the defect is open. */
+            without: components["schemas"]["Term"][];
             /** @description What the crew must not do, and what to do instead. */
             words: string;
         };
@@ -5439,7 +5513,7 @@ export interface components {
          * @description What a reason is. Codes never change their meaning.
          * @enum {string}
          */
-        ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "open-defect";
+        ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "limit-not-on-record" | "own-rule" | "open-defect";
         /** @description A record that a command touched. */
         RecordRef: {
             /**
@@ -5548,6 +5622,26 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description A cell of the table of releases as the agency has decided it. */
+        ReleaseRule: components["schemas"]["OwnCell"] & {
+            /** @description Who decided it. */
+            by: string;
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            since: string;
+        };
+        /** @description What the agency decides otherwise than the shipped table. What is left out stays as the table has it. */
+        ReleaseRuleAsked: {
+            /** @description What the crew must not do meanwhile and what to do instead, up to 4,000 characters; where the table lets nobody use it. */
+            limit?: string | null;
+            /** @description Readings that its return takes beside those of the table; up to 16. */
+            readings?: components["schemas"]["Measure"][];
+            signs?: null | components["schemas"]["Signature"];
+            usable_by?: null | components["schemas"]["SayUsable"];
+            within?: null | components["schemas"]["RepairWithin"];
+        };
         /** @description What the piece was last returned on, or a defect of it closed on. */
         Released: {
             /**
@@ -5565,6 +5659,8 @@ export interface components {
             manual?: string | null;
             /** @description What was found and done. */
             note?: string | null;
+            /** @description Why the agency's own rules, looser than the shipped ones, let it back: shown on the piece. Empty where the shipped rules do. */
+            own_rule: string[];
             /** @description Readings for which no limit is on record: shown on the piece. */
             without_limit: components["schemas"]["Measure"][];
         };
@@ -5846,6 +5942,7 @@ export interface components {
             class: components["schemas"]["DefectClass"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["DefectId"];
+            limit?: null | components["schemas"]["LimitAsked"];
             /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
             photos?: components["schemas"]["PhotoName"][];
             /** @description The piece. */
@@ -6470,6 +6567,18 @@ export interface components {
             /** @description The stand-ins that were aboard. */
             swaps: components["schemas"]["Swap"][];
         };
+        /** @description What the shipped table has in a cell. */
+        ShippedRule: {
+            /** @description What the crew must not do meanwhile, and what to do instead; null where nobody may use it. */
+            limit?: string | null;
+            /** @description What its return measures. */
+            readings: components["schemas"]["Measure"][];
+            /** @description Whose word its return takes. */
+            signs: components["schemas"]["Signature"];
+            /** @description Who may say that the piece can still be used. */
+            usable_by: components["schemas"]["SayUsable"];
+            within?: null | components["schemas"]["RepairWithin"];
+        };
         /** @description A repair shop of the agency. */
         Shop: {
             /** @description Its id. */
@@ -6960,6 +7069,11 @@ export interface components {
          * @enum {string}
          */
         Template: "en" | "nfpa";
+        /**
+         * @description A term in which a piece is rated; on the wire in snake case.
+         * @enum {string}
+         */
+        Term: "LowestSpreadingForce" | "HighestSpreadingForce" | "LowestPullingForce" | "HighestPullingForce" | "RatedSpreadingForce" | "SpreadingDistance" | "PullingDistance" | "CutterOpening" | "CuttingLevels" | "CuttingCapacity" | "PushForce" | "PushForce2" | "PushForce3" | "RamStages" | "PullForce" | "RetractedLength" | "ExtendedLength" | "Stroke" | "Mass" | "HoseLength" | "RunTime" | "TankVolume" | "Flow" | "Power" | "MouthDepth";
         /** @description One test. */
         Test: {
             /** @description Whether it is the annual service: its day becomes the piece's last service when the piece comes back. */
@@ -7733,6 +7847,116 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["GradeAgency"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    agency_release_rule: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DecideReleaseRule"];
             };
         };
         responses: {
@@ -17422,6 +17646,10 @@ export interface operations {
                  *     other. Demand unless said.
                  */
                 by?: "demand" | "rigs";
+                /** @description `true`: ready reserve rigs are mended, count and give like front-line rigs. Left alone unless said. */
+                reserves?: boolean;
+                /** @description `true`: rigs that are out of service and not lent give what is aboard. Left alone unless said: it may not be at hand. */
+                out?: boolean;
             };
             header?: never;
             path?: never;

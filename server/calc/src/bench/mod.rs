@@ -130,8 +130,10 @@ fn rank(ticket: &Ticket) -> Ranked {
         (
             Rank::UnderMinimum,
             format!(
-                "{rig} from {now} to {then}; {district} has {} full rigs of at least {}.",
-                home.district_full, home.district_minimum
+                "{rig} from {now} to {then}; {district} has {} full {} of at least {}.",
+                home.district_full,
+                if home.district_full == 1 { "rig" } else { "rigs" },
+                home.district_minimum
             ),
         )
     } else if lifts {

@@ -82,7 +82,9 @@ pub fn assess(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>
 pub fn assess_with_pieces(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> (Assessment, Vec<(Uuid, PieceAnswer)>) {
     let board = Board::new(rig, rules, at);
     let mut answer = at_instant(rig, &board, at, voice);
-    answer.holds_until = holds::until(rig, &rules.policy, at);
+    let turn = holds::next(rig.pieces, &rules.policy, at);
+    answer.holds_until = turn.as_ref().map(|turn| turn.at);
+    answer.holds_until_why = turn.map(|turn| turn.words());
     let pieces = verdict::of_board(rig, &board, at, voice);
     (answer, pieces)
 }
@@ -117,7 +119,7 @@ pub(super) fn at_instant(rig: &Rig<'_>, board: &Board<'_>, at: DateTime<Utc>, vo
         needs = need_answers(board, grade, meeting, reach, &mut used);
         if level < target {
             gaps.extend(asking.of_needs(grade, meeting));
-            also.extend(beside_the_needs(board, grade, meeting));
+            also.extend(beside_the_needs(&asking, grade, meeting));
             if meeting.is_whole(grade) {
                 also.extend(lower_grades(&asking, level, &mut gaps));
             }
@@ -133,6 +135,7 @@ pub(super) fn at_instant(rig: &Rig<'_>, board: &Board<'_>, at: DateTime<Utc>, vo
         confirmed_level,
         doubts: doubts(board, level, confirmed_level, at, voice),
         holds_until: None,
+        holds_until_why: None,
         target,
         needs,
         at_once: meeting.as_ref().map_or(0, |m| number(m.at_once)),
@@ -166,7 +169,7 @@ fn lower_grades(asking: &Asking<'_, '_>, level: Level, gaps: &mut Vec<Gap>) -> V
         format!(" ({})", words::listed(&names, "and"))
     };
     let mut all = vec![format!("{} is not met{lacks}; no higher grade counts without it", grade.level.word())];
-    all.extend(beside_the_needs(board, grade, &meeting));
+    all.extend(beside_the_needs(asking, grade, &meeting));
     gaps.extend(open);
     all
 }
@@ -247,14 +250,15 @@ fn said_of_the_rig(rig: &Rig<'_>, board: &Board<'_>, voice: &Voice<'_>) -> Vec<S
 }
 
 /// What holds the level down beside the needs.
-fn beside_the_needs(board: &Board<'_>, grade: &GradeFit<'_>, meeting: &Meeting) -> Vec<String> {
+fn beside_the_needs(asking: &Asking<'_, '_>, grade: &GradeFit<'_>, meeting: &Meeting) -> Vec<String> {
+    let board = asking.board;
     let asked = grade.grade;
     let mut all = Vec::new();
     let needed = usize::try_from(asked.tools_at_once).unwrap_or(usize::MAX);
     // Where one is asked and none runs, the needs say why.
     if meeting.at_once < needed && needed > 1 {
         all.push(if meeting.at_once_exact {
-            format!("{} can run at once, {needed} needed", words::tools(meeting.at_once))
+            format!("{} can run at once, {needed} needed{}", words::tools(meeting.at_once), missed(asking, grade))
         } else {
             format!(
                 "{} can run at once for certain, {needed} needed; more could not be worked out",
@@ -277,6 +281,19 @@ fn beside_the_needs(board: &Board<'_>, grade: &GradeFit<'_>, meeting: &Meeting) 
         all.push("so much is aboard that not every way was tried; what is not shown to be met counts as not met".to_owned());
     }
     all
+}
+
+/// What fell out, where the return of one piece, and of no other, would make up the tools at once.
+fn missed(asking: &Asking<'_, '_>, grade: &GradeFit<'_>) -> String {
+    let board = asking.board;
+    let mut pieces = sets::each(board.missed_at_once(grade)).filter_map(|i| board.piece(i));
+    let (Some(piece), None) = (pieces.next(), pieces.next()) else {
+        return String::new();
+    };
+    let stops = faults::stops(piece, board.rules, asking.at, asking.voice).into_iter();
+    let doubts = faults::doubts(piece, false, board.rules, asking.at, asking.voice).into_iter();
+    let mut all = stops.chain(doubts.filter(|reason| reason.code == ReasonCode::AgeUnknown));
+    all.next().map_or_else(String::new, |reason| format!(" ({})", reason.words))
 }
 
 /// Below limited: the tools that run all the same.

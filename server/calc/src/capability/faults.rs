@@ -2,7 +2,7 @@
 
 use super::input::{Life, Piece, Rules, State};
 use super::reason::{Reason, ReasonCode};
-use super::words::Voice;
+use super::words::{Voice, listed, taken_away};
 use chrono::{DateTime, Utc};
 
 /// "cutter CU-104".
@@ -102,6 +102,19 @@ pub(super) fn doubts(piece: &Piece, own_pack: bool, rules: &Rules, at: DateTime<
             doubt(ReasonCode::OverdueInGrace, Some(due), &text);
         }
     }
+    if let Some(released) = &piece.released
+        && !released.without_limit.is_empty()
+    {
+        let labels: Vec<&str> = released.without_limit.iter().map(|measure| measure.label()).collect();
+        let manual = released.manual.as_ref().map_or_else(String::new, |manual| format!(" by the manual, {manual}"));
+        let text = format!("limit not on record for {}; returned {}{manual}", listed(&labels, "and"), voice.at(released.at));
+        doubt(ReasonCode::LimitNotOnRecord, Some(released.at), &text);
+    }
+    if let Some(released) = &piece.released {
+        for why in &released.own_rule {
+            doubt(ReasonCode::OwnRule, Some(released.at), &format!("returned under the agency's own rule: {why}"));
+        }
+    }
     if piece.checks.is_empty() {
         doubt(ReasonCode::NoPlan, None, "no check is planned for it");
     }
@@ -120,8 +133,15 @@ pub(super) fn doubts(piece: &Piece, own_pack: bool, rules: &Rules, at: DateTime<
 pub(super) fn limits(piece: &Piece, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec<Reason> {
     let open = piece.limits.iter().filter(|limit| limit.repair_by.is_none_or(|by| at < by));
     open.map(|limit| {
-        let by = limit.repair_by.map_or_else(String::new, |by| format!("; to be repaired by {}", voice.at(by)));
-        reason(piece, ReasonCode::OpenDefect, Some(limit.since), &format!("{}{by}", limit.words))
+        let by = limit.repair_by.map(|by| format!("to be repaired by {}", voice.at(by)));
+        let gone = Some(taken_away(&limit.without)).filter(|gone| !gone.is_empty());
+        let own = limit
+            .own_rule
+            .as_ref()
+            .map(|why| format!("kept in use under the agency's own rule: {}", why.trim_end_matches('.')));
+        let words = limit.words.trim_end_matches('.').to_owned();
+        let text: Vec<String> = [Some(words), gone, own, by].into_iter().flatten().collect();
+        reason(piece, ReasonCode::OpenDefect, Some(limit.since), &text.join("; "))
     })
     .collect()
 }

@@ -4,20 +4,65 @@
 //! past by which a defect had to be repaired. Each of these is said somewhere in the answer, so the next such instant ends it. It may
 //! leave the three answers as they are and change a reason alone; the answer is then refreshed early, never late.
 
-use super::input::{Life, Piece, Policy, Rig};
+use super::faults;
+use super::input::{Life, Piece, Policy};
 use chrono::{DateTime, Utc};
 
+/// What changes about a piece by itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Change<'p> {
+    /// A check falls due.
+    Due(&'p str),
+    /// The grace of an overdue check runs out.
+    GraceEnds(&'p str),
+    /// Its service life ends.
+    LifeEnds,
+    /// Its unknown age is allowed no longer.
+    AllowanceEnds,
+    /// The date by which a defect has to be repaired is past.
+    RepairBy,
+}
+
+/// One instant at which something about a piece changes by itself.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Turn<'p> {
+    pub at: DateTime<Utc>,
+    pub piece: &'p Piece,
+    pub change: Change<'p>,
+}
+
+impl Turn<'_> {
+    /// "annual service of ram RM-7 due".
+    pub(super) fn words(&self) -> String {
+        let piece = faults::named(self.piece);
+        match self.change {
+            Change::Due(check) => format!("{check} of {piece} due"),
+            Change::GraceEnds(check) => format!("grace for the {check} of {piece} ends"),
+            Change::LifeEnds => format!("service life of {piece} ends"),
+            Change::AllowanceEnds => format!("{piece} of unknown age is allowed no longer"),
+            Change::RepairBy => format!("defect of {piece} to be repaired by then"),
+        }
+    }
+}
+
 /// Instants at which something about a piece changes by itself.
-pub(super) fn turns<'p>(piece: &'p Piece, policy: &'p Policy) -> impl Iterator<Item = DateTime<Utc>> + 'p {
+pub(super) fn turns<'p>(piece: &'p Piece, policy: &'p Policy) -> impl Iterator<Item = Turn<'p>> + 'p {
     let end = match &piece.life {
-        Life::Ends(end) | Life::AllowedUntil(end, _) => Some(*end),
+        Life::Ends(end) => Some((*end, Change::LifeEnds)),
+        Life::AllowedUntil(end, _) => Some((*end, Change::AllowanceEnds)),
         Life::None | Life::Unknown => None,
     };
-    let due = piece.checks.iter().filter_map(|check| check.due);
-    due.flat_map(|due| [Some(due), policy.counts_from(due)])
-        .chain([end])
-        .chain(piece.limits.iter().map(|limit| limit.repair_by))
-        .flatten()
+    let due = piece.checks.iter().filter_map(|check| Some((check.due?, check.name.as_str())));
+    due.flat_map(|(due, name)| {
+        [
+            Some((due, Change::Due(name))),
+            policy.counts_from(due).map(|end| (end, Change::GraceEnds(name))),
+        ]
+    })
+    .chain([end])
+    .chain(piece.limits.iter().map(|limit| limit.repair_by.map(|by| (by, Change::RepairBy))))
+    .flatten()
+    .map(move |(at, change)| Turn { at, piece, change })
 }
 
 /// When a piece that may be used now must no longer be, if nobody does anything.
@@ -30,8 +75,10 @@ pub(super) fn lapses(piece: &Piece, policy: &Policy) -> Option<DateTime<Utc>> {
     checks.chain(end).chain(piece.limits.iter().filter_map(|limit| limit.repair_by)).min()
 }
 
-/// The first of them, of all pieces aboard, after `at`.
-pub(super) fn until(rig: &Rig<'_>, policy: &Policy, at: DateTime<Utc>) -> Option<DateTime<Utc>> {
-    let turns = rig.pieces.iter().flat_map(|piece| turns(piece, policy));
-    turns.filter(|turn| *turn > at).min()
+/// The first of them, of all these pieces, after `at`; of several at one instant that of the first tag.
+pub(super) fn next<'p>(pieces: &'p [Piece], policy: &'p Policy, at: DateTime<Utc>) -> Option<Turn<'p>> {
+    let turns = pieces.iter().flat_map(|piece| turns(piece, policy));
+    turns
+        .filter(|turn| turn.at > at)
+        .min_by(|a, b| (a.at, &a.piece.tag, a.piece.id).cmp(&(b.at, &b.piece.tag, b.piece.id)))
 }

@@ -4,6 +4,7 @@ use super::grade::Grades;
 use super::wire::Level;
 use crate::hookup::{Hookup, Mates};
 use crate::ratings::{Gear, Kind, Ratings, Term};
+use crate::release::Measure;
 use crate::units::Quantity;
 use chrono::{DateTime, Days, Months, NaiveDate, Utc};
 use serde::{Deserialize, Serialize};
@@ -172,6 +173,21 @@ pub struct Limit {
     pub repair_by: Option<DateTime<Utc>>,
     /// Ratings that the limit takes away: they meet nothing while it stands.
     pub without: Vec<Term>,
+    /// Why the agency's own rule lets it stay in use, where the shipped one would not.
+    pub own_rule: Option<String>,
+}
+
+/// What the last release of a piece rests on, as far as it is less than the rule asks for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LastRelease {
+    /// When it was released.
+    pub at: DateTime<Utc>,
+    /// Readings for which no limit is on record: they were judged by the manual alone.
+    pub without_limit: Vec<Measure>,
+    /// The manual and its passage.
+    pub manual: Option<String>,
+    /// Why the agency's own rules, looser than the shipped ones, let it back.
+    pub own_rule: Vec<String>,
 }
 
 /// Ratings that a tool has at a pressure below its rated one, as its maker states them.
@@ -220,6 +236,8 @@ pub struct Piece {
     pub last_check: Option<DateTime<Utc>>,
     /// Its last use, where one is recorded that no check followed.
     pub used_unchecked: Option<DateTime<Utc>>,
+    /// Its last release, where that rests on less than a limit on record.
+    pub released: Option<LastRelease>,
 }
 
 impl Piece {

@@ -9,11 +9,14 @@ use super::serve::{Candidates, leave_no_gap};
 use super::wire::Level;
 use crate::hookup::Reach;
 use crate::matching::Matching;
+use crate::ratings::Kind;
 use crate::sets::{self, Set};
 use std::ops::Range;
 
 /// So many pieces are put into parts at most in one search.
 const STEPS: usize = 4_000;
+/// With more pieces out of use than this, none is named as the one that fell out.
+const MOST_MISSED: usize = 12;
 
 /// A grade with the pieces in `alive`.
 pub(super) struct Meeting {
@@ -92,6 +95,25 @@ impl Board<'_> {
         let needed = usize::try_from(asked.tools_at_once).unwrap_or(usize::MAX);
         // A filling with a tool in it runs one.
         needed == 0 || (needed == 1 && grade.needs_a_tool) || self.lines.at_once(alive, &self.ways(grade, alive, reach)).count >= needed
+    }
+
+    /// Pieces that must not be used now, each of which alone would make up the tools at once that a grade asks for. A rig of
+    /// more such pieces than are looked at names none.
+    pub(super) fn missed_at_once(&self, grade: &GradeFit<'_>) -> Set {
+        let needed = usize::try_from(grade.grade.tools_at_once).unwrap_or(usize::MAX);
+        let out = sets::each((0..self.pieces.len()).fold(0, |all, i| all | sets::one(i)) & !self.usable);
+        let out: Vec<usize> = out
+            .filter(|i| self.kinds.get(*i).is_some_and(|kind| !matches!(kind, Kind::Accessory | Kind::Charger)))
+            .collect();
+        if out.len() > MOST_MISSED {
+            return 0;
+        }
+        let would_do = out.into_iter().filter(|i| {
+            let alive = self.usable | sets::one(*i);
+            let reach = self.lines.reach(alive);
+            self.lines.at_once(alive, &self.ways(grade, alive, &reach)).count >= needed
+        });
+        would_do.fold(0, |all, i| all | sets::one(i))
     }
 
     /// Whether a need of a grade could be met if it were the only one.

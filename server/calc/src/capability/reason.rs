@@ -59,6 +59,10 @@ pub enum ReasonCode {
     NoPlan,
     /// Its packs are not on record.
     PackNotOnRecord,
+    /// It was returned on a reading for which no limit is on record.
+    LimitNotOnRecord,
+    /// It was returned under a rule of the agency's own that is looser than the shipped one.
+    OwnRule,
     /// An open defect leaves it usable with a limit.
     OpenDefect,
 }
@@ -94,4 +98,7 @@ pub struct PieceAnswer {
     /// The first future instant at which the answer changes if nobody does anything; null: it stands.
     #[serde(serialize_with = "maybe_instant")]
     pub holds_until: Option<DateTime<Utc>>,
+    /// What happens then, in words: "annual service of ram RM-7 due".
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub holds_until_why: Option<String>,
 }

@@ -17,11 +17,11 @@ const MOST_REASONS: usize = 40;
 
 /// What the rig makes of a piece.
 #[derive(Default)]
-struct Here {
+struct Here<'p> {
     /// Why it cannot run there.
     why_not: Option<String>,
     /// The next instant at which a piece that it may run with must no longer be used.
-    lapses: Option<DateTime<Utc>>,
+    lapses: Option<(DateTime<Utc>, &'p str)>,
 }
 
 /// The answer for a piece that is on no rig.
@@ -43,8 +43,8 @@ pub(super) fn of_board(rig: &Rig<'_>, board: &Board<'_>, at: DateTime<Utc>, voic
         .filter_map(|i| board.piece(i))
         .filter(|piece| needs_company(piece.kind));
     let lapses = in_use
-        .filter_map(|piece| holds::lapses(piece, &board.rules.policy))
-        .filter(|turn| *turn > at)
+        .filter_map(|piece| Some((holds::lapses(piece, &board.rules.policy)?, piece.tag.as_str())))
+        .filter(|(turn, _)| *turn > at)
         .min();
     rig.pieces
         .iter()
@@ -103,7 +103,7 @@ fn why_not(board: &Board<'_>, i: usize, piece: &Piece, speak: (DateTime<Utc>, &V
     format!("{}: {text}", faults::named(piece))
 }
 
-fn answer(piece: &Piece, own_pack: bool, here: Here, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> PieceAnswer {
+fn answer(piece: &Piece, own_pack: bool, here: Here<'_>, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'_>) -> PieceAnswer {
     let stops = faults::stops(piece, rules, at, voice);
     if !stops.is_empty() {
         // Time alone takes none of these away.
@@ -126,17 +126,24 @@ fn answer(piece: &Piece, own_pack: bool, here: Here, rules: &Rules, at: DateTime
     lower(Verdict::NotOnThisRig, cannot.into_iter().collect(), &mut reasons);
     lower(Verdict::CannotBeConfirmed, faults::doubts(piece, own_pack, rules, at, voice), &mut reasons);
     lower(Verdict::YesWithLimit, faults::limits(piece, at, voice), &mut reasons);
-    let turns = holds::turns(piece, &rules.policy).chain(here.lapses);
-    let holds_until = turns.filter(|turn| *turn > at).min();
+    let own = holds::next(std::slice::from_ref(piece), &rules.policy, at);
+    let holds_until = match (own, here.lapses) {
+        (Some(own), Some((lapses, _))) if own.at <= lapses => Some((own.at, own.words())),
+        (Some(own), None) => Some((own.at, own.words())),
+        (_, Some((lapses, tag))) => Some((lapses, format!("{tag}, which it may run with, must not be used any more"))),
+        (None, None) => None,
+    };
     told(piece, verdict, reasons, holds_until)
 }
 
-fn told(piece: &Piece, verdict: Verdict, mut reasons: Vec<Reason>, holds_until: Option<DateTime<Utc>>) -> PieceAnswer {
+fn told(piece: &Piece, verdict: Verdict, mut reasons: Vec<Reason>, holds_until: Option<(DateTime<Utc>, String)>) -> PieceAnswer {
+    let (holds_until, holds_until_why) = holds_until.unzip();
     reasons.truncate(MOST_REASONS);
     PieceAnswer {
         verdict,
         reasons,
         last_check: piece.last_check,
         holds_until,
+        holds_until_why,
     }
 }

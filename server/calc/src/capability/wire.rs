@@ -96,6 +96,9 @@ pub struct Assessment {
     /// The first future instant at which an answer changes if nobody does anything; null: it stands.
     #[serde(serialize_with = "maybe_instant")]
     pub holds_until: Option<DateTime<Utc>>,
+    /// What happens then, in words: "annual service of ram RM-7 due".
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub holds_until_why: Option<String>,
     /// The grade that `needs`, `gaps` of needs and `restore` speak of: the expected one, full where none is set; the one
     /// reached where that is higher.
     pub target: Level,

@@ -1,5 +1,6 @@
 //! How the answer speaks: units and the form of times are the caller's.
 
+use crate::ratings::Term;
 use crate::units::Units;
 use chrono::{DateTime, Datelike, Timelike, Utc};
 
@@ -47,6 +48,16 @@ pub(super) fn listed(parts: &[&str], link: &str) -> String {
         [] => String::new(),
         [only] => (*only).to_owned(),
         [head @ .., last] => format!("{} {link} {last}", head.join(", ")),
+    }
+}
+
+/// "its push force does not count", "its push force and stroke do not count"; nothing where no rating is taken away.
+pub(super) fn taken_away(terms: &[Term]) -> String {
+    let labels: Vec<&str> = terms.iter().map(|term| term.label()).collect();
+    match labels.as_slice() {
+        [] => String::new(),
+        [only] => format!("its {only} does not count"),
+        all => format!("its {} do not count", listed(all, "and")),
     }
 }
 

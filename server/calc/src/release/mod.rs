@@ -2,7 +2,8 @@
 //!
 //! One table by kind and class of defect ([`ruling`]) says whether the piece may stay *usable* and who may say so, under which limit
 //! and for how many days; whether the shop must see it; which readings it takes to return it, within which bounds; and who signs.
-//! Every cell names its source. Where no source exists it says so: the agency may be stricter, never looser.
+//! Every cell names its source, or says that there is none. An agency may decide a cell otherwise ([`AgencyRules`]): stricter as it
+//! likes, looser only for a written reason, and never what is forbidden outright.
 //!
 //! This module never asks where a piece is or who would like it back. What is not known is missing, and missing refuses.
 
@@ -12,6 +13,7 @@ mod evidence;
 mod measure;
 mod missing;
 mod needed;
+mod own;
 mod repair;
 mod rule;
 mod table;
@@ -25,6 +27,7 @@ pub use needed::{
     Baseline, HOLD_SECONDS, HoseLife, LEAST_SHARE_OF_RATED, LEAST_STROKE_SECONDS, MOST_SHARE_OF_NOMINAL, Needed, NeededReading, PRESSURE_TOLERANCE, Plate,
     annual_readings, needed_for_annual, needed_for_release,
 };
-pub use repair::{AgencyRules, Limit, PUT_OFF_ONCE, Refusal, limit_for, may_extend, may_stay_usable, repair_by};
+pub use own::{AgencyRules, Cell, OwnCell, OwnFault};
+pub use repair::{Limit, PUT_OFF_ONCE, Refusal, limit_for, may_extend, may_stay_usable, repair_by};
 pub use rule::{Ending, RepairWithin, Role, Rule, Ruling, SayUsable, Signature};
 pub use table::ruling;

@@ -1,10 +1,6 @@
 //! What it takes to return this very piece: the readings of the table with their limits for its plate and its baseline.
 
-use super::{
-    DefectClass, Measure, Signature,
-    rule::{Ending, Ruling},
-    table::{self, ruling},
-};
+use super::{AgencyRules, DefectClass, Measure, Signature, rule::Ending, table};
 use crate::{
     ratings::{Kind, Rating, Ratings, Term},
     units::{Dimension, Quantity, Unit},
@@ -122,22 +118,50 @@ pub const fn annual_readings(kind: Kind) -> &'static [Measure] {
     }
 }
 
-/// What it takes to return a piece that went out for defects of these classes; without one, for nothing that anybody found. The strictest of
-/// all cells holds. A class that such a piece cannot have is judged as *other*.
+/// What the table asks for to return a piece that went out for defects of these classes: [`AgencyRules::needed`] without any rule of
+/// the agency's own.
 #[must_use]
 pub fn needed_for_release(plate: &Plate<'_>, classes: &[DefectClass], baseline: &[Baseline]) -> Needed {
+    AgencyRules::default().needed(plate, classes, baseline)
+}
+
+impl AgencyRules {
+    /// What it takes to return a piece that went out for defects of these classes; without one, for nothing that anybody found. The
+    /// strictest of all cells holds. A class that such a piece cannot have is judged as *other*.
+    #[must_use]
+    pub fn needed(&self, plate: &Plate<'_>, classes: &[DefectClass], baseline: &[Baseline]) -> Needed {
+        needed(self, plate, classes, baseline)
+    }
+
+    /// Why the agency takes a lesser word for the return from these classes than the table.
+    #[must_use]
+    pub fn why_returned(&self, kind: Kind, classes: &[DefectClass]) -> Vec<String> {
+        let mut all = Vec::new();
+        for class in if classes.is_empty() { &[DefectClass::Other] } else { classes } {
+            let why = self
+                .cell(kind, *class)
+                .or_else(|| self.cell(kind, DefectClass::Other))
+                .and_then(|cell| cell.why_returned().map(str::to_owned));
+            if let Some(why) = why.filter(|why| !all.contains(why)) {
+                all.push(why);
+            }
+        }
+        all
+    }
+}
+
+fn needed(rules: &AgencyRules, plate: &Plate<'_>, classes: &[DefectClass], baseline: &[Baseline]) -> Needed {
     let mut measures = BTreeSet::new();
     let (mut signs, mut manual, mut ending) = (Signature::Officer, false, Ending::Returns);
     let unnamed = [DefectClass::Other];
     for class in if classes.is_empty() { &unnamed } else { classes } {
-        let ((Ruling::Applies(rule), _) | (Ruling::NotApplicable, Ruling::Applies(rule))) =
-            (ruling(plate.kind, *class), ruling(plate.kind, DefectClass::Other))
-        else {
+        let Some(cell) = rules.cell(plate.kind, *class).or_else(|| rules.cell(plate.kind, DefectClass::Other)) else {
             // No kind goes without a cell for what nobody has named.
             ending = Ending::Retires;
             continue;
         };
-        measures.extend(rule.readings.iter().copied());
+        let rule = cell.rule;
+        measures.extend(cell.readings());
         signs = signs.max(rule.signs_on_battery.filter(|_| plate.on_battery).unwrap_or(rule.signs));
         manual |= rule.manual;
         ending = match (ending, rule.ending) {

@@ -1,30 +1,12 @@
 //! A defect that may stay usable: under which limit, until when, and for how much longer at most.
 
 use super::{
-    DefectClass,
-    rule::{RepairWithin, Role, Rule, Ruling, SayUsable},
-    table::ruling,
+    AgencyRules, DefectClass,
+    own::Cell,
+    rule::{RepairWithin, Role, SayUsable},
 };
 use crate::ratings::Kind;
 use chrono::{Days, NaiveDate};
-
-/// What the agency has decided beyond the table. It can only be stricter.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct AgencyRules {
-    /// Nobody may call these usable.
-    pub never_usable: Vec<(Kind, DefectClass)>,
-    /// Fewer days than the borrowed default; more are read as the default.
-    pub fewer_days: Vec<(RepairWithin, u32)>,
-}
-
-impl AgencyRules {
-    /// The days of a length for this agency.
-    #[must_use]
-    pub fn days(&self, within: RepairWithin) -> u32 {
-        let own = self.fewer_days.iter().filter(|(of, _)| *of == within).map(|(_, days)| *days);
-        own.fold(within.days(), u32::min)
-    }
-}
 
 /// What a usable defect carries.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -33,8 +15,10 @@ pub struct Limit {
     pub words: String,
     /// How long the repair may be put off.
     pub within: RepairWithin,
-    /// The same in days, for this agency.
+    /// The same in days.
     pub days: u32,
+    /// Why the agency's own rule lets the piece stay in use, where the table would not, or not for so long.
+    pub own_rule: Option<String>,
 }
 
 /// Why not, and what to do.
@@ -53,19 +37,19 @@ pub struct Refusal {
 pub fn may_stay_usable(kind: Kind, class: DefectClass, role: Role, rules: &AgencyRules) -> Result<Limit, Refusal> {
     let (word, wrong) = (kind.word(), class.words());
     let out = "Take it out of service";
-    let Ruling::Applies(rule) = ruling(kind, class) else {
+    let Some(cell) = rules.cell(kind, class) else {
         return Err(Refusal {
             reason: format!("A {word} cannot be {wrong}"),
             instead: "Choose what is wrong with it, or 'other'".to_owned(),
         });
     };
-    if rules.never_usable.contains(&(kind, class)) {
+    if cell.rule.usable == SayUsable::Nobody && cell.shipped.usable > SayUsable::Nobody {
         return Err(Refusal {
             reason: format!("A {word} {wrong} is never usable: the agency has decided so"),
             instead: out.to_owned(),
         });
     }
-    match rule.usable {
+    match cell.rule.usable {
         SayUsable::Nobody => Err(Refusal {
             reason: format!("A {word} {wrong} is never usable"),
             instead: out.to_owned(),
@@ -74,29 +58,38 @@ pub fn may_stay_usable(kind: Kind, class: DefectClass, role: Role, rules: &Agenc
             reason: format!("Only an officer may say that a {word} {wrong} can still be used"),
             instead: format!("{out}, or ask an officer"),
         }),
-        SayUsable::Officer | SayUsable::Crew => limit(&rule, rules).ok_or_else(|| Refusal {
+        SayUsable::Officer | SayUsable::Crew => limit(&cell, may_say(cell.shipped.usable, role)).ok_or_else(|| Refusal {
             reason: format!("No limit is laid down for a {word} {wrong}"),
             instead: out.to_owned(),
         }),
     }
 }
 
-fn limit(rule: &Rule, rules: &AgencyRules) -> Option<Limit> {
-    let (words, within) = (rule.limit?, rule.within?);
+const fn may_say(by: SayUsable, role: Role) -> bool {
+    match by {
+        SayUsable::Nobody => false,
+        SayUsable::Officer => role.is_officer(),
+        SayUsable::Crew => true,
+    }
+}
+
+/// The limit of a cell. `by_table`: whether the table lets it be said too; the agency's reason is then told only for a longer time.
+fn limit(cell: &Cell<'_>, by_table: bool) -> Option<Limit> {
+    let (words, within) = (cell.limit?, cell.rule.within?);
+    let own_rule = cell.why_usable().filter(|_| !by_table || Some(within) > cell.shipped.within);
     Some(Limit {
         words: words.to_owned(),
         within,
-        days: rules.days(within),
+        days: within.days(),
+        own_rule: own_rule.map(str::to_owned),
     })
 }
 
-/// The limit that the table lays down, whoever asks; `None` where nobody may use the piece.
+/// The limit that holds, whoever asks; `None` where nobody may use the piece.
 #[must_use]
 pub fn limit_for(kind: Kind, class: DefectClass, rules: &AgencyRules) -> Option<Limit> {
-    match ruling(kind, class) {
-        Ruling::Applies(rule) if !rules.never_usable.contains(&(kind, class)) => limit(&rule, rules),
-        _ => None,
-    }
+    let cell = rules.cell(kind, class)?;
+    limit(&cell, cell.rule.usable <= cell.shipped.usable)
 }
 
 /// The day at whose start the piece stops being usable: the day of discovery is not counted, then come the days (CHECKS A4b).

@@ -69,6 +69,7 @@ pub fn piece(tag: &str, kind: Kind, hookup: Hookup) -> Piece {
         limits: Vec::new(),
         last_check: Some(now() - Duration::days(275)),
         used_unchecked: None,
+        released: None,
     }
 }
 
@@ -276,6 +277,7 @@ pub trait Said: Sized {
                 words: "blade chipped: sheet metal only".into(),
                 repair_by,
                 without: without.to_vec(),
+                own_rule: None,
             })
         })
     }

@@ -207,6 +207,7 @@ fn piece(dice: &mut Dice<'_>, n: usize, calm: bool, sort: Sort) -> Piece {
         limits: Vec::new(),
         last_check: None,
         used_unchecked: None,
+        released: None,
     };
     make_sound(&mut piece);
     if !calm || dice.chance(10) {
@@ -252,11 +253,10 @@ fn spoil(dice: &mut Dice<'_>, piece: &mut Piece) {
                 (1, vec![Term::CutterOpening, Term::SpreadingDistance]),
                 (1, vec![Term::ExtendedLength]),
             ]),
+            own_rule: None,
         });
     }
-    if dice.chance(10) {
-        piece.used_unchecked = Some(since);
-    }
+    piece.used_unchecked = dice.chance(10).then_some(since);
 }
 
 fn hookup(dice: &mut Dice<'_>, kind: Kind, calm: bool, sort: Sort) -> Hookup {

@@ -5,7 +5,7 @@ use utoipa::ToSchema;
 
 use super::{
     Agency,
-    ops::{EditAgency, FoundAgency, GradeAgency},
+    ops::{DecideReleaseRule, EditAgency, FoundAgency, GradeAgency},
 };
 use crate::platform::{
     error::Fault,
@@ -20,6 +20,7 @@ pub fn routes(api: &mut Api) {
     api.history::<Agency>("/v1/agencies/{id}/history");
     api.act::<EditAgency>(Method::PATCH, "/v1/agency");
     api.act::<GradeAgency>(Method::POST, "/v1/agency/grade");
+    api.act::<DecideReleaseRule>(Method::POST, "/v1/agency/release-rule");
     api.other(
         Method::GET,
         "/v1/grade-templates",

@@ -1,7 +1,8 @@
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use fullset_calc::{
     capability::{Batteries, Grades},
+    release::{AgencyRules, OwnCell},
     units::Units,
 };
 use serde::{Deserialize, Serialize};
@@ -31,8 +32,34 @@ pub struct Agency {
     #[serde(default)]
     #[schema(required)]
     pub grades: Option<Grades>,
+    /// Where the agency has decided otherwise than the shipped table who says *usable* and who returns a piece; at most one rule for
+    /// each kind and class.
+    #[serde(default)]
+    #[schema(required, max_items = 132)]
+    pub release_rules: Vec<ReleaseRule>,
     /// Revision of the last change.
     pub rev: i64,
+}
+
+/// A cell of the table of releases as the agency has decided it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct ReleaseRule {
+    /// The cell.
+    #[serde(flatten)]
+    pub cell: OwnCell,
+    /// Who decided it.
+    pub by: String,
+    /// When.
+    pub since: DateTime<Utc>,
+}
+
+impl Agency {
+    /// What the agency has decided beyond the table of releases.
+    pub fn rules(&self) -> AgencyRules {
+        AgencyRules {
+            own: self.release_rules.iter().map(|rule| rule.cell.clone()).collect(),
+        }
+    }
 }
 
 /// The agency's own decisions.

@@ -1,9 +1,14 @@
 use chrono_tz::Tz;
-use fullset_calc::{capability::Grades, units::Units};
+use fullset_calc::{
+    capability::Grades,
+    ratings::Kind,
+    release::{AgencyRules, DefectClass, Measure, OwnCell, RepairWithin, SayUsable, Signature},
+    units::Units,
+};
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{Agency, Policy, rules};
+use super::{Agency, Policy, ReleaseRule, rules};
 use crate::platform::{
     door::{Act, Permission, Write, text},
     error::Fault,
@@ -38,6 +43,7 @@ impl Act for FoundAgency {
             units: self.units,
             policy: Policy::default(),
             grades: None,
+            release_rules: Vec::new(),
             rev: 0,
         };
         write.save(agency, Scope::default())
@@ -137,6 +143,100 @@ impl Act for GradeAgency {
         agency.grades = Some(self.grades);
         write.save(agency, Scope::default())?;
         write.reconsider_all()
+    }
+}
+
+/// What the agency decides otherwise than the shipped table. What is left out stays as the table has it.
+#[derive(Debug, Clone, Default, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ReleaseRuleAsked {
+    /// Who may say that the piece can still be used.
+    #[serde(default)]
+    pub usable_by: Option<SayUsable>,
+    /// What the crew must not do meanwhile and what to do instead, up to 4,000 characters; where the table lets nobody use it.
+    #[serde(default)]
+    pub limit: Option<String>,
+    /// How long the repair may be put off.
+    #[serde(default)]
+    pub within: Option<RepairWithin>,
+    /// Whose word its return takes.
+    #[serde(default)]
+    pub signs: Option<Signature>,
+    /// Readings that its return takes beside those of the table; up to 16.
+    #[serde(default)]
+    #[schema(max_items = 16)]
+    pub readings: Vec<Measure>,
+}
+
+/// Decides one cell of the table of releases otherwise than it ships, or clears that decision. It holds for what is reported and
+/// returned from then on.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DecideReleaseRule {
+    /// The kind of piece.
+    pub kind: Kind,
+    /// The class of defect.
+    pub class: DefectClass,
+    /// What is decided, whole; null clears it.
+    pub rule: Option<ReleaseRuleAsked>,
+    /// Why; needed where the rule is looser than the shipped one, or than it was. Pieces that it lets count show it.
+    pub reason: Option<String>,
+}
+
+impl Act for DecideReleaseRule {
+    const KIND: &'static str = "agency.release_rule";
+    const SUMMARY: &'static str = "Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        self.reason = self.reason.take().map(|reason| text("body.reason", &reason)).transpose()?;
+        if let Some(rule) = &mut self.rule {
+            rule.limit = rule.limit.take().map(|limit| text("body.rule.limit", &limit)).transpose()?;
+            if rule.readings.len() > Measure::ALL.len() {
+                return Err(Fault::field("body.rule.readings", format!("{} readings are the most", Measure::ALL.len())));
+            }
+            rule.readings.sort_unstable();
+            rule.readings.dedup();
+        }
+        Ok(())
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let id = write.agency;
+        let stored = write.find::<Agency>(id)?;
+        let mut agency = stored.record.clone();
+        let is_this = |cell: &OwnCell| cell.kind == self.kind && cell.class == self.class;
+        // The first decision overrules nobody.
+        if agency.release_rules.iter().any(|rule| is_this(&rule.cell)) || write.head.expects.is_some() {
+            write.expects(&stored)?;
+        }
+        let before = agency.rules();
+        agency.release_rules.retain(|rule| !is_this(&rule.cell));
+        let clears = self.rule.is_none();
+        let asked = self.rule.unwrap_or_default();
+        let cell = OwnCell {
+            kind: self.kind,
+            class: self.class,
+            usable_by: asked.usable_by,
+            limit: asked.limit,
+            within: asked.within,
+            signs: asked.signs,
+            readings: asked.readings,
+            reason: self.reason.clone(),
+        };
+        let mut after: AgencyRules = agency.rules();
+        if !clears {
+            after.own.push(cell.clone());
+        }
+        rules::may_decide(&before, &after, &cell, self.reason.as_deref())?;
+        if !clears {
+            agency.release_rules.push(ReleaseRule {
+                cell,
+                by: write.actor.name.clone(),
+                since: write.head.at,
+            });
+        }
+        write.save(agency, Scope::default())
     }
 }
 

@@ -1,6 +1,9 @@
 //! What an agency may decide, and what of it makes a rule looser: that needs a written reason.
 
-use fullset_calc::capability::{Batteries, Grades};
+use fullset_calc::{
+    capability::{Batteries, Grades},
+    release::{AgencyRules, OwnCell},
+};
 
 use super::feed::{Agency, Policy};
 use crate::platform::{
@@ -86,6 +89,29 @@ pub fn may_change(before: &Agency, after: &Policy, reason: Option<&str>) -> Resu
         "body.reason",
         format!("This makes a rule looser: {}. Write why; it is kept", looser.join(", ")),
     ))
+}
+
+/// Whether a cell of the table of releases may be decided so: `None` clears it. It needs a reason where it is looser than the shipped
+/// cell, and where it is looser than what held before.
+pub fn may_decide(before: &AgencyRules, after: &AgencyRules, cell: &OwnCell, reason: Option<&str>) -> Result<(), Fault> {
+    if after.own.contains(cell) {
+        cell.check().map_err(|fault| {
+            let field = match fault.field {
+                field @ ("class" | "reason" | "rule") => format!("body.{field}"),
+                field => format!("body.rule.{field}"),
+            };
+            Fault::field(field, fault.words)
+        })?;
+    }
+    let (Some(old), Some(new)) = (before.cell(cell.kind, cell.class), after.cell(cell.kind, cell.class)) else {
+        return Err(Fault::field("body.class", format!("A {} cannot be {}", cell.kind.word(), cell.class.words())));
+    };
+    let fewer = old.readings().iter().any(|measure| !new.readings().contains(measure));
+    let looser = new.rule.usable > old.rule.usable || new.rule.within > old.rule.within || new.rule.signs < old.rule.signs || fewer;
+    if looser && reason.is_none() {
+        return Err(Fault::field("body.reason", "This makes a rule looser than it was. Write why; it is kept"));
+    }
+    Ok(())
 }
 
 #[cfg(test)]

@@ -6,14 +6,14 @@ use std::sync::Arc;
 use chrono::{Datelike as _, Days, NaiveDate};
 use chrono_tz::Tz;
 use fullset_calc::{
-    capability::{self as calc, DueCheck, Life, Limit, RatedAt, State},
+    capability::{self as calc, DueCheck, LastRelease, Life, Limit, RatedAt, State},
     ratings::{Gear, Kind},
 };
 
 use crate::slices::{
     agencies::{Policy, day_begins},
     models::Model,
-    pieces::{Piece, PieceLimit, PieceState},
+    pieces::{Piece, PieceLimit, PieceState, Released},
 };
 
 /// A model's part that many pieces share.
@@ -68,7 +68,18 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> 
         limits: piece.limits.iter().map(limit).collect(),
         last_check: piece.last_service_on.map(|day| day_begins(day, zone)).max(piece.checked_at),
         used_unchecked: piece.used_at.filter(|used| piece.checked_at.is_none_or(|checked| checked < *used)),
+        released: piece.released.as_ref().and_then(released),
     }
+}
+
+/// A release by the shipped rules that rests on limits on record alone has nothing to tell.
+fn released(released: &Released) -> Option<LastRelease> {
+    (!released.without_limit.is_empty() || !released.own_rule.is_empty()).then(|| LastRelease {
+        at: released.at,
+        without_limit: released.without_limit.clone(),
+        manual: released.manual.clone(),
+        own_rule: released.own_rule.clone(),
+    })
 }
 
 fn limit(limit: &PieceLimit) -> Limit {
@@ -76,7 +87,8 @@ fn limit(limit: &PieceLimit) -> Limit {
         since: limit.since,
         words: limit.words.clone(),
         repair_by: Some(limit.repair_by),
-        without: Vec::new(),
+        without: limit.without.clone(),
+        own_rule: limit.own_rule.clone(),
     }
 }
 

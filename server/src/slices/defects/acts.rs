@@ -1,6 +1,6 @@
 //! What happens to a defect once it is reported: seen again, put off, closed.
 
-use fullset_calc::release::{AgencyRules, DefectClass, Evidence, may_extend};
+use fullset_calc::release::{DefectClass, Evidence, may_extend};
 use serde::Deserialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -9,7 +9,7 @@ use super::{
     Defect, DefectId, close,
     feed::{Extension, Repeat, Severity},
     mixed::quarantine,
-    ops::{refused, take_effect, until},
+    ops::{LimitAsked, refused, take_effect, until},
     rules::{DefectAct, DefectFacts, Known, may, worsen},
 };
 use crate::{
@@ -53,6 +53,9 @@ pub struct NoteDefect {
     /// *Out of service*, where the piece must not be used any more.
     #[serde(default)]
     pub severity: Option<Severity>,
+    /// More ratings that do not count from now on, where the piece can still be used; what was named before stays.
+    #[serde(default)]
+    pub limit: Option<LimitAsked>,
     /// Up to 8 photos of it, by their names. They may be sent before this or after it.
     #[serde(default)]
     #[schema(max_items = 8)]
@@ -65,6 +68,7 @@ impl Act for NoteDefect {
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
 
     fn prepare(&mut self) -> Result<(), Fault> {
+        LimitAsked::prepare(self.limit.as_ref())?;
         named_photos("body.photos", &self.photos)
     }
 
@@ -73,7 +77,8 @@ impl Act for NoteDefect {
         allowed(DefectAct::Note, &stored.record)?;
         let mut defect = stored.record;
         let agency = write.agency;
-        let zone = write.find::<Agency>(agency)?.record.time_zone;
+        let agency = write.find::<Agency>(agency)?.record;
+        let (zone, rules) = (agency.time_zone, agency.rules());
         let known = Known {
             kind: piece.kind,
             class: defect.class,
@@ -81,7 +86,12 @@ impl Act for NoteDefect {
             found: day_of(defect.seen_at, zone),
             repair_by: defect.limit.as_ref().map(|limit| limit.repair_by_day),
         };
-        let worse = worsen(known, self.class, self.severity, &AgencyRules::default()).map_err(|why| Fault::rule(why).at("body.severity"))?;
+        let worse = worsen(known, self.class, self.severity, &rules).map_err(|why| Fault::rule(why).at("body.severity"))?;
+        let asked = self.limit.as_ref();
+        let before = defect.limit.as_ref().map_or_else(Vec::new, |limit| limit.without.clone());
+        let severity = self.severity.unwrap_or(defect.severity);
+        let without = LimitAsked::of(asked, write, &piece, severity, &before)?;
+        let lost = without.len() > before.len();
         let changed = (worse.class != defect.class).then_some(worse.class);
         let seen = Repeat {
             at: write.head.at,
@@ -100,13 +110,15 @@ impl Act for NoteDefect {
             defect.limit = None;
         } else if let (Some(_), Some((limit, day))) = (changed, worse.limit) {
             let extended = defect.limit.and_then(|limit| limit.extended);
-            defect.limit = Some(until(write, limit, day, extended)?);
+            defect.limit = Some(until(write, (limit, without), day, extended)?);
+        } else if let Some(limit) = defect.limit.as_mut() {
+            limit.without = without;
         }
         let said = seen.text.clone();
         defect.repeats.push(seen);
         defect.repeats.sort_by_key(|repeat| repeat.at);
         write.save(defect.clone(), stored.scope)?;
-        if worse.goes_out || changed.is_some() {
+        if worse.goes_out || changed.is_some() || lost {
             take_effect(write, &defect, said)?;
         }
         if changed == Some(DefectClass::FluidMix) {

@@ -1,7 +1,7 @@
-use actix_web::{HttpResponse, http::Method};
+use actix_web::{HttpResponse, http::Method, web};
 use fullset_calc::{
     ratings::Kind,
-    release::{DefectClass, Ending, RepairWithin, Ruling, SayUsable, Signature, ruling},
+    release::{AgencyRules, DefectClass, Ending, Measure, RepairWithin, SayUsable, Signature},
 };
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -12,9 +12,13 @@ use super::{
     ops::ReportDefect,
     retire::RetirePiece,
 };
-use crate::platform::{
-    error::Fault,
-    http::{Access, Api, Caller, Doc},
+use crate::{
+    platform::{
+        error::{self, Fault},
+        http::{Access, Api, Caller, Doc, Shared},
+        record::{self, Record as _},
+    },
+    slices::agencies::{Agency, ReleaseRule},
 };
 
 /// The defects' addresses.
@@ -33,12 +37,27 @@ pub fn routes(api: &mut Api) {
         Doc::new(
             "defects",
             "list_defect_rules",
-            "What holds for each kind of piece with each class of defect: who may say usable, within which limit, what its return takes",
+            "What holds for each kind of piece with each class of defect: who may say usable, within which limit, what its return takes; as shipped, and as the agency has it",
             Access::Member,
         )
         .answers::<DefectRules>("200", "The table, one row for each kind and class that there can be"),
         defect_rules,
     );
+}
+
+/// What the shipped table has in a cell.
+#[derive(Debug, Serialize, ToSchema)]
+struct ShippedRule {
+    /// Who may say that the piece can still be used.
+    usable_by: SayUsable,
+    /// What the crew must not do meanwhile, and what to do instead; null where nobody may use it.
+    limit: Option<&'static str>,
+    /// How long the repair may be put off; null where nobody may use it.
+    within: Option<RepairWithin>,
+    /// Whose word its return takes.
+    signs: Signature,
+    /// What its return measures.
+    readings: &'static [Measure],
 }
 
 /// What holds for one kind with one class of defect.
@@ -53,7 +72,7 @@ struct DefectRule {
     /// Who may say that the piece can still be used.
     usable_by: SayUsable,
     /// What the crew must not do meanwhile, and what to do instead; null where nobody may use it.
-    limit: Option<&'static str>,
+    limit: Option<String>,
     /// How long the repair may be put off; null where nobody may use it.
     within: Option<RepairWithin>,
     /// The same in calendar days after the day of discovery.
@@ -62,10 +81,16 @@ struct DefectRule {
     shop_must_see: bool,
     /// Whose word its return takes.
     signs: Signature,
+    /// What its return measures.
+    readings: Vec<Measure>,
     /// How the case ends.
     ending: Ending,
-    /// Where this comes from.
+    /// Where the shipped rule comes from.
     source: &'static str,
+    /// What the shipped table has; the same, where the agency has decided nothing.
+    shipped: ShippedRule,
+    /// What the agency has decided otherwise; null: nothing.
+    own: Option<ReleaseRule>,
 }
 
 /// The table.
@@ -75,23 +100,44 @@ struct DefectRules {
     items: Vec<DefectRule>,
 }
 
-async fn defect_rules(_caller: Caller) -> Result<HttpResponse, Fault> {
+/// One row of the table.
+fn rule(agency: &Agency, rules: &AgencyRules, kind: Kind, class: DefectClass) -> Option<DefectRule> {
+    let cell = rules.cell(kind, class)?;
+    let (holds, shipped) = (cell.rule, cell.shipped);
+    let own = cell.own.and_then(|own| agency.release_rules.iter().find(|rule| rule.cell == *own).cloned());
+    Some(DefectRule {
+        kind,
+        class,
+        words: class.words(),
+        usable_by: holds.usable,
+        limit: cell.limit.map(str::to_owned),
+        within: holds.within,
+        repair_by_days: holds.within.map(RepairWithin::days),
+        shop_must_see: holds.shop_must_see(),
+        signs: holds.signs,
+        readings: cell.readings(),
+        ending: holds.ending,
+        source: holds.source,
+        shipped: ShippedRule {
+            usable_by: shipped.usable,
+            limit: shipped.limit,
+            within: shipped.within,
+            signs: shipped.signs,
+            readings: shipped.readings,
+        },
+        own,
+    })
+}
+
+async fn defect_rules(shared: web::Data<Shared>, caller: Caller) -> Result<HttpResponse, Fault> {
+    let shared = shared.into_inner();
+    let id = caller.0.agency;
+    let missing = || Fault::new(error::NOT_FOUND, "This agency has not been founded yet");
+    let agency: Agency = shared
+        .read(move |db| Ok(record::find(db, id, Agency::KIND, id.0)?.ok_or_else(missing)?.read()?))
+        .await?;
+    let rules = agency.rules();
     let all = Kind::ALL.iter().flat_map(|kind| DefectClass::ALL.iter().map(move |class| (*kind, *class)));
-    let items = all.filter_map(|(kind, class)| match ruling(kind, class) {
-        Ruling::NotApplicable => None,
-        Ruling::Applies(rule) => Some(DefectRule {
-            kind,
-            class,
-            words: class.words(),
-            usable_by: rule.usable,
-            limit: rule.limit,
-            within: rule.within,
-            repair_by_days: rule.within.map(RepairWithin::days),
-            shop_must_see: rule.shop_must_see(),
-            signs: rule.signs,
-            ending: rule.ending,
-            source: rule.source,
-        }),
-    });
-    Ok(HttpResponse::Ok().json(DefectRules { items: items.collect() }))
+    let items = all.filter_map(|(kind, class)| rule(&agency, &rules, kind, class)).collect();
+    Ok(HttpResponse::Ok().json(DefectRules { items }))
 }

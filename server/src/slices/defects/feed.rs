@@ -1,5 +1,8 @@
 use chrono::{DateTime, NaiveDate, Utc};
-use fullset_calc::release::{DefectClass, Evidence, RepairWithin};
+use fullset_calc::{
+    ratings::Term,
+    release::{DefectClass, Evidence, RepairWithin},
+};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -77,6 +80,14 @@ pub struct Extension {
 pub struct DefectLimit {
     /// What the crew must not do, and what to do instead.
     pub words: String,
+    /// Ratings that do not count while the defect is open: they meet nothing that a grade or a list asks for.
+    #[serde(default)]
+    #[schema(required, max_items = 8)]
+    pub without: Vec<Term>,
+    /// Why the agency's own rule lets the piece stay in use, where the shipped one would not, or not for so long.
+    #[serde(default)]
+    #[schema(required)]
+    pub own_rule: Option<String>,
     /// How long the repair may be put off.
     pub within: RepairWithin,
     /// The same in days, as the agency has it.

@@ -1,4 +1,7 @@
-use fullset_calc::release::{AgencyRules, DefectClass, Evidence, Limit, Refusal, repair_by};
+use fullset_calc::{
+    ratings::Term,
+    release::{DefectClass, Evidence, Limit, Refusal, repair_by},
+};
 use serde::Deserialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -7,7 +10,7 @@ use super::{
     Defect, DefectId, DefectState,
     feed::{DefectLimit, Extension, Severity},
     mixed::quarantine,
-    rules::judge,
+    rules::{MOST_WITHOUT, judge, take_away},
 };
 use crate::{
     platform::{
@@ -16,10 +19,38 @@ use crate::{
     },
     slices::{
         agencies::{Agency, day_begins, day_of},
+        models::Model,
         photos::{PhotoName, named_photos},
         pieces::{Hold, HoldBy, Out, Piece, PieceAct, PieceId, PieceLimit, Unanswered, allowed, drop_limit, put_out, role_of, set_limit},
     },
 };
+
+/// What more a limit says than the class's own words.
+#[derive(Debug, Clone, Default, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LimitAsked {
+    /// Ratings that the piece does not reach any more: they count for nothing while the defect is open. Up to 8 of its kind's.
+    #[serde(default)]
+    #[schema(max_items = 8)]
+    pub without: Vec<Term>,
+}
+
+impl LimitAsked {
+    /// Refuses more than a limit can name.
+    pub(super) fn prepare(asked: Option<&Self>) -> Result<(), Fault> {
+        match asked {
+            Some(asked) if asked.without.len() > MOST_WITHOUT => Err(Fault::field("body.limit.without", format!("{MOST_WITHOUT} ratings are the most"))),
+            _ => Ok(()),
+        }
+    }
+
+    /// What it takes away from this piece, beside what was taken away before.
+    pub(super) fn of(asked: Option<&Self>, write: &mut Write<'_>, piece: &Piece, severity: Severity, before: &[Term]) -> Result<Vec<Term>, Fault> {
+        let named = asked.map_or(&[][..], |asked| &asked.without);
+        let model = write.find::<Model>(piece.model)?.record;
+        take_away(piece.kind, &model.ratings, severity, before, named).map_err(|why| Fault::field("body.limit.without", why))
+    }
+}
 
 /// Reports a defect.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
@@ -35,6 +66,9 @@ pub struct ReportDefect {
     pub class: DefectClass,
     /// Whether the piece can still be used. The class, the kind of piece and the member's role decide whether that may be said.
     pub severity: Severity,
+    /// What the limit says beside the class's own words, where the piece can still be used.
+    #[serde(default)]
+    pub limit: Option<LimitAsked>,
     /// Up to 8 photos of it, by their names. They may be sent before this or after it.
     #[serde(default)]
     #[schema(max_items = 8)]
@@ -52,6 +86,7 @@ impl Act for ReportDefect {
     const CREATES: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
+        LimitAsked::prepare(self.limit.as_ref())?;
         named_photos("body.photos", &self.photos)
     }
 
@@ -68,7 +103,10 @@ impl Act for ReportDefect {
         allowed(PieceAct::ReportDefect, &piece).map_err(|fault| fault.at("body.piece"))?;
         let what = text("body.what", &self.what)?;
         let role = role_of(write.actor.role);
-        let limit = judge(piece.kind, self.class, self.severity, role, &AgencyRules::default()).map_err(|refusal| refused(refusal).at("body.severity"))?;
+        let agency = write.agency;
+        let rules = write.find::<Agency>(agency)?.record.rules();
+        let limit = judge(piece.kind, self.class, self.severity, role, &rules).map_err(|refusal| refused(refusal).at("body.severity"))?;
+        let without = LimitAsked::of(self.limit.as_ref(), write, &piece, self.severity, &[])?;
         let defect = Defect {
             id: self.id,
             piece: self.piece,
@@ -76,7 +114,7 @@ impl Act for ReportDefect {
             class: self.class,
             classes_before: Vec::new(),
             severity: self.severity,
-            limit: limit.map(|limit| under(write, limit)).transpose()?,
+            limit: limit.map(|limit| under(write, limit, without)).transpose()?,
             state: DefectState::Open,
             seen_at: write.head.at,
             reported_by: write.actor.name.clone(),
@@ -102,19 +140,26 @@ impl Act for ReportDefect {
 }
 
 /// A limit from the day of the act on.
-fn under(write: &mut Write<'_>, limit: Limit) -> Result<DefectLimit, Fault> {
+fn under(write: &mut Write<'_>, limit: Limit, without: Vec<Term>) -> Result<DefectLimit, Fault> {
     let agency = write.agency;
     let zone = write.find::<Agency>(agency)?.record.time_zone;
     let day = repair_by(day_of(write.head.at, zone), limit.days).ok_or_else(|| Fault::rule("That day is beyond the calendar"))?;
-    until(write, limit, day, None)
+    until(write, (limit, without), day, None)
 }
 
 /// A limit until a day.
-pub(super) fn until(write: &mut Write<'_>, limit: Limit, day: chrono::NaiveDate, extended: Option<Extension>) -> Result<DefectLimit, Fault> {
+pub(super) fn until(
+    write: &mut Write<'_>,
+    (limit, without): (Limit, Vec<Term>),
+    day: chrono::NaiveDate,
+    extended: Option<Extension>,
+) -> Result<DefectLimit, Fault> {
     let agency = write.agency;
     let zone = write.find::<Agency>(agency)?.record.time_zone;
     Ok(DefectLimit {
         words: limit.words,
+        without,
+        own_rule: limit.own_rule,
         within: limit.within,
         days: limit.days,
         repair_by_day: day,
@@ -132,6 +177,8 @@ pub(super) fn take_effect(write: &mut Write<'_>, defect: &Defect, reason: String
             PieceLimit {
                 defect: defect.id.0,
                 words: limit.words.clone(),
+                without: limit.without.clone(),
+                own_rule: limit.own_rule.clone(),
                 since: defect.seen_at,
                 repair_by: limit.repair_by,
             },

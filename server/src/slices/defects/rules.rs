@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 use fullset_calc::{
-    ratings::Kind,
+    ratings::{Kind, Ratings, Term},
     release::{self, AgencyRules, DefectClass, Limit, Refusal, Role},
 };
 
@@ -13,6 +13,8 @@ use super::feed::{Defect, DefectState, Severity};
 
 /// The most notes on one defect.
 pub const MOST_REPEATS: usize = 100;
+/// The most ratings that one limit takes away.
+pub const MOST_WITHOUT: usize = 8;
 /// The most pieces that one mix of fluids takes out.
 pub const MOST_MIXED: usize = 60;
 
@@ -90,6 +92,30 @@ pub fn judge(kind: Kind, class: DefectClass, severity: Severity, role: Role, rul
         Severity::OutOfService => Ok(None),
         Severity::Usable => release::may_stay_usable(kind, class, role, rules).map(Some),
     }
+}
+
+/// The ratings that a limit takes away: those named now beside those named before, each once. A piece that must not be used has no
+/// limit, so nothing can be named for it.
+pub fn take_away(kind: Kind, rated: &Ratings, severity: Severity, before: &[Term], named: &[Term]) -> Result<Vec<Term>, String> {
+    if severity == Severity::OutOfService && !named.is_empty() {
+        return Err("A piece that is out of service does nothing; a limit is for one that can still be used".to_owned());
+    }
+    if let Some(term) = named.iter().find(|term| !kind.terms().contains(term) && rated.get(**term).is_none()) {
+        let known: Vec<&str> = kind.terms().iter().map(|term| term.label()).collect();
+        return Err(format!("A {} has no {}; it has: {}", kind.word(), term.label(), known.join(", ")));
+    }
+    let mut all = before.to_vec();
+    for term in named {
+        if !all.contains(term) {
+            all.push(*term);
+        }
+    }
+    if all.len() > MOST_WITHOUT {
+        return Err(format!(
+            "A limit takes {MOST_WITHOUT} ratings away at most; with more the piece is out of service"
+        ));
+    }
+    Ok(all)
 }
 
 /// What a later note makes of a defect.
@@ -184,6 +210,25 @@ mod tests {
         let out = known(Severity::OutOfService, DefectClass::Leak);
         assert!(worsen(out, None, Some(Severity::Usable), &rules).is_err());
         assert!(!worsen(out, Some(DefectClass::Fire), None, &rules).unwrap().goes_out, "it is out already");
+    }
+
+    #[test]
+    fn a_limit_takes_away_what_the_kind_has_and_gives_nothing_back() {
+        let none = Ratings::default();
+        let take = |severity, before: &[Term], named: &[Term]| take_away(Kind::Ram, &none, severity, before, named);
+        let (usable, push, stroke) = (Severity::Usable, Term::PushForce, Term::Stroke);
+        assert_eq!(take(usable, &[], &[push, push]).unwrap(), [push]);
+        assert_eq!(take(usable, &[push], &[stroke]).unwrap(), [push, stroke]);
+        assert_eq!(take(usable, &[push], &[]).unwrap(), [push]);
+        assert!(
+            take(usable, &[], &[Term::CutterOpening])
+                .unwrap_err()
+                .starts_with("A ram has no cutter opening; it has: push force")
+        );
+        assert!(take(Severity::OutOfService, &[], &[push]).is_err());
+        assert!(take(Severity::OutOfService, &[], &[]).unwrap().is_empty());
+        let eight = Kind::Ram.terms().get(..8).unwrap();
+        assert!(take(usable, &[], eight).is_ok() && take(usable, eight, &[Term::Mass]).is_err());
     }
 
     #[test]

@@ -230,7 +230,9 @@ impl Act for ServicePiece {
         if newest && self.on == today {
             mark_checked(write, self.id)?;
         }
-        if newest && stored.record.state == PieceState::InService {
+        // A service of before its last release says nothing of what it was released on.
+        let later = stored.record.released.as_ref().is_none_or(|released| day_of(released.at, zone) <= self.on);
+        if newest && later && stored.record.state == PieceState::InService {
             note_released(write, self.id, released)?;
         }
         Ok(())

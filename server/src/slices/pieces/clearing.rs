@@ -5,7 +5,7 @@ use chrono_tz::Tz;
 use fullset_calc::{
     capability::life_ends,
     ratings::Kind,
-    release::{self as calc, Cleared, DefectClass, Evidence, HoseLife, Missing, Needed, Plate},
+    release::{self as calc, AgencyRules, Cleared, DefectClass, Evidence, HoseLife, Missing, Needed, Plate},
 };
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -19,10 +19,7 @@ use crate::{
         ids::AgencyId,
         record::{self, Record},
     },
-    slices::{
-        agencies::{Agency, Policy},
-        models::Model,
-    },
+    slices::{agencies::Agency, models::Model},
 };
 
 /// What the register knows of a piece, as releases are judged by it.
@@ -31,6 +28,7 @@ pub struct Subject {
     model: Model,
     life: HoseLife,
     baseline: Vec<calc::Baseline>,
+    rules: AgencyRules,
     /// The agency's time zone.
     pub zone: Tz,
 }
@@ -41,7 +39,7 @@ impl Subject {
         let agency = write.agency;
         let agency = write.find::<Agency>(agency)?.record;
         let model = write.find::<Model>(piece.model)?.record;
-        Ok(Self::of(piece, model, &agency.policy, agency.time_zone))
+        Ok(Self::of(piece, model, &agency))
     }
 
     /// Reads it for an answer.
@@ -49,12 +47,12 @@ impl Subject {
         let (Some(found), Some(model)) = (one::<Agency>(db, agency, agency.0)?, one::<Model>(db, agency, piece.model.0)?) else {
             return Ok(None);
         };
-        Ok(Some(Self::of(piece, model, &found.policy, found.time_zone)))
+        Ok(Some(Self::of(piece, model, &found)))
     }
 
-    fn of(piece: &Piece, model: Model, policy: &Policy, zone: Tz) -> Self {
+    fn of(piece: &Piece, model: Model, agency: &Agency) -> Self {
         let life = if model.kind == Kind::Hose {
-            let ends = piece.made_on.and_then(|made_on| life_ends(made_on, policy.hose_life_years));
+            let ends = piece.made_on.and_then(|made_on| life_ends(made_on, agency.policy.hose_life_years));
             ends.map_or(HoseLife::Unknown, HoseLife::EndsOn)
         } else {
             HoseLife::NotAHose
@@ -67,7 +65,8 @@ impl Subject {
             baseline: baseline.collect(),
             model,
             life,
-            zone,
+            rules: agency.rules(),
+            zone: agency.time_zone,
         }
     }
 
@@ -83,6 +82,11 @@ impl Subject {
 
     /// What its release asks for.
     pub fn needed(&self, classes: &[DefectClass]) -> Needed {
+        self.rules.needed(&self.plate(), classes, &self.baseline)
+    }
+
+    /// What the shipped rules ask of its release.
+    fn needed_by_table(&self, classes: &[DefectClass]) -> Needed {
         calc::needed_for_release(&self.plate(), classes, &self.baseline)
     }
 
@@ -162,6 +166,11 @@ pub fn clear(write: &mut Write<'_>, piece: &Piece, asked: Asked<'_>, evidence: &
         Asked::Both(classes) => (classes, both(judge(subject.needed(classes)), judge(subject.needed_for_annual()))),
     };
     let cleared = judged.map_err(|missing| lacking(&piece.tag, &missing))?;
+    let own_rule = match asked {
+        // The agency's own rule is told only where the shipped one would have refused.
+        Asked::Release(_) | Asked::Both(_) if judge(subject.needed_by_table(classes)).is_err() => subject.rules.why_returned(piece.kind, classes),
+        _ => Vec::new(),
+    };
     Ok(Released {
         at: write.head.at,
         by: write.actor.name.clone(),
@@ -169,6 +178,7 @@ pub fn clear(write: &mut Write<'_>, piece: &Piece, asked: Asked<'_>, evidence: &
         without_limit: cleared.without_limit,
         manual: evidence.manual.clone(),
         makers_service: evidence.makers_service.clone(),
+        own_rule,
         note: evidence.note.clone(),
     })
 }

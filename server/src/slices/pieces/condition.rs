@@ -143,6 +143,8 @@ fn keep_released(piece: &mut Piece, mut released: Released) {
         released.without_limit.extend(more);
         let more: Vec<DefectClass> = before.classes.into_iter().filter(|class| !released.classes.contains(class)).collect();
         released.classes.extend(more);
+        let more: Vec<String> = before.own_rule.into_iter().filter(|why| !released.own_rule.contains(why)).collect();
+        released.own_rule.extend(more);
         released.manual = released.manual.or(before.manual);
         released.makers_service = released.makers_service.or(before.makers_service);
     }

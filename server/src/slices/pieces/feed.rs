@@ -1,6 +1,6 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use fullset_calc::{
-    ratings::Kind,
+    ratings::{Kind, Term},
     release::{DefectClass, Measure},
     units::Quantity,
 };
@@ -99,6 +99,14 @@ pub struct PieceLimit {
     pub defect: Uuid,
     /// What the crew must not do, and what to do instead.
     pub words: String,
+    /// Ratings that do not count while the defect is open.
+    #[serde(default)]
+    #[schema(required, max_items = 8)]
+    pub without: Vec<Term>,
+    /// Why the agency's own rule lets the piece stay in use, where the shipped one would not, or not for so long.
+    #[serde(default)]
+    #[schema(required)]
+    pub own_rule: Option<String>,
     /// Since when the defect is known.
     pub since: DateTime<Utc>,
     /// The instant from which on it is not usable, unless the defect is closed.
@@ -137,6 +145,10 @@ pub struct Released {
     pub manual: Option<String>,
     /// The paper of the maker's service.
     pub makers_service: Option<String>,
+    /// Why the agency's own rules, looser than the shipped ones, let it back: shown on the piece. Empty where the shipped rules do.
+    #[serde(default)]
+    #[schema(required, max_items = 12)]
+    pub own_rule: Vec<String>,
     /// What was found and done.
     pub note: Option<String>,
 }

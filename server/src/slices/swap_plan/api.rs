@@ -6,6 +6,7 @@ use utoipa::IntoParams;
 
 use super::{
     ops::CarryOut,
+    rules::Also,
     view::{Asked, Counted, SwapPlanView, plan},
 };
 use crate::{
@@ -56,6 +57,10 @@ struct Within {
     /// other. Demand unless said.
     #[param(inline)]
     by: Option<Counted>,
+    /// `true`: ready reserve rigs are mended, count and give like front-line rigs. Left alone unless said.
+    reserves: Option<bool>,
+    /// `true`: rigs that are out of service and not lent give what is aboard. Left alone unless said: it may not be at hand.
+    out: Option<bool>,
 }
 
 async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<Within>) -> Result<HttpResponse, Fault> {
@@ -84,6 +89,10 @@ async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<With
                 county: &county,
                 taken,
                 district,
+                also: Also {
+                    reserves: within.reserves.unwrap_or(false),
+                    out: within.out.unwrap_or(false),
+                },
                 by: within.by.unwrap_or(Counted::Demand),
                 revision,
                 arriving,

@@ -12,6 +12,7 @@ use fullset_calc::{
 
 use super::{
     donors::Donors,
+    rules::Part,
     view::{Asked, Counted},
 };
 use crate::{
@@ -61,7 +62,7 @@ pub fn rigs(asked: &Asked<'_>, answers: &HashMap<RigId, Assessment>) -> Result<R
         .rigs
         .iter()
         .map(|standing| standing.rig.id)
-        .filter(|id| level(id).is_full() || within(id))
+        .filter(|id| asked.part(*id) == Part::Whole && (level(id).is_full() || within(id)))
         .filter_map(|id| fleet.rigs.get(&id))
         .collect();
     let reached = county.minutes(None)?.filter(|_| asked.by == Counted::Demand);

@@ -1,6 +1,6 @@
 //! The pieces that may be moved: what is in service on shelves and in shops, and what rigs can spare.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
 use fullset_calc::{
@@ -8,10 +8,10 @@ use fullset_calc::{
     swaps::{Donor, Group, Home},
 };
 
+use super::{rules::Part, view::Asked};
 use crate::slices::{
     capability::{Aboard, Fleet, Held},
-    coverage::County,
-    pieces::{PieceId, PieceState, Place},
+    pieces::{PieceState, Place},
     rigs::RigId,
 };
 
@@ -29,15 +29,10 @@ pub fn answers(fleet: &Fleet, now: DateTime<Utc>) -> HashMap<RigId, Assessment> 
     fleet.rigs.iter().map(|(id, aboard)| (*id, answer(aboard))).collect()
 }
 
-/// Gathers them. `taken`: pieces that stand in somewhere already. `number`: where a rig stands in the day's list.
-pub fn donors<'f>(
-    fleet: &'f Fleet,
-    county: &County,
-    answers: &HashMap<RigId, Assessment>,
-    taken: &HashSet<PieceId>,
-    number: &HashMap<RigId, usize>,
-    now: DateTime<Utc>,
-) -> Donors<'f> {
+/// Gathers them. `number`: where a rig stands in the day's list.
+pub fn donors<'f>(asked: &Asked<'f>, answers: &HashMap<RigId, Assessment>, number: &HashMap<RigId, usize>) -> Donors<'f> {
+    let Asked { fleet, county, now, .. } = *asked;
+    let taken = &asked.taken;
     let policy = fleet.rules().policy;
     let mut found = Donors {
         donors: Vec::new(),
@@ -61,18 +56,23 @@ pub fn donors<'f>(
                 let (Some(aboard), Some(answer)) = (fleet.rigs.get(rig), answers.get(rig)) else {
                     continue;
                 };
-                if answer.critical.contains(&piece.id.0) {
+                let part = asked.part(*rig);
+                if part == Part::None || (part == Part::Whole && answer.critical.contains(&piece.id.0)) {
                     continue;
                 }
                 let group = *group_of.entry(*rig).or_insert_with(|| {
                     // A rig at none has nothing to lose; what it gives up stands in the way of mending it, see `strips`.
                     let most = answer
                         .margin
+                        .filter(|_| part == Part::Whole)
                         .map_or(aboard.pieces.len(), |margin| usize::try_from(margin).unwrap_or(usize::MAX).max(1));
                     found.groups.push(Group { most });
                     found.groups.len() - 1
                 });
-                let (strips, leaves) = gap_behind(aboard, answer, held);
+                let (strips, leaves) = match part {
+                    Part::Whole => gap_behind(aboard, answer, held),
+                    _ => (false, Some(format!("{}, which is not in the front line, goes without it", aboard.rig.name))),
+                };
                 Donor {
                     id: piece.id.0,
                     name,

@@ -6,6 +6,7 @@ mod api;
 mod day;
 mod donors;
 mod ops;
+mod rules;
 mod view;
 
 pub use api::routes;

@@ -10,7 +10,7 @@ use crate::{
     slices::{
         capability::RigStanding,
         pieces::{Piece, PieceId, Place},
-        rigs::{Rig, RigId},
+        rigs::{Duty, Rig, RigId},
         swaps::{Judged, StartSwap, Swap, SwapId, SwapState},
     },
 };
@@ -118,7 +118,8 @@ fn can_spare(write: &mut Write<'_>, planned: &PlannedMove) -> Result<(), Fault> 
     let Some(known) = write.look::<RigStanding>(Uuid::from(donor))? else {
         return Ok(());
     };
-    if !known.record.answer.critical.contains(&planned.piece.0) {
+    let stripped = write.find::<Rig>(donor)?.record.duty == Duty::StrippedReserve;
+    if stripped || !known.record.answer.critical.contains(&planned.piece.0) {
         return Ok(());
     }
     let mut fault = Fault::new(

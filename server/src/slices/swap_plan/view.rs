@@ -13,6 +13,7 @@ use uuid::Uuid;
 use super::{
     day::{self, Rigs},
     donors::{self, Donors},
+    rules::{self, Also, Part},
 };
 use crate::{
     platform::error::Fault,
@@ -151,6 +152,8 @@ pub struct Asked<'a> {
     pub taken: HashSet<PieceId>,
     /// Only rigs of this district are mended.
     pub district: Option<DistrictId>,
+    /// Rigs that take part because the asker said so.
+    pub also: Also,
     /// What counts; without zones it is rigs in any case.
     pub by: Counted,
     pub revision: i64,
@@ -159,13 +162,23 @@ pub struct Asked<'a> {
     pub now: DateTime<Utc>,
 }
 
+impl Asked<'_> {
+    /// How a rig takes part.
+    pub fn part(&self, rig: RigId) -> Part {
+        self.fleet.rigs.get(&rig).map_or(Part::None, |aboard| {
+            let rig = &aboard.rig;
+            rules::part(rig.duty, rig.in_service, rig.out_at, self.also)
+        })
+    }
+}
+
 /// Makes the plan.
 pub fn plan(asked: &Asked<'_>) -> Result<SwapPlanView, Fault> {
     let Asked { fleet, county, now, .. } = *asked;
     let answers = donors::answers(fleet, now);
     let rigs = day::rigs(asked, &answers)?;
     let number: HashMap<RigId, usize> = rigs.rigs.iter().map(|rig| RigId(rig.id)).zip(0..).collect();
-    let donors = donors::donors(fleet, county, &answers, &asked.taken, &number, now);
+    let donors = donors::donors(asked, &answers, &number);
     let level = |rig: RigId| answers.get(&rig).map_or(Level::None, |answer| answer.level);
     let gaps = rigs.wants.iter().map(Vec::len).sum();
     let mut day = day::day(fleet, county, &rigs, &donors, now);
@@ -226,7 +239,7 @@ fn fails(asked: &Asked<'_>, donors: &Donors<'_>, found: &SwapPlan, level: impl F
     if let Some(planned) = short.and_then(|rig| found.moves.iter().find(|planned| planned.rig == rig.0)) {
         return Some((RigId(planned.rig), planned.piece));
     }
-    let dropped = goes.iter().find(|(rig, _)| !stands(**rig, level(**rig)));
+    let dropped = goes.iter().find(|(rig, _)| asked.part(**rig) != Part::Gives && !stands(**rig, level(**rig)));
     let given = dropped.and_then(|(_, pieces)| pieces.first())?;
     found
         .moves
@@ -317,9 +330,11 @@ fn tell(asked: &Asked<'_>, rigs: &Rigs, donors: &Donors<'_>, found: SwapPlan, ga
 
 fn in_rigs(before: f64, after: f64, bound: f64) -> String {
     let words = if after > before {
-        format!("{after} rigs are full with these moves instead of {before}.")
+        let are = if (after - 1.0).abs() < 0.5 { "rig is" } else { "rigs are" };
+        format!("{after} {are} full with these moves instead of {before}.")
     } else {
-        format!("No move makes more than the {before} rigs full that are so now.")
+        let rigs = if (before - 1.0).abs() < 0.5 { "rig that is" } else { "rigs that are" };
+        format!("No move makes more rigs full than the {before} {rigs} so now.")
     };
     if bound > after {
         format!("{words} The search was stopped: {bound} were not ruled out.")

@@ -101,6 +101,7 @@ impl List {
                 limits: Vec::new(),
                 last_check: None,
                 used_unchecked: None,
+                released: None,
             },
             repairs: None,
             need: part.map(|(need, _)| (need.id.clone(), need.name.clone())),
