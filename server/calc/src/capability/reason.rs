@@ -80,6 +80,20 @@ pub enum Verdict {
     Yes,
 }
 
+impl Verdict {
+    /// The answer in words.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::No => "no",
+            Self::NotOnThisRig => "not on this rig",
+            Self::CannotBeConfirmed => "cannot be confirmed",
+            Self::YesWithLimit => "yes, with limit",
+            Self::Yes => "yes",
+        }
+    }
+}
+
 /// The answer to "may I use it?", worked out from the records. The record is not the tool: look before you use it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]

@@ -13,6 +13,7 @@ use super::{
     command::{Ready, is_client_id},
     journal::{self, Entry},
     lapses,
+    raises::Raises,
     registry::Touched,
     write::{Kept, Seen},
 };
@@ -53,6 +54,8 @@ pub(super) struct Transaction<'a> {
     pub(super) dues: &'a Dues,
     pub(super) chains: &'a mut BTreeMap<AgencyId, Chain>,
     pub(super) judging: Judging,
+    /// Whether all of it is undone: then what lacks its reason is shown all the same, and that it lacks it.
+    pub(super) trial: bool,
 }
 
 /// When the rigs are judged that a command touched.
@@ -156,6 +159,7 @@ impl Transaction<'_> {
             follow: Touched::default(),
             due: chain.due,
             waits: false,
+            raises: Raises::default(),
         };
         let done = act.run(&mut write).and_then(|()| {
             let follow = std::mem::take(&mut write.follow);
@@ -165,6 +169,12 @@ impl Transaction<'_> {
                 Judging::Later => write.judge_later(&follow),
             }
         });
+        let unexplained = if act.lacks_reason() { write.raises.unexplained() } else { None };
+        let problem = unexplained.as_ref().filter(|_| self.trial).map(Fault::problem);
+        let done = match unexplained.filter(|_| !self.trial) {
+            Some(fault) => done.and(Err(fault)),
+            None => done,
+        };
         if let Err(mut fault) = done {
             fault.spoils = write.dirty;
             return Err(fault);
@@ -183,7 +193,7 @@ impl Transaction<'_> {
             records: touched,
             record: None,
             current: None,
-            problem: None,
+            problem,
         };
         let mut entry = entry(actor, command, &answer, chain)?;
         entry.hash = entry.chained();

@@ -43,6 +43,13 @@ pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
     const SLOW: bool = false;
     /// Fields that the journal must never hold.
     const SECRET: &'static [&'static str] = &[];
+    /// Whether it must say why where it lets something count that did not, or asks for less: refused then without a [reason](Act::reason).
+    const RAISE_NEEDS_REASON: bool = false;
+
+    /// Why, in the member's own words; the journal keeps it with the body.
+    fn reason(&self) -> Option<&str> {
+        None
+    }
 
     /// Checks what can be checked without the database, and does slow work before the writer is held.
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -56,6 +63,9 @@ pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
 /// An [`Act`] whose type is forgotten.
 pub(super) trait AnyAct: Send + Sync {
     fn run(&self, write: &mut Write<'_>) -> Result<(), Fault>;
+
+    /// Whether it is refused when it raises or eases something: it must say why, and does not.
+    fn lacks_reason(&self) -> bool;
 }
 
 pub(super) struct Parsed<A: Act>(pub(super) A);
@@ -63,6 +73,10 @@ pub(super) struct Parsed<A: Act>(pub(super) A);
 impl<A: Act> AnyAct for Parsed<A> {
     fn run(&self, write: &mut Write<'_>) -> Result<(), Fault> {
         self.0.clone().apply(write)
+    }
+
+    fn lacks_reason(&self) -> bool {
+        A::RAISE_NEEDS_REASON && self.0.reason().is_none()
     }
 }
 

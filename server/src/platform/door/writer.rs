@@ -140,6 +140,7 @@ impl Writer {
         let mut seen = Seen::new();
         let mut open = self.open(&mut seen, chains);
         open.settle_due(agency, part.received_at)?;
+        open.trial = true;
         look(open.db)?;
         let mut answers = Vec::with_capacity(part.commands.len());
         for command in part.commands {
@@ -269,6 +270,7 @@ impl Writer {
             dues: &self.dues,
             chains,
             judging: Judging::Now,
+            trial: false,
         }
     }
 

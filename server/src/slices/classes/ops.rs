@@ -120,12 +120,19 @@ pub struct EditClass {
     #[serde(default, deserialize_with = "patch::field")]
     #[schema(value_type = Option<Level>)]
     pub expects: Option<Option<Level>>,
+    /// Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters.
+    pub reason: Option<String>,
 }
 
 impl Act for EditClass {
     const KIND: &'static str = "class.edit";
     const SUMMARY: &'static str = "Change a rig class or its complement";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const RAISE_NEEDS_REASON: bool = true;
+
+    fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
 
     fn prepare(&mut self) -> Result<(), Fault> {
         expected(self.expects.flatten())?;

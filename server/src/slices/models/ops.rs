@@ -82,12 +82,19 @@ pub struct EditModel {
     pub rated_at: Option<Vec<RatedAt>>,
     /// Which accessory it is.
     pub gear: Option<Gear>,
+    /// Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters.
+    pub reason: Option<String>,
 }
 
 impl Act for EditModel {
     const KIND: &'static str = "model.edit";
     const SUMMARY: &'static str = "Change a model's name, hook-up or ratings";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const RAISE_NEEDS_REASON: bool = true;
+
+    fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Model>(self.id)?;

@@ -151,7 +151,7 @@ pub struct EditPiece {
     #[serde(default, deserialize_with = "patch::field")]
     #[schema(value_type = Option<String>)]
     pub note: Option<Option<String>>,
-    /// Why; the journal keeps it. To be given where it lets something count that did not.
+    /// Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters.
     pub reason: Option<String>,
 }
 
@@ -159,13 +159,15 @@ impl Act for EditPiece {
     const KIND: &'static str = "piece.edit";
     const SUMMARY: &'static str = "Change what the register says of a piece";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const RAISE_NEEDS_REASON: bool = true;
+
+    fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Piece>(self.id)?;
         write.expects(&stored)?;
-        if let Some(reason) = &self.reason {
-            text("body.reason", reason)?;
-        }
         awaited(write, &stored.record);
         let mut piece = stored.record;
         if let Some(model) = self.model {

@@ -88,12 +88,19 @@ pub struct EditRig {
     pub rig_class: Option<Option<ClassId>>,
     /// New duty.
     pub duty: Option<Duty>,
+    /// Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters.
+    pub reason: Option<String>,
 }
 
 impl Act for EditRig {
     const KIND: &'static str = "rig.edit";
     const SUMMARY: &'static str = "Change a rig's name, station, class or duty";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const RAISE_NEEDS_REASON: bool = true;
+
+    fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Rig>(self.id)?;
