@@ -174,6 +174,17 @@ pub struct Limit {
     pub without: Vec<Term>,
 }
 
+/// What the agency's own rule lets count although the rule that the product ships with would not.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OwnRule {
+    /// From this instant on the shipped rule would hold it against the piece.
+    pub from: DateTime<Utc>,
+    /// From this instant on the agency's own rule does too; `None`: it never does.
+    pub until: Option<DateTime<Utc>>,
+    /// The rule and why it was chosen: "annual check every 3650 days: few calls".
+    pub words: String,
+}
+
 /// Ratings that a tool has at a pressure below its rated one, as its maker states them.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -220,6 +231,8 @@ pub struct Piece {
     pub last_check: Option<DateTime<Utc>>,
     /// Its last use, where one is recorded that no check followed.
     pub used_unchecked: Option<DateTime<Utc>>,
+    /// What only the agency's own rules let count.
+    pub own_rules: Vec<OwnRule>,
 }
 
 impl Piece {

@@ -61,6 +61,8 @@ pub enum ReasonCode {
     PackNotOnRecord,
     /// An open defect leaves it usable with a limit.
     OpenDefect,
+    /// Only a rule that the agency has made looser lets it count.
+    OwnRule,
 }
 
 /// Whether a piece may be used.

@@ -169,7 +169,10 @@ impl Transaction<'_> {
                 Judging::Later => write.judge_later(&follow),
             }
         });
-        let unexplained = if act.lacks_reason() { write.raises.unexplained() } else { None };
+        let unexplained = match act.says_why() {
+            true => None,
+            false => write.raises.unexplained(act.raise_needs_reason()),
+        };
         let problem = unexplained.as_ref().filter(|_| self.trial).map(Fault::problem);
         let done = match unexplained.filter(|_| !self.trial) {
             Some(fault) => done.and(Err(fault)),

@@ -43,7 +43,7 @@ pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
     const SLOW: bool = false;
     /// Fields that the journal must never hold.
     const SECRET: &'static [&'static str] = &[];
-    /// Whether it must say why where it lets something count that did not, or asks for less: refused then without a [reason](Act::reason).
+    /// Whether it must say why where it lets something count that did not: refused then without a [reason](Act::reason).
     const RAISE_NEEDS_REASON: bool = false;
 
     /// Why, in the member's own words; the journal keeps it with the body.
@@ -64,8 +64,11 @@ pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
 pub(super) trait AnyAct: Send + Sync {
     fn run(&self, write: &mut Write<'_>) -> Result<(), Fault>;
 
-    /// Whether it is refused when it raises or eases something: it must say why, and does not.
-    fn lacks_reason(&self) -> bool;
+    /// Whether it gives a reason.
+    fn says_why(&self) -> bool;
+
+    /// Whether it must give one where it raises something.
+    fn raise_needs_reason(&self) -> bool;
 }
 
 pub(super) struct Parsed<A: Act>(pub(super) A);
@@ -75,8 +78,12 @@ impl<A: Act> AnyAct for Parsed<A> {
         self.0.clone().apply(write)
     }
 
-    fn lacks_reason(&self) -> bool {
-        A::RAISE_NEEDS_REASON && self.0.reason().is_none()
+    fn says_why(&self) -> bool {
+        self.0.reason().is_some()
+    }
+
+    fn raise_needs_reason(&self) -> bool {
+        A::RAISE_NEEDS_REASON
     }
 }
 

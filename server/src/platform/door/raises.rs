@@ -32,11 +32,12 @@ pub(super) struct Raises {
 }
 
 impl Raises {
-    /// The refusal of a command that does not say why; none where there is nothing to say it for.
-    pub(super) fn unexplained(&self) -> Option<Fault> {
+    /// The refusal of a command that does not say why; none where there is nothing to say it for. What is eased needs a reason
+    /// whatever the act; what rises does where `every_raise` says so.
+    pub(super) fn unexplained(&self, every_raise: bool) -> Option<Fault> {
         let mut all: Vec<String> = Vec::new();
         let mut nouns: Vec<&'static str> = Vec::new();
-        for raise in &self.raised {
+        for raise in self.raised.iter().filter(|_| every_raise) {
             if !nouns.contains(&raise.noun) {
                 nouns.push(raise.noun);
             }
@@ -47,7 +48,7 @@ impl Raises {
             all.push(format!("and {} more of that sort", self.eased.len() - MOST_NAMED));
         }
         if all.is_empty() {
-            if !self.unseen {
+            if !(self.unseen && every_raise) {
                 return None;
             }
             all.push("more is judged anew by this than can be seen at once, and some of it may rise".to_owned());
@@ -79,7 +80,8 @@ impl Write<'_> {
         }
     }
 
-    /// Notes that less is asked than before; `words` go on after "This ...": "asks less of Rescue engine: limited instead of full".
+    /// Notes that less is asked than before: the command is refused without a reason. `words` go on after "This ...":
+    /// "asks less of Rescue engine: limited instead of full".
     pub fn note_eased(&mut self, words: impl Into<String>) {
         self.raises.eased.push(words.into());
     }
@@ -100,8 +102,8 @@ mod tests {
 
     #[test]
     fn a_refusal_names_what_would_rise_and_not_more_than_a_few() {
-        assert!(Raises::default().unexplained().is_none());
-        let told = |raises: Raises| raises.unexplained().map(|fault| fault.detail).unwrap_or_default();
+        assert!(Raises::default().unexplained(true).is_none());
+        let told = |raises: Raises| raises.unexplained(true).map(|fault| fault.detail).unwrap_or_default();
         let one = Raises {
             raised: vec![rig(4)],
             eased: vec!["asks less of Rescue engine: limited instead of full".into()],
@@ -122,6 +124,12 @@ mod tests {
             unseen: true,
             ..Raises::default()
         };
+        assert!(unseen.unexplained(false).is_none());
         assert!(told(unseen).contains("may rise"));
+        let risen = Raises {
+            raised: vec![rig(1)],
+            ..Raises::default()
+        };
+        assert!(risen.unexplained(false).is_none(), "an act that is a release by its nature asks for its own evidence");
     }
 }

@@ -67,7 +67,19 @@ fn settle_rig(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, at: 
         return write.lapse(Rig::KIND, rig.0, None);
     };
     let rules = catalogue.rules();
-    let (answer, pieces) = catalogue.speak(|voice| calc::assess_with_pieces(&aboard.view(), &rules, at, voice));
+    let (mut answer, pieces) = catalogue.speak(|voice| calc::assess_with_pieces(&aboard.view(), &rules, at, voice));
+    for (own, stricter) in catalogue.looser_for_rigs() {
+        let level = calc::level(&aboard.view(), &stricter, at).level;
+        if level < answer.level {
+            answer.remarks.push(format!(
+                "{} counts by the agency's own rule ({}: {}); without it {}",
+                answer.level.word(),
+                own.words,
+                own.reason,
+                level.word()
+            ));
+        }
+    }
     settle_aboard(write, &aboard, pieces, changed_at, judged)?;
     let (level, holds_until) = (answer.level, answer.holds_until);
     write.lapse(Rig::KIND, rig.0, holds_until)?;

@@ -7,7 +7,7 @@ use fullset_calc::{
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{ClassId, RigClass};
+use super::{ClassId, RigClass, rules};
 use crate::{
     platform::{
         door::{Act, Permission, Write, name},
@@ -142,6 +142,7 @@ impl Act for EditClass {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<RigClass>(self.id)?;
         write.expects(&stored)?;
+        let before = stored.record.clone();
         let mut class = stored.record;
         if let Some(given) = self.name {
             class.name = name("body.name", &given)?;
@@ -149,6 +150,9 @@ impl Act for EditClass {
         let same = self.complement.is_none() && self.expects.is_none();
         class.expects = self.expects.unwrap_or(class.expects);
         class.complement = self.complement.unwrap_or(class.complement);
+        for words in rules::eased(&before, &class) {
+            write.note_eased(words);
+        }
         write.save(class, Scope::default())?;
         if same { Ok(()) } else { write.reconsider_all() }
     }

@@ -7,7 +7,9 @@ use super::{
     acts::{FindPiece, ReportMissing, ReturnPiece, ServicePiece, TakePieceOut},
     clearing::{Clearance, Subject},
     exchange::ExchangeRigs,
-    ops::{AddPiece, ArrivePiece, EditPiece, MovePiece},
+    editing::EditPiece,
+    ops::{AddPiece, ArrivePiece, MovePiece},
+    remodel::EditModel,
 };
 use crate::platform::{
     db::Db,
@@ -17,13 +19,14 @@ use crate::platform::{
     record::{self, Record as _},
 };
 
-/// The pieces' addresses.
+/// The pieces' addresses, and the ones that change a model and exchange rigs, because pieces decide about them.
 pub fn routes(api: &mut Api) {
     api.list::<Piece>("/v1/pieces");
     api.find::<Piece>("/v1/pieces/{id}");
     api.history::<Piece>("/v1/pieces/{id}/history");
     api.act::<AddPiece>(Method::POST, "/v1/pieces");
     api.act::<EditPiece>(Method::PATCH, "/v1/pieces/{id}");
+    api.act::<EditModel>(Method::PATCH, "/v1/models/{id}");
     api.act::<TakePieceOut>(Method::POST, "/v1/pieces/{id}/take-out");
     api.act::<ReturnPiece>(Method::POST, "/v1/pieces/{id}/return");
     api.act::<MovePiece>(Method::POST, "/v1/pieces/{id}/move");

@@ -72,6 +72,41 @@ fn held(tag: &str, by: HoldBy) -> String {
     }
 }
 
+/// A change of the fluid that is on record for a piece.
+#[derive(Debug, Clone, Copy)]
+pub struct FluidChange<'a> {
+    /// What people call the piece.
+    pub tag: &'a str,
+    /// Whether a fluid was on record: then the piece was filled with it.
+    pub known: bool,
+    /// Whether the piece is out of service.
+    pub out_of_service: bool,
+    /// Who changes it.
+    pub role: Role,
+}
+
+/// Whether the record may say another fluid than before: what a piece was filled with is changed by flushing, not by typing
+/// (common practice, no source). A fluid that nobody had written down is read from the plate.
+pub fn may_change_fluid(change: FluidChange<'_>) -> Result<(), String> {
+    let tag = change.tag;
+    if !change.known {
+        return Ok(());
+    }
+    if !change.out_of_service {
+        return Err(format!("{tag} is not out of service; another fluid is on record only after it was taken out and flushed"));
+    }
+    if change.role != Role::Shop {
+        return Err(format!("The fluid of {tag} is the shop's to change, once it was flushed; the role '{}' may not", change.role));
+    }
+    Ok(())
+}
+
+/// The serial number as two plates are compared: capitals and blanks make no difference.
+pub fn same_serial(one: &str, other: &str) -> bool {
+    let plain = |text: &str| text.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_lowercase).collect::<String>();
+    plain(one) == plain(other)
+}
+
 /// The role as releases are judged by. Who is no member decides nothing.
 pub fn role_of(role: Role) -> release::Role {
     match role {
@@ -127,6 +162,27 @@ mod tests {
         assert_eq!(later(Some(at(20)), at(10)), Some(at(20)));
         assert_eq!(later(Some(at(10)), at(20)), Some(at(20)));
         assert_eq!(later(None, at(10)), Some(at(10)));
+    }
+
+    #[test]
+    fn a_fluid_on_record_is_changed_by_the_shop_on_a_piece_that_is_out() {
+        for role in [Role::Crew, Role::Officer, Role::Shop, Role::Chief, Role::Coordinator, Role::Admin] {
+            for (known, out_of_service) in [(true, true), (true, false), (false, true), (false, false)] {
+                let change = FluidChange {
+                    tag: "E1-CUT",
+                    known,
+                    out_of_service,
+                    role,
+                };
+                let may = !known || (out_of_service && role == Role::Shop);
+                assert_eq!(may_change_fluid(change).is_ok(), may, "{change:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn blanks_and_capitals_make_no_other_serial() {
+        assert!(same_serial("AB 12", "ab12") && !same_serial("AB12", "AB-12") && !same_serial("AB10", "ABIO"));
     }
 
     #[test]

@@ -105,18 +105,22 @@ impl Act for EditRig {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Rig>(self.id)?;
         write.expects(&stored)?;
+        let before = stored.record.clone();
         let mut rig = stored.record;
         if let Some(given) = self.name {
             rig.name = name("body.name", &given)?;
         }
-        if let Some(class) = self.rig_class {
-            if let Some(class) = class {
-                write.named::<RigClass>("rig_class", class)?;
-            }
-            rig.rig_class = class;
-        }
+        rig.rig_class = self.rig_class.unwrap_or(rig.rig_class);
         rig.station = self.station.unwrap_or(rig.station);
         rig.duty = self.duty.unwrap_or(rig.duty);
+        let mut class_of = |rig: &Rig| -> Result<Option<RigClass>, Fault> {
+            let class = rig.rig_class.map(|class| write.named::<RigClass>("rig_class", class)).transpose()?;
+            Ok(class.map(|class| class.record))
+        };
+        let (had, has) = (class_of(&before)?, class_of(&rig)?);
+        for words in rules::eased((&before, had.as_ref()), (&rig, has.as_ref())) {
+            write.note_eased(words);
+        }
         let scope = scope_of(write, rig.id, rig.station)?;
         write.save(rig, scope)?;
         if scope != stored.scope {
