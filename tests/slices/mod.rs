@@ -14,6 +14,7 @@ mod lists;
 mod members;
 mod officer;
 mod past;
+mod raises;
 mod photos;
 mod pieces;
 mod places;

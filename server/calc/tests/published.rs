@@ -200,7 +200,7 @@ fn piece(n: usize, case: &Value) -> Piece {
         limits: Vec::new(),
         last_check: None,
         used_unchecked: None,
-        own_rules: Vec::new(),
+        looser_rules: Vec::new(),
     }
 }
 

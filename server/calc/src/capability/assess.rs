@@ -341,7 +341,7 @@ fn remarks(rig: &Rig<'_>, board: &Board<'_>, gaps: &[Gap], at: DateTime<Utc>, vo
         );
         all.extend(faults::limits(piece, at, voice).into_iter().map(|reason| reason.words));
         if piece.is_usable(&board.rules.policy, at) {
-            all.extend(faults::own_rules(piece, at).into_iter().map(|reason| reason.words));
+            all.extend(faults::looser_rules(piece, at).into_iter().map(|reason| reason.words));
         }
     }
     for family in dry_joints(board) {

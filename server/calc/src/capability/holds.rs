@@ -17,7 +17,7 @@ pub(super) fn turns<'p>(piece: &'p Piece, policy: &'p Policy) -> impl Iterator<I
     due.flat_map(|due| [Some(due), policy.counts_from(due)])
         .chain([end])
         .chain(piece.limits.iter().map(|limit| limit.repair_by))
-        .chain(piece.own_rules.iter().flat_map(|own| [Some(own.from), own.until]))
+        .chain(piece.looser_rules.iter().flat_map(|own| [Some(own.from), own.until]))
         .flatten()
 }
 

@@ -176,7 +176,7 @@ pub struct Limit {
 
 /// What the agency's own rule lets count although the rule that the product ships with would not.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct OwnRule {
+pub struct LooserRule {
     /// From this instant on the shipped rule would hold it against the piece.
     pub from: DateTime<Utc>,
     /// From this instant on the agency's own rule does too; `None`: it never does.
@@ -232,7 +232,7 @@ pub struct Piece {
     /// Its last use, where one is recorded that no check followed.
     pub used_unchecked: Option<DateTime<Utc>>,
     /// What only the agency's own rules let count.
-    pub own_rules: Vec<OwnRule>,
+    pub looser_rules: Vec<LooserRule>,
 }
 
 impl Piece {

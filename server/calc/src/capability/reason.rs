@@ -62,7 +62,7 @@ pub enum ReasonCode {
     /// An open defect leaves it usable with a limit.
     OpenDefect,
     /// Only a rule that the agency has made looser lets it count.
-    OwnRule,
+    LooserRule,
 }
 
 /// Whether a piece may be used.

@@ -126,7 +126,7 @@ fn answer(piece: &Piece, own_pack: bool, here: Here, rules: &Rules, at: DateTime
     lower(Verdict::NotOnThisRig, cannot.into_iter().collect(), &mut reasons);
     lower(Verdict::CannotBeConfirmed, faults::doubts(piece, own_pack, rules, at, voice), &mut reasons);
     lower(Verdict::YesWithLimit, faults::limits(piece, at, voice), &mut reasons);
-    reasons.extend(faults::own_rules(piece, at));
+    reasons.extend(faults::looser_rules(piece, at));
     let turns = holds::turns(piece, &rules.policy).chain(here.lapses);
     let holds_until = turns.filter(|turn| *turn > at).min();
     told(piece, verdict, reasons, holds_until)

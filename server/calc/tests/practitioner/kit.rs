@@ -69,7 +69,7 @@ pub fn piece(tag: &str, kind: Kind, hookup: Hookup) -> Piece {
         limits: Vec::new(),
         last_check: Some(now() - Duration::days(275)),
         used_unchecked: None,
-        own_rules: Vec::new(),
+        looser_rules: Vec::new(),
     }
 }
 

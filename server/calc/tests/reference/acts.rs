@@ -247,7 +247,7 @@ fn candidates(world: &World, act: &Act, n: usize) -> Vec<Piece> {
                 limits: Vec::new(),
                 last_check: None,
                 used_unchecked: None,
-                own_rules: Vec::new(),
+                looser_rules: Vec::new(),
             };
             super::worlds::make_sound(&mut piece);
             all.push(piece);

@@ -207,7 +207,7 @@ fn piece(dice: &mut Dice<'_>, n: usize, calm: bool, sort: Sort) -> Piece {
         limits: Vec::new(),
         last_check: None,
         used_unchecked: None,
-        own_rules: Vec::new(),
+        looser_rules: Vec::new(),
     };
     make_sound(&mut piece);
     if !calm || dice.chance(10) {

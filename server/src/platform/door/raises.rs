@@ -37,7 +37,7 @@ impl Raises {
     pub(super) fn unexplained(&self, every_raise: bool) -> Option<Fault> {
         let mut all: Vec<String> = Vec::new();
         let mut nouns: Vec<&'static str> = Vec::new();
-        for raise in self.raised.iter().filter(|_| every_raise) {
+        for raise in self.raised.iter().filter(|_| every_raise || !self.eased.is_empty()) {
             if !nouns.contains(&raise.noun) {
                 nouns.push(raise.noun);
             }
@@ -130,6 +130,9 @@ mod tests {
             raised: vec![rig(1)],
             ..Raises::default()
         };
-        assert!(risen.unexplained(false).is_none(), "an act that is a release by its nature asks for its own evidence");
+        assert!(
+            risen.unexplained(false).is_none(),
+            "an act that is a release by its nature asks for its own evidence"
+        );
     }
 }

@@ -35,14 +35,14 @@ pub struct Agency {
     /// of them alone says so.
     #[serde(default)]
     #[schema(required, max_items = 10)]
-    pub own_rules: Vec<OwnRule>,
+    pub looser_rules: Vec<LooserRule>,
     /// Revision of the last change.
     pub rev: i64,
 }
 
 /// A rule that the agency has made looser than the shipped one.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-pub struct OwnRule {
+pub struct LooserRule {
     /// The rule: the policy's field.
     pub rule: LooseRule,
     /// What it says: "annual check every 3650 days".

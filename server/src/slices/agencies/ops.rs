@@ -38,7 +38,7 @@ impl Act for FoundAgency {
             units: self.units,
             policy: Policy::default(),
             grades: None,
-            own_rules: Vec::new(),
+            looser_rules: Vec::new(),
             rev: 0,
         };
         write.save(agency, Scope::default())
@@ -87,7 +87,7 @@ impl Act for EditAgency {
             if let Some(words) = rules::easing(&agency.policy, policy) {
                 write.note_eased(words);
             }
-            agency.own_rules = rules::own_rules(&agency, policy, self.reason.as_deref().map(str::trim));
+            agency.looser_rules = rules::looser_rules(&agency, policy, self.reason.as_deref().map(str::trim));
         }
         let judged_by = |agency: &Agency| (agency.time_zone, agency.units, agency.policy.clone());
         let before = judged_by(&agency);

@@ -2,7 +2,7 @@
 
 use fullset_calc::capability::{Alternative, Batteries, Grades, Part, Template};
 
-use super::feed::{Agency, LooseRule, OwnRule, Policy};
+use super::feed::{Agency, LooseRule, LooserRule, Policy};
 use crate::platform::{
     door::{name, text},
     error::Fault,
@@ -112,12 +112,12 @@ impl LooseRule {
 
 /// The rules that are looser than the shipped ones after a change of the policy, each with why: the reason of this change where
 /// it made the rule looser, else the one that was given before.
-pub fn own_rules(before: &Agency, after: &Policy, reason: Option<&str>) -> Vec<OwnRule> {
+pub fn looser_rules(before: &Agency, after: &Policy, reason: Option<&str>) -> Vec<LooserRule> {
     let now = loosened(&before.policy, after);
     let own = loosened(&Policy::default(), after).into_iter().map(|rule| {
-        let known = before.own_rules.iter().find(|known| known.rule == rule).map(|known| known.reason.as_str());
+        let known = before.looser_rules.iter().find(|known| known.rule == rule).map(|known| known.reason.as_str());
         let why = reason.filter(|_| now.contains(&rule)).or(known).unwrap_or("no reason on record");
-        OwnRule {
+        LooserRule {
             rule,
             words: rule.says(after),
             reason: why.to_owned(),
@@ -184,11 +184,14 @@ mod tests {
             assert_eq!(loosened(&careful, &changed).len(), n, "{changed:?}");
         }
         let strict = change(|p| p.adapters = false);
-        assert_eq!(easing(&strict, &careful).as_deref(), Some("makes a rule looser: whether adapters may stand in a line"));
+        assert_eq!(
+            easing(&strict, &careful).as_deref(),
+            Some("makes a rule looser: whether adapters may stand in a line")
+        );
         assert_eq!(easing(&careful, &strict), None);
     }
 
-    fn agency(policy: Policy, own_rules: Vec<OwnRule>) -> Agency {
+    fn agency(policy: Policy, looser_rules: Vec<LooserRule>) -> Agency {
         Agency {
             id: crate::platform::ids::AgencyId(uuid::Uuid::from_u128(1)),
             name: "One".into(),
@@ -196,7 +199,7 @@ mod tests {
             units: fullset_calc::units::Units::Us,
             policy,
             grades: None,
-            own_rules,
+            looser_rules,
             rev: 0,
         }
     }
@@ -207,18 +210,21 @@ mod tests {
             annual_check_days: days,
             ..Policy::default()
         };
-        let first = own_rules(&agency(Policy::default(), Vec::new()), &looser(3650), Some("few calls"));
-        let told = |own: &[OwnRule]| own.iter().map(|one| (one.rule, one.words.clone(), one.reason.clone())).collect::<Vec<_>>();
+        let first = looser_rules(&agency(Policy::default(), Vec::new()), &looser(3650), Some("few calls"));
+        let told = |own: &[LooserRule]| own.iter().map(|one| (one.rule, one.words.clone(), one.reason.clone())).collect::<Vec<_>>();
         assert_eq!(
             told(&first),
             [(LooseRule::AnnualCheckDays, "annual check every 3650 days".to_owned(), "few calls".to_owned())]
         );
         let known = agency(looser(3650), first);
-        let shorter = own_rules(&known, &looser(700), None);
-        assert_eq!((shorter[0].words.as_str(), shorter[0].reason.as_str()), ("annual check every 700 days", "few calls"));
-        let longer = own_rules(&agency(looser(700), shorter), &looser(800), Some("fewer"));
+        let shorter = looser_rules(&known, &looser(700), None);
+        assert_eq!(
+            (shorter[0].words.as_str(), shorter[0].reason.as_str()),
+            ("annual check every 700 days", "few calls")
+        );
+        let longer = looser_rules(&agency(looser(700), shorter), &looser(800), Some("fewer"));
         assert_eq!(longer[0].reason, "fewer");
-        assert!(own_rules(&known, &Policy::default(), None).is_empty());
+        assert!(looser_rules(&known, &Policy::default(), None).is_empty());
     }
 
     #[test]

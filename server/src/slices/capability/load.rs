@@ -24,7 +24,7 @@ use crate::{
         record::{self, Record, Scope},
     },
     slices::{
-        agencies::{Agency, LooseRule, OwnRule, Policy},
+        agencies::{Agency, LooseRule, LooserRule, Policy},
         classes::{ClassId, RigClass},
         couplings::{self, Coupling},
         models::{Model, ModelId},
@@ -37,7 +37,7 @@ use crate::{
 pub struct Catalogue {
     pub agency: AgencyId,
     pub policy: Policy,
-    own_rules: Vec<OwnRule>,
+    looser_rules: Vec<LooserRule>,
     pub zone: Tz,
     pub units: Units,
     grades: Option<Arc<Grades>>,
@@ -58,7 +58,7 @@ impl Catalogue {
         Ok(Some(Self {
             agency,
             policy: found.policy,
-            own_rules: found.own_rules,
+            looser_rules: found.looser_rules,
             zone: found.time_zone,
             units: found.units,
             grades: found.grades.map(Arc::new),
@@ -128,9 +128,9 @@ impl Catalogue {
 
     /// The rules of the agency that are looser than the shipped ones and decide what a rig can do, each with the rules as they
     /// would be without it.
-    pub fn looser_for_rigs(&self) -> Vec<(&OwnRule, Rules)> {
+    pub fn looser_for_rigs(&self) -> Vec<(&LooserRule, Rules)> {
         let (mine, shipped) = (self.policy.for_capability(), Policy::default().for_capability());
-        let stricter = |own: &OwnRule| {
+        let stricter = |own: &LooserRule| {
             let policy = match own.rule {
                 LooseRule::PressureTolerance => calc::Policy {
                     pressure_tolerance: shipped.pressure_tolerance,
@@ -144,7 +144,7 @@ impl Catalogue {
             };
             Some(Rules { policy, ..self.rules() })
         };
-        self.own_rules.iter().filter_map(|own| Some((own, stricter(own)?))).collect()
+        self.looser_rules.iter().filter_map(|own| Some((own, stricter(own)?))).collect()
     }
 
     /// Works out the rest with other grades or another policy: what a decision would do.
@@ -155,7 +155,7 @@ impl Catalogue {
 
     pub fn judged(&mut self, db: &mut Db, piece: &Piece) -> Result<calc::Piece, Fault> {
         let model = self.model(db, piece.model)?;
-        Ok(judged(piece, &model, &self.policy, &self.own_rules, self.zone))
+        Ok(judged(piece, &model, &self.policy, &self.looser_rules, self.zone))
     }
 
     /// Works something out in the agency's units and time zone.

@@ -175,7 +175,11 @@ fn keep_answer(
     at: DateTime<Utc>,
 ) -> Result<(), Fault> {
     write.lapse(Piece::KIND, id.0, answer.holds_until)?;
-    if let Some(known) = before.as_ref().map(|stored| stored.record.answer.verdict).filter(|known| answer.verdict > *known) {
+    if let Some(known) = before
+        .as_ref()
+        .map(|stored| stored.record.answer.verdict)
+        .filter(|known| answer.verdict > *known)
+    {
         write.note_raise(Raise {
             noun: Piece::KIND,
             name: tag.to_owned(),

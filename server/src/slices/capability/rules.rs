@@ -11,7 +11,7 @@ use fullset_calc::{
 };
 
 use crate::slices::{
-    agencies::{LooseRule, OwnRule, Policy, day_begins},
+    agencies::{LooseRule, LooserRule, Policy, day_begins},
     models::Model,
     pieces::{Piece, PieceLimit, PieceState},
 };
@@ -42,7 +42,7 @@ impl From<Model> for SharedModel {
 const LAST_YEAR: i32 = 9000;
 
 /// The piece as capability sees it.
-pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[OwnRule], zone: Tz) -> calc::Piece {
+pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[LooserRule], zone: Tz) -> calc::Piece {
     let state = match piece.state {
         PieceState::InService => State::InService,
         PieceState::OutOfService | PieceState::Retired => State::OutOfService {
@@ -68,12 +68,12 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[OwnRul
         limits: piece.limits.iter().map(limit).collect(),
         last_check: piece.last_service_on.map(|day| day_begins(day, zone)).max(piece.checked_at),
         used_unchecked: piece.used_at.filter(|used| piece.checked_at.is_none_or(|checked| checked < *used)),
-        own_rules: own.iter().filter_map(|own| spared(piece, model.kind, policy, own, zone)).collect(),
+        looser_rules: own.iter().filter_map(|own| spared(piece, model.kind, policy, own, zone)).collect(),
     }
 }
 
 /// From when until when the piece counts only because the agency has made a rule looser; none where the rule does not touch it.
-fn spared(piece: &Piece, kind: Kind, policy: &Policy, own: &OwnRule, zone: Tz) -> Option<calc::OwnRule> {
+fn spared(piece: &Piece, kind: Kind, policy: &Policy, own: &LooserRule, zone: Tz) -> Option<calc::LooserRule> {
     let shipped = Policy::default();
     let annual = |policy: &Policy| match annual_service(piece, kind, policy) {
         AnnualService::DueOn(due) => Some(day_begins(due, zone)),
@@ -94,7 +94,7 @@ fn spared(piece: &Piece, kind: Kind, policy: &Policy, own: &OwnRule, zone: Tz) -
         // These are the rig's matter, or say their reason where they apply.
         LooseRule::PressureTolerance | LooseRule::Batteries | LooseRule::Adapters | LooseRule::UnknownHoseAge => return None,
     };
-    Some(calc::OwnRule {
+    Some(calc::LooserRule {
         from,
         until,
         words: format!("{}: {}", own.words, own.reason),

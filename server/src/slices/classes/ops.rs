@@ -128,7 +128,6 @@ impl Act for EditClass {
     const KIND: &'static str = "class.edit";
     const SUMMARY: &'static str = "Change a rig class or its complement";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
-    const RAISE_NEEDS_REASON: bool = true;
 
     fn reason(&self) -> Option<&str> {
         self.reason.as_deref()

@@ -9,7 +9,12 @@ pub fn eased(before: &RigClass, after: &RigClass) -> Vec<String> {
     let mut all = Vec::new();
     if after.expects < before.expects {
         let word = |level: Option<Level>| level.map_or("nothing", Level::word);
-        all.push(format!("expects less of {}: {} instead of {}", after.name, word(after.expects), word(before.expects)));
+        all.push(format!(
+            "expects less of {}: {} instead of {}",
+            after.name,
+            word(after.expects),
+            word(before.expects)
+        ));
     }
     for slot in before.complement.slots.iter().filter(|slot| slot.required) {
         let same = after.complement.slots.iter().find(|other| other.id == slot.id && other.required);
@@ -48,10 +53,17 @@ mod tests {
 
     #[test]
     fn less_is_asked_when_more_could_fill_the_list_or_less_is_expected() {
-        let whole = class(&json!("full"), &json!([slot("cut", true, &["cutter"], 7.0), slot("spare", false, &["cutter"], 0.0)]));
+        let whole = class(
+            &json!("full"),
+            &json!([slot("cut", true, &["cutter"], 7.0), slot("spare", false, &["cutter"], 0.0)]),
+        );
         for (expects, slots, told) in [
             (json!("full"), json!([slot("cut", true, &["cutter"], 7.0)]), 0),
-            (json!("heavy"), json!([slot("cut", true, &["cutter"], 8.0), slot("spare", true, &["cutter"], 0.0)]), 0),
+            (
+                json!("heavy"),
+                json!([slot("cut", true, &["cutter"], 8.0), slot("spare", true, &["cutter"], 0.0)]),
+                0,
+            ),
             (json!("limited"), json!([slot("cut", true, &["cutter"], 7.0)]), 1),
             (json!(null), json!([slot("cut", true, &["cutter"], 7.0)]), 1),
             (json!("full"), json!([slot("cut", false, &["cutter"], 7.0)]), 1),

@@ -6,9 +6,10 @@ use super::{
     Piece, PieceId,
     acts::{FindPiece, ReportMissing, ReturnPiece, ServicePiece, TakePieceOut},
     clearing::{Clearance, Subject},
-    exchange::ExchangeRigs,
     editing::EditPiece,
+    exchange::ExchangeRigs,
     ops::{AddPiece, ArrivePiece, MovePiece},
+    refill::RefillPiece,
     remodel::EditModel,
 };
 use crate::platform::{
@@ -34,6 +35,7 @@ pub fn routes(api: &mut Api) {
     api.act::<ExchangeRigs>(Method::POST, "/v1/rigs/{id}/exchange");
     api.act::<ReportMissing>(Method::POST, "/v1/pieces/{id}/report-missing");
     api.act::<FindPiece>(Method::POST, "/v1/pieces/{id}/found");
+    api.act::<RefillPiece>(Method::POST, "/v1/pieces/{id}/refill");
     api.act::<ServicePiece>(Method::POST, "/v1/pieces/{id}/serviced");
     api.other(
         Method::GET,

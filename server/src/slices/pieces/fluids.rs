@@ -4,13 +4,9 @@
 use fullset_calc::{
     capability::{Wet, would_mix},
     hookup::Mates,
-    ratings::Kind,
 };
 
-use super::{
-    Piece, PieceState,
-    rules::{FluidChange, may_change_fluid},
-};
+use super::{Piece, PieceState};
 use crate::{
     platform::{
         door::{Stored, Write},
@@ -68,19 +64,19 @@ fn wet(model: &Model) -> Wet<'_> {
     }
 }
 
-/// Holds a change of the fluid that is on record for a piece to what it needs.
-pub(super) fn check_change(write: &mut Write<'_>, piece: &Piece, before: &Model, after: &Model) -> Result<(), Fault> {
-    let runs = |kind: Kind| kind.is_source() || kind.is_tool() || kind.is_conduit();
-    if piece.state == PieceState::Retired || !runs(before.kind) || before.hookup.fluid == after.hookup.fluid {
+/// Refuses to type another fluid over the one that is on record for a piece. One that nobody had written down is read from the plate,
+/// with a reason.
+pub(super) fn refuse_typed(write: &mut Write<'_>, piece: &Piece, before: &Model, after: &Model) -> Result<(), Fault> {
+    let runs = before.kind.is_source() || before.kind.is_tool() || before.kind.is_conduit();
+    if piece.state == PieceState::Retired || !runs || before.hookup.fluid == after.hookup.fluid {
         return Ok(());
     }
-    let change = FluidChange {
-        tag: &piece.tag,
-        known: before.hookup.fluid.is_some(),
-        out_of_service: piece.state == PieceState::OutOfService,
-        role: write.actor.role,
-    };
-    may_change_fluid(change).map_err(|words| Fault::rule(words).hint("the shop flushes it, or the maker's service does, and then changes the record"))?;
-    write.note_eased(format!("changes the fluid on record for {}", piece.tag));
+    if before.hookup.fluid.is_some() {
+        return Err(
+            Fault::rule(format!("{} was filled with the fluid on record, and typing does not change it", piece.tag))
+                .hint("take it out of service; when the shop or the maker's service has flushed it, the shop records that with `piece.refill`"),
+        );
+    }
+    write.note_eased(format!("says which fluid {} holds, of which nobody knew", piece.tag));
     Ok(())
 }

@@ -8,7 +8,7 @@
 //! - A missing piece keeps its last place, is not usable and is not moved; found, it is out of service until a person returns it.
 //! - Its dates lie in no future, and none before its make: `dates::dates`, through every door.
 //! - Nothing comes aboard that could be joined to something of another fluid, by whatever door: `fluids::refuse_mix`; the fluid on
-//!   record is changed by the shop, on a piece that is out of service. What a register file says is aboard is written down and judged.
+//!   record is changed by the shop, on a piece that is out of service (`piece.refill`), never by typing. What a register file says is aboard is written down and judged.
 //! - A later service day is never typed: `piece.serviced` records it with its evidence.
 //! - No two live pieces of a model share a serial number.
 //! - Tags are never used again, not even after retirement.
@@ -24,6 +24,7 @@ mod feed;
 mod fluids;
 mod ops;
 mod place;
+mod refill;
 mod remodel;
 mod rules;
 
@@ -31,8 +32,8 @@ pub use api::routes;
 pub use clearing::{Asked, Clearance, Subject, clear, read_evidence};
 pub use condition::{Out, accept, bring_back, drop_limit, end_holds, hold, mark_checked, mark_serviced, mark_used, note_released, put_out, retire, set_limit};
 pub use dates::{Dates, dates};
-pub use fluids::refuse_mix;
 pub use feed::{BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Released, SetId, Unanswered};
+pub use fluids::refuse_mix;
 pub use ops::scope_at;
 pub use place::{Place, check_dates, check_place};
 pub use rules::{role_of, same_serial};

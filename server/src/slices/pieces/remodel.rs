@@ -8,7 +8,7 @@ use utoipa::ToSchema;
 
 use super::{
     Piece, PieceState,
-    fluids::{check_change, refuse_mix},
+    fluids::{refuse_mix, refuse_typed},
 };
 use crate::{
     platform::{
@@ -23,8 +23,8 @@ use crate::{
     },
 };
 
-/// Changes a model. Every rig is worked out again. Its kind stays: a piece does not turn from a ram into a hose. The shop changes
-/// its fluid alone, and only while all its pieces are out of service.
+/// Changes a model. Every rig is worked out again. Its kind stays: a piece does not turn from a ram into a hose. The
+/// fluid of pieces that are there is not changed by it: that is `piece.refill`, one by one.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditModel {
@@ -48,7 +48,7 @@ pub struct EditModel {
 impl Act for EditModel {
     const KIND: &'static str = "model.edit";
     const SUMMARY: &'static str = "Change a model's name, hook-up or ratings";
-    const NEEDS: &'static [Permission] = &[Permission::Plan, Permission::Repair];
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
     const RAISE_NEEDS_REASON: bool = true;
 
     fn reason(&self) -> Option<&str> {
@@ -59,9 +59,6 @@ impl Act for EditModel {
         let stored = write.find::<Model>(self.id)?;
         write.expects(&stored)?;
         let before = stored.record;
-        if !write.actor.role.grants(Permission::Plan) && !self.changes_fluid_alone(&before) {
-            write.allowed(Permission::Plan)?;
-        }
         let same = self.hookup.is_none() && self.ratings.is_none() && self.rated_at.is_none() && self.gear.is_none();
         let own = before.clone();
         let draft = Draft {
@@ -80,7 +77,7 @@ impl Act for EditModel {
             write.of_parent::<Piece>(self.id)?
         };
         for piece in &pieces {
-            check_change(write, &piece.record, &before, &after)?;
+            refuse_typed(write, &piece.record, &before, &after).map_err(|fault| fault.at("body.hookup.fluid"))?;
         }
         write.save(after, Scope::default())?;
         for piece in pieces.iter().filter(|piece| piece.record.state != PieceState::Missing) {
@@ -89,19 +86,5 @@ impl Act for EditModel {
             }
         }
         if same { Ok(()) } else { write.reconsider_all() }
-    }
-}
-
-impl EditModel {
-    fn changes_fluid_alone(&self, before: &Model) -> bool {
-        let rest = self.name.is_none() && self.ratings.is_none() && self.rated_at.is_none() && self.gear.is_none();
-        let hookup = self.hookup.as_ref().is_some_and(|hookup| {
-            let with = Hookup {
-                fluid: hookup.fluid,
-                ..before.hookup.clone()
-            };
-            *hookup == with
-        });
-        rest && hookup
     }
 }

@@ -72,33 +72,41 @@ fn held(tag: &str, by: HoldBy) -> String {
     }
 }
 
-/// A change of the fluid that is on record for a piece.
+/// A change of the fluid that a piece holds, after it was flushed.
 #[derive(Debug, Clone, Copy)]
 pub struct FluidChange<'a> {
     /// What people call the piece.
     pub tag: &'a str,
-    /// Whether a fluid was on record: then the piece was filled with it.
-    pub known: bool,
+    /// The fluid on record.
+    pub before: Option<&'a str>,
+    /// The fluid that it holds from now on.
+    pub after: Option<&'a str>,
+    /// Whether its new model is of the same kind.
+    pub same_kind: bool,
     /// Whether the piece is out of service.
     pub out_of_service: bool,
-    /// Who changes it.
+    /// Who says so.
     pub role: Role,
 }
 
-/// Whether the record may say another fluid than before: what a piece was filled with is changed by flushing, not by typing
-/// (common practice, no source). A fluid that nobody had written down is read from the plate.
+/// Whether a piece may be recorded as flushed and filled anew: by the shop, on a piece that is out of service (common practice, no
+/// source; whether it can be flushed at all is the maker's word).
 pub fn may_change_fluid(change: FluidChange<'_>) -> Result<(), String> {
     let tag = change.tag;
-    if !change.known {
-        return Ok(());
-    }
     if !change.out_of_service {
-        return Err(format!("{tag} is not out of service; another fluid is on record only after it was taken out and flushed"));
+        return Err(format!("{tag} is not out of service; take it out before it is flushed"));
     }
     if change.role != Role::Shop {
-        return Err(format!("The fluid of {tag} is the shop's to change, once it was flushed; the role '{}' may not", change.role));
+        return Err(format!("That {tag} was flushed is the shop's to say; the role '{}' may not", change.role));
     }
-    Ok(())
+    if !change.same_kind {
+        return Err(format!("{tag} does not become a piece of another kind"));
+    }
+    match (change.before, change.after) {
+        (_, None) => Err("The new model says no fluid; name a model that does".into()),
+        (Some(before), Some(after)) if before == after => Err(format!("{tag} holds {after} already")),
+        _ => Ok(()),
+    }
 }
 
 /// The serial number as two plates are compared: capitals and blanks make no difference.
@@ -165,18 +173,31 @@ mod tests {
     }
 
     #[test]
-    fn a_fluid_on_record_is_changed_by_the_shop_on_a_piece_that_is_out() {
-        for role in [Role::Crew, Role::Officer, Role::Shop, Role::Chief, Role::Coordinator, Role::Admin] {
-            for (known, out_of_service) in [(true, true), (true, false), (false, true), (false, false)] {
-                let change = FluidChange {
-                    tag: "E1-CUT",
-                    known,
-                    out_of_service,
-                    role,
-                };
-                let may = !known || (out_of_service && role == Role::Shop);
-                assert_eq!(may_change_fluid(change).is_ok(), may, "{change:?}");
-            }
+    fn only_the_shop_says_that_a_piece_was_flushed_and_only_of_one_that_is_out() {
+        let sound = FluidChange {
+            tag: "E1-CUT",
+            before: Some("mineral oil"),
+            after: Some("phosphate ester"),
+            same_kind: true,
+            out_of_service: true,
+            role: Role::Shop,
+        };
+        assert_eq!(may_change_fluid(sound), Ok(()));
+        assert_eq!(may_change_fluid(FluidChange { before: None, ..sound }), Ok(()));
+        for role in [Role::Crew, Role::Officer, Role::Chief, Role::Coordinator, Role::Admin] {
+            assert!(may_change_fluid(FluidChange { role, ..sound }).is_err(), "{role}");
+        }
+        let faults = [
+            FluidChange {
+                out_of_service: false,
+                ..sound
+            },
+            FluidChange { same_kind: false, ..sound },
+            FluidChange { after: None, ..sound },
+            FluidChange { after: sound.before, ..sound },
+        ];
+        for change in faults {
+            assert!(may_change_fluid(change).is_err(), "{change:?}");
         }
     }
 

@@ -101,7 +101,7 @@ impl List {
                 limits: Vec::new(),
                 last_check: None,
                 used_unchecked: None,
-                own_rules: Vec::new(),
+                looser_rules: Vec::new(),
             },
             repairs: None,
             need: part.map(|(need, _)| (need.id.clone(), need.name.clone())),
