@@ -25,7 +25,7 @@ pub fn measure(folder: &Path) {
             let own = &agencies["items"][0];
             let mut policy = own["policy"].clone();
             policy["hose_life_years"] = json!(life);
-            let mut edit = fleet::command("agency.edit", json!({ "policy": policy }));
+            let mut edit = fleet::command("agency.edit", json!({ "policy": policy, "reason": "for measuring" }));
             edit["expects"] = own["rev"].clone();
             let started = Instant::now();
             fleet::send(&mut service.client, &service.token, &[edit]).await;

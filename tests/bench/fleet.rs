@@ -133,7 +133,12 @@ pub async fn build(client: &mut load::Client, token: &str, rigs: usize) -> Fleet
             pieces.push(push("piece.add", body));
         }
     }
-    send(client, token, &[command("agency.grade", json!({ "grades": grades() }))]).await;
+    send(
+        client,
+        token,
+        &[command("agency.grade", json!({ "grades": grades(), "reason": "for measuring" }))],
+    )
+    .await;
     for batch in commands.chunks(500) {
         send(client, token, batch).await;
     }

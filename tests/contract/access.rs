@@ -48,6 +48,7 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "piece.found",
         "piece.report_missing",
         "piece.serviced",
+        "piece.refill",
         "piece.return",
         "piece.move",
         "ticket.accept",

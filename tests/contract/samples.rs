@@ -152,6 +152,10 @@ impl Stage {
             "rig_put_back" => (Some(c.truck_3), json!({ "note": "serviced" })),
             "piece_take_out" => (Some(c.set_2.cutter), json!({ "reason": "annual service", "planned": true })),
             "piece_return" => (Some(c.set_1.ram), json!({ "note": "straightened", "evidence": evidence })),
+            "piece_refill" => (
+                Some(self.rams[8]),
+                json!({ "model": self.ester, "reason": "flushed by the maker's manual, 4.1" }),
+            ),
             "piece_move" => (Some(self.cutters[2]), json!({ "to": in_shop(c.shop), "arrived": true })),
             "piece_arrive" => (Some(c.spare_hose), json!({})),
             "piece_retire" => (Some(self.cutters[3]), json!({ "reason": "beyond repair", "disposal": "cut up" })),

@@ -25,6 +25,8 @@ pub struct Stage {
     pub rams: [Uuid; 9],
     /// Tickets: 0 waiting, 1 to 4 accepted, 5 tested, 6 waiting, 7 accepted.
     pub tickets: [Uuid; 8],
+    /// A ram of the other fluid.
+    pub ester: Uuid,
     pub open_defect: Uuid,
     pub other_defect: Uuid,
     /// To be put off.
@@ -59,6 +61,7 @@ impl Stage {
             cutters: std::array::from_fn(|_| fresh()),
             rams: std::array::from_fn(|_| fresh()),
             tickets: std::array::from_fn(|_| fresh()),
+            ester: fresh(),
             open_defect: fresh(),
             other_defect: fresh(),
             lasting_defect: fresh(),
@@ -74,6 +77,11 @@ impl Stage {
             plans: [fresh(), fresh(), fresh()],
         };
         let mut all = Vec::new();
+        let hookup = json!({ "coupling": "flat-face single", "fluid": "phosphate ester", "pressure": { "value": 10400, "unit": "psi" } });
+        all.push(command(
+            "model.add",
+            json!({ "id": stage.ester, "name": "Dorvan R PE", "kind": "ram", "hookup": hookup }),
+        ));
         for (n, id) in stage.cutters.iter().enumerate() {
             all.push(piece(*id, &format!("S-CUT-{n}"), county.models.cutter, on_shelf(county.station_1)));
         }

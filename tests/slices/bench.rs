@@ -84,7 +84,10 @@ on_both!(demand_that_a_rig_is_nearest_to_decides_between_equals, async |world: &
 on_both!(a_reserve_rig_is_no_full_rig_of_its_district, async |world: &World| {
     let (county, coordinator) = (world.county(), world.coordinator());
     let (reserve, _) = full_engine(world, "Engine 9", county.station_1).await;
-    coordinator.edit(&format!("/v1/rigs/{reserve}"), json!({ "duty": "ready_reserve" })).await.ok();
+    coordinator
+        .edit(&format!("/v1/rigs/{reserve}"), json!({ "duty": "ready_reserve", "reason": "no crew" }))
+        .await
+        .ok();
     let first = break_and_send(&coordinator, world, county.set_1.ram).await;
     let second = break_and_send(&coordinator, world, county.set_2.ram).await;
     assert_eq!(

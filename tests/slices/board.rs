@@ -99,7 +99,7 @@ on_both!(the_headline_counts_front_line_rigs_that_are_not_out, async |world: &Wo
     assert_eq!(all["headline"], json!({ "expected": 2, "able": 2, "confirmed": 2 }));
     assert_eq!(all["apart"], json!({ "ready_reserve": 0, "stripped_reserve": 0, "out": 0 }));
     let path = format!("/v1/rigs/{}", county.engine_2);
-    coordinator.edit(&path, json!({ "duty": "ready_reserve" })).await.ok();
+    coordinator.edit(&path, json!({ "duty": "ready_reserve", "reason": "no crew" })).await.ok();
     let reserve = board().await;
     assert_eq!(
         (&reserve["headline"], &reserve["totals"], &reserve["apart"]["ready_reserve"]),
@@ -176,13 +176,14 @@ on_both!(until_grades_are_chosen_no_rig_is_judged_and_none_is_called_none, async
         .await
         .is("not_judged", &["the agency has not chosen its grades; nothing is judged yet"]);
     let grades = json!({ "grades": crate::world::county::grades() });
-    admin.post("/v1/agency/grade", grades.clone()).await.ok();
+    let first = json!({ "grades": crate::world::county::grades(), "reason": "our standard names few figures" });
+    admin.post("/v1/agency/grade", first).await.ok();
     assert_eq!(admin.on_board(rig).await.level, "limited");
     let board = admin.find("/v1/board").await;
     assert_eq!((&board["grades_set"], &board["totals"]), (&json!(true), &totals(0, 1, 0)));
     // The next choice overrules the first one: it says on what it rests, and why.
     admin.post("/v1/agency/grade", grades.clone()).await.refused(428, "revision-needed");
     let rev = admin.rev(&format!("/v1/agencies/{}", world.ground.bare.id)).await;
-    let refused = admin.post_on("/v1/agency/grade", rev, grades).await.refused(422, "field-invalid");
+    let refused = admin.post_on("/v1/agency/grade", rev, grades).await.refused(422, "reason-needed");
     assert_eq!(refused["field"], "body.reason");
 });

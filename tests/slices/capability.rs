@@ -170,7 +170,7 @@ on_both!(a_shorter_hose_life_is_counted_at_once_on_every_rig, async |world: &Wor
         let ended = format!("hose {tag}: service life ended 2026-05-01 00:00");
         assert!(line.level == "none" && line.lacks.iter().any(|lack| lack.contains(&ended)), "{line:?}");
     }
-    let refused = ask_for(world, "hose_life_years", json!(10), None).await.refused(422, "field-invalid");
+    let refused = ask_for(world, "hose_life_years", json!(10), None).await.refused(422, "reason-needed");
     assert_eq!(refused["field"], "body.reason", "a looser rule needs a reason");
     decide(world, "hose_life_years", json!(10)).await;
     crew.on_board(county.engine_1).await.is("full", &[]);
@@ -375,7 +375,10 @@ on_both!(
     async |world: &World| {
         let (county, coordinator) = (world.county(), world.coordinator());
         let edited = coordinator
-            .edit(&format!("/v1/rigs/{}", county.engine_1), json!({ "rig_class": county.truck_class }))
+            .edit(
+                &format!("/v1/rigs/{}", county.engine_1),
+                json!({ "rig_class": county.truck_class, "reason": "it runs as a truck" }),
+            )
             .await
             .record();
         assert_eq!(id_of(&edited), county.engine_1);
@@ -385,7 +388,10 @@ on_both!(
         assert_eq!(coordinator.capability(county.engine_1).await["expects"], "limited");
         assert_eq!(coordinator.find("/v1/board").await["headline"]["expected"], 1);
         coordinator
-            .edit(&format!("/v1/rigs/{}", county.engine_1), json!({ "rig_class": null }))
+            .edit(
+                &format!("/v1/rigs/{}", county.engine_1),
+                json!({ "rig_class": null, "reason": "no class fits it" }),
+            )
             .await
             .ok();
         let line = coordinator.on_board(county.engine_1).await;

@@ -117,7 +117,7 @@ on_both!(a_tool_of_another_family_runs_where_the_list_says_that_the_two_mate, as
     coordinator.bring(county.twin_cutter, crate::world::on_rig(county.engine_1)).await.ok();
     assert_eq!(coordinator.on_board(county.engine_1).await.level, "limited");
     let path = format!("/v1/couplings/{}", county.couplings.twin_line);
-    let mates = json!({ "mates_with": [county.couplings.flat_face], "under_pressure": "no" });
+    let mates = json!({ "mates_with": [county.couplings.flat_face], "under_pressure": "no", "reason": "tried in the shop" });
     coordinator.edit(&path, mates).await.ok();
     let standing = coordinator.capability(county.engine_1).await;
     assert_eq!(standing["level"], "full");

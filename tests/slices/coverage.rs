@@ -130,7 +130,7 @@ on_both!(a_reserve_rig_covers_nothing_until_it_is_in_the_front_line, async |worl
     let (engine_3, _) = full_engine(world, "Engine 3", county.station_3).await;
     let path = format!("/v1/rigs/{engine_3}");
     assert_eq!(share(&coverage(&coordinator, "").await, "first"), 30.0);
-    coordinator.edit(&path, json!({ "duty": "ready_reserve" })).await.ok();
+    coordinator.edit(&path, json!({ "duty": "ready_reserve", "reason": "no crew" })).await.ok();
     let view = coverage(&coordinator, "").await;
     assert_eq!((share(&view, "first"), view["losses"].as_array().unwrap().len()), (10.0, 2));
     let left_out = &view["left_out"][0];

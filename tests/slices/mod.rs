@@ -18,6 +18,7 @@ mod members;
 mod officer;
 mod own_rules;
 mod past;
+mod raises;
 mod photos;
 mod pieces;
 mod places;

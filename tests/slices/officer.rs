@@ -78,14 +78,22 @@ on_both!(may_i_use_it_is_never_a_yes_for_what_the_records_speak_against, async |
         .ok();
     assert_eq!(verdict(&crew, ram).await, ("no".into(), "check-overdue".into()));
     let mut all = Vec::new();
+    // Put aboard before anybody knew that the two families mate.
     let ester = Thing {
         fluid: "phosphate ester",
+        coupling: TWIN,
+        far: TWIN,
         ..wet("cutter")
     };
     let stray = add(&mut all, ester, on_rig(rig));
     coordinator.apply(all).await;
+    let mates = json!({ "mates_with": [county.couplings.flat_face], "reason": "tried in the shop" });
+    coordinator.edit(&format!("/v1/couplings/{}", county.couplings.twin_line), mates).await.ok();
     coordinator
-        .edit(&format!("/v1/pieces/{unknown}"), json!({ "made_on": "2022-05-01" }))
+        .edit(
+            &format!("/v1/pieces/{unknown}"),
+            json!({ "made_on": "2022-05-01", "reason": "the label was found" }),
+        )
         .await
         .ok();
     assert_eq!(verdict(&crew, stray).await, ("not_on_this_rig".into(), "cannot-run-here".into()));

@@ -276,7 +276,8 @@ on_both!(from_a_messy_file_to_a_rig_that_is_full_again, async |world: &World| {
     let mut grades = crate::world::county::grades();
     grades["full"]["needs"][1]["alternatives"][0]["parts"][0]["minimums"] = json!({});
     let rev = coordinator.rev(&format!("/v1/agencies/{}", agency.id)).await;
-    coordinator.post_on("/v1/agency/grade", rev, json!({ "grades": grades })).await.ok();
+    let body = json!({ "grades": grades, "reason": "the file gives no openings" });
+    coordinator.post_on("/v1/agency/grade", rev, body).await.ok();
     let overdue = coordinator.on_board(rig).await;
     assert_eq!(overdue.level, "none", "a rig without a class has a level; the file's services are long overdue");
     assert!(
@@ -287,10 +288,11 @@ on_both!(from_a_messy_file_to_a_rig_that_is_full_again, async |world: &World| {
         "{:?}",
         overdue.words
     );
-    // The cards of the services done since are found.
+    // The days in the file were wrong: they are struck out, and what the cards say is written down with a reason.
     for piece in coordinator.list(&format!("/v1/pieces?rig={rig}")).await {
         let path = format!("/v1/pieces/{}", id_of(&piece));
-        let mut found = json!({ "last_service_on": "2026-07-01" });
+        coordinator.edit(&path, json!({ "last_service_on": null })).await.ok();
+        let mut found = json!({ "last_service_on": "2026-07-01", "reason": "the cards were found" });
         if piece["kind"] == "hose" {
             // The file has no dates of make: they are read off the labels.
             found["made_on"] = json!("2020-01-01");

@@ -209,8 +209,8 @@ on_both!(no_door_takes_a_day_that_has_not_come, async |world: &World| {
     }
     let kept = coordinator.piece(county.set_1.hose).await;
     assert_eq!((&kept["made_on"], &kept["last_service_on"]), (&json!("2022-05-01"), &json!("2026-06-01")));
-    // Today has come.
-    coordinator.edit(&path, json!({ "last_service_on": "2026-11-25" })).await.ok();
+    // Today has come; a later service than is known is no matter of typing.
+    coordinator.edit(&path, json!({ "in_service_since": "2026-11-25" })).await.ok();
     let file = "Asset tag,Kind,Model,Assigned to,Date of make,In service since,Last annual service\n\
         D-2,hose,Dorvan H40,Station 1 reserve,2020-01-01,2020-02-01,2062-06-01\nD-3,hose,Dorvan H40,Station 1 reserve,2020-01-01,2019-02-01,\n";
     let read = coordinator.import("", file.into(), &[]).await.ok();

@@ -346,7 +346,10 @@ on_both!(a_set_of_a_rig_that_is_not_full_may_go_at_any_time, async |world: &Worl
     let north = |found: &Value| of(&found["districts"], "id", county.north)["full"].clone();
     assert_eq!(north(&found), 2);
     coordinator
-        .edit(&format!("/v1/rigs/{}", county.engine_2), json!({ "duty": "ready_reserve" }))
+        .edit(
+            &format!("/v1/rigs/{}", county.engine_2),
+            json!({ "duty": "ready_reserve", "reason": "no crew" }),
+        )
         .await
         .ok();
     assert_eq!(north(&due(&world.crew(), &ask(world, 52, 40.0)).await), 1);

@@ -56,8 +56,14 @@ export class Foreshown {
   get raises(): boolean {
     return this.data?.raises ?? false
   }
+  /** Whether it is refused as it stands, for want of a written reason; its effect is known all the same. */
+  get asksWhy(): boolean {
+    return this.data?.problem?.code === 'reason-needed'
+  }
   /** Why the effect is not known, in words. */
   get trouble(): string {
+    const told = this.data?.problem
+    if (told && !this.asksWhy) return told.detail || told.title
     return this.problem ? problemTitle(this.problem) : ''
   }
 }

@@ -201,6 +201,7 @@ fn piece(n: usize, case: &Value) -> Piece {
         last_check: None,
         used_unchecked: None,
         released: None,
+        looser_rules: Vec::new(),
     }
 }
 

@@ -51,6 +51,7 @@ codes! {
     REVISION_NEEDED = "revision-needed", 428, "Name the revision that this was decided on, in `expects` or If-Match";
     ALREADY_THERE = "already-there", 409, "A record with this name, tag or id is there already";
     RULE_BROKEN = "rule-broken", 409, "The record is not in a state that allows this";
+    REASON_NEEDED = "reason-needed", 422, "This lets more count than before, or asks for less; say why in `reason`";
     EVIDENCE_MISSING = "evidence-missing", 409, "What this release rests on is not complete; `missing` names each thing";
     RESYNC_REQUIRED = "resync-required", 410, "The token cannot be followed; take a new snapshot";
     CLIENT_TOO_OLD = "client-too-old", 426, "This client speaks a protocol that is no longer served; update it";

@@ -51,7 +51,12 @@ impl Tasks {
                     state.running = false;
                     state.failures = state.failures.saturating_add(1);
                 });
-                tracing::error!(task = name, panicked = ended.is_err(), seconds = wait.as_secs(), "a background task ended; it is started again");
+                tracing::error!(
+                    task = name,
+                    panicked = ended.is_err(),
+                    seconds = wait.as_secs(),
+                    "a background task ended; it is started again"
+                );
                 tokio::time::sleep(wait).await;
                 wait = (wait * 2).min(LONGEST_WAIT);
             }

@@ -140,6 +140,7 @@ pub fn piece(tag: String, number: u128, kind: Kind, hookup: Hookup, ratings: Rat
         last_check: Some(now() - Duration::days(2)),
         used_unchecked: None,
         released: None,
+        looser_rules: Vec::new(),
     }
 }
 

@@ -357,6 +357,9 @@ fn remarks(rig: &Rig<'_>, board: &Board<'_>, gaps: &[Gap], at: DateTime<Utc>, vo
                 .map(|reason| reason.words),
         );
         all.extend(faults::limits(piece, at, voice).into_iter().map(|reason| reason.words));
+        if piece.is_usable(&board.rules.policy, at) {
+            all.extend(faults::looser_rules(piece, at).into_iter().map(|reason| reason.words));
+        }
     }
     for family in dry_joints(board) {
         all.push(format!(

@@ -21,6 +21,8 @@ pub(super) enum Change<'p> {
     AllowanceEnds,
     /// The date by which a defect has to be repaired is past.
     RepairBy,
+    /// It begins or ends to count by a rule that the agency has made looser.
+    OwnRule(&'p str),
 }
 
 /// One instant at which something about a piece changes by itself.
@@ -41,6 +43,7 @@ impl Turn<'_> {
             Change::LifeEnds => format!("service life of {piece} ends"),
             Change::AllowanceEnds => format!("{piece} of unknown age is allowed no longer"),
             Change::RepairBy => format!("defect of {piece} to be repaired by then"),
+            Change::OwnRule(rule) => format!("from then on {piece} counts otherwise by the agency's own rule ({rule})"),
         }
     }
 }
@@ -61,6 +64,7 @@ pub(super) fn turns<'p>(piece: &'p Piece, policy: &'p Policy) -> impl Iterator<I
     })
     .chain([end])
     .chain(piece.limits.iter().map(|limit| limit.repair_by.map(|by| (by, Change::RepairBy))))
+    .chain(piece.looser_rules.iter().flat_map(|own| [Some((own.from, Change::OwnRule(&own.words))), own.until.map(|until| (until, Change::OwnRule(&own.words)))]))
     .flatten()
     .map(move |(at, change)| Turn { at, piece, change })
 }

@@ -190,6 +190,17 @@ pub struct LastRelease {
     pub own_rule: Vec<String>,
 }
 
+/// What the agency's own rule lets count although the rule that the product ships with would not.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LooserRule {
+    /// From this instant on the shipped rule would hold it against the piece.
+    pub from: DateTime<Utc>,
+    /// From this instant on the agency's own rule does too; `None`: it never does.
+    pub until: Option<DateTime<Utc>>,
+    /// The rule and why it was chosen: "annual check every 3650 days: few calls".
+    pub words: String,
+}
+
 /// Ratings that a tool has at a pressure below its rated one, as its maker states them.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -238,6 +249,8 @@ pub struct Piece {
     pub used_unchecked: Option<DateTime<Utc>>,
     /// Its last release, where that rests on less than a limit on record.
     pub released: Option<LastRelease>,
+    /// What only the agency's own rules let count.
+    pub looser_rules: Vec<LooserRule>,
 }
 
 impl Piece {

@@ -65,6 +65,8 @@ pub enum ReasonCode {
     OwnRule,
     /// An open defect leaves it usable with a limit.
     OpenDefect,
+    /// Only a rule that the agency has made looser lets it count.
+    LooserRule,
 }
 
 /// Whether a piece may be used.
@@ -82,6 +84,20 @@ pub enum Verdict {
     YesWithLimit,
     /// Yes, by its last check.
     Yes,
+}
+
+impl Verdict {
+    /// The answer in words.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::No => "no",
+            Self::NotOnThisRig => "not on this rig",
+            Self::CannotBeConfirmed => "cannot be confirmed",
+            Self::YesWithLimit => "yes, with limit",
+            Self::Yes => "yes",
+        }
+    }
 }
 
 /// The answer to "may I use it?", worked out from the records. The record is not the tool: look before you use it.

@@ -7,6 +7,8 @@ use super::gaps::Asking;
 use super::input::{Piece, Rig, Rules};
 use super::wire::{GapIn, Level, Near, NearCode};
 use super::words::Voice;
+use crate::hookup::{Fluid, Hookup, Mates};
+use crate::ratings::Kind;
 use chrono::{DateTime, Utc};
 use uuid::Uuid;
 
@@ -122,21 +124,46 @@ fn against_need(asking: &Asking<'_, '_>, grade: Level, id: &str, i: usize, piece
         .unwrap_or_else(|| nowhere(piece))
 }
 
+/// A thing that fluid runs in, as far as it matters for mixing.
+#[derive(Debug, Clone, Copy)]
+pub struct Wet<'a> {
+    /// What it is.
+    pub kind: Kind,
+    /// How it is hooked up.
+    pub hookup: &'a Hookup,
+}
+
+impl Wet<'_> {
+    fn fluid(&self) -> Option<Fluid> {
+        let runs = self.kind.is_source() || self.kind.is_tool() || self.kind.is_conduit();
+        self.hookup.fluid.filter(|_| runs)
+    }
+
+    fn ends(&self) -> impl Iterator<Item = &str> {
+        let own = [self.hookup.coupling.as_deref(), self.hookup.tool_coupling.as_deref()];
+        own.into_iter()
+            .flatten()
+            .chain(self.hookup.outlets.iter().map(|outlet| outlet.coupling.as_str()))
+    }
+}
+
+/// Whether two things that could be joined hold different fluids. What is not known is not held against them.
+#[must_use]
+pub fn would_mix(one: Wet<'_>, other: Wet<'_>, mates: &Mates) -> bool {
+    let (Some(a), Some(b)) = (one.fluid(), other.fluid()) else { return false };
+    a != b && one.ends().any(|end| other.ends().any(|far| mates.mate(end, far)))
+}
+
 /// Whether something aboard that it could be joined to holds another fluid than it does.
 fn mixes(board: &Board<'_>, piece: &Piece) -> bool {
-    let wet = |piece: &Piece| piece.kind.is_source() || piece.kind.is_tool() || piece.kind.is_conduit();
-    let Some(own) = piece.hookup.fluid.filter(|_| wet(piece)) else { return false };
-    let ends = |piece: &Piece| [piece.hookup.coupling.clone(), piece.hookup.tool_coupling.clone()];
-    let mates = |other: &Piece| {
-        ends(piece)
-            .iter()
-            .flatten()
-            .any(|a| ends(other).iter().flatten().any(|b| board.rules.mates.mate(a, b)))
-    };
-    let others = board.pieces.iter().filter(|other| other.id != piece.id && wet(other));
-    others
-        .filter_map(|other| other.hookup.fluid.map(|fluid| (other, fluid)))
-        .any(|(other, fluid)| fluid != own && mates(other))
+    fn wet(piece: &Piece) -> Wet<'_> {
+        Wet {
+            kind: piece.kind,
+            hookup: &piece.hookup,
+        }
+    }
+    let mut others = board.pieces.iter().filter(|other| other.id != piece.id);
+    others.any(|other| would_mix(wet(piece), wet(other), &board.rules.mates))
 }
 
 fn others<'a>(rig: &Rig<'a>, id: Uuid) -> impl Iterator<Item = &'a Piece> {

@@ -126,6 +126,7 @@ fn answer(piece: &Piece, own_pack: bool, here: Here<'_>, rules: &Rules, at: Date
     lower(Verdict::NotOnThisRig, cannot.into_iter().collect(), &mut reasons);
     lower(Verdict::CannotBeConfirmed, faults::doubts(piece, own_pack, rules, at, voice), &mut reasons);
     lower(Verdict::YesWithLimit, faults::limits(piece, at, voice), &mut reasons);
+    reasons.extend(faults::looser_rules(piece, at));
     let own = holds::next(std::slice::from_ref(piece), &rules.policy, at);
     let holds_until = match (own, here.lapses) {
         (Some(own), Some((lapses, _))) if own.at <= lapses => Some((own.at, own.words())),

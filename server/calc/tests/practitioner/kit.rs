@@ -70,6 +70,7 @@ pub fn piece(tag: &str, kind: Kind, hookup: Hookup) -> Piece {
         last_check: Some(now() - Duration::days(275)),
         used_unchecked: None,
         released: None,
+        looser_rules: Vec::new(),
     }
 }
 

@@ -248,6 +248,7 @@ fn candidates(world: &World, act: &Act, n: usize) -> Vec<Piece> {
                 last_check: None,
                 used_unchecked: None,
                 released: None,
+                looser_rules: Vec::new(),
             };
             super::worlds::make_sound(&mut piece);
             all.push(piece);

@@ -208,6 +208,7 @@ fn piece(dice: &mut Dice<'_>, n: usize, calm: bool, sort: Sort) -> Piece {
         last_check: None,
         used_unchecked: None,
         released: None,
+        looser_rules: Vec::new(),
     };
     make_sound(&mut piece);
     if !calm || dice.chance(10) {

@@ -17,6 +17,7 @@ use super::{
     journal::{self, Entry},
     lapses,
     queue::Part,
+    raises::Raises,
     registry::Touched,
     write::Kept,
 };
@@ -57,6 +58,8 @@ pub(super) struct Transaction<'a> {
     pub(super) dues: &'a Dues,
     pub(super) chains: &'a mut BTreeMap<AgencyId, Chain>,
     pub(super) judging: Judging,
+    /// Whether all of it is undone: then what lacks its reason is shown all the same, and that it lacks it.
+    pub(super) trial: bool,
 }
 
 /// When the rigs are judged that a command touched.
@@ -187,6 +190,7 @@ impl Transaction<'_> {
             follow: Touched::default(),
             due: chain.due,
             waits: false,
+            raises: Raises::default(),
         };
         let done = act.run(&mut write).and_then(|()| {
             let follow = std::mem::take(&mut write.follow);
@@ -196,6 +200,15 @@ impl Transaction<'_> {
                 Judging::Later => write.judge_later(&follow),
             }
         });
+        let unexplained = match act.says_why() {
+            true => None,
+            false => write.raises.unexplained(act.raise_needs_reason()),
+        };
+        let problem = unexplained.as_ref().filter(|_| self.trial).map(Fault::problem);
+        let done = match unexplained.filter(|_| !self.trial) {
+            Some(fault) => done.and(Err(fault)),
+            None => done,
+        };
         if let Err(mut fault) = done {
             // What it has put among the rows that wait is taken back; what has reached a table is undone with the transaction.
             let (dirty, held) = (write.dirty, write.held);
@@ -219,7 +232,7 @@ impl Transaction<'_> {
             records: touched,
             record: None,
             current: None,
-            problem: None,
+            problem,
         };
         let mut entry = entry(actor, command, &answer, rev)?;
         entry.hash = entry.chained(&chain.hash);

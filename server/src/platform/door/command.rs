@@ -43,6 +43,13 @@ pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
     const SLOW: bool = false;
     /// Fields that the journal must never hold.
     const SECRET: &'static [&'static str] = &[];
+    /// Whether it must say why where it lets something count that did not: refused then without a [reason](Act::reason).
+    const RAISE_NEEDS_REASON: bool = false;
+
+    /// Why, in the member's own words; the journal keeps it with the body.
+    fn reason(&self) -> Option<&str> {
+        None
+    }
 
     /// Checks what can be checked without the database, and does slow work before the writer is held.
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -60,6 +67,12 @@ pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
 pub(super) trait AnyAct: Send + Sync {
     fn ahead(&self, ahead: &mut Ahead);
     fn run(&self, write: &mut Write<'_>) -> Result<(), Fault>;
+
+    /// Whether it gives a reason.
+    fn says_why(&self) -> bool;
+
+    /// Whether it must give one where it raises something.
+    fn raise_needs_reason(&self) -> bool;
 }
 
 pub(super) struct Parsed<A: Act>(pub(super) A);
@@ -71,6 +84,14 @@ impl<A: Act> AnyAct for Parsed<A> {
 
     fn run(&self, write: &mut Write<'_>) -> Result<(), Fault> {
         self.0.clone().apply(write)
+    }
+
+    fn says_why(&self) -> bool {
+        self.0.reason().is_some()
+    }
+
+    fn raise_needs_reason(&self) -> bool {
+        A::RAISE_NEEDS_REASON
     }
 }
 

@@ -9,6 +9,7 @@ use uuid::Uuid;
 use super::{
     Act, Permission, Settle, Signature, Write,
     command::{AnyAct, Parsed},
+    wording::text,
 };
 use crate::platform::{
     auth::{Actor, Role},
@@ -209,6 +210,9 @@ fn read<A: Act>(raw: &RawValue) -> Result<(Box<dyn AnyAct>, String), Fault> {
         value.to_string()
     };
     act.prepare()?;
+    if let Some(reason) = act.reason() {
+        text("body.reason", reason)?;
+    }
     Ok((Box::new(Parsed(act)), journaled))
 }
 

@@ -15,9 +15,8 @@ use super::{
     Head, RecordRef,
     command::Permission,
     held::{Held, Key},
-    lapses,
+    raises::Raises,
     registry::{Settler, Touched},
-    settle::SLICE,
     wording::words,
 };
 use crate::platform::{
@@ -30,9 +29,6 @@ use crate::platform::{
     ids::AgencyId,
     record::{self, Record, Row, Scope},
 };
-
-/// The record kind of what a command has worked out again.
-const RIG: &str = "rig";
 
 /// A record as it was found.
 #[derive(Debug, Clone)]
@@ -123,6 +119,8 @@ pub struct Write<'a> {
     pub(super) due: Option<DateTime<Utc>>,
     /// Whether something waits to be judged anew by the clock.
     pub(super) waits: bool,
+    /// What it lets count that did not.
+    pub(super) raises: Raises,
 }
 
 impl Write<'_> {
@@ -413,48 +411,5 @@ impl Write<'_> {
     pub(super) fn main_body(&self) -> Option<Box<RawValue>> {
         let row = self.held.known(self.main.as_ref()?)?;
         RawValue::from_string(row.body.0.clone()).ok()
-    }
-
-    /// Has every rig judged again, and every record on no rig about which an answer of its own is kept: what all of them are
-    /// judged by has changed. The first of them are worked out when the command is done, the others wait for the clock, which
-    /// takes them up at once and a slice at a time.
-    pub fn reconsider_all(&mut self) -> Result<(), Fault> {
-        self.held.write(self.db)?;
-        let mut rigs = record::rigs(self.db, self.agency)?;
-        let rest = rigs.split_off(rigs.len().min(SLICE));
-        let mut room = SLICE - rigs.len();
-        self.follow.rigs.extend(rigs);
-        self.later(RIG, &rest)?;
-        for (kind, _) in self.judged_kinds {
-            let mut loose = record::on_no_rig(self.db, self.agency, kind)?;
-            let rest = loose.split_off(loose.len().min(room));
-            room -= loose.len();
-            self.follow.judged.extend(loose);
-            self.later(kind, &rest)?;
-        }
-        Ok(())
-    }
-
-    /// Leaves what a command touched to the clock. Until it is judged, how it stands is not known.
-    pub(super) fn judge_later(&mut self, touched: &Touched) -> Result<(), Fault> {
-        let rigs: Vec<Uuid> = touched.rigs.iter().copied().collect();
-        self.later(RIG, &rigs)?;
-        let judged: Vec<Uuid> = touched.judged.iter().copied().collect();
-        self.judged_kinds.iter().try_for_each(|(kind, _)| self.later(kind, &judged))
-    }
-
-    fn later(&mut self, kind: &str, ids: &[Uuid]) -> Result<(), Fault> {
-        if !ids.is_empty() {
-            self.waits = true;
-            let (agency, now) = (self.agency, self.now());
-            lapses::set_pending(self.writing()?, agency, kind, ids, now)?;
-            self.held.forget_read();
-        }
-        Ok(())
-    }
-
-    /// Has the rig's capability worked out again when the command is done.
-    pub fn reconsider(&mut self, rig: impl Into<Uuid>) {
-        self.follow.rigs.insert(rig.into());
     }
 }

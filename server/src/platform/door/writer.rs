@@ -141,6 +141,7 @@ impl Writer {
         let mut held = Held::default();
         let mut open = self.open(&mut held, chains);
         open.settle_due(agency, part.received_at)?;
+        open.trial = true;
         look(open.db)?;
         let mut answers = Vec::with_capacity(part.commands.len());
         for command in part.commands {
@@ -273,6 +274,7 @@ impl Writer {
             dues: &self.dues,
             chains,
             judging: Judging::Now,
+            trial: false,
         }
     }
 

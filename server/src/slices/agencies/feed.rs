@@ -37,6 +37,11 @@ pub struct Agency {
     #[serde(default)]
     #[schema(required, max_items = 132)]
     pub release_rules: Vec<ReleaseRule>,
+    /// The rules of the policy that are looser than those the product ships with, each with why; 10 at most. What counts by one
+    /// of them alone says so.
+    #[serde(default)]
+    #[schema(required, max_items = 10)]
+    pub looser_rules: Vec<LooserRule>,
     /// Revision of the last change.
     pub rev: i64,
 }
@@ -60,6 +65,37 @@ impl Agency {
             own: self.release_rules.iter().map(|rule| rule.cell.clone()).collect(),
         }
     }
+}
+
+/// A rule that the agency has made looser than the shipped one.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct LooserRule {
+    /// The rule: the policy's field.
+    pub rule: LooseRule,
+    /// What it says: "annual check every 3650 days".
+    pub words: String,
+    /// Why, as it was written when the rule was made looser.
+    pub reason: String,
+}
+
+/// A rule of the policy that can be made looser.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum LooseRule {
+    /// The grace for overdue checks.
+    OverdueGraceDays,
+    /// The time between annual services.
+    AnnualCheckDays,
+    /// The service life of a hose.
+    HoseLifeYears,
+    /// The pressure tolerance.
+    PressureTolerance,
+    /// How battery packs count.
+    Batteries,
+    /// Whether adapters may stand in a line.
+    Adapters,
+    /// Hoses of unknown age.
+    UnknownHoseAge,
 }
 
 /// The agency's own decisions.

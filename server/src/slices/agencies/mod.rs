@@ -8,5 +8,5 @@ mod rules;
 
 pub use api::routes;
 pub use days::{day_begins, day_of};
-pub use feed::{Agency, Allowance, Policy, ReleaseRule};
+pub use feed::{Agency, Allowance, LooseRule, LooserRule, Policy, ReleaseRule};
 pub use ops::today;

@@ -10,7 +10,7 @@ use utoipa::ToSchema;
 
 use super::{Agency, Policy, ReleaseRule, rules};
 use crate::platform::{
-    door::{Act, Permission, Write, text},
+    door::{Act, Permission, Write},
     error::Fault,
     record::Scope,
 };
@@ -44,6 +44,7 @@ impl Act for FoundAgency {
             policy: Policy::default(),
             grades: None,
             release_rules: Vec::new(),
+            looser_rules: Vec::new(),
             rev: 0,
         };
         write.save(agency, Scope::default())
@@ -63,7 +64,7 @@ pub struct EditAgency {
     pub units: Option<Units>,
     /// New policy, whole.
     pub policy: Option<Policy>,
-    /// Why; needed where a rule becomes looser. The journal keeps it.
+    /// Why; needed where a rule becomes looser, and shown with what counts by it alone. Up to 4,000 characters.
     pub reason: Option<String>,
 }
 
@@ -72,12 +73,13 @@ impl Act for EditAgency {
     const SUMMARY: &'static str = "Change the agency's name, time zone, units or policy";
     const NEEDS: &'static [Permission] = &[Permission::Administer];
 
+    fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
+
     fn prepare(&mut self) -> Result<(), Fault> {
         if let Some(name) = &self.name {
             named(name)?;
-        }
-        if let Some(reason) = &self.reason {
-            text("body.reason", reason)?;
         }
         self.policy.as_ref().map_or(Ok(()), rules::policy)
     }
@@ -88,7 +90,10 @@ impl Act for EditAgency {
         write.expects(&stored)?;
         let mut agency = stored.record;
         if let Some(policy) = &self.policy {
-            rules::may_change(&agency, policy, self.reason.as_deref())?;
+            if let Some(words) = rules::easing(&agency.policy, policy) {
+                write.note_eased(words);
+            }
+            agency.looser_rules = rules::looser_rules(&agency, policy, self.reason.as_deref().map(str::trim));
         }
         let judged_by = |agency: &Agency| (agency.time_zone, agency.units, agency.policy.clone());
         let before = judged_by(&agency);
@@ -110,7 +115,8 @@ impl Act for EditAgency {
 pub struct GradeAgency {
     /// The grades, whole.
     pub grades: Grades,
-    /// Why; needed where grades have been chosen before. The journal keeps it.
+    /// Why; needed where grades have been chosen before, and where a part of a grade asks for no rating: any piece of its kind would
+    /// do. The journal keeps it; up to 4,000 characters.
     pub reason: Option<String>,
 }
 
@@ -119,10 +125,11 @@ impl Act for GradeAgency {
     const SUMMARY: &'static str = "Choose what the agency calls limited, full and heavy";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
 
+    fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
+
     fn prepare(&mut self) -> Result<(), Fault> {
-        if let Some(reason) = &self.reason {
-            text("body.reason", reason)?;
-        }
         rules::grades(&self.grades)
     }
 
@@ -134,11 +141,11 @@ impl Act for GradeAgency {
             write.expects(&stored)?;
         }
         let mut agency = stored.record;
-        if agency.grades.is_some() && self.reason.is_none() {
-            return Err(Fault::field(
-                "body.reason",
-                "Grades have been chosen before, and all rigs are judged by them: write why they change",
-            ));
+        if agency.grades.is_some() {
+            write.note_eased("changes grades that were chosen before, and all rigs are judged by them");
+        }
+        for words in rules::unrated(&self.grades) {
+            write.note_eased(words);
         }
         agency.grades = Some(self.grades);
         write.save(agency, Scope::default())?;

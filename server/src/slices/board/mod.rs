@@ -2,6 +2,9 @@
 //! districts, stations, rigs and their capability, of one and the same revision.
 
 mod api;
+mod counts;
 mod view;
 
 pub use api::routes;
+pub use counts::Counts;
+pub use view::Known;

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
-use fullset_calc::capability::{Completeness, Level};
+use fullset_calc::capability::{self as calc, Completeness, Level};
 use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -42,9 +42,9 @@ pub struct RigLine {
     /// Its station's name.
     station: String,
     /// What it is there for; only front-line rigs stand in the counts.
-    duty: Duty,
+    pub(super) duty: Duty,
     /// Where it is while it is out of service; null: it is in service.
-    out: Option<OutAt>,
+    pub(super) out: Option<OutAt>,
     /// Its level; the last that was known, where `known` is false.
     level: Level,
     /// The level that its class is expected to reach; null: not set.
@@ -52,7 +52,7 @@ pub struct RigLine {
     /// Whether it reaches that level; null: none is expected, or its own level is not known.
     as_expected: Option<bool>,
     /// Whether its list is whole.
-    completeness: Completeness,
+    pub(super) completeness: Completeness,
     /// Whether checked pieces alone reach its level.
     confirmed: bool,
     /// Whether the level is settled; where it is not, the rig counts as `not_known` and in no level.
@@ -79,12 +79,12 @@ pub struct RigLine {
 const MOST_WORDS: usize = 20;
 
 /// Front-line rigs that should be able to do a full extrication, and how many can.
-#[derive(Debug, Clone, Copy, Default, Serialize, ToSchema)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, ToSchema)]
 pub struct Headline {
     /// Front-line rigs whose class expects full or heavy.
-    expected: u32,
+    pub(super) expected: u32,
     /// Those of them that are at full or heavy.
-    able: u32,
+    pub(super) able: u32,
     /// Those of them that are confirmed.
     confirmed: u32,
 }
@@ -115,15 +115,15 @@ pub struct DistrictLine {
     /// Its front-line rigs that should be able, and can.
     headline: Headline,
     /// Whether it has fewer rigs at full or heavy than it needs.
-    short: bool,
+    pub(super) short: bool,
     /// Whether it needs more full rigs than it has rigs that are expected to be full: a number that cannot be met.
     min_above_expected: bool,
     /// Its rigs: those that are below what is expected first, then by name.
-    rigs: Vec<RigLine>,
+    pub(super) rigs: Vec<RigLine>,
 }
 
 /// Front-line rigs by level.
-#[derive(Debug, Clone, Copy, Default, Serialize, ToSchema)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, ToSchema)]
 pub struct Totals {
     /// Nobody has chosen the grades.
     not_judged: u32,
@@ -140,6 +140,11 @@ pub struct Totals {
 }
 
 impl Totals {
+    /// All of them.
+    pub(super) fn all(self) -> u32 {
+        self.not_judged + self.none + self.limited + self.full + self.heavy + self.not_known
+    }
+
     fn count(&mut self, line: &RigLine) {
         let count = match line.level {
             _ if !line.known => &mut self.not_known,
@@ -154,7 +159,7 @@ impl Totals {
 }
 
 /// Rigs that stand in no count.
-#[derive(Debug, Clone, Copy, Default, Serialize, ToSchema)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, ToSchema)]
 pub struct Apart {
     /// Reserve rigs with their tools aboard.
     ready_reserve: u32,
@@ -174,13 +179,13 @@ pub struct Board {
     /// Whether the agency has chosen its grades; until then no rig is judged.
     grades_set: bool,
     /// Rigs that should be able to do a full extrication, and how many can.
-    headline: Headline,
+    pub(super) headline: Headline,
     /// All front-line rigs by level.
-    totals: Totals,
+    pub(super) totals: Totals,
     /// Rigs that stand in no count.
-    apart: Apart,
+    pub(super) apart: Apart,
     /// The districts, by name.
-    districts: Vec<DistrictLine>,
+    pub(super) districts: Vec<DistrictLine>,
 }
 
 /// What this process knows of an agency's board.
@@ -225,6 +230,21 @@ impl Known {
             known.take(&row.kind, row.id.0, row.gone, &row.body.0)?;
         }
         Ok(known)
+    }
+
+    /// The answers about the rigs.
+    pub fn standings(&self) -> impl Iterator<Item = &RigStanding> {
+        self.standings.values()
+    }
+
+    /// Puts an answer that was worked out anew in the place of the one that is kept.
+    pub fn replace(&mut self, rig: RigId, answer: calc::Answer, expects: Option<Level>) {
+        if let Some(standing) = self.standings.get_mut(&rig) {
+            let kept = &mut standing.answer;
+            (kept.level, kept.confirmed_level, kept.completeness) = (answer.level, answer.confirmed_level, answer.completeness);
+            (kept.confirmed, kept.expects, kept.holds_until) = (answer.confirmed(), expects, None);
+            (standing.known, standing.pending) = (true, false);
+        }
     }
 
     fn take(&mut self, kind: &str, id: Uuid, gone: bool, body: &str) -> Result<(), Fault> {

@@ -24,7 +24,7 @@ use crate::{
         record::{self, Record, Scope},
     },
     slices::{
-        agencies::{Agency, Policy},
+        agencies::{Agency, LooseRule, LooserRule, Policy},
         classes::{ClassId, RigClass},
         couplings::{self, Coupling},
         models::{Model, ModelId},
@@ -37,6 +37,7 @@ use crate::{
 pub struct Catalogue {
     pub agency: AgencyId,
     pub policy: Policy,
+    looser_rules: Vec<LooserRule>,
     pub zone: Tz,
     pub units: Units,
     grades: Option<Arc<Grades>>,
@@ -57,6 +58,7 @@ impl Catalogue {
         Ok(Some(Self {
             agency,
             policy: found.policy,
+            looser_rules: found.looser_rules,
             zone: found.time_zone,
             units: found.units,
             grades: found.grades.map(Arc::new),
@@ -132,6 +134,27 @@ impl Catalogue {
         }
     }
 
+    /// The rules of the agency that are looser than the shipped ones and decide what a rig can do, each with the rules as they
+    /// would be without it.
+    pub fn looser_for_rigs(&self) -> Vec<(&LooserRule, Rules)> {
+        let (mine, shipped) = (self.policy.for_capability(), Policy::default().for_capability());
+        let stricter = |own: &LooserRule| {
+            let policy = match own.rule {
+                LooseRule::PressureTolerance => calc::Policy {
+                    pressure_tolerance: shipped.pressure_tolerance,
+                    ..mine
+                },
+                LooseRule::Batteries => calc::Policy {
+                    batteries: shipped.batteries,
+                    ..mine
+                },
+                _ => return None,
+            };
+            Some(Rules { policy, ..self.rules() })
+        };
+        self.looser_rules.iter().filter_map(|own| Some((own, stricter(own)?))).collect()
+    }
+
     /// Works out the rest with other grades or another policy: what a decision would do.
     pub fn decide(&mut self, policy: Policy, grades: Option<Grades>) {
         self.policy = policy;
@@ -140,7 +163,7 @@ impl Catalogue {
 
     pub fn judged(&mut self, from: &mut impl Source, piece: &Piece) -> Result<calc::Piece, Fault> {
         let model = self.model(from, piece.model)?;
-        Ok(judged(piece, &model, &self.policy, self.zone))
+        Ok(judged(piece, &model, &self.policy, &self.looser_rules, self.zone))
     }
 
     /// Works something out in the agency's units and time zone.

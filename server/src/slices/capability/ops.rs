@@ -2,7 +2,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, Utc};
 use fullset_calc::{
-    capability::{self as calc, PieceAnswer},
+    capability::{self as calc, Completeness, Level, PieceAnswer},
     ratings::Kind,
 };
 use uuid::Uuid;
@@ -14,7 +14,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Stored, Touched, Write},
+        door::{Raise, Stored, Touched, Write},
         error::Fault,
         record::{Record as _, Scope},
     },
@@ -78,10 +78,25 @@ fn settle_rig(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, at: 
     let rules = catalogue.rules();
     let ids: Vec<Uuid> = aboard.pieces.iter().map(|piece| piece.id).collect();
     write.read_lapses(Piece::KIND, &ids)?;
-    let (answer, pieces) = catalogue.speak(|voice| calc::assess_with_pieces(&aboard.view(), &rules, at, voice));
+    let (mut answer, pieces) = catalogue.speak(|voice| calc::assess_with_pieces(&aboard.view(), &rules, at, voice));
+    for (own, stricter) in catalogue.looser_for_rigs() {
+        let level = calc::level(&aboard.view(), &stricter, at).level;
+        if level < answer.level {
+            answer.remarks.push(format!(
+                "{} counts by the agency's own rule ({}: {}); without it {}",
+                answer.level.word(),
+                own.words,
+                own.reason,
+                level.word()
+            ));
+        }
+    }
     settle_aboard(write, &aboard, pieces, changed_at, judged)?;
     let (level, holds_until) = (answer.level, answer.holds_until);
     write.lapse(Rig::KIND, rig.0, holds_until)?;
+    if let Some(Stored { record: known, .. }) = &before {
+        note_raised_rig(write, &aboard.rig.name, &known.answer, &answer);
+    }
     let planned = aboard.is_planned(write, catalogue, level, at)?;
     let rig_name = aboard.rig.name.clone();
     let stretch = rows::Stretch { level, planned, holds_until };
@@ -114,6 +129,24 @@ fn settle_rig(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, at: 
         rev,
     };
     write.save(record, aboard.scope)
+}
+
+/// Notes where a rig is better off than before: a release, whatever act it is.
+fn note_raised_rig(write: &mut Write<'_>, name: &str, before: &calc::Assessment, after: &calc::Assessment) {
+    let mut note = |from, to| {
+        write.note_raise(Raise {
+            noun: Rig::KIND,
+            name: name.to_owned(),
+            from,
+            to,
+        });
+    };
+    if after.level > before.level && before.level != Level::NotJudged {
+        note(before.level.word(), after.level.word());
+    }
+    if before.completeness == Completeness::Incomplete && after.completeness == Completeness::Complete {
+        note("list incomplete", "complete");
+    }
 }
 
 /// Keeps the answers about the pieces aboard.
@@ -153,6 +186,18 @@ fn keep_answer(
     at: DateTime<Utc>,
 ) -> Result<(), Fault> {
     write.lapse(Piece::KIND, id.0, answer.holds_until)?;
+    if let Some(known) = before
+        .as_ref()
+        .map(|stored| stored.record.answer.verdict)
+        .filter(|known| answer.verdict > *known)
+    {
+        write.note_raise(Raise {
+            noun: Piece::KIND,
+            name: tag.to_owned(),
+            from: known.word(),
+            to: answer.verdict.word(),
+        });
+    }
     let since = match &before {
         Some(stored) if stored.record.answer.verdict == answer.verdict => {
             let known = &stored.record;

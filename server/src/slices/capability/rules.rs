@@ -11,7 +11,7 @@ use fullset_calc::{
 };
 
 use crate::slices::{
-    agencies::{Policy, day_begins},
+    agencies::{LooseRule, LooserRule, Policy, day_begins},
     models::Model,
     pieces::{Piece, PieceLimit, PieceState, Released},
 };
@@ -42,7 +42,7 @@ impl From<Model> for SharedModel {
 const LAST_YEAR: i32 = 9000;
 
 /// The piece as capability sees it.
-pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> calc::Piece {
+pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[LooserRule], zone: Tz) -> calc::Piece {
     let state = match piece.state {
         PieceState::InService => State::InService,
         PieceState::OutOfService | PieceState::Retired => State::OutOfService {
@@ -69,6 +69,7 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> 
         last_check: piece.last_service_on.map(|day| day_begins(day, zone)).max(piece.checked_at),
         used_unchecked: piece.used_at.filter(|used| piece.checked_at.is_none_or(|checked| checked < *used)),
         released: piece.released.as_ref().and_then(released),
+        looser_rules: own.iter().filter_map(|own| spared(piece, model.kind, policy, own, zone)).collect(),
     }
 }
 
@@ -79,6 +80,35 @@ fn released(released: &Released) -> Option<LastRelease> {
         without_limit: released.without_limit.clone(),
         manual: released.manual.clone(),
         own_rule: released.own_rule.clone(),
+    })
+}
+
+/// From when until when the piece counts only because the agency has made a rule looser; none where the rule does not touch it.
+fn spared(piece: &Piece, kind: Kind, policy: &Policy, own: &LooserRule, zone: Tz) -> Option<calc::LooserRule> {
+    let shipped = Policy::default();
+    let annual = |policy: &Policy| match annual_service(piece, kind, policy) {
+        AnnualService::DueOn(due) => Some(day_begins(due, zone)),
+        AnnualService::None | AnnualService::Unknown => None,
+    };
+    let counts_from = |by: &Policy, due| by.for_capability().counts_from(due);
+    let (from, until) = match own.rule {
+        LooseRule::AnnualCheckDays => (annual(&shipped)?, annual(policy)),
+        LooseRule::OverdueGraceDays => {
+            let due = annual(policy)?;
+            (counts_from(&shipped, due)?, counts_from(policy, due))
+        }
+        LooseRule::HoseLifeYears => match (life(piece, kind, &shipped, zone), life(piece, kind, policy, zone)) {
+            (Life::Ends(from), Life::Ends(until)) => (from, Some(until)),
+            (Life::Ends(from), Life::None) => (from, None),
+            _ => return None,
+        },
+        // These are the rig's matter, or say their reason where they apply.
+        LooseRule::PressureTolerance | LooseRule::Batteries | LooseRule::Adapters | LooseRule::UnknownHoseAge => return None,
+    };
+    Some(calc::LooserRule {
+        from,
+        until,
+        words: format!("{}: {}", own.words, own.reason),
     })
 }
 

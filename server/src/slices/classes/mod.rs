@@ -4,6 +4,8 @@
 mod api;
 mod feed;
 mod ops;
+mod rules;
 
 pub use api::routes;
 pub use feed::{ClassId, RigClass};
+pub use rules::eased;

@@ -7,7 +7,7 @@ use fullset_calc::{
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{ClassId, RigClass};
+use super::{ClassId, RigClass, rules};
 use crate::{
     platform::{
         door::{Act, Permission, Write, name},
@@ -120,12 +120,18 @@ pub struct EditClass {
     #[serde(default, deserialize_with = "patch::field")]
     #[schema(value_type = Option<Level>)]
     pub expects: Option<Option<Level>>,
+    /// Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters.
+    pub reason: Option<String>,
 }
 
 impl Act for EditClass {
     const KIND: &'static str = "class.edit";
     const SUMMARY: &'static str = "Change a rig class or its complement";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+
+    fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
 
     fn prepare(&mut self) -> Result<(), Fault> {
         expected(self.expects.flatten())?;
@@ -135,6 +141,7 @@ impl Act for EditClass {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<RigClass>(self.id)?;
         write.expects(&stored)?;
+        let before = stored.record.clone();
         let mut class = stored.record;
         if let Some(given) = self.name {
             class.name = name("body.name", &given)?;
@@ -142,6 +149,9 @@ impl Act for EditClass {
         let same = self.complement.is_none() && self.expects.is_none();
         class.expects = self.expects.unwrap_or(class.expects);
         class.complement = self.complement.unwrap_or(class.complement);
+        for words in rules::eased(&before, &class) {
+            write.note_eased(words);
+        }
         write.save(class, Scope::default())?;
         if same { Ok(()) } else { write.reconsider_all() }
     }

@@ -78,12 +78,19 @@ pub struct EditCoupling {
     pub mates_with: Option<Vec<CouplingId>>,
     /// Whether a joint of it may be made under pressure.
     pub under_pressure: Option<UnderPressure>,
+    /// Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters.
+    pub reason: Option<String>,
 }
 
 impl Act for EditCoupling {
     const KIND: &'static str = "coupling.edit";
     const SUMMARY: &'static str = "Change a coupling family's spellings and what it mates with";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const RAISE_NEEDS_REASON: bool = true;
+
+    fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Coupling>(self.id)?;

@@ -6,6 +6,8 @@ use utoipa::ToSchema;
 
 use super::view::{Effects, Picture, compare};
 use crate::platform::{
+    auth::Actor,
+    db::Db,
     door::Command,
     error::Fault,
     http::{Access, Api, Caller, Doc, RawBody, Shared, body},
@@ -45,22 +47,21 @@ async fn effects(shared: web::Data<Shared>, caller: Caller, bytes: RawBody) -> R
         return Err(Fault::field("body.commands", format!("Name from 1 to {MOST} commands")));
     }
     let shared = shared.into_inner();
-    let (agency, now) = (caller.0.agency, shared.clock.now());
+    Ok(HttpResponse::Ok().json(foresee(&shared, caller.0, asked.commands).await?))
+}
+
+/// What commands of a member would do, worked out by doing and undoing them.
+pub async fn foresee(shared: &Shared, actor: Arc<Actor>, commands: Vec<Command>) -> Result<Effects, Fault> {
+    let (agency, now) = (actor.agency, shared.clock.now());
     let pictures: Arc<Mutex<Vec<Picture>>> = Arc::default();
     let seen = Arc::clone(&pictures);
-    let batch = shared
-        .door
-        .try_out(
-            caller.0,
-            asked.commands,
-            Box::new(move |db| {
-                let picture = Picture::read(db, agency, now)?;
-                seen.lock().unwrap_or_else(PoisonError::into_inner).push(picture);
-                Ok(())
-            }),
-        )
-        .await?;
+    let look = Box::new(move |db: &mut Db| {
+        let picture = Picture::read(db, agency, now)?;
+        seen.lock().unwrap_or_else(PoisonError::into_inner).push(picture);
+        Ok(())
+    });
+    let batch = shared.door.try_out(actor, commands, look).await?;
     let pictures = std::mem::take(&mut *pictures.lock().unwrap_or_else(PoisonError::into_inner));
     let problem = batch.answers.into_iter().find_map(|answer| answer.problem);
-    Ok(HttpResponse::Ok().json(compare(&pictures, problem)))
+    Ok(compare(&pictures, problem))
 }

@@ -4,4 +4,5 @@
 mod api;
 mod view;
 
-pub use api::routes;
+pub use api::{foresee, routes};
+pub use view::Effects;

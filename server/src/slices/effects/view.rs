@@ -1,6 +1,6 @@
 //! The answers about rigs and pieces before and after, side by side.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 use chrono::{DateTime, Utc};
 use fullset_calc::capability::{self as calc, Completeness, Level, Verdict};
@@ -16,7 +16,8 @@ use crate::{
         record::{self, Record as _},
     },
     slices::{
-        capability::{Fleet, PieceStanding, RigStanding},
+        board::{Counts, Known},
+        capability::{Fleet, PieceStanding},
         pieces::PieceId,
         rigs::{Rig, RigId},
     },
@@ -66,13 +67,20 @@ pub struct Effects {
     rigs: Vec<RigEffect>,
     /// Pieces whose answer would change; 200 at most.
     pieces: Vec<PieceEffect>,
-    /// In words: "3 rigs go from none to full".
+    /// In words: "3 rigs go from none to full", then what becomes another number on the board.
     words: Vec<String>,
+    /// The board's numbers now.
+    board_before: Counts,
+    /// The board's numbers then.
+    board_after: Counts,
     /// Whether some answer would be better than now: then the act is a release.
     raises: bool,
     /// Rigs and pieces left off the lists.
     left_off: u32,
-    /// Why the first command that would not be applied would not.
+    #[serde(skip)]
+    pieces_left_off: u32,
+    /// Why the first command that would not be applied would not. With the code `reason-needed` the rest shows what it would do with a
+    /// reason.
     problem: Option<Problem>,
 }
 
@@ -81,19 +89,22 @@ pub struct Effects {
 pub struct Picture {
     rigs: BTreeMap<RigId, (String, calc::Answer)>,
     pieces: BTreeMap<PieceId, (String, Verdict)>,
+    counts: Counts,
 }
 
 impl Picture {
     /// Reads the answers that are kept; of rigs that wait to be judged anew they are worked out.
     pub fn read(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<Self, Fault> {
         let mut picture = Self::default();
-        for standing in record::read_all::<RigStanding>(db, agency)? {
+        let mut known = Known::default();
+        known.catch_up(db, agency)?;
+        for standing in known.standings() {
             let answer = calc::Answer {
                 level: standing.answer.level,
                 confirmed_level: standing.answer.confirmed_level,
                 completeness: standing.answer.completeness,
             };
-            picture.rigs.insert(standing.id, (standing.rig_name, answer));
+            picture.rigs.insert(standing.id, (standing.rig_name.clone(), answer));
         }
         for standing in record::read_all::<PieceStanding>(db, agency)? {
             picture.pieces.insert(standing.id, (standing.tag, standing.answer.verdict));
@@ -104,10 +115,24 @@ impl Picture {
         {
             let rules = fleet.rules();
             for (id, aboard) in fleet.rigs.iter().filter(|(id, _)| late.contains_key(&id.0)) {
-                picture.rigs.insert(*id, (aboard.rig.name.clone(), calc::level(&aboard.view(), &rules, now)));
+                let answer = calc::level(&aboard.view(), &rules, now);
+                known.replace(*id, answer, aboard.view().expects);
+                picture.rigs.insert(*id, (aboard.rig.name.clone(), answer));
             }
         }
+        picture.counts = Counts::from(&known.board(now, &HashMap::new()));
         Ok(picture)
+    }
+}
+
+impl Effects {
+    /// The effects on rigs and the board alone.
+    #[must_use]
+    pub fn without_pieces(mut self) -> Self {
+        self.left_off = self.left_off.saturating_sub(self.pieces_left_off);
+        self.pieces_left_off = 0;
+        self.pieces.clear();
+        self
     }
 }
 
@@ -117,7 +142,14 @@ pub fn compare(pictures: &[Picture], problem: Option<Problem>) -> Effects {
     let (before, after) = (pictures.first().unwrap_or(&none), pictures.last().unwrap_or(&none));
     let mut rigs: Vec<RigEffect> = Vec::new();
     for (id, (name, then)) in &after.rigs {
-        let was = before.rigs.get(id).map_or(*then, |(_, was)| *was);
+        // A rig that is not there yet can do nothing now.
+        let nothing = if then.level == Level::NotJudged { Level::NotJudged } else { Level::None };
+        let none = calc::Answer {
+            level: nothing,
+            confirmed_level: nothing,
+            completeness: then.completeness,
+        };
+        let was = before.rigs.get(id).map_or(none, |(_, was)| *was);
         if was != *then {
             rigs.push(RigEffect {
                 rig: *id,
@@ -155,21 +187,26 @@ pub fn compare(pictures: &[Picture], problem: Option<Problem>) -> Effects {
     pieces.sort_by(|a, b| a.tag.cmp(&b.tag));
     let raises = rigs.iter().any(|rig| rig.after > rig.before || (rig.confirmed_after && !rig.confirmed_before))
         || pieces.iter().any(|piece| piece.after > piece.before && piece.after.is_some());
-    let words = words(&rigs, &pieces);
-    let left_off = u32::try_from(rigs.len().saturating_sub(MOST) + pieces.len().saturating_sub(MOST)).unwrap_or(u32::MAX);
+    let words = words(&rigs, &pieces, before.counts.changes(&after.counts));
+    let beyond = |n: usize| u32::try_from(n.saturating_sub(MOST)).unwrap_or(u32::MAX);
+    let pieces_left_off = beyond(pieces.len());
+    let left_off = beyond(rigs.len()).saturating_add(pieces_left_off);
     rigs.truncate(MOST);
     pieces.truncate(MOST);
     Effects {
         rigs,
         pieces,
         words,
+        board_before: before.counts,
+        board_after: after.counts,
         raises,
         left_off,
+        pieces_left_off,
         problem,
     }
 }
 
-fn words(rigs: &[RigEffect], pieces: &[PieceEffect]) -> Vec<String> {
+fn words(rigs: &[RigEffect], pieces: &[PieceEffect], numbers: Vec<String>) -> Vec<String> {
     let mut moves: BTreeMap<(Level, Level), Vec<&str>> = BTreeMap::new();
     for rig in rigs.iter().filter(|rig| rig.before != rig.after) {
         moves.entry((rig.before, rig.after)).or_default().push(&rig.name);
@@ -197,7 +234,16 @@ fn words(rigs: &[RigEffect], pieces: &[PieceEffect]) -> Vec<String> {
         "is no longer confirmed",
         "are no longer confirmed",
     );
-    if all.is_empty() {
+    told(
+        rigs.iter()
+            .filter(|rig| rig.complete_before == Completeness::Incomplete && rig.complete_after != Completeness::Incomplete)
+            .count(),
+        "no longer has an incomplete list",
+        "no longer have an incomplete list",
+    );
+    let answers = !all.is_empty();
+    all.extend(numbers);
+    if !answers && (all.is_empty() || !pieces.is_empty()) {
         all.push(match pieces.len() {
             0 => "no answer changes".to_owned(),
             1 => "no rig changes; 1 piece is judged otherwise".to_owned(),

@@ -65,50 +65,6 @@ impl Act for AddModel {
     }
 }
 
-/// Changes a model. Every rig is worked out again. Its kind stays: a piece does not turn from a ram into a hose.
-#[derive(Debug, Clone, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct EditModel {
-    /// The model.
-    pub id: ModelId,
-    /// New name.
-    pub name: Option<String>,
-    /// New hook-up, whole.
-    pub hookup: Option<Hookup>,
-    /// New ratings, whole.
-    pub ratings: Option<Ratings>,
-    /// New ratings at lower pressures, whole.
-    #[schema(max_items = 4)]
-    pub rated_at: Option<Vec<RatedAt>>,
-    /// Which accessory it is.
-    pub gear: Option<Gear>,
-}
-
-impl Act for EditModel {
-    const KIND: &'static str = "model.edit";
-    const SUMMARY: &'static str = "Change a model's name, hook-up or ratings";
-    const NEEDS: &'static [Permission] = &[Permission::Plan];
-
-    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = write.find::<Model>(self.id)?;
-        write.expects(&stored)?;
-        let same = self.hookup.is_none() && self.ratings.is_none() && self.rated_at.is_none() && self.gear.is_none();
-        let own = stored.record;
-        let draft = Draft {
-            id: own.id,
-            name: self.name.unwrap_or(own.name),
-            kind: own.kind,
-            gear: self.gear.or(own.gear),
-            hookup: self.hookup.unwrap_or(own.hookup),
-            ratings: self.ratings.unwrap_or(own.ratings),
-            rated_at: self.rated_at.unwrap_or(own.rated_at),
-        };
-        let model = model(draft, &couplings(write)?)?;
-        write.save(model, Scope::default())?;
-        if same { Ok(()) } else { write.reconsider_all() }
-    }
-}
-
 /// Gives a coupling family another name. The old name stays as a spelling, and the models that carry it carry the new one.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]

@@ -6,8 +6,11 @@ use super::{
     Piece, PieceId,
     acts::{FindPiece, ReportMissing, ReturnPiece, ServicePiece, TakePieceOut},
     clearing::{Clearance, Subject},
+    editing::EditPiece,
     exchange::ExchangeRigs,
-    ops::{AddPiece, ArrivePiece, EditPiece, MovePiece},
+    ops::{AddPiece, ArrivePiece, MovePiece},
+    refill::RefillPiece,
+    remodel::EditModel,
 };
 use crate::platform::{
     db::Db,
@@ -17,13 +20,14 @@ use crate::platform::{
     record::{self, Record as _},
 };
 
-/// The pieces' addresses.
+/// The pieces' addresses, and the ones that change a model and exchange rigs, because pieces decide about them.
 pub fn routes(api: &mut Api) {
     api.list::<Piece>("/v1/pieces");
     api.find::<Piece>("/v1/pieces/{id}");
     api.history::<Piece>("/v1/pieces/{id}/history");
     api.act::<AddPiece>(Method::POST, "/v1/pieces");
     api.act::<EditPiece>(Method::PATCH, "/v1/pieces/{id}");
+    api.act::<EditModel>(Method::PATCH, "/v1/models/{id}");
     api.act::<TakePieceOut>(Method::POST, "/v1/pieces/{id}/take-out");
     api.act::<ReturnPiece>(Method::POST, "/v1/pieces/{id}/return");
     api.act::<MovePiece>(Method::POST, "/v1/pieces/{id}/move");
@@ -31,6 +35,7 @@ pub fn routes(api: &mut Api) {
     api.act::<ExchangeRigs>(Method::POST, "/v1/rigs/{id}/exchange");
     api.act::<ReportMissing>(Method::POST, "/v1/pieces/{id}/report-missing");
     api.act::<FindPiece>(Method::POST, "/v1/pieces/{id}/found");
+    api.act::<RefillPiece>(Method::POST, "/v1/pieces/{id}/refill");
     api.act::<ServicePiece>(Method::POST, "/v1/pieces/{id}/serviced");
     api.other(
         Method::GET,

@@ -9,15 +9,22 @@ use fullset_calc::{
 use uuid::Uuid;
 
 use super::{
-    BaselineValue, Hold, Piece, PieceId, PieceLimit, PieceState, Place, Released, Unanswered,
+    BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Place, Released, Unanswered,
+    fluids::refuse_mix,
     ops::scope_at,
     rules::{MOST_BASELINE, MOST_LIMITS, PieceAct, PieceFacts, answer_for, has_room, later, may},
 };
-use crate::platform::{door::Write, error::Fault, record::Scope};
+use crate::{
+    platform::{door::Write, error::Fault, record::Scope},
+    slices::rigs::RigId,
+};
 
 /// Saves the piece under the scope of its place; the rigs that it left and reached are worked out again.
 pub(super) fn put(write: &mut Write<'_>, before: Option<Scope>, piece: Piece) -> Result<(), Fault> {
     let scope = scope_at(write, &piece)?;
+    if let Some(rig) = scope.rig.filter(|rig| before.and_then(|before| before.rig) != Some(*rig)) {
+        refuse_mix(write, &piece, RigId(rig))?;
+    }
     for rig in [before.and_then(|before| before.rig), scope.rig].into_iter().flatten() {
         write.reconsider(rig);
     }

@@ -3,7 +3,7 @@ use std::collections::BTreeSet;
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{Piece, PieceId, PieceState, Place, check_place};
+use super::{Piece, PieceId, PieceState, Place, check_place, fluids::refuse_mix_with};
 use crate::{
     platform::{
         door::{Act, Permission, Stored, Write, text},
@@ -55,6 +55,7 @@ impl Act for ExchangeRigs {
             .into_iter()
             .filter(|stored| stored.record.place.rig() == Some(self.id) && stored.record.state != PieceState::Retired)
             .collect();
+        let already = write.on_rig::<Piece>(self.to)?;
         let chosen: Option<BTreeSet<PieceId>> = self.pieces.map(|pieces| pieces.into_iter().collect());
         if let Some(stray) = chosen.iter().flatten().find(|id| aboard.iter().all(|stored| stored.record.id != **id)) {
             return Err(Fault::field("body.pieces", format!("The piece {stray} is not aboard {}", from.record.name)));
@@ -67,6 +68,7 @@ impl Act for ExchangeRigs {
         rigs::put_in_place(write, to, station, Duty::FrontLine)?;
         rigs::put_in_place(write, from, station, rigs::duty_after(stays.len()))?;
         for stored in goes {
+            refuse_mix_with(write, &stored.record, self.to, &already)?;
             let place = Place::Rig { rig: self.to };
             let scope = check_place(write, "to", &place)?;
             let home = stored

@@ -7,6 +7,10 @@
 //! - An open defect that leaves it usable carries a limit and a repair-by instant, which the piece shows.
 //! - A missing piece keeps its last place, is not usable and is not moved; found, it is out of service until a person returns it.
 //! - Its dates lie in no future, and none before its make: `dates::dates`, through every door.
+//! - Nothing comes aboard that could be joined to something of another fluid, by whatever door: `fluids::refuse_mix`; the fluid on
+//!   record is changed by the shop, on a piece that is out of service (`piece.refill`), never by typing. What a register file says is aboard is written down and judged.
+//! - A later service day is never typed: `piece.serviced` records it with its evidence.
+//! - No two live pieces of a model share a serial number.
 //! - Tags are never used again, not even after retirement.
 //! - What it allows as it is stands on its record: `rules::may`, by which the commands go too.
 
@@ -15,10 +19,14 @@ mod api;
 mod clearing;
 mod condition;
 mod dates;
+mod editing;
 mod exchange;
 mod feed;
+mod fluids;
 mod ops;
 mod place;
+mod refill;
+mod remodel;
 mod rules;
 
 pub use api::routes;
@@ -28,6 +36,7 @@ pub use condition::{
 };
 pub use dates::{Dates, dates};
 pub use feed::{BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Released, SetId, Unanswered};
+pub use fluids::refuse_mix;
 pub use ops::scope_at;
 pub use place::{Place, check_dates, check_place};
-pub use rules::{PieceAct, role_of};
+pub use rules::{PieceAct, role_of, same_serial};

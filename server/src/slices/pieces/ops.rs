@@ -5,14 +5,13 @@ use utoipa::ToSchema;
 
 use super::{
     Piece, PieceId, PieceState, Place, check_dates, check_place,
-    condition::{allowed, awaited, put},
-    rules::PieceAct,
+    condition::{allowed, put},
+    rules::{PieceAct, same_serial},
 };
 use crate::{
     platform::{
         door::{Act, Ahead, Permission, Write, name, text},
-        error::Fault,
-        patch,
+        error::{self, Fault},
         record::Scope,
     },
     slices::models::{Model, ModelId},
@@ -51,12 +50,12 @@ pub fn scope_at(write: &mut Write<'_>, piece: &Piece) -> Result<Scope, Fault> {
     check_place(write, "place", &piece.place)
 }
 
-fn optional(field: &str, given: Option<String>) -> Result<Option<String>, Fault> {
+pub(super) fn optional(field: &str, given: Option<String>) -> Result<Option<String>, Fault> {
     given.filter(|given| !given.trim().is_empty()).map(|given| name(field, &given)).transpose()
 }
 
 /// Refuses a piece that is fixed to something that it cannot be fixed to.
-fn fixed(write: &mut Write<'_>, piece: &Piece) -> Result<(), Fault> {
+pub(super) fn fixed(write: &mut Write<'_>, piece: &Piece) -> Result<(), Fault> {
     let Some(source) = piece.fixed_to else { return Ok(()) };
     if piece.kind != Kind::Hose {
         return Err(Fault::field("body.fixed_to", "Only a hose is fixed to a source"));
@@ -65,6 +64,25 @@ fn fixed(write: &mut Write<'_>, piece: &Piece) -> Result<(), Fault> {
         return Err(Fault::field("body.fixed_to", "A hose is fixed to a power unit or hand pump"));
     }
     Ok(())
+}
+
+/// Refuses a serial number that another live piece of the model has.
+pub(super) fn own_serial(write: &mut Write<'_>, piece: &Piece) -> Result<(), Fault> {
+    let Some(serial) = &piece.serial else { return Ok(()) };
+    let others = write.of_parent::<Piece>(piece.model)?;
+    let same = others.iter().map(|stored| &stored.record).find(|other| {
+        let live = other.id != piece.id && other.state != PieceState::Retired;
+        live && other.serial.as_deref().is_some_and(|known| same_serial(known, serial))
+    });
+    match same {
+        None => Ok(()),
+        Some(other) => Err(Fault::new(
+            error::ALREADY_THERE,
+            format!("{} has the serial number {serial} already, and is of the same model", other.tag),
+        )
+        .at("body.serial")
+        .hint("look at both plates; if it is the same piece, it keeps the tag that it has")),
+    }
 }
 
 impl Act for AddPiece {
@@ -118,84 +136,8 @@ impl Act for AddPiece {
         };
         check_dates(write, &piece)?;
         fixed(write, &piece)?;
+        own_serial(write, &piece)?;
         put(write, None, piece)
-    }
-}
-
-/// Changes what the register says of a piece.
-#[derive(Debug, Clone, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct EditPiece {
-    /// The piece.
-    pub id: PieceId,
-    /// New model.
-    pub model: Option<ModelId>,
-    /// New serial number; null for none.
-    #[serde(default, deserialize_with = "patch::field")]
-    #[schema(value_type = Option<String>)]
-    pub serial: Option<Option<String>>,
-    /// New date of make; null for unknown.
-    #[serde(default, deserialize_with = "patch::field")]
-    #[schema(value_type = Option<NaiveDate>)]
-    pub made_on: Option<Option<NaiveDate>>,
-    /// New first day of service; null for unknown.
-    #[serde(default, deserialize_with = "patch::field")]
-    #[schema(value_type = Option<NaiveDate>)]
-    pub in_service_since: Option<Option<NaiveDate>>,
-    /// New day of the last annual service; null for never.
-    #[serde(default, deserialize_with = "patch::field")]
-    #[schema(value_type = Option<NaiveDate>)]
-    pub last_service_on: Option<Option<NaiveDate>>,
-    /// Of a hose: the source that it is fixed to; null for none.
-    #[serde(default, deserialize_with = "patch::field")]
-    #[schema(value_type = Option<PieceId>)]
-    pub fixed_to: Option<Option<PieceId>>,
-    /// New home; null for none.
-    #[serde(default, deserialize_with = "patch::field")]
-    #[schema(value_type = Option<Place>)]
-    pub home: Option<Option<Place>>,
-    /// New note; null for none.
-    #[serde(default, deserialize_with = "patch::field")]
-    #[schema(value_type = Option<String>)]
-    pub note: Option<Option<String>>,
-    /// Why; the journal keeps it. To be given where it lets something count that did not.
-    pub reason: Option<String>,
-}
-
-impl Act for EditPiece {
-    const KIND: &'static str = "piece.edit";
-    const SUMMARY: &'static str = "Change what the register says of a piece";
-    const NEEDS: &'static [Permission] = &[Permission::Plan];
-
-    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = write.find::<Piece>(self.id)?;
-        write.expects(&stored)?;
-        allowed(PieceAct::Edit, &stored.record)?;
-        if let Some(reason) = &self.reason {
-            text("body.reason", reason)?;
-        }
-        awaited(write, &stored.record);
-        let mut piece = stored.record;
-        if let Some(model) = self.model {
-            (piece.model, piece.kind) = (model, write.named::<Model>("model", model)?.record.kind);
-        }
-        if let Some(Some(home)) = &self.home {
-            check_place(write, "home", home)?;
-        }
-        if let Some(serial) = self.serial {
-            piece.serial = optional("body.serial", serial)?;
-        }
-        let note = self.note.map(|note| note.map(|note| text("body.note", &note)).transpose()).transpose()?;
-        piece.note = note.unwrap_or(piece.note);
-        piece.made_on = self.made_on.unwrap_or(piece.made_on);
-        piece.in_service_since = self.in_service_since.unwrap_or(piece.in_service_since);
-        piece.last_service_on = self.last_service_on.unwrap_or(piece.last_service_on);
-        piece.home = self.home.unwrap_or(piece.home);
-        piece.fixed_to = self.fixed_to.unwrap_or(piece.fixed_to);
-        fixed(write, &piece)?;
-        check_dates(write, &piece)?;
-        awaited(write, &piece);
-        put(write, Some(stored.scope), piece)
     }
 }
 

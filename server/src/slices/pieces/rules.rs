@@ -156,6 +156,49 @@ fn held(tag: &str, by: HoldBy) -> String {
     }
 }
 
+/// A change of the fluid that a piece holds, after it was flushed.
+#[derive(Debug, Clone, Copy)]
+pub struct FluidChange<'a> {
+    /// What people call the piece.
+    pub tag: &'a str,
+    /// The fluid on record.
+    pub before: Option<&'a str>,
+    /// The fluid that it holds from now on.
+    pub after: Option<&'a str>,
+    /// Whether its new model is of the same kind.
+    pub same_kind: bool,
+    /// Whether the piece is out of service.
+    pub out_of_service: bool,
+    /// Who says so.
+    pub role: Role,
+}
+
+/// Whether a piece may be recorded as flushed and filled anew: by the shop, on a piece that is out of service (common practice, no
+/// source; whether it can be flushed at all is the maker's word).
+pub fn may_change_fluid(change: FluidChange<'_>) -> Result<(), String> {
+    let tag = change.tag;
+    if !change.out_of_service {
+        return Err(format!("{tag} is not out of service; take it out before it is flushed"));
+    }
+    if change.role != Role::Shop {
+        return Err(format!("That {tag} was flushed is the shop's to say; the role '{}' may not", change.role));
+    }
+    if !change.same_kind {
+        return Err(format!("{tag} does not become a piece of another kind"));
+    }
+    match (change.before, change.after) {
+        (_, None) => Err("The new model says no fluid; name a model that does".into()),
+        (Some(before), Some(after)) if before == after => Err(format!("{tag} holds {after} already")),
+        _ => Ok(()),
+    }
+}
+
+/// The serial number as two plates are compared: capitals and blanks make no difference.
+pub fn same_serial(one: &str, other: &str) -> bool {
+    let plain = |text: &str| text.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_lowercase).collect::<String>();
+    plain(one) == plain(other)
+}
+
 /// The role as releases are judged by. Who is no member decides nothing.
 pub fn role_of(role: Role) -> release::Role {
     match role {
@@ -239,6 +282,40 @@ mod tests {
         assert_eq!(later(Some(at(20)), at(10)), Some(at(20)));
         assert_eq!(later(Some(at(10)), at(20)), Some(at(20)));
         assert_eq!(later(None, at(10)), Some(at(10)));
+    }
+
+    #[test]
+    fn only_the_shop_says_that_a_piece_was_flushed_and_only_of_one_that_is_out() {
+        let sound = FluidChange {
+            tag: "E1-CUT",
+            before: Some("mineral oil"),
+            after: Some("phosphate ester"),
+            same_kind: true,
+            out_of_service: true,
+            role: Role::Shop,
+        };
+        assert_eq!(may_change_fluid(sound), Ok(()));
+        assert_eq!(may_change_fluid(FluidChange { before: None, ..sound }), Ok(()));
+        for role in [Role::Crew, Role::Officer, Role::Chief, Role::Coordinator, Role::Admin] {
+            assert!(may_change_fluid(FluidChange { role, ..sound }).is_err(), "{role}");
+        }
+        let faults = [
+            FluidChange {
+                out_of_service: false,
+                ..sound
+            },
+            FluidChange { same_kind: false, ..sound },
+            FluidChange { after: None, ..sound },
+            FluidChange { after: sound.before, ..sound },
+        ];
+        for change in faults {
+            assert!(may_change_fluid(change).is_err(), "{change:?}");
+        }
+    }
+
+    #[test]
+    fn blanks_and_capitals_make_no_other_serial() {
+        assert!(same_serial("AB 12", "ab12") && !same_serial("AB12", "AB-12") && !same_serial("AB10", "ABIO"));
     }
 
     #[test]

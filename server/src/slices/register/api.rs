@@ -12,10 +12,13 @@ use super::{
     reading::Reading,
     undo::UndoImport,
 };
-use crate::platform::{
-    door::{Answer, Command, Permission, own_body},
-    error::{self, Fault},
-    http::{Access, Api, Caller, Doc, RawBody, Shared, body, command_key},
+use crate::{
+    platform::{
+        door::{Answer, Command, Permission, own_body},
+        error::{self, Fault},
+        http::{Access, Api, Caller, Doc, RawBody, Shared, body, command_key},
+    },
+    slices::effects::{Effects, foresee},
 };
 
 /// The most that a register file may weigh.
@@ -129,6 +132,9 @@ struct Shown {
     /// How it was read.
     #[serde(flatten)]
     report: Report,
+    /// What it would do to the rigs and the board, with a dry run; null where nothing would be brought in.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    effects: Option<Effects>,
     /// Every row, with a dry run.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     rows: Vec<RowFate>,
@@ -169,6 +175,28 @@ fn fates(reading: &Reading) -> Vec<RowFate> {
     fates
 }
 
+/// The command that reads a file in.
+fn command(id: Uuid, file_name: Option<String>, bytes: &[u8], choices: &Choices) -> Result<Command, Fault> {
+    let body = own_body(&json!({
+        "id": id,
+        "file_name": file_name.unwrap_or_else(|| "register.csv".into()),
+        "file": base64::engine::general_purpose::STANDARD.encode(bytes),
+        "choices": {
+            "columns": choices.columns, "date_order": choices.date_order, "number_style": choices.number_style,
+            "create_places": choices.create_places,
+        },
+    }))?;
+    Ok(Command {
+        id,
+        kind: "register.import".into(),
+        at: None,
+        expects: None,
+        after: None,
+        by: None,
+        body,
+    })
+}
+
 async fn import(
     request: HttpRequest,
     shared: web::Data<Shared>,
@@ -190,50 +218,37 @@ async fn import(
     };
     let asked = asked.into_inner();
     let choices = Choices {
-        columns: columns.clone(),
+        columns,
         date_order: asked.date_order,
         number_style: asked.number_style,
         create_places: asked.create_places.unwrap_or_default(),
     };
     let shared = shared.into_inner();
+    let id = match header("Idempotency-Key") {
+        Some(key) if !asked.dry_run => command_key(&key)?,
+        _ => Uuid::now_v7(),
+    };
+    let command = command(id, asked.file_name, &bytes, &choices)?;
     if asked.dry_run {
         let now = shared.clock.now();
-        let shown = shared
+        let agency = actor.agency;
+        let mut shown = shared
             .read(move |db| {
-                let reading = Held::load(db, actor.agency, now)?.read(&bytes, &choices)?;
+                let reading = Held::load(db, agency, now)?.read(&bytes, &choices)?;
                 Ok(Shown {
                     id: None,
                     dry_run: true,
                     report: Report::from(&reading),
+                    effects: None,
                     rows: fates(&reading),
                 })
             })
             .await?;
+        if shown.report.accepted > 0 {
+            shown.effects = Some(foresee(&shared, actor, vec![command]).await?.without_pieces());
+        }
         return Ok(HttpResponse::Ok().json(shown));
     }
-    let id = match header("Idempotency-Key") {
-        Some(key) => command_key(&key)?,
-        None => Uuid::now_v7(),
-    };
-    let file = base64::engine::general_purpose::STANDARD.encode(&bytes);
-    let file_name = asked.file_name.unwrap_or_else(|| "register.csv".into());
-    let command = own_body(&json!({
-        "id": id,
-        "file_name": file_name,
-        "file": file,
-        "choices": {
-            "columns": columns, "date_order": choices.date_order, "number_style": choices.number_style, "create_places": choices.create_places,
-        },
-    }))?;
-    let command = Command {
-        id,
-        kind: "register.import".into(),
-        at: None,
-        expects: None,
-        after: None,
-        by: None,
-        body: command,
-    };
     let mut batch = shared.door.send(actor, None, vec![command]).await?;
     let answer: Answer = batch.answers.pop().ok_or_else(|| anyhow::anyhow!("a command without an answer"))?;
     match (answer.record, answer.problem) {
@@ -243,6 +258,7 @@ async fn import(
                 id: Some(import.id.0),
                 dry_run: false,
                 report: import.report,
+                effects: None,
                 rows: Vec::new(),
             }))
         }

@@ -2,13 +2,14 @@
 
 use super::{
     catalogue::{self, ModelRow, ReadModel, lines_words},
+    cells::{Fault, RowState},
     columns::Field,
     families,
     places::{Placed, Places, ReadPlace},
     reading::{Known, Note, PassedOver, ReadCoupling, ReadDistrict, ReadPlaces, ReadRig, ReadShop, ReadStation, Refusal, RegisterRow},
     sifting::{Draft, Work},
 };
-use crate::slices::models;
+use crate::slices::{models, pieces};
 use std::collections::{HashMap, HashSet};
 
 /// A file's rows, judged together.
@@ -53,6 +54,7 @@ impl Work<'_> {
             }
         }
         let mut rows = Vec::with_capacity(drafts.len());
+        let mut given: Vec<(usize, String, String)> = Vec::new();
         let mut serials: HashMap<(String, String), (usize, String)> = HashMap::new();
         for ((draft, placed), key) in drafts.into_iter().zip(made.of_row) {
             let model_key = match key {
@@ -63,7 +65,14 @@ impl Work<'_> {
                 }
             };
             if let Some(serial) = &draft.serial {
+                if let Some(fault) = taken(&given, known, &model_key, serial) {
+                    refused.push(self.refusal(draft.line, draft.tag, vec![(Some(Field::Serial), fault)]));
+                    continue;
+                }
                 self.look_alike(&mut serials, &model_key, draft.line, serial);
+                if draft.state != RowState::Retired {
+                    given.push((draft.line, model_key.clone(), serial.clone()));
+                }
             }
             let Draft {
                 line,
@@ -125,10 +134,6 @@ impl Work<'_> {
         };
         let folded: String = serial.chars().filter(|c| c.is_alphanumeric()).map(plain).collect();
         match serials.get(&(model.to_owned(), folded.clone())) {
-            Some((first, other)) if other.eq_ignore_ascii_case(serial) => {
-                let words = format!("the serial {serial} also stands on line {first}, for the same model");
-                self.note(Some(line), words);
-            }
             Some((first, other)) => {
                 let words = format!("the serial {serial} is easily taken for {other} on line {first}; look at both plates");
                 self.note(Some(line), words);
@@ -136,6 +141,26 @@ impl Work<'_> {
             None => drop(serials.insert((model.to_owned(), folded), (line, serial.to_owned()))),
         }
     }
+}
+
+/// Why a row's serial number is another live piece's already: one of the same model, or any where a model is not given.
+fn taken(given: &[(usize, String, String)], known: &Known, model: &str, serial: &str) -> Option<Fault> {
+    let same_piece = |other: &str, number: &str| {
+        let unnamed = |key: &str| key.contains(":unnamed ");
+        pieces::same_serial(number, serial) && (other == model || unnamed(other) || unnamed(model))
+    };
+    let told = |whose: String| {
+        Fault::new(
+            "duplicate-serial",
+            format!("the serial {serial} is that of {whose} already"),
+            Some("look at both plates; a piece stands in the register once".into()),
+        )
+    };
+    let on_record = known.serials.iter().find(|one| same_piece(&one.model_key, &one.serial));
+    let in_file = || given.iter().find(|(_, key, number)| same_piece(key, number));
+    on_record
+        .map(|one| told(one.tag.clone()))
+        .or_else(|| in_file().map(|(line, _, _)| told(format!("the piece on line {line}"))))
 }
 
 /// The places that rows name.

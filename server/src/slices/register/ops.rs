@@ -17,7 +17,7 @@ use super::{
     dates::DateOrder,
     feed::ImportId,
     places::{CreatePlaces, KnownPlaces, KnownRig, KnownStation, ReadPlace},
-    reading::{self, Known, Options, Reading, RegisterRow},
+    reading::{self, Known, KnownSerial, Options, Reading, RegisterRow},
 };
 use crate::{
     platform::{
@@ -121,7 +121,18 @@ impl Held {
         let mut couplings = Vec::new();
         each::<Coupling>(db, agency, |coupling| couplings.push(coupling))?;
         held.known.couplings = couplings::list(&couplings);
-        held.known.tags = record::all(db, agency, Piece::KIND)?.into_iter().map(|row| row.label).collect();
+        let keys: HashMap<ModelId, &String> = held.models.iter().map(|(key, id)| (*id, key)).collect();
+        each::<Piece>(db, agency, |piece| {
+            if let (Some(serial), Some(key), true) = (piece.serial, keys.get(&piece.model), piece.state != PieceState::Retired) {
+                held.known.serials.push(KnownSerial {
+                    tag: piece.tag.clone(),
+                    model_key: (*key).clone(),
+                    serial,
+                });
+            }
+            held.known.tags.push(piece.tag);
+        })?;
+        drop(keys);
         held.known.places = places;
         Ok(held)
     }

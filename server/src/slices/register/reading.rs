@@ -50,6 +50,19 @@ pub struct Known {
     pub couplings: Couplings,
     /// Every asset tag that it has or had.
     pub tags: Vec<String>,
+    /// The serial numbers of its live pieces.
+    pub serials: Vec<KnownSerial>,
+}
+
+/// The serial number of a piece that the agency has.
+#[derive(Debug, Clone)]
+pub struct KnownSerial {
+    /// The piece's tag.
+    pub tag: String,
+    /// The key of its model.
+    pub model_key: String,
+    /// The number, as written.
+    pub serial: String,
 }
 
 /// One piece of the file.

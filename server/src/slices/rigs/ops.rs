@@ -92,28 +92,39 @@ pub struct EditRig {
     pub rig_class: Option<Option<ClassId>>,
     /// New duty.
     pub duty: Option<Duty>,
+    /// Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters.
+    pub reason: Option<String>,
 }
 
 impl Act for EditRig {
     const KIND: &'static str = "rig.edit";
     const SUMMARY: &'static str = "Change a rig's name, station, class or duty";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const RAISE_NEEDS_REASON: bool = true;
+
+    fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Rig>(self.id)?;
         write.expects(&stored)?;
+        let before = stored.record.clone();
         let mut rig = stored.record;
         if let Some(given) = self.name {
             rig.name = name("body.name", &given)?;
         }
-        if let Some(class) = self.rig_class {
-            if let Some(class) = class {
-                write.named::<RigClass>("rig_class", class)?;
-            }
-            rig.rig_class = class;
-        }
+        rig.rig_class = self.rig_class.unwrap_or(rig.rig_class);
         rig.station = self.station.unwrap_or(rig.station);
         rig.duty = self.duty.unwrap_or(rig.duty);
+        let mut class_of = |rig: &Rig| -> Result<Option<RigClass>, Fault> {
+            let class = rig.rig_class.map(|class| write.named::<RigClass>("rig_class", class)).transpose()?;
+            Ok(class.map(|class| class.record))
+        };
+        let (had, has) = (class_of(&before)?, class_of(&rig)?);
+        for words in rules::eased((&before, had.as_ref()), (&rig, has.as_ref())) {
+            write.note_eased(words);
+        }
         let scope = scope_of(write, rig.id, rig.station)?;
         write.save(rig, scope)?;
         if scope != stored.scope {

@@ -4,7 +4,29 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::feed::{Duty, Rig};
-use crate::platform::error::Fault;
+use crate::{
+    platform::error::Fault,
+    slices::classes::{self, RigClass},
+};
+
+/// What an edit asks less of a rig than before, as words that go on after "This ...". Each rig is handed in with its class.
+pub fn eased((before, class_before): (&Rig, Option<&RigClass>), (after, class_after): (&Rig, Option<&RigClass>)) -> Vec<String> {
+    let mut all = Vec::new();
+    let name = &after.name;
+    if before.duty == Duty::FrontLine && after.duty != Duty::FrontLine {
+        all.push(format!("takes {name} off the front line and out of the board's counts"));
+    }
+    if before.rig_class != after.rig_class {
+        match (class_before, class_after) {
+            (Some(had), None) => all.push(format!("asks nothing of {name} any more: it was a {}", had.name)),
+            (Some(had), Some(has)) if !classes::eased(had, has).is_empty() => {
+                all.push(format!("asks less of {name}: {} instead of {}", has.name, had.name));
+            }
+            _ => {}
+        }
+    }
+    all
+}
 
 /// What a member does with a rig, by the names of the commands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]

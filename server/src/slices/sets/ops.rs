@@ -92,12 +92,19 @@ pub struct EditSet {
     /// Pieces to take out of it.
     #[serde(default)]
     pub drop: Vec<PieceId>,
+    /// Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters.
+    pub reason: Option<String>,
 }
 
 impl Act for EditSet {
     const KIND: &'static str = "set.edit";
     const SUMMARY: &'static str = "Change a tool set, or which pieces are in it";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const RAISE_NEEDS_REASON: bool = true;
+
+    fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<ToolSet>(self.id)?;

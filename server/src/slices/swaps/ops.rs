@@ -15,7 +15,7 @@ use crate::{
         agencies::Agency,
         capability::fit,
         classes::RigClass,
-        pieces::{Piece, PieceAct, PieceId, PieceState, Place, allowed, check_place},
+        pieces::{Piece, PieceAct, PieceId, PieceState, Place, allowed, check_place, refuse_mix},
         rigs::{Rig, RigId},
     },
 };
@@ -185,6 +185,9 @@ fn carry(write: &mut Write<'_>, piece: Stored<Piece>, place: Place, home: Option
         return Ok(()); // Retired meanwhile: it stays where it ended. Missing: nobody can carry it; it keeps its last place.
     }
     let scope = check_place(write, "to", &place)?;
+    if let Some(rig) = scope.rig.filter(|rig| piece.scope.rig != Some(*rig)) {
+        refuse_mix(write, &piece.record, RigId(rig))?;
+    }
     for rig in [piece.scope.rig, scope.rig].into_iter().flatten() {
         write.reconsider(rig);
     }

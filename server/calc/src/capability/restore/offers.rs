@@ -102,6 +102,7 @@ impl List {
                 last_check: None,
                 used_unchecked: None,
                 released: None,
+                looser_rules: Vec::new(),
             },
             repairs: None,
             need: part.map(|(need, _)| (need.id.clone(), need.name.clone())),

@@ -1,0 +1,135 @@
+use chrono::NaiveDate;
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use super::{
+    Piece, PieceId, Place, check_dates, check_place,
+    condition::{awaited, put},
+    dates::{ServiceDay, service_day},
+    fluids::{refuse_mix, refuse_typed},
+    ops::{fixed, optional, own_serial},
+};
+use crate::{
+    platform::{
+        door::{Act, Permission, Write, text},
+        error::Fault,
+        patch,
+    },
+    slices::{
+        models::{Model, ModelId},
+        rigs::RigId,
+    },
+};
+
+/// Changes what the register says of a piece.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EditPiece {
+    /// The piece.
+    pub id: PieceId,
+    /// New model.
+    pub model: Option<ModelId>,
+    /// New serial number; null for none.
+    #[serde(default, deserialize_with = "patch::field")]
+    #[schema(value_type = Option<String>)]
+    pub serial: Option<Option<String>>,
+    /// New date of make; null for unknown.
+    #[serde(default, deserialize_with = "patch::field")]
+    #[schema(value_type = Option<NaiveDate>)]
+    pub made_on: Option<Option<NaiveDate>>,
+    /// New first day of service; null for unknown.
+    #[serde(default, deserialize_with = "patch::field")]
+    #[schema(value_type = Option<NaiveDate>)]
+    pub in_service_since: Option<Option<NaiveDate>>,
+    /// New day of the last annual service; null for never.
+    #[serde(default, deserialize_with = "patch::field")]
+    #[schema(value_type = Option<NaiveDate>)]
+    pub last_service_on: Option<Option<NaiveDate>>,
+    /// Of a hose: the source that it is fixed to; null for none.
+    #[serde(default, deserialize_with = "patch::field")]
+    #[schema(value_type = Option<PieceId>)]
+    pub fixed_to: Option<Option<PieceId>>,
+    /// New home; null for none.
+    #[serde(default, deserialize_with = "patch::field")]
+    #[schema(value_type = Option<Place>)]
+    pub home: Option<Option<Place>>,
+    /// New note; null for none.
+    #[serde(default, deserialize_with = "patch::field")]
+    #[schema(value_type = Option<String>)]
+    pub note: Option<Option<String>>,
+    /// Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters.
+    pub reason: Option<String>,
+}
+
+impl Act for EditPiece {
+    const KIND: &'static str = "piece.edit";
+    const SUMMARY: &'static str = "Change what the register says of a piece";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const RAISE_NEEDS_REASON: bool = true;
+
+    fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Piece>(self.id)?;
+        write.expects(&stored)?;
+        allowed(PieceAct::Edit, &stored.record)?;
+        awaited(write, &stored.record);
+        let before = stored.record.clone();
+        let mut piece = stored.record;
+        if let Some(model) = self.model.filter(|model| *model != before.model) {
+            remodel(write, &mut piece, model)?;
+        }
+        if let Some(Some(home)) = &self.home {
+            check_place(write, "home", home)?;
+        }
+        if let Some(serial) = self.serial {
+            piece.serial = optional("body.serial", serial)?;
+        }
+        let note = self.note.map(|note| note.map(|note| text("body.note", &note)).transpose()).transpose()?;
+        piece.note = note.unwrap_or(piece.note);
+        piece.made_on = self.made_on.unwrap_or(piece.made_on);
+        piece.in_service_since = self.in_service_since.unwrap_or(piece.in_service_since);
+        piece.last_service_on = self.last_service_on.unwrap_or(piece.last_service_on);
+        piece.home = self.home.unwrap_or(piece.home);
+        piece.fixed_to = self.fixed_to.unwrap_or(piece.fixed_to);
+        fixed(write, &piece)?;
+        check_dates(write, &piece)?;
+        check_service_day(write, &before, &piece)?;
+        if (piece.model, &piece.serial) != (before.model, &before.serial) {
+            own_serial(write, &piece)?;
+        }
+        if let Some(rig) = stored.scope.rig.filter(|_| piece.model != before.model) {
+            refuse_mix(write, &piece, RigId(rig)).map_err(|fault| fault.at("body.model"))?;
+        }
+        awaited(write, &piece);
+        put(write, Some(stored.scope), piece)
+    }
+}
+
+/// Makes the piece one of another model.
+fn remodel(write: &mut Write<'_>, piece: &mut Piece, model: ModelId) -> Result<(), Fault> {
+    let before = write.find::<Model>(piece.model)?.record;
+    let after = write.named::<Model>("model", model)?.record;
+    refuse_typed(write, piece, &before, &after).map_err(|fault| fault.at("body.model"))?;
+    (piece.model, piece.kind) = (model, after.kind);
+    Ok(())
+}
+
+/// Holds the day of the last annual service to what another one needs.
+fn check_service_day(write: &mut Write<'_>, before: &Piece, after: &Piece) -> Result<(), Fault> {
+    match service_day(before.last_service_on, after.last_service_on) {
+        ServiceDay::Free => Ok(()),
+        ServiceDay::NeedsReason => {
+            write.note_eased(format!("puts a service of {} on record of which nobody knew", after.tag));
+            Ok(())
+        }
+        ServiceDay::NeedsEvidence => Err(Fault::rule(format!(
+            "A later service of {} is not typed in: it is recorded with what was measured, and by whom",
+            after.tag
+        ))
+        .at("body.last_service_on")
+        .hint("record the service itself, with `piece.serviced` or on its ticket")),
+    }
+}

@@ -1,0 +1,70 @@
+use fullset_calc::hookup::Fluid;
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use super::{
+    Piece, PieceId, PieceState,
+    condition::put,
+    fluids::refuse_mix,
+    ops::own_serial,
+    rules::{FluidChange, may_change_fluid},
+};
+use crate::{
+    platform::{
+        door::{Act, Permission, Write, text},
+        error::Fault,
+    },
+    slices::{
+        models::{Model, ModelId},
+        rigs::RigId,
+    },
+};
+
+/// Records that a piece was flushed and holds another fluid from now on. It stays out of service until a person returns it.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RefillPiece {
+    /// The piece; it is out of service.
+    pub id: PieceId,
+    /// The model that it is from now on: of the same kind, with the new fluid.
+    pub model: ModelId,
+    /// Who flushed it, by what instruction of the maker, and why; up to 4,000 characters.
+    pub reason: String,
+}
+
+impl Act for RefillPiece {
+    const KIND: &'static str = "piece.refill";
+    const SUMMARY: &'static str = "Record that the shop has flushed a piece and filled it with another fluid";
+    const NEEDS: &'static [Permission] = &[Permission::Repair];
+
+    fn reason(&self) -> Option<&str> {
+        Some(&self.reason)
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Piece>(self.id)?;
+        write.reach(stored.scope)?;
+        write.expects(&stored)?;
+        text("body.reason", &self.reason)?;
+        let before = write.find::<Model>(stored.record.model)?.record;
+        let after = write.named::<Model>("model", self.model)?.record;
+        let change = FluidChange {
+            tag: &stored.record.tag,
+            before: before.hookup.fluid.map(Fluid::name),
+            after: after.hookup.fluid.map(Fluid::name),
+            same_kind: before.kind == after.kind,
+            out_of_service: stored.record.state == PieceState::OutOfService,
+            role: write.actor.role,
+        };
+        may_change_fluid(change).map_err(Fault::rule)?;
+        let piece = Piece {
+            model: self.model,
+            ..stored.record
+        };
+        own_serial(write, &piece)?;
+        if let Some(rig) = stored.scope.rig {
+            refuse_mix(write, &piece, RigId(rig)).map_err(|fault| fault.at("body.model"))?;
+        }
+        put(write, Some(stored.scope), piece)
+    }
+}

@@ -1,0 +1,90 @@
+use fullset_calc::{
+    capability::RatedAt,
+    hookup::Hookup,
+    ratings::{Gear, Ratings},
+};
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use super::{
+    Piece, PieceState,
+    fluids::{refuse_mix, refuse_typed},
+};
+use crate::{
+    platform::{
+        door::{Act, Permission, Write},
+        error::Fault,
+        record::Scope,
+    },
+    slices::{
+        couplings::couplings,
+        models::{Draft, Model, ModelId, model},
+        rigs::RigId,
+    },
+};
+
+/// Changes a model. Every rig is worked out again. Its kind stays: a piece does not turn from a ram into a hose. The
+/// fluid of pieces that are there is not changed by it: that is `piece.refill`, one by one.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EditModel {
+    /// The model.
+    pub id: ModelId,
+    /// New name.
+    pub name: Option<String>,
+    /// New hook-up, whole.
+    pub hookup: Option<Hookup>,
+    /// New ratings, whole.
+    pub ratings: Option<Ratings>,
+    /// New ratings at lower pressures, whole.
+    #[schema(max_items = 4)]
+    pub rated_at: Option<Vec<RatedAt>>,
+    /// Which accessory it is.
+    pub gear: Option<Gear>,
+    /// Why; the journal keeps it. Needed where it lets something count that did not, or changes a fluid; up to 4,000 characters.
+    pub reason: Option<String>,
+}
+
+impl Act for EditModel {
+    const KIND: &'static str = "model.edit";
+    const SUMMARY: &'static str = "Change a model's name, hook-up or ratings";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const RAISE_NEEDS_REASON: bool = true;
+
+    fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Model>(self.id)?;
+        write.expects(&stored)?;
+        let before = stored.record;
+        let same = self.hookup.is_none() && self.ratings.is_none() && self.rated_at.is_none() && self.gear.is_none();
+        let own = before.clone();
+        let draft = Draft {
+            id: own.id,
+            name: self.name.unwrap_or(own.name),
+            kind: own.kind,
+            gear: self.gear.or(own.gear),
+            hookup: self.hookup.unwrap_or(own.hookup),
+            ratings: self.ratings.unwrap_or(own.ratings),
+            rated_at: self.rated_at.unwrap_or(own.rated_at),
+        };
+        let after = model(draft, &couplings(write)?)?;
+        let pieces = if before.hookup == after.hookup {
+            Vec::new()
+        } else {
+            write.of_parent::<Piece>(self.id)?
+        };
+        for piece in &pieces {
+            refuse_typed(write, &piece.record, &before, &after).map_err(|fault| fault.at("body.hookup.fluid"))?;
+        }
+        write.save(after, Scope::default())?;
+        for piece in pieces.iter().filter(|piece| piece.record.state != PieceState::Missing) {
+            if let Some(rig) = piece.scope.rig {
+                refuse_mix(write, &piece.record, RigId(rig)).map_err(|fault| fault.at("body.hookup.fluid"))?;
+            }
+        }
+        if same { Ok(()) } else { write.reconsider_all() }
+    }
+}
