@@ -42,6 +42,15 @@ export function verdictWords(
   return first ? `${answer}: ${reasonWords(first, piece, now)}` : answer
 }
 
-/** Until when an answer holds, and why it ends then as far as that is said. */
-export const untilWords = (until: string | null | undefined, now = new Date()) =>
-  until ? `Good until ${moment(until, now)}` : ''
+/** A yes, with or without a limit. Of any other answer nothing good ends. */
+export const isYes = (verdict: Verdict) => verdict === 'yes' || verdict === 'yes_with_limit'
+
+/** Until when an answer holds by itself. */
+export function untilWords(until: string | null | undefined, verdict: Verdict, now = new Date()): string {
+  if (!until) return ''
+  return isYes(verdict) ? `Good until ${moment(until, now)}` : `No change by itself before ${moment(until, now)}`
+}
+
+/** Whether "look it over before you use it" is to be said: not where the answer is that it must not be used. */
+export const mayBeUsed = (verdict: Verdict | null | undefined) =>
+  verdict !== 'no' && verdict !== 'not_on_this_rig'

@@ -220,6 +220,8 @@ pub struct Piece {
     pub last_check: Option<DateTime<Utc>>,
     /// Its last use, where one is recorded that no check followed.
     pub used_unchecked: Option<DateTime<Utc>>,
+    /// When it came aboard its rig, where nobody has tried it there since. `None`: tried, or it was never moved.
+    pub untried_since: Option<DateTime<Utc>>,
 }
 
 impl Piece {

@@ -69,6 +69,7 @@ pub fn piece(tag: &str, kind: Kind, hookup: Hookup) -> Piece {
         limits: Vec::new(),
         last_check: Some(now() - Duration::days(275)),
         used_unchecked: None,
+        untried_since: None,
     }
 }
 
@@ -282,6 +283,11 @@ pub trait Said: Sized {
 
     fn used(self) -> Self {
         self.but(|p| p.used_unchecked = Some(now() - Duration::hours(5)))
+    }
+
+    /// It came aboard, and nobody has tried it there.
+    fn untried(self) -> Self {
+        self.but(|p| p.untried_since = Some(now() - Duration::hours(2)))
     }
 }
 

@@ -69,7 +69,7 @@ pub fn sound_piece() -> impl Strategy<Value = Piece> {
 
 pub fn make_sound(piece: &mut Piece) {
     (piece.state, piece.stop_use, piece.quarantine, piece.life) = (State::InService, None, None, Life::None);
-    (piece.limits, piece.used_unchecked) = (Vec::new(), None);
+    (piece.limits, piece.used_unchecked, piece.untried_since) = (Vec::new(), None, None);
     piece.checks = vec![DueCheck {
         name: "annual service".into(),
         due: Some(now() + Duration::days(90)),
@@ -207,6 +207,7 @@ fn piece(dice: &mut Dice<'_>, n: usize, calm: bool, sort: Sort) -> Piece {
         limits: Vec::new(),
         last_check: None,
         used_unchecked: None,
+        untried_since: None,
     };
     make_sound(&mut piece);
     if !calm || dice.chance(10) {
@@ -256,6 +257,9 @@ fn spoil(dice: &mut Dice<'_>, piece: &mut Piece) {
     }
     if dice.chance(10) {
         piece.used_unchecked = Some(since);
+    }
+    if dice.chance(8) {
+        piece.untried_since = Some(since);
     }
 }
 

@@ -68,6 +68,7 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> 
         limits: piece.limits.iter().map(limit).collect(),
         last_check: piece.last_service_on.map(|day| day_begins(day, zone)).max(piece.checked_at),
         used_unchecked: piece.used_at.filter(|used| piece.checked_at.is_none_or(|checked| checked < *used)),
+        untried_since: piece.untried_since(),
     }
 }
 

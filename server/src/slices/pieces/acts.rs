@@ -167,7 +167,7 @@ impl Act for FindPiece {
         piece.state_since = write.head.at;
         piece.state_reason = Some(format!("found on {day}, to be checked: {note}"));
         piece.state_by = write.actor.name.clone();
-        piece.place = self.place;
+        piece.put_at(self.place, write.head.at);
         put(write, Some(stored.scope), piece)
     }
 }
@@ -224,7 +224,7 @@ impl Act for ServicePiece {
         }
         // What was measured long ago and is written down now says nothing of how the piece is now.
         if newest && self.on == today {
-            mark_checked(write, self.id)?;
+            mark_checked(write, self.id, stored.record.place.rig())?;
         }
         if newest && stored.record.state == PieceState::InService {
             note_released(write, self.id, released)?;

@@ -8,6 +8,7 @@ use super::{
     clearing::{Clearance, Subject},
     exchange::ExchangeRigs,
     ops::{AddPiece, ArrivePiece, EditPiece, MovePiece},
+    trying::TryOut,
 };
 use crate::platform::{
     db::Db,
@@ -28,6 +29,7 @@ pub fn routes(api: &mut Api) {
     api.act::<ReturnPiece>(Method::POST, "/v1/pieces/{id}/return");
     api.act::<MovePiece>(Method::POST, "/v1/pieces/{id}/move");
     api.act::<ArrivePiece>(Method::POST, "/v1/pieces/{id}/arrive");
+    api.act::<TryOut>(Method::POST, "/v1/pieces/try-out");
     api.act::<ExchangeRigs>(Method::POST, "/v1/rigs/{id}/exchange");
     api.act::<ReportMissing>(Method::POST, "/v1/pieces/{id}/report-missing");
     api.act::<FindPiece>(Method::POST, "/v1/pieces/{id}/found");

@@ -6,6 +6,8 @@
 //!   while an open defect or ticket holds the piece; on the evidence that `fullset_calc::release` asks for by what it went out for.
 //! - An open defect that leaves it usable carries a limit and a repair-by instant, which the piece shows.
 //! - A missing piece keeps its last place, is not usable and is not moved; found, it is out of service until a person returns it.
+//! - What comes aboard a rig after its registration is not confirmed there until somebody has tried it on that rig: `Piece::put_at` is the
+//!   only way to another place.
 //! - Its dates lie in no future, and none before its make: `dates::dates`, through every door.
 //! - Tags are never used again, not even after retirement.
 
@@ -19,12 +21,13 @@ mod feed;
 mod ops;
 mod place;
 mod rules;
+mod trying;
 
 pub use api::routes;
 pub use clearing::{Asked, Clearance, Subject, clear, read_evidence};
 pub use condition::{Out, accept, bring_back, drop_limit, end_holds, hold, mark_checked, mark_serviced, mark_used, note_released, put_out, retire, set_limit};
 pub use dates::{Dates, dates};
-pub use feed::{BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Released, SetId, Unanswered};
+pub use feed::{BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Released, SetId, Tried, Unanswered};
 pub use ops::scope_at;
 pub use place::{Place, check_dates, check_place};
 pub use rules::role_of;

@@ -101,6 +101,7 @@ impl List {
                 limits: Vec::new(),
                 last_check: None,
                 used_unchecked: None,
+                untried_since: None,
             },
             repairs: None,
             need: part.map(|(need, _)| (need.id.clone(), need.name.clone())),
@@ -291,6 +292,11 @@ fn of_battery(family: &str) -> Hookup {
 }
 
 impl Offer {
+    /// Whether it serves no need itself: a source, hose, adapter or pack.
+    pub(super) const fn is_beside(&self) -> bool {
+        self.need.is_none() && self.repairs.is_none()
+    }
+
     /// The act of putting it aboard.
     pub(super) fn act(&self, voice: &Voice<'_>) -> Act {
         let hookup = &self.piece.hookup;
@@ -338,7 +344,8 @@ impl Offer {
         }
     }
 
-    fn family(&self) -> Option<String> {
+    /// "flat-face single, mineral oil"; of a pack or battery tool its battery family.
+    pub(super) fn family(&self) -> Option<String> {
         let hookup = &self.piece.hookup;
         if let Some(battery) = &hookup.battery {
             return Some(battery.clone());
