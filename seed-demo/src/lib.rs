@@ -44,12 +44,10 @@ mod gauge;
 mod grades;
 mod kit;
 mod lately;
-#[cfg_attr(not(test), expect(dead_code, unused_imports, reason = "the story's tests ask for more than its trials do"))]
 mod ledger;
 mod people;
 mod places;
 mod plan;
-#[cfg_attr(not(test), expect(dead_code, reason = "the story's tests ask for more than its trials do"))]
 mod stand;
 mod story;
 mod tales;

@@ -24,7 +24,12 @@ pub fn add(county: &County, acts: Vec<Act>) -> Vec<Act> {
     let mut owed: BTreeSet<Uuid> = BTreeSet::new();
     let mut all: Vec<Act> = Vec::with_capacity(acts.len());
     let mut trials: Vec<(usize, Act)> = Vec::new();
-    let small: BTreeSet<Uuid> = county.pieces.iter().filter(|piece| piece.kind == Kind::Accessory).map(|piece| piece.id).collect();
+    let small: BTreeSet<Uuid> = county
+        .pieces
+        .iter()
+        .filter(|piece| piece.kind == Kind::Accessory)
+        .map(|piece| piece.id)
+        .collect();
     let mut unfit: BTreeSet<Uuid> = BTreeSet::new();
     for (at, act) in acts.iter().enumerate() {
         let touched: Vec<Uuid> = act.deed.touches().into_iter().filter(|id| ledger.pieces.contains_key(id)).collect();
@@ -50,7 +55,9 @@ pub fn add(county: &County, acts: Vec<Act>) -> Vec<Act> {
             }
         }
         for (rig, pieces) in of_rig {
-            let Some((_, place)) = county.rigs.iter().find(|(id, _)| *id == rig) else { continue };
+            let Some((_, place)) = county.rigs.iter().find(|(id, _)| *id == rig) else {
+                continue;
+            };
             for pieces in pieces.chunks(MOST) {
                 trials.push((
                     at,

@@ -4,13 +4,7 @@ use chrono::TimeDelta;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use crate::world::{
-    Client, Reply, World,
-    acts::id_of,
-    command,
-    county::piece,
-    on_both, on_rig, on_shelf,
-};
+use crate::world::{Client, Reply, World, acts::id_of, command, county::piece, on_both, on_rig, on_shelf};
 
 async fn try_out(client: &Client, pieces: &[Uuid]) -> Reply {
     client.post("/v1/pieces/try-out", json!({ "pieces": pieces })).await
@@ -29,7 +23,7 @@ async fn verdict(client: &Client, piece: Uuid) -> (Value, Value) {
     (found["verdict"].clone(), found["reasons"][0]["code"].clone())
 }
 
-const OWED: &str = "not-tried cutter R-CUT: not tried since it came aboard on 2026-11-25 07:00";
+const OWED: &str = "not-tried cutter R-CUT: came aboard 2026-11-25 07:00, not tried on this rig since";
 
 on_both!(a_stand_in_counts_and_is_counted_on_once_it_was_tried_on_this_rig, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
@@ -148,33 +142,40 @@ on_both!(what_cannot_have_been_tried_is_refused_with_what_to_do, async |world: &
         let problem = try_out(&world.coordinator(), &pieces).await.refused(422, "field-invalid");
         assert_eq!(problem["field"], field, "{pieces:?}");
     }
-    assert_eq!(crew.piece(set.cutter).await["tried"], json!(null), "nothing was kept of a list that was refused");
+    assert_eq!(
+        crew.piece(set.cutter).await["tried"],
+        json!(null),
+        "nothing was kept of a list that was refused"
+    );
 });
 
-on_both!(a_rig_without_its_pump_misses_the_pump_alone_and_its_tools_run_again_with_one, async |world: &World| {
-    let (county, coordinator) = (world.county(), world.coordinator());
-    let spare = Uuid::now_v7();
-    coordinator
-        .apply(vec![piece(spare, "R-PUMP", county.models.pump, on_shelf(county.station_2))])
-        .await;
-    coordinator.bring(county.set_1.pump, json!({ "at": "shop", "shop": county.shop })).await.ok();
-    let standing = coordinator.capability(county.engine_1).await;
-    assert_eq!((&standing["level"], &standing["completeness"]), (&json!("none"), &json!("incomplete")));
-    let gaps = standing["gaps"].as_array().unwrap();
-    let open: Vec<&str> = gaps.iter().filter(|gap| gap["in"] == "slot").map(|gap| gap["id"].as_str().unwrap()).collect();
-    assert_eq!(open, ["power"]);
-    let needs: Vec<&Value> = gaps.iter().filter(|gap| gap["in"] == "need").collect();
-    assert_eq!(needs.len(), 3);
-    for need in needs {
-        assert_eq!(
-            need["runs_again"],
-            json!({ "kinds": ["power_unit"], "family": "flat-face single, mineral oil",
+on_both!(
+    a_rig_without_its_pump_misses_the_pump_alone_and_its_tools_run_again_with_one,
+    async |world: &World| {
+        let (county, coordinator) = (world.county(), world.coordinator());
+        let spare = Uuid::now_v7();
+        coordinator
+            .apply(vec![piece(spare, "R-PUMP", county.models.pump, on_shelf(county.station_2))])
+            .await;
+        coordinator.bring(county.set_1.pump, json!({ "at": "shop", "shop": county.shop })).await.ok();
+        let standing = coordinator.capability(county.engine_1).await;
+        assert_eq!((&standing["level"], &standing["completeness"]), (&json!("none"), &json!("incomplete")));
+        let gaps = standing["gaps"].as_array().unwrap();
+        let open: Vec<&str> = gaps.iter().filter(|gap| gap["in"] == "slot").map(|gap| gap["id"].as_str().unwrap()).collect();
+        assert_eq!(open, ["power"]);
+        let needs: Vec<&Value> = gaps.iter().filter(|gap| gap["in"] == "need").collect();
+        assert_eq!(needs.len(), 3);
+        for need in needs {
+            assert_eq!(
+                need["runs_again"],
+                json!({ "kinds": ["power_unit"], "family": "flat-face single, mineral oil",
                 "words": "runs again with a power unit on flat-face single, mineral oil" })
-        );
+            );
+        }
+        let remedies = coordinator.find(&format!("/v1/rigs/{}/remedies", county.engine_1)).await;
+        for item in remedies["items"].as_array().unwrap() {
+            let found = item["candidates"].as_array().unwrap().iter().find(|one| one["tag"] == "R-PUMP");
+            assert_eq!(found.map(|one| &one["restores"]), Some(&json!("full")), "{item}");
+        }
     }
-    let remedies = coordinator.find(&format!("/v1/rigs/{}/remedies", county.engine_1)).await;
-    for item in remedies["items"].as_array().unwrap() {
-        let found = item["candidates"].as_array().unwrap().iter().find(|one| one["tag"] == "R-PUMP");
-        assert_eq!(found.map(|one| &one["restores"]), Some(&json!("full")), "{item}");
-    }
-});
+);

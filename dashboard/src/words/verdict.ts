@@ -48,7 +48,9 @@ export const isYes = (verdict: Verdict) => verdict === 'yes' || verdict === 'yes
 /** Until when an answer holds by itself. */
 export function untilWords(until: string | null | undefined, verdict: Verdict, now = new Date()): string {
   if (!until) return ''
-  return isYes(verdict) ? `Good until ${moment(until, now)}` : `No change by itself before ${moment(until, now)}`
+  return isYes(verdict)
+    ? `Good until ${moment(until, now)}`
+    : `No change by itself before ${moment(until, now)}`
 }
 
 /** Whether "look it over before you use it" is to be said: not where the answer is that it must not be used. */

@@ -65,7 +65,9 @@ impl Board<'_> {
             return false;
         }
         let own = (hookup.source_end(), hookup.fluid);
-        let mut mating = sources().filter(|source| self.mate((source.hookup.coupling.as_deref(), source.hookup.fluid), own)).peekable();
+        let mut mating = sources()
+            .filter(|source| self.mate((source.hookup.coupling.as_deref(), source.hookup.fluid), own))
+            .peekable();
         if mating.peek().is_some() {
             return mating.any(|source| self.stands(hookup.pressure, source.hookup.pressure));
         }

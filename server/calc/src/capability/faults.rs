@@ -98,7 +98,7 @@ pub(super) fn doubts(piece: &Piece, own_pack: bool, rules: &Rules, at: DateTime<
         doubt(
             ReasonCode::NotTried,
             Some(since),
-            &format!("not tried since it came aboard on {}", voice.at(since)),
+            &format!("came aboard {}, not tried on this rig since", voice.at(since)),
         );
     }
     for check in &piece.checks {

@@ -24,7 +24,12 @@ impl Board<'_> {
     pub(super) fn filled(&self) -> Filled {
         let reach = self.reach();
         let belong = self.belonging(self.suits.iter().fold(0, |all, suits| all | suits), reach);
-        let candidates: Vec<Set> = self.suits.iter().enumerate().map(|(i, suits)| suits & belong | self.runs_low(i, reach)).collect();
+        let candidates: Vec<Set> = self
+            .suits
+            .iter()
+            .enumerate()
+            .map(|(i, suits)| suits & belong | self.runs_low(i, reach))
+            .collect();
         let mut matching = Matching::new(self.slots.len());
         for required in [true, false] {
             for (slot, _) in self.slots.iter().enumerate().filter(|(_, slot)| slot.required == required) {

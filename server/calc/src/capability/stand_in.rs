@@ -47,7 +47,11 @@ pub fn fits(place: (GapIn, &str), grade: Level, piece: &Piece, rig: &Rig<'_>, ru
         (GapIn::Slot, id) => against_slot(&asking, id, i, piece),
         (GapIn::Need, id) => {
             let near = against_need(&asking, grade, id, i, piece);
-            if !near.is_empty() && lets_run(rig, &board, (grade, id), i, at) { Vec::new() } else { near }
+            if !near.is_empty() && lets_run(rig, &board, (grade, id), i, at) {
+                Vec::new()
+            } else {
+                near
+            }
         }
     });
     let mixes_fluids = mixes(&board, piece);
@@ -109,7 +113,9 @@ fn against_slot(asking: &Asking<'_, '_>, id: &str, i: usize, piece: &Piece) -> V
     if near.is_empty() && piece.kind.is_tool() && board.of_use(board.reach(), board.usable) & sets::one(i) == 0 {
         // A stand-in that would not run is none, unless it is a part that is missing beside it.
         let why = super::hookups::why_not_driven(board, i, piece, board.usable, (asking.at, asking.voice));
-        let own = why.into_iter().filter(|near| near.piece == Some(piece.id) && !super::hookups::lies_beside(near.code));
+        let own = why
+            .into_iter()
+            .filter(|near| near.piece == Some(piece.id) && !super::hookups::lies_beside(near.code));
         near.extend(own);
     }
     near.retain(|near| near.code != NearCode::NeededElsewhere);

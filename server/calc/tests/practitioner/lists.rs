@@ -105,12 +105,17 @@ pub fn scenes() -> Vec<Scene> {
         .list(and_slot(slot("l-pack", Kind::Battery)), Incomplete),
         scene("a pack of the tool's family does", LIST, battery_rig(pack("BA-1")), Full).list(and_slot(slot("l-pack", Kind::Battery)), Complete),
         // Complete means aboard: whether it can run is the level's matter.
-        scene("everything but the pump is aboard: the pump alone is missing", ABOARD, without(set(), "PU-1"), None)
-            .list(slots(), Incomplete)
-            .open(&["l-pump"])
-            .runs_again("cut", POWER)
-            .runs_again("spread", POWER)
-            .runs_again("push", POWER),
+        scene(
+            "everything but the pump is aboard: the pump alone is missing",
+            ABOARD,
+            without(set(), "PU-1"),
+            None,
+        )
+        .list(slots(), Incomplete)
+        .open(&["l-pump"])
+        .runs_again("cut", POWER)
+        .runs_again("spread", POWER)
+        .runs_again("push", POWER),
         scene(
             "the pump is aboard and out of service: its slot alone is open",
             ABOARD,

@@ -3,8 +3,8 @@
 use super::kit::now;
 use chrono::{DateTime, Utc};
 use fullset_calc::capability::{
-    Alternative, Assessment, Batteries, Complement, Completeness, GapIn, Grade, Grades, Level, NearCode, Need, Notice, Part, Piece, ReasonCode, Rig, Rules, Slot,
-    Template, Voice, assess, level,
+    Alternative, Assessment, Batteries, Complement, Completeness, GapIn, Grade, Grades, Level, NearCode, Need, Notice, Part, Piece, ReasonCode, Rig, Rules,
+    Slot, Template, Voice, assess, level,
 };
 use fullset_calc::ratings::{Gear, Kind, Ratings};
 use fullset_calc::units::Units;

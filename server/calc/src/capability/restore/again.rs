@@ -61,7 +61,12 @@ fn choices(offers: &Offers) -> Vec<Vec<usize>> {
             }
         }
     }
-    let of = |test: fn(Kind) -> bool| single.iter().copied().filter(move |n| offers.all.get(*n).is_some_and(|offer| test(offer.piece.kind)));
+    let of = |test: fn(Kind) -> bool| {
+        single
+            .iter()
+            .copied()
+            .filter(move |n| offers.all.get(*n).is_some_and(|offer| test(offer.piece.kind)))
+    };
     let (sources, hoses): (Vec<usize>, Vec<usize>) = (of(Kind::is_source).collect(), of(|kind| kind == Kind::Hose).collect());
     let mates = |source: usize, hose: usize| {
         let coupling = |n: usize| offers.all.get(n).map(|offer| (&offer.piece.hookup.coupling, offer.piece.hookup.fluid));

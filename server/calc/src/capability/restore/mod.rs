@@ -24,8 +24,8 @@ use super::reason::Reason;
 use super::wire::Level;
 use super::words::Voice;
 use crate::sets::{self, Set};
-use chrono::{DateTime, Utc};
 pub(super) use again::runs_again;
+use chrono::{DateTime, Utc};
 use offers::Offers;
 use search::{Sort, Tries};
 
