@@ -2,7 +2,11 @@ import { describe, expect, it } from 'vitest'
 import type { Gap } from '@/api/types'
 import { againWords, gapRows, namesWords } from './gaps'
 
-const again = { kinds: ['power_unit' as const], words: 'runs again with a power unit on Mono, mineral oil' }
+const again = {
+  kinds: ['power_unit' as const],
+  family: 'Mono, mineral oil',
+  words: 'runs again with a power unit on Mono, mineral oil',
+}
 const gap = (more: Partial<Gap>): Gap => ({
   in: 'need',
   id: 'cut',
@@ -11,6 +15,8 @@ const gap = (more: Partial<Gap>): Gap => ({
   kinds: ['cutter'],
   words: [],
   near: [],
+  compete: null,
+  runs_again: null,
   ...more,
 })
 

@@ -1005,6 +1005,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/pieces/try-out": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Say that pieces were tried on the rig that they are on, and ran without a fault */
+        post: operations["piece_try_out"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/pieces/{id}": {
         parameters: {
             query?: never;
@@ -4057,6 +4074,7 @@ export interface components {
             near: components["schemas"]["Near"][];
             /** @description False for an optional slot. */
             required: boolean;
+            runs_again?: null | components["schemas"]["RunsAgain"];
             /** @description Why, in words. */
             words: string[];
         };
@@ -4674,6 +4692,11 @@ export interface components {
         PhotoName: string;
         /** @description One tracked thing with an asset tag. */
         Piece: {
+            /**
+             * Format: date-time
+             * @description When it came aboard the rig that it is on; null where it is on none, or was registered there and never moved.
+             */
+            aboard_since: string | null;
             /** @description Its acceptance test; up to 20 values. */
             baseline: components["schemas"]["BaselineValue"][];
             /**
@@ -4740,6 +4763,7 @@ export interface components {
             /** @description Its asset tag; no other piece has or had it. */
             tag: string;
             tool_set?: null | components["schemas"]["SetId"];
+            tried: null | components["schemas"]["Tried"];
             /** @description What its return must answer for. */
             unanswered: components["schemas"]["Unanswered"][];
             /**
@@ -5420,7 +5444,7 @@ export interface components {
          * @description What a reason is. Codes never change their meaning.
          * @enum {string}
          */
-        ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "open-defect";
+        ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "not-tried" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "open-defect";
         /** @description A record that a command touched. */
         RecordRef: {
             /**
@@ -6193,6 +6217,15 @@ export interface components {
             /** @description The piece's tag. */
             tag?: string | null;
             /** @description Why, or what it becomes. */
+            words: string;
+        };
+        /** @description What alone keeps a need from running. */
+        RunsAgain: {
+            /** @description On which coupling family and fluid, or battery family. */
+            family?: string | null;
+            /** @description One part, or a source and a hose. */
+            kinds: components["schemas"]["Kind"][];
+            /** @description In words: "runs again with a power unit on flat-face single, mineral oil". */
             words: string;
         };
         /** @description Keeps a plan as a draft. */
@@ -7145,6 +7178,28 @@ export interface components {
             verdict: components["schemas"]["Direction"];
             /** @description The answer in words. */
             words: string;
+        };
+        /** @description That a piece was tried on the rig that it is on: hooked up, run, no leak. */
+        Tried: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description By whom. */
+            by: string;
+            /** @description What else was seen. */
+            note?: string | null;
+        };
+        /**
+         * @description Says that pieces were tried on the rig that they are on: a hose-fed tool, hose or adapter hooked up, opened and closed, no leak; a
+         *     battery tool or pack run; a source run at pressure. When is the command's `at`.
+         */
+        TryOut: {
+            /** @description What else was seen. */
+            note?: string | null;
+            /** @description The pieces, all of one rig; 24 at most. */
+            pieces: components["schemas"]["PieceId"][];
         };
         /** @description What a release of the piece must still answer for. */
         Unanswered: {
@@ -12536,6 +12591,116 @@ export interface operations {
         responses: {
             /** @description Applied, or applied before under this id */
             201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    piece_try_out: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["TryOut"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
                 headers: {
                     [name: string]: unknown;
                 };
