@@ -255,12 +255,8 @@ fn spoil(dice: &mut Dice<'_>, piece: &mut Piece) {
             ]),
         });
     }
-    if dice.chance(10) {
-        piece.used_unchecked = Some(since);
-    }
-    if dice.chance(8) {
-        piece.untried_since = Some(since);
-    }
+    piece.used_unchecked = dice.chance(10).then_some(since);
+    piece.untried_since = dice.chance(8).then_some(since);
 }
 
 fn hookup(dice: &mut Dice<'_>, kind: Kind, calm: bool, sort: Sort) -> Hookup {

@@ -110,9 +110,6 @@ pub(super) fn survive<T>(work: impl FnOnce() -> Result<T, Fault>) -> Result<T, F
 
 /// A panic's words.
 fn panicked(panic: &(dyn Any + Send)) -> anyhow::Error {
-    let words = panic
-        .downcast_ref::<&str>()
-        .copied()
-        .or_else(|| panic.downcast_ref::<String>().map(String::as_str));
+    let words = panic.downcast_ref::<&str>().copied().or_else(|| panic.downcast_ref::<String>().map(String::as_str));
     anyhow::anyhow!("panicked: {}", words.unwrap_or("without words"))
 }

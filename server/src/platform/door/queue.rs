@@ -11,7 +11,13 @@ use std::{
 use chrono::{DateTime, Utc};
 use tokio::sync::{Notify, broadcast, oneshot};
 
-use super::{Batch, Command, Pulse, Registry, command::Ready, pulse::Beat, reading, writer::Writer};
+use super::{
+    Batch, Command, Pulse, Registry,
+    command::Ready,
+    pulse::Beat,
+    reading,
+    writer::Writer,
+};
 use crate::platform::{
     auth::{Actor, Ended},
     clock::Clock,

@@ -104,10 +104,7 @@ fn jot(then: &str) -> Command {
 }
 
 fn outcomes(answers: &[Answer]) -> Vec<(Outcome, Option<&str>)> {
-    answers
-        .iter()
-        .map(|answer| (answer.outcome, answer.problem.as_ref().map(|problem| problem.code.as_str())))
-        .collect()
+    answers.iter().map(|answer| (answer.outcome, answer.problem.as_ref().map(|problem| problem.code.as_str()))).collect()
 }
 
 #[tokio::test]
