@@ -90,7 +90,7 @@ on_both!(
         let found = plan(&coordinator, "").await;
         assert_eq!(moves(&found), [("E2-RAM", "Engine 1")]);
         assert_eq!(found["moves"][0]["donor_rig"], json!(county.engine_2));
-        assert!(why(&found, county.engine_2).contains("no piece mends"), "{found}");
+        assert!(why(&found, county.engine_2).contains("it looked for none here"), "{found}");
     }
 );
 

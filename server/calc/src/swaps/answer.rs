@@ -189,7 +189,7 @@ fn why_not(day: &Day, task: &Task, found: &Found, number: usize) -> String {
     let gaps: Vec<(usize, &Gap)> = day.gaps.iter().enumerate().filter(|(_, gap)| gap.rig == number).collect();
     let name = day.rigs.get(number).map_or("", |rig| rig.name.as_str());
     if gaps.is_empty() {
-        return format!("{name}: this plan looks at pieces to put aboard for full; it found no set of them to look for here.");
+        return format!("{name}: this plan looks for pieces to put aboard so that a rig is full; it looked for none here.");
     }
     let without: Vec<&str> = gaps
         .iter()
