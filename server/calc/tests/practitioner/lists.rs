@@ -233,7 +233,8 @@ pub fn scenes() -> Vec<Scene> {
             None,
         )
         .list(slots(), Incomplete)
-        .near("l-cutter", FluidDiffers),
+        .near("l-cutter", FluidDiffers)
+        .runs_again("cut", Option::None),
         scene(
             "a hose whose life has ended fills no slot",
             "seen answered wrong once; common practice, no source",

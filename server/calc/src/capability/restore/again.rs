@@ -36,7 +36,9 @@ pub(in super::super) fn runs_again(board: &Board<'_>, level: Level, needs: &[usi
     };
     let own = board.pieces.len();
     let aboard = (0..own).fold(0, |set, i| set | sets::one(i)) & with.usable;
-    let choices = choices(&offers);
+    // A whole second line is what is missing only where none is aboard: else the tool is the stranger.
+    let has_line_parts = board.usable & (board.lines.sources | board.lines.hoses) != 0;
+    let choices = choices(&offers, !has_line_parts);
     let found = needs.iter().map(|need| {
         let works = |choice: &&Vec<usize>| {
             let alive = choice.iter().fold(aboard, |alive, n| alive | sets::one(own + n));
@@ -47,8 +49,8 @@ pub(in super::super) fn runs_again(board: &Board<'_>, level: Level, needs: &[usi
     found.collect()
 }
 
-/// Single parts, then a source with a hose of its family; those that are alike once.
-fn choices(offers: &Offers) -> Vec<Vec<usize>> {
+/// Single parts, then with `pairs` a source with a hose of its family; those that are alike once.
+fn choices(offers: &Offers, pairs: bool) -> Vec<Vec<usize>> {
     let mut single: Vec<usize> = Vec::new();
     for kind in KINDS {
         for (n, offer) in offers.all.iter().enumerate() {
@@ -74,6 +76,7 @@ fn choices(offers: &Offers) -> Vec<Vec<usize>> {
     };
     let pairs = sources
         .iter()
+        .filter(|_| pairs)
         .flat_map(|source| hoses.iter().filter(|hose| mates(*source, **hose)).map(|hose| vec![*source, *hose]));
     single.iter().map(|n| vec![*n]).chain(pairs).collect()
 }
