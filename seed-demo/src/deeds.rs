@@ -182,6 +182,10 @@ pub enum Deed {
         what: String,
         minutes: u32,
     },
+    /// The crew tried what came aboard: hooked up, run, no leak.
+    TryOut {
+        pieces: Vec<Uuid>,
+    },
     /// The crew looked over what was used; all of it, unless pieces are named.
     Looked {
         used: Uuid,
@@ -271,6 +275,7 @@ impl Deed {
                 "use.record",
                 json!({ "id": used, "rig": rig, "pieces": pieces, "what": what, "minutes": minutes }),
             ),
+            Self::TryOut { pieces } => wire("piece.try_out", json!({ "pieces": pieces })),
             Self::Looked { used, pieces, note } => wire("use.check", json!({ "id": used, "pieces": pieces, "note": note })),
             Self::Start {
                 swap,
@@ -351,6 +356,7 @@ impl Deed {
             }
             Self::Start { swap, piece, .. } | Self::End { swap, piece, .. } | Self::Keep { swap, piece } => vec![*swap, *piece],
             Self::RigOut { rig, .. } | Self::RigBack { rig, .. } => vec![*rig],
+            Self::TryOut { pieces } => pieces.clone(),
             Self::Exchange { from, to, pieces, .. } => [*from, *to].into_iter().chain(pieces.iter().copied()).collect(),
             Self::Use { used, pieces, .. } | Self::Looked { used, pieces, .. } => std::iter::once(*used).chain(pieces.iter().copied()).collect(),
         }

@@ -234,6 +234,15 @@ impl<'c> Ledger<'c> {
                     );
                 }
             }
+            Deed::TryOut { pieces } => {
+                for piece in pieces {
+                    let state = self.piece(who, *piece)?;
+                    ensure!(
+                        !state.is_out && matches!(state.seen, Seen::At(Place::Rig(_))),
+                        "tried although it is out, or on no rig"
+                    );
+                }
+            }
             Deed::Looked { pieces, .. } => {
                 for piece in pieces {
                     self.piece(who, *piece)?;

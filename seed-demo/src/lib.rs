@@ -25,6 +25,8 @@
 //! | `lately` | what happened in the last days alone |
 //! | `tales` | older tales that are over |
 //! | `events` | the everyday: small defects, repairs, annual services |
+//! | `ledger`, `stand` | the story read by somebody who trusts nobody |
+//! | `trials` | what came aboard a rig is tried there |
 //! | `plan` | all of it, in the order of time |
 //! | `client`, `tell` | sign-in and batches; the telling |
 
@@ -42,21 +44,20 @@ mod gauge;
 mod grades;
 mod kit;
 mod lately;
+mod ledger;
 mod people;
 mod places;
 mod plan;
-#[cfg(test)]
 mod stand;
 mod story;
 mod tales;
 mod tell;
 mod today;
+mod trials;
 mod when;
 mod words;
 mod zones;
 
-#[cfg(test)]
-mod ledger;
 #[cfg(test)]
 mod release_tests;
 #[cfg(test)]

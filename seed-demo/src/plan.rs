@@ -4,7 +4,7 @@ use crate::{
     county::{County, HOSE_ENDS},
     events, lately,
     story::{Act, Story},
-    tales, today,
+    tales, today, trials,
     when::{When, day},
 };
 use anyhow::Result;
@@ -31,6 +31,7 @@ impl Plan {
         events::write(&mut story)?;
         let mut acts = story.acts;
         acts.sort_by_key(|act| act.when);
+        let acts = trials::add(&county, acts);
         // Engine 22's hose; the end of the grace of Engine 16's ram, an hour off where a clock change lies between.
         let turns = vec![day(HOSE_ENDS, 0, 1), day(9, 23, 1), day(8, 0, 1), day(8, 1, 1)];
         Ok(Self { county, acts, turns })

@@ -164,6 +164,41 @@ fn half_a_year_brings_what_was_promised() {
 }
 
 #[test]
+fn what_came_aboard_a_rig_was_tried_there_but_for_the_stand_in_that_does_not_fit() {
+    for end in ends() {
+        let plan = Plan::of(end).unwrap();
+        let mut ledger = Ledger::new(&plan.county);
+        let mut owed: BTreeMap<Uuid, bool> = BTreeMap::new();
+        for act in &plan.acts {
+            let rig = |ledger: &Ledger<'_>, id: &Uuid| match ledger.pieces.get(id).map(|state| &state.seen) {
+                Some(Seen::At(Place::Rig(rig))) => Some(*rig),
+                _ => None,
+            };
+            let touched = act.deed.touches();
+            let before: Vec<Option<Uuid>> = touched.iter().map(|id| rig(&ledger, id)).collect();
+            ledger.read(act).unwrap();
+            for (id, before) in touched.iter().zip(before) {
+                let now = rig(&ledger, id);
+                if now != before {
+                    owed.insert(*id, now.is_some());
+                }
+            }
+            if let Deed::TryOut { pieces } = &act.deed {
+                owed.extend(pieces.iter().map(|piece| (*piece, false)));
+            }
+        }
+        let untried = plan.county.pieces.iter().filter(|piece| owed.get(&piece.id) == Some(&true));
+        let untried: Vec<&str> = untried
+            .filter(|piece| piece.kind != crate::catalogue::Kind::Accessory && !ledger.pieces[&piece.id].is_out)
+            .map(|piece| piece.tag.as_str())
+            .collect();
+        let wrong = plan.county.reserve(15, "cutter").unwrap().tag.as_str();
+        assert!(untried.iter().all(|tag| *tag == wrong), "{end}: {untried:?}");
+    }
+    assert!(count(&plan(), |deed| matches!(deed, Deed::TryOut { .. })) >= 20);
+}
+
+#[test]
 fn everything_happens_within_the_story_and_in_order() {
     for end in ends() {
         let plan = Plan::of(end).unwrap();

@@ -37,7 +37,6 @@ impl When {
     }
 
     /// Whether it is told by the wall clock or within the last hours; between the two lies nothing.
-    #[cfg(test)]
     pub const fn is_tellable(self) -> bool {
         let by_clock = self.0 >= -FIRST_DAY * DAY && self.0 < -DAY;
         by_clock || (self.0 >= -LAST && self.0 <= 0)

@@ -25,6 +25,7 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "ticket.open",
         "use.record",
         "use.check",
+        "piece.try_out",
         "piece.report_missing",
         "piece.found",
     ];

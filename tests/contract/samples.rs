@@ -174,6 +174,7 @@ impl Stage {
             "defect_extend" => (Some(self.lasting_defect), json!({ "reason": "the seal kit comes on Monday" })),
             "defect_close" => (Some(self.other_defect), json!({ "resolution": "tips dressed", "evidence": loaded() })),
             "use_check" => (Some(self.used), json!({ "pieces": [c.set_1.cutter], "note": "wiped" })),
+            "piece_try_out" => (None, json!({ "pieces": [c.set_1.cutter], "note": "opened and closed, dry" })),
             "piece_report_missing" => (Some(self.missing), json!({ "note": "not on the shelf, not on the rig" })),
             "piece_found" => (Some(self.lost), json!({ "place": on_shelf(c.station_2), "note": "behind the compressor" })),
             "piece_serviced" => (

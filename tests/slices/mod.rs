@@ -34,5 +34,6 @@ mod signed;
 mod swap_plan;
 mod swaps;
 mod tickets;
+mod trials;
 mod uses;
 mod walk_through;

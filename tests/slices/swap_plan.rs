@@ -71,7 +71,7 @@ on_both!(a_rig_counts_only_when_all_its_gaps_are_filled, async |world: &World| {
     coordinator.take_out(county.set_1.ram, "bent").await.ok();
     let found = plan(&coordinator, "").await;
     assert_eq!(moves(&found), [], "the only other ram makes Engine 2 full");
-    assert!(why(&found, county.engine_1).contains("no donor fits Ram"), "{found}");
+    assert!(why(&found, county.engine_1).contains("it found no single donor for Ram"), "{found}");
     coordinator
         .apply(vec![piece(Uuid::now_v7(), "R-RAM", county.models.ram, on_shelf(county.station_3))])
         .await;

@@ -69,6 +69,7 @@ const gap = (id: string, kind: Kind, fields: Partial<Gap> = {}): Gap => ({
   words: [`no ${kind} aboard`],
   near: [],
   compete: null,
+  runs_again: null,
   ...fields,
 })
 const full = {

@@ -19,6 +19,11 @@ export const personName = (by: string | null | undefined) => by || 'somebody'
 export function piecesOn(rig: Id): Piece[] {
   return world.group('piece', 'rig', (p) => (p.place.at === 'rig' ? p.place.rig : null)).get(rig) ?? []
 }
+/** Of these pieces, those that the server says were not tried since they came aboard. */
+export const untried = (pieces: Piece[]) =>
+  pieces.filter((piece) =>
+    world.get('piece_standing', piece.id)?.reasons.some((reason) => reason.code === 'not-tried'),
+  )
 export function defectsOf(piece: Id): Defect[] {
   return world.group('defect', 'piece', (d) => d.piece).get(piece) ?? []
 }

@@ -1,4 +1,5 @@
 import type { Completeness, Level } from '@/api/types'
+import { moment } from './time'
 
 const WORDS: Record<Level, string> = {
   not_judged: 'Not judged yet',
@@ -25,6 +26,12 @@ export const levelLong = (level: Level | undefined | null) =>
 /** Where a level stands; what is not known or not judged stands below all. */
 export const levelOrder = (level: Level | undefined | null) => (level ? LEVELS.indexOf(level) : -1)
 export const isFull = (level: Level | undefined | null) => level === 'full' || level === 'heavy'
+
+/** Until when a level holds by itself. Of none, nothing good ends. */
+export const untilLevelWords = (level: Level, until: string, now = new Date()) =>
+  level === 'none'
+    ? `No change by itself before ${moment(until, now)}.`
+    : `Good until ${moment(until, now)}: a date on record runs out then.`
 
 /** "Below limited: spreader SP-3 runs, ram RM-7 runs". */
 export const runsWords = (runs: string[]) => (runs.length ? `Below limited: ${runs.join(', ')}` : '')

@@ -24,3 +24,7 @@ export function becomesMark(one: RemedyCandidate, rigName: string, level: Level 
 
 export const expectedWords = (one: RemedyCandidate) =>
   one.expected_on ? `expected ${dateWords(one.expected_on)}` : one.ready ? '' : 'no date given'
+
+/** What was looked at, and no more: one piece for one gap, put right where it must be, that costs no other rig its level. */
+export const NO_SINGLE =
+  'No single piece on record would do here without costing another rig its level. Several together were not looked at.'

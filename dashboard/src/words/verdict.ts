@@ -42,6 +42,23 @@ export function verdictWords(
   return first ? `${answer}: ${reasonWords(first, piece, now)}` : answer
 }
 
-/** Until when an answer holds, and why it ends then as far as that is said. */
-export const untilWords = (until: string | null | undefined, why?: string | null, now = new Date()) =>
-  until ? `Good until ${moment(until, now)}${why ? `: ${why}` : ''}` : ''
+/** A yes, with or without a limit. Of any other answer nothing good ends. */
+export const isYes = (verdict: Verdict) => verdict === 'yes' || verdict === 'yes_with_limit'
+
+/** Until when an answer holds by itself, and why it ends then as far as that is said. */
+export function untilWords(
+  until: string | null | undefined,
+  verdict: Verdict,
+  why?: string | null,
+  now = new Date(),
+): string {
+  if (!until) return ''
+  const reason = why ? `: ${why}` : ''
+  return isYes(verdict)
+    ? `Good until ${moment(until, now)}${reason}`
+    : `No change by itself before ${moment(until, now)}${reason}`
+}
+
+/** Whether "look it over before you use it" is to be said: not where the answer is that it must not be used. */
+export const mayBeUsed = (verdict: Verdict | null | undefined) =>
+  verdict !== 'no' && verdict !== 'not_on_this_rig'

@@ -1,11 +1,11 @@
 import { beforeEach, describe, expect, it } from 'vitest'
 import type { AnyRecord, Piece, Verdict } from '@/api/types'
 import { freshWord } from './fresh'
-import { districtWords, marginWords } from './level'
+import { districtWords, marginWords, untilLevelWords } from './level'
 import { placeWords } from './place'
 import { ratingStandard } from './ratings'
 import { ago, clock, dateWords, moment, spoken, useZone } from './time'
-import { verdictWords } from './verdict'
+import { mayBeUsed, untilWords, verdictWords } from './verdict'
 import { distance, quantity } from './units'
 
 describe('time', () => {
@@ -42,6 +42,24 @@ describe('the server’s words', () => {
     )
     expect(spoken('service life ended 2019-05-01 00:00', now)).toBe('service life ended 1 May 2019')
     expect(spoken('serial 2026-99-12', now)).toBe('serial 2026-99-12')
+  })
+  it('call an answer good only where it is', () => {
+    const until = '2026-11-26T20:30:00Z'
+    expect(untilWords(until, 'yes', null, now)).toBe('Good until Thu 26 Nov 14:30')
+    expect(untilWords(until, 'yes_with_limit', null, now)).toBe('Good until Thu 26 Nov 14:30')
+    for (const verdict of ['no', 'not_on_this_rig', 'cannot_be_confirmed'] as const)
+      expect(untilWords(until, verdict, null, now)).toBe('No change by itself before Thu 26 Nov 14:30')
+    expect(untilWords(null, 'no', null, now)).toBe('')
+    expect(untilLevelWords('none', until, now)).toBe('No change by itself before Thu 26 Nov 14:30.')
+    expect(untilLevelWords('full', until, now)).toMatch(/^Good until/)
+    expect(spoken('came aboard 2026-11-24 03:41, not tried on this rig since', now)).toBe(
+      'came aboard 24 Nov 03:41, not tried on this rig since',
+    )
+  })
+  it('ask to look a piece over only where it may be used', () => {
+    expect(mayBeUsed('no')).toBe(false)
+    expect(mayBeUsed('not_on_this_rig')).toBe(false)
+    expect(mayBeUsed('cannot_be_confirmed')).toBe(true)
   })
   it('make the verdict of a piece, its reason first and its own name left out', () => {
     const piece = { kind: 'hose', tag: 'HO-9' } as Piece

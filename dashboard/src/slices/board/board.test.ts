@@ -34,6 +34,7 @@ const noRam: Gap = {
   words: ['no ram aboard'],
   near: [],
   compete: null,
+  runs_again: null,
 }
 const answer = (level: Level, fields: Partial<RigStanding> = {}) =>
   ({

@@ -89,23 +89,6 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/v1/agency/release-rule": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /** Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule */
-        post: operations["agency_release_rule"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
     "/v1/availability": {
         parameters: {
             query?: never;
@@ -336,7 +319,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What holds for each kind of piece with each class of defect: who may say usable, within which limit, what its return takes; as shipped, and as the agency has it */
+        /** What holds for each kind of piece with each class of defect: who may say usable, within which limit, what its return takes */
         get: operations["list_defect_rules"];
         put?: never;
         post?: never;
@@ -1016,6 +999,23 @@ export interface paths {
         put?: never;
         /** Add a piece to the register */
         post: operations["piece_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pieces/try-out": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Say that pieces were tried on the rig that they are on, and ran without a fault */
+        post: operations["piece_try_out"];
         delete?: never;
         options?: never;
         head?: never;
@@ -2480,11 +2480,6 @@ export interface components {
             /** @description What the agency has decided where no standard decides. */
             policy: components["schemas"]["Policy"];
             /**
-             * @description Where the agency has decided otherwise than the shipped table who says *usable* and who returns a piece; at most one rule for
-             *     each kind and class.
-             */
-            release_rules: components["schemas"]["ReleaseRule"][];
-            /**
              * Format: int64
              * @description Revision of the last change.
              */
@@ -2619,8 +2614,6 @@ export interface components {
              * @description The first future instant at which an answer changes if nobody does anything; null: it stands.
              */
             holds_until?: string | null;
-            /** @description What happens then, in words: "annual service of ram RM-7 due". */
-            holds_until_why?: string | null;
             /** @description The highest grade that the rig meets. */
             level: components["schemas"]["Level"];
             /**
@@ -2999,8 +2992,6 @@ export interface components {
              * @description The agency's revision when the page was read.
              */
             revision: number;
-            /** @description The answers of the feed that do not count now, whether or not they are among the changes. Each page says it anew. */
-            unsettled: components["schemas"]["Unsettled"];
         };
         /** @description Says that the crew looked over what was used and found nothing wrong. When is the command's `at`. */
         CheckUse: {
@@ -3254,23 +3245,8 @@ export interface components {
          * @enum {string}
          */
         DateOrder: "month first" | "day first";
-        /**
-         * @description Decides one cell of the table of releases otherwise than it ships, or clears that decision. It holds for what is reported and
-         *     returned from then on.
-         */
-        DecideReleaseRule: {
-            /** @description The class of defect. */
-            class: components["schemas"]["DefectClass"];
-            /** @description The kind of piece. */
-            kind: components["schemas"]["Kind"];
-            /** @description Why; needed where the rule is looser than the shipped one, or than it was. Pieces that it lets count show it. */
-            reason?: string | null;
-            rule?: null | components["schemas"]["ReleaseRuleAsked"];
-        };
         /** @description Something wrong with a piece. */
         Defect: {
-            /** @description The commands that the defect allows as it is: any other is refused. `defect.extend` also ends with its repair-by day. */
-            allows: components["schemas"]["DefectAct"][];
             /** @description What kind of thing it is. */
             class: components["schemas"]["DefectClass"];
             /** @description What it was said to be before: a release answers for these too. */
@@ -3321,11 +3297,6 @@ export interface components {
             what: string;
         };
         /**
-         * @description What a member does with a defect, by the names of the commands.
-         * @enum {string}
-         */
-        DefectAct: "defect.note" | "defect.extend" | "defect.close";
-        /**
          * @description What kind of thing is wrong. It decides who may say what about the piece, so who does not know says *other*.
          * @enum {string}
          */
@@ -3343,8 +3314,6 @@ export interface components {
              */
             days: number;
             extended?: null | components["schemas"]["Extension"];
-            /** @description Why the agency's own rule lets the piece stay in use, where the shipped one would not, or not for so long. */
-            own_rule: string | null;
             /**
              * Format: date-time
              * @description The same as an instant, in the agency's time zone.
@@ -3357,8 +3326,6 @@ export interface components {
             repair_by_day: string;
             /** @description How long the repair may be put off. */
             within: components["schemas"]["RepairWithin"];
-            /** @description Ratings that do not count while the defect is open: they meet nothing that a grade or a list asks for. */
-            without: components["schemas"]["Term"][];
             /** @description What the crew must not do, and what to do instead. */
             words: string;
         };
@@ -3379,21 +3346,16 @@ export interface components {
             kind: components["schemas"]["Kind"];
             /** @description What the crew must not do meanwhile, and what to do instead; null where nobody may use it. */
             limit?: string | null;
-            own?: null | components["schemas"]["ReleaseRule"];
-            /** @description What its return measures. */
-            readings: components["schemas"]["Measure"][];
             /**
              * Format: int32
              * @description The same in calendar days after the day of discovery.
              */
             repair_by_days?: number | null;
-            /** @description What the shipped table has; the same, where the agency has decided nothing. */
-            shipped: components["schemas"]["ShippedRule"];
             /** @description Whether the shop must see it. */
             shop_must_see: boolean;
             /** @description Whose word its return takes. */
             signs: components["schemas"]["Signature"];
-            /** @description Where the shipped rule comes from. */
+            /** @description Where this comes from. */
             source: string;
             /** @description Who may say that the piece can still be used. */
             usable_by: components["schemas"]["SayUsable"];
@@ -4112,6 +4074,7 @@ export interface components {
             near: components["schemas"]["Near"][];
             /** @description False for an optional slot. */
             required: boolean;
+            runs_again?: null | components["schemas"]["RunsAgain"];
             /** @description Why, in words. */
             words: string[];
         };
@@ -4333,11 +4296,6 @@ export interface components {
          * @enum {string}
          */
         Level: "not_judged" | "none" | "limited" | "full" | "heavy";
-        /** @description What more a limit says than the class's own words. */
-        LimitAsked: {
-            /** @description Ratings that the piece does not reach any more: they count for nothing while the defect is open. Up to 8 of its kind's. */
-            without?: components["schemas"]["Term"][];
-        };
         /** @description A part or labour. */
         Line: {
             /** @description Part or labour. */
@@ -4618,7 +4576,6 @@ export interface components {
             class?: null | components["schemas"]["DefectClass"];
             /** @description The defect. */
             id: components["schemas"]["DefectId"];
-            limit?: null | components["schemas"]["LimitAsked"];
             /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
             photos?: components["schemas"]["PhotoName"][];
             severity?: null | components["schemas"]["Severity"];
@@ -4718,22 +4675,6 @@ export interface components {
             /** @description Operating pressure. */
             pressure: components["schemas"]["Quantity"];
         };
-        /** @description One cell as the agency has it. What it does not name stays as the table has it. */
-        OwnCell: {
-            /** @description The class of defect. */
-            class: components["schemas"]["DefectClass"];
-            /** @description The kind of piece. */
-            kind: components["schemas"]["Kind"];
-            /** @description What the crew must not do meanwhile and what to do instead, where the table has no limit because nobody may use the piece. */
-            limit?: string | null;
-            /** @description Readings that its return takes beside those of the table. */
-            readings: components["schemas"]["Measure"][];
-            /** @description Why; always there where the cell is looser than the table. The piece shows it. */
-            reason?: string | null;
-            signs?: null | components["schemas"]["Signature"];
-            usable_by?: null | components["schemas"]["SayUsable"];
-            within?: null | components["schemas"]["RepairWithin"];
-        };
         /** @description One piece that an alternative asks for. */
         Part: {
             /** @description How it may be driven; empty: as the grade allows. */
@@ -4752,10 +4693,10 @@ export interface components {
         /** @description One tracked thing with an asset tag. */
         Piece: {
             /**
-             * @description The commands that the piece allows as it is: any other is refused. Whether the member may send one is in `may` of the
-             *     session; what another record says (an open swap, an open defect) is not looked at.
+             * Format: date-time
+             * @description When it came aboard the rig that it is on; null where it is on none, or was registered there and never moved.
              */
-            allows: components["schemas"]["PieceAct"][];
+            aboard_since: string | null;
             /** @description Its acceptance test; up to 20 values. */
             baseline: components["schemas"]["BaselineValue"][];
             /**
@@ -4822,6 +4763,7 @@ export interface components {
             /** @description Its asset tag; no other piece has or had it. */
             tag: string;
             tool_set?: null | components["schemas"]["SetId"];
+            tried: null | components["schemas"]["Tried"];
             /** @description What its return must answer for. */
             unanswered: components["schemas"]["Unanswered"][];
             /**
@@ -4830,11 +4772,6 @@ export interface components {
              */
             used_at: string | null;
         };
-        /**
-         * @description What a member does with a piece, by the names of the commands.
-         * @enum {string}
-         */
-        PieceAct: "piece.take_out" | "piece.return" | "piece.move" | "piece.arrive" | "piece.report_missing" | "piece.found" | "piece.serviced" | "piece.edit" | "piece.retire" | "defect.report" | "ticket.open" | "swap.start";
         /** @description The answer to "may I use it?", worked out from the records. The record is not the tool: look before you use it. */
         PieceAnswer: {
             /**
@@ -4842,8 +4779,6 @@ export interface components {
              * @description The first future instant at which the answer changes if nobody does anything; null: it stands.
              */
             holds_until?: string | null;
-            /** @description What happens then, in words: "annual service of ram RM-7 due". */
-            holds_until_why?: string | null;
             /**
              * Format: date-time
              * @description Its last check or service on record.
@@ -4875,8 +4810,6 @@ export interface components {
              * @description The open defect.
              */
             defect: string;
-            /** @description Why the agency's own rule lets the piece stay in use, where the shipped one would not, or not for so long. */
-            own_rule: string | null;
             /**
              * Format: date-time
              * @description The instant from which on it is not usable, unless the defect is closed.
@@ -4887,8 +4820,6 @@ export interface components {
              * @description Since when the defect is known.
              */
             since: string;
-            /** @description Ratings that do not count while the defect is open. */
-            without: components["schemas"]["Term"][];
             /** @description What the crew must not do, and what to do instead. */
             words: string;
         };
@@ -5513,7 +5444,7 @@ export interface components {
          * @description What a reason is. Codes never change their meaning.
          * @enum {string}
          */
-        ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "limit-not-on-record" | "own-rule" | "open-defect";
+        ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "not-tried" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "open-defect";
         /** @description A record that a command touched. */
         RecordRef: {
             /**
@@ -5622,26 +5553,6 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description A cell of the table of releases as the agency has decided it. */
-        ReleaseRule: components["schemas"]["OwnCell"] & {
-            /** @description Who decided it. */
-            by: string;
-            /**
-             * Format: date-time
-             * @description When.
-             */
-            since: string;
-        };
-        /** @description What the agency decides otherwise than the shipped table. What is left out stays as the table has it. */
-        ReleaseRuleAsked: {
-            /** @description What the crew must not do meanwhile and what to do instead, up to 4,000 characters; where the table lets nobody use it. */
-            limit?: string | null;
-            /** @description Readings that its return takes beside those of the table; up to 16. */
-            readings?: components["schemas"]["Measure"][];
-            signs?: null | components["schemas"]["Signature"];
-            usable_by?: null | components["schemas"]["SayUsable"];
-            within?: null | components["schemas"]["RepairWithin"];
-        };
         /** @description What the piece was last returned on, or a defect of it closed on. */
         Released: {
             /**
@@ -5659,8 +5570,6 @@ export interface components {
             manual?: string | null;
             /** @description What was found and done. */
             note?: string | null;
-            /** @description Why the agency's own rules, looser than the shipped ones, let it back: shown on the piece. Empty where the shipped rules do. */
-            own_rule: string[];
             /** @description Readings for which no limit is on record: shown on the piece. */
             without_limit: components["schemas"]["Measure"][];
         };
@@ -5942,7 +5851,6 @@ export interface components {
             class: components["schemas"]["DefectClass"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["DefectId"];
-            limit?: null | components["schemas"]["LimitAsked"];
             /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
             photos?: components["schemas"]["PhotoName"][];
             /** @description The piece. */
@@ -6109,8 +6017,6 @@ export interface components {
         };
         /** @description A vehicle that carries tools. */
         Rig: {
-            /** @description The commands that the rig allows as it is, of those about its service. */
-            allows: components["schemas"]["RigAct"][];
             /** @description What it is there for; only front-line rigs stand in the count. */
             duty: components["schemas"]["Duty"];
             /** @description Its id. */
@@ -6138,11 +6044,6 @@ export interface components {
             /** @description Its station. */
             station: components["schemas"]["StationId"];
         };
-        /**
-         * @description What a member does with a rig, by the names of the commands.
-         * @enum {string}
-         */
-        RigAct: "rig.take_out" | "rig.put_back";
         /** @description Rigs that must carry the same complement. */
         RigClass: {
             /** @description What its rigs must carry. */
@@ -6316,6 +6217,15 @@ export interface components {
             /** @description The piece's tag. */
             tag?: string | null;
             /** @description Why, or what it becomes. */
+            words: string;
+        };
+        /** @description What alone keeps a need from running. */
+        RunsAgain: {
+            /** @description On which coupling family and fluid, or battery family. */
+            family?: string | null;
+            /** @description One part, or a source and a hose. */
+            kinds: components["schemas"]["Kind"][];
+            /** @description In words: "runs again with a power unit on flat-face single, mineral oil". */
             words: string;
         };
         /** @description Keeps a plan as a draft. */
@@ -6566,18 +6476,6 @@ export interface components {
             station: string;
             /** @description The stand-ins that were aboard. */
             swaps: components["schemas"]["Swap"][];
-        };
-        /** @description What the shipped table has in a cell. */
-        ShippedRule: {
-            /** @description What the crew must not do meanwhile, and what to do instead; null where nobody may use it. */
-            limit?: string | null;
-            /** @description What its return measures. */
-            readings: components["schemas"]["Measure"][];
-            /** @description Whose word its return takes. */
-            signs: components["schemas"]["Signature"];
-            /** @description Who may say that the piece can still be used. */
-            usable_by: components["schemas"]["SayUsable"];
-            within?: null | components["schemas"]["RepairWithin"];
         };
         /** @description A repair shop of the agency. */
         Shop: {
@@ -6927,8 +6825,6 @@ export interface components {
         };
         /** @description A stand-in on a rig. */
         Swap: {
-            /** @description The commands that the swap allows as it is: any other is refused. */
-            allows: components["schemas"]["SwapAct"][];
             /** @description Why it was put aboard although it does not serve there, where somebody ordered so. */
             despite: string | null;
             /**
@@ -6966,11 +6862,6 @@ export interface components {
             /** @description How it stands. */
             state: components["schemas"]["SwapState"];
         };
-        /**
-         * @description What a member does with a swap, by the names of the commands.
-         * @enum {string}
-         */
-        SwapAct: "swap.end" | "swap.keep";
         /**
          * Format: uuid
          * @description A swap.
@@ -7069,11 +6960,6 @@ export interface components {
          * @enum {string}
          */
         Template: "en" | "nfpa";
-        /**
-         * @description A term in which a piece is rated; on the wire in snake case.
-         * @enum {string}
-         */
-        Term: "LowestSpreadingForce" | "HighestSpreadingForce" | "LowestPullingForce" | "HighestPullingForce" | "RatedSpreadingForce" | "SpreadingDistance" | "PullingDistance" | "CutterOpening" | "CuttingLevels" | "CuttingCapacity" | "PushForce" | "PushForce2" | "PushForce3" | "RamStages" | "PullForce" | "RetractedLength" | "ExtendedLength" | "Stroke" | "Mass" | "HoseLength" | "RunTime" | "TankVolume" | "Flow" | "Power" | "MouthDepth";
         /** @description One test. */
         Test: {
             /** @description Whether it is the annual service: its day becomes the piece's last service when the piece comes back. */
@@ -7117,8 +7003,6 @@ export interface components {
         Ticket: {
             /** @description Who accepted it. */
             accepted_by?: string | null;
-            /** @description The commands that the ticket allows as it is: any other is refused. Whether a test is enough, `ticket.return` itself says. */
-            allows: components["schemas"]["TicketStep"][];
             /**
              * Format: date-time
              * @description When it was closed.
@@ -7181,11 +7065,6 @@ export interface components {
          * @enum {string}
          */
         TicketState: "waiting" | "accepted" | "working" | "on_hold" | "tested" | "closed";
-        /**
-         * @description A step of the shop, by the names of the commands.
-         * @enum {string}
-         */
-        TicketStep: "ticket.accept" | "ticket.work" | "ticket.wait" | "ticket.line" | "ticket.test" | "ticket.return" | "ticket.drop";
         /** @description What a file of travel times holds. */
         TimesRead: {
             /** @description The lines and columns that were not read; the first 1,000. */
@@ -7300,6 +7179,28 @@ export interface components {
             /** @description The answer in words. */
             words: string;
         };
+        /** @description That a piece was tried on the rig that it is on: hooked up, run, no leak. */
+        Tried: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description By whom. */
+            by: string;
+            /** @description What else was seen. */
+            note?: string | null;
+        };
+        /**
+         * @description Says that pieces were tried on the rig that they are on: a hose-fed tool, hose or adapter hooked up, opened and closed, no leak; a
+         *     battery tool or pack run; a source run at pressure. When is the command's `at`.
+         */
+        TryOut: {
+            /** @description What else was seen. */
+            note?: string | null;
+            /** @description The pieces, all of one rig; 24 at most. */
+            pieces: components["schemas"]["PieceId"][];
+        };
         /** @description What a release of the piece must still answer for. */
         Unanswered: {
             /** @description What kind of thing is wrong. */
@@ -7346,29 +7247,8 @@ export interface components {
             /** @description Why it stays so. */
             words: string;
         };
-        /** @description What a feed holds of answers that do not count now. */
-        Unsettled: {
-            /** @description Whether there are more than are named: then no answer of the feed counts, until a page says otherwise. */
-            more: boolean;
-            /** @description Whose answers they are; up to 200. */
-            records: components["schemas"]["UnsettledAnswer"][];
-        };
-        /** @description A rig or a piece whose answer does not count now. That of a rig stands for those about the pieces aboard. */
-        UnsettledAnswer: {
-            /**
-             * Format: uuid
-             * @description Its id, which is that of its answer too.
-             */
-            id: string;
-            /** @description `rig` or `piece`. */
-            kind: string;
-            /** @description Whether it waits to be judged anew; otherwise it ran out and could not be settled. */
-            pending: boolean;
-        };
         /** @description One use of a rig's pieces. */
         Use: {
-            /** @description The commands that the use allows as it is: any other is refused. */
-            allows: components["schemas"]["UseAct"][];
             /** @description When what was used was looked over; up to 20 times. */
             checks: components["schemas"]["UseCheck"][];
             /** @description Its id. */
@@ -7400,11 +7280,6 @@ export interface components {
             /** @description What for, in the crew's own words. */
             what?: string | null;
         };
-        /**
-         * @description What a member does with a use, by the name of the command.
-         * @enum {string}
-         */
-        UseAct: "use.check";
         /** @description One look over what was used. */
         UseCheck: {
             /**
@@ -7847,116 +7722,6 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["GradeAgency"];
-            };
-        };
-        responses: {
-            /** @description Applied, or applied before under this id */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Answer"];
-                };
-            };
-            /** @description The body or a header cannot be read */
-            400: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Sign in first */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description The member's role or reach does not allow it */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description No such record in this agency */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description The record changed, is there already, or is not in a state that allows this */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description The body is too large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description A field cannot be used */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    agency_release_rule: {
-        parameters: {
-            query?: never;
-            header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
-                "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
-            };
-            path?: never;
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["DecideReleaseRule"];
             };
         };
         responses: {
@@ -12916,6 +12681,116 @@ export interface operations {
             };
         };
     };
+    piece_try_out: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["TryOut"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     find_piece: {
         parameters: {
             query?: {
@@ -17646,10 +17521,6 @@ export interface operations {
                  *     other. Demand unless said.
                  */
                 by?: "demand" | "rigs";
-                /** @description `true`: ready reserve rigs are mended, count and give like front-line rigs. Left alone unless said. */
-                reserves?: boolean;
-                /** @description `true`: rigs that are out of service and not lent give what is aboard. Left alone unless said: it may not be at hand. */
-                out?: boolean;
             };
             header?: never;
             path?: never;

@@ -141,6 +141,7 @@ pub fn piece(tag: String, number: u128, kind: Kind, hookup: Hookup, ratings: Rat
         used_unchecked: None,
         released: None,
         looser_rules: Vec::new(),
+        untried_since: None,
     }
 }
 

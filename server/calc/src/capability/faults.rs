@@ -94,6 +94,13 @@ pub(super) fn doubts(piece: &Piece, own_pack: bool, rules: &Rules, at: DateTime<
     if let Some(used) = piece.used_unchecked {
         doubt(ReasonCode::UsedUnchecked, Some(used), &format!("used {}, not checked since", voice.at(used)));
     }
+    if let Some(since) = piece.untried_since {
+        doubt(
+            ReasonCode::NotTried,
+            Some(since),
+            &format!("came aboard {}, not tried on this rig since", voice.at(since)),
+        );
+    }
     for check in &piece.checks {
         if let Some(due) = check.due.filter(|due| at >= *due)
             && rules.policy.counts_from(due).is_none_or(|t| at < t)

@@ -1,8 +1,7 @@
 //! Which piece fills which slot of the class's list.
 //!
-//! A piece fills a slot when it is usable, of the slot's kinds, rated as asked, and of use on this rig: a tool is driven by
-//! something aboard, a source feeds some hose aboard, a hose or adapter leads from some source aboard, a pack or charger fits
-//! some battery tool aboard. The slots that can be filled together are the independent sets of a transversal matroid, so
+//! A piece fills a slot when it is usable, of the slot's kinds, rated as asked, and belongs on this rig (`belongs`): whether it runs
+//! now is the level's matter. The slots that can be filled together are the independent sets of a transversal matroid, so
 //! offering required slots first and augmenting is exact.
 
 use super::board::{Board, counted, rated_at};
@@ -23,8 +22,14 @@ pub(super) struct Filled {
 impl Board<'_> {
     /// The best filling with the usable pieces.
     pub(super) fn filled(&self) -> Filled {
-        let (reach, fit) = (self.reach(), self.of_use(self.reach(), self.usable));
-        let candidates: Vec<Set> = self.suits.iter().enumerate().map(|(i, suits)| suits & fit | self.runs_low(i, reach)).collect();
+        let reach = self.reach();
+        let belong = self.belonging(self.suits.iter().fold(0, |all, suits| all | suits), reach);
+        let candidates: Vec<Set> = self
+            .suits
+            .iter()
+            .enumerate()
+            .map(|(i, suits)| suits & belong | self.runs_low(i, reach))
+            .collect();
         let mut matching = Matching::new(self.slots.len());
         for required in [true, false] {
             for (slot, _) in self.slots.iter().enumerate().filter(|(_, slot)| slot.required == required) {

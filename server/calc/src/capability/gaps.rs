@@ -5,14 +5,15 @@ use super::hookups;
 use super::input::Piece;
 use super::meet::Meeting;
 use super::reason::{Reason, ReasonCode};
-use super::wire::{Fact, Gap, GapIn, Near, NearCode};
+use super::wire::{Fact, Gap, GapIn, Near, NearCode, RunsAgain};
 use super::words::{self, Voice};
-use super::{board, faults};
+use super::{board, faults, restore};
 use crate::hookup::{Reach, each_outlet};
 use crate::ratings::{Better, Figure, Gear, Kind, Meets, Ratings, Shortfall};
 use crate::sets;
 use crate::units::Quantity;
 use chrono::{DateTime, Utc};
+use std::collections::BTreeMap;
 
 /// The most near misses that one gap tells.
 pub(super) const MOST_NEAR: usize = 24;
@@ -104,8 +105,9 @@ impl Asking<'_, '_> {
         }
         let reach = self.board.reach();
         let met = |need: usize| meeting.chosen.iter().any(|(part, ..)| grade.parts.get(*part).is_some_and(|p| p.need == need));
-        let open = grade.grade.needs.iter().enumerate().filter(|(i, _)| !met(*i));
-        open.map(|(i, need)| {
+        let open: Vec<_> = grade.grade.needs.iter().enumerate().filter(|(i, _)| !met(*i)).collect();
+        let mut beside = self.what_is_missing_beside(grade, open.iter().map(|(i, _)| *i));
+        let told = open.into_iter().map(|(i, need)| {
             let mut all: Vec<Near> = Vec::new();
             for part in grade.parts.iter().filter(|part| part.need == i) {
                 for near in self.of_part(grade, part, reach) {
@@ -139,9 +141,20 @@ impl Asking<'_, '_> {
                 words: all.iter().map(|near| near.words.clone()).collect(),
                 near: all,
                 compete: None,
+                runs_again: beside.remove(&i),
             }
-        })
-        .collect()
+        });
+        told.collect()
+    }
+
+    /// Of needs for which a sound tool is aboard that nothing drives: what alone is missing beside it.
+    fn what_is_missing_beside(&self, grade: &GradeFit<'_>, open: impl Iterator<Item = usize>) -> BTreeMap<usize, RunsAgain> {
+        let board = self.board;
+        let sound = board.usable & board.lines.tools;
+        let has_a_tool = |need: &usize| grade.parts.iter().any(|part| part.need == *need && part.suits & sound != 0);
+        let needs: Vec<usize> = open.filter(has_a_tool).filter(|need| !board.is_met_alone(grade, *need)).collect();
+        let found = restore::runs_again(board, grade.level, &needs, self.at);
+        needs.into_iter().zip(found).filter_map(|(need, found)| Some((need, found?))).collect()
     }
 
     /// Of what serves the need but is not counted elsewhere: what is taken from it.

@@ -10,6 +10,11 @@ use crate::sets::{self, Set};
 use crate::units::Quantity;
 use chrono::{DateTime, Utc};
 
+/// Whether a reason lies in a part that is missing beside the piece, not in the piece.
+pub(super) const fn lies_beside(code: NearCode) -> bool {
+    matches!(code, NearCode::NoSource | NearCode::NoHose | NearCode::NoBattery)
+}
+
 /// Why a tool is not driven so that it serves a part: what drives it does not count, is too short, or does not drive it at all.
 pub(super) fn why_not(asking: &Asking<'_, '_>, grade: &GradeFit<'_>, part: &PartFit<'_>, i: usize, piece: &Piece, usable: bool, reach: &Reach) -> Vec<Near> {
     let rated = reach.rated(i);
@@ -41,7 +46,7 @@ pub(super) fn why_not(asking: &Asking<'_, '_>, grade: &GradeFit<'_>, part: &Part
     let mut all = why_not_driven(asking.board, i, piece, alive, (asking.at, asking.voice));
     if !usable {
         // Of a piece that must not be used only what lies in the piece itself is said.
-        all.retain(|near| near.piece == Some(piece.id) && !matches!(near.code, NearCode::NoSource | NearCode::NoHose | NearCode::NoBattery));
+        all.retain(|near| near.piece == Some(piece.id) && !lies_beside(near.code));
     }
     all
 }

@@ -251,6 +251,8 @@ pub struct Piece {
     pub released: Option<LastRelease>,
     /// What only the agency's own rules let count.
     pub looser_rules: Vec<LooserRule>,
+    /// When it came aboard its rig, where nobody has tried it there since. `None`: tried, or it was never moved.
+    pub untried_since: Option<DateTime<Utc>>,
 }
 
 impl Piece {

@@ -122,6 +122,13 @@ impl Board<'_> {
         Search::new(self, grade, self.usable, &candidates, self.reach()).fill_all(&[need]).is_some()
     }
 
+    /// The same with the pieces in `alive` alone.
+    pub(super) fn is_met_alone_with(&self, grade: &GradeFit<'_>, need: usize, alive: Set) -> bool {
+        let reach = self.lines.reach(alive);
+        let candidates = self.candidates(grade, alive, &reach);
+        Search::new(self, grade, alive, &candidates, &reach).fill_all(&[need]).is_some()
+    }
+
     /// The whole look at a grade with the usable pieces. Where the needs are not met together, as many as can be are: the earlier
     /// ones first.
     pub(super) fn meeting(&self, grade: &GradeFit<'_>) -> Meeting {

@@ -3,8 +3,9 @@
 //! - **Level**: the highest of the agency's own grades ([`Grades`]) whose needs are all met together, no piece counted twice,
 //!   every tool on a line that runs. A grade is judged on all that is aboard, whatever the rig's class; a level is reached when that
 //!   grade and all lower ones are met. While nobody has chosen the grades, nothing is judged ([`Level::NotJudged`]).
-//! - **Complete**: whether everything is aboard that the rig's class lists. It says nothing of the level.
-//! - **Confirmed**: whether pieces alone that records say were checked as they must be reach the same level.
+//! - **Complete**: whether everything is aboard that the rig's class lists, usable and of this rig's families. It says nothing of the
+//!   level: a cutter whose pump is at the shop is aboard.
+//! - **Confirmed**: whether pieces alone that records say were checked as they must be, and tried since they came aboard, reach the same level.
 //!
 //! A piece counts when it is usable: in service, found, within its life, under no notice or quarantine, no check overdue beyond the
 //! policy's grace, no repair date past. What is unknown is not capable and is said as unknown.
@@ -19,6 +20,7 @@
 
 mod act;
 mod assess;
+mod belongs;
 mod board;
 mod confirm;
 mod faults;
@@ -50,5 +52,5 @@ pub use reason::{PieceAnswer, Reason, ReasonCode, Verdict};
 pub use stand_in::{Fit, Wet, fits, fits_anywhere, is_of_use, target, with_piece, without_piece, would_mix};
 pub use templates::Template;
 pub use verdict::{verdict, verdicts};
-pub use wire::{Assessment, Compete, Completeness, Driven, Fact, Filling, Gap, GapIn, Level, Near, NearCode, NeedAnswer, Via};
+pub use wire::{Assessment, Compete, Completeness, Driven, Fact, Filling, Gap, GapIn, Level, Near, NearCode, NeedAnswer, RunsAgain, Via};
 pub use words::Voice;

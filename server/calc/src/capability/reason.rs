@@ -53,6 +53,8 @@ pub enum ReasonCode {
     HookupUnknown,
     /// It was used and not checked since.
     UsedUnchecked,
+    /// It came aboard its rig, and nobody has tried it there since.
+    NotTried,
     /// A check is overdue inside the agency's grace.
     OverdueInGrace,
     /// Nobody has planned how it is checked.

@@ -14,16 +14,19 @@ use crate::sets::{self, Set};
 impl Asking<'_, '_> {
     /// The gaps of the slots that are not filled.
     pub(super) fn of_slots(&self, filled: &Filled) -> Vec<Gap> {
-        let fit = self.board.of_use(self.board.reach(), self.board.usable);
-        let empty = (0..self.board.slots.len()).filter(|slot| filled.matching.piece(*slot).is_none());
-        empty.filter_map(|slot| self.of_slot(filled, slot, fit)).collect()
+        let empty: Vec<usize> = (0..self.board.slots.len()).filter(|slot| filled.matching.piece(*slot).is_none()).collect();
+        if empty.is_empty() {
+            return Vec::new();
+        }
+        let belong = self.board.belonging(self.board.usable, self.board.reach());
+        empty.into_iter().filter_map(|slot| self.of_slot(filled, slot, belong)).collect()
     }
 
-    fn of_slot(&self, filled: &Filled, index: usize, fit: Set) -> Option<Gap> {
+    fn of_slot(&self, filled: &Filled, index: usize, belong: Set) -> Option<Gap> {
         let slot = self.board.slot(index)?;
         let mut all: Vec<Near> = Vec::new();
         for (i, piece) in self.board.pieces.iter().enumerate().filter(|(_, p)| slot.kinds.contains(&p.kind)) {
-            let mut against = self.against_slot(slot, i, piece, fit);
+            let mut against = self.against_slot(slot, i, piece, belong);
             if against.is_empty()
                 && let Some(other) = filled.matching.slot(i).and_then(|s| self.board.slot(s))
             {
@@ -64,6 +67,7 @@ impl Asking<'_, '_> {
             words: said,
             near: all,
             compete,
+            runs_again: None,
         })
     }
 
@@ -93,29 +97,42 @@ impl Asking<'_, '_> {
         })
     }
 
-    /// What keeps one piece from filling one slot.
-    pub(super) fn against_slot(&self, slot: &Slot, i: usize, piece: &Piece, fit: Set) -> Vec<Near> {
+    /// What keeps one piece from filling one slot; `belong`: the pieces that belong on this rig.
+    pub(super) fn against_slot(&self, slot: &Slot, i: usize, piece: &Piece, belong: Set) -> Vec<Near> {
         let mut all = self.faults(piece);
         let usable = all.is_empty();
         all.extend(self.rated(piece, &slot.minimums, slot.gear));
-        if usable && fit & sets::one(i) == 0 {
-            if piece.kind.is_tool() {
-                all.extend(hookups::why_not_driven(self.board, i, piece, self.board.usable, (self.at, self.voice)));
-            } else {
-                let text = match piece.kind {
-                    Kind::Battery | Kind::Charger => "fits no battery tool aboard",
-                    Kind::Adapter if !line_rules(self.board.rules).adapters => "the agency does not allow adapters",
-                    kind if kind.is_source() => "no usable hose aboard fits it",
-                    _ => "no usable source aboard feeds it",
-                };
-                let code = match piece.kind {
-                    Kind::Battery | Kind::Charger => NearCode::NoBattery,
-                    kind if kind.is_source() => NearCode::NoHose,
-                    _ => NearCode::NoSource,
-                };
-                all.extend(hookups::why_not_fed(self.board, piece, self.voice).unwrap_or_else(|| vec![near(piece, code, text)]));
-            }
+        if usable && belong & sets::one(i) == 0 {
+            all.extend(self.against_belonging(i, piece));
         }
         all
+    }
+
+    /// Why a piece does not belong on this rig. That a source, hose or pack is missing is no reason.
+    fn against_belonging(&self, i: usize, piece: &Piece) -> Vec<Near> {
+        let board = self.board;
+        let own = |all: Vec<Near>| -> Vec<Near> {
+            all.into_iter()
+                .filter(|near| near.piece == Some(piece.id) && !hookups::lies_beside(near.code))
+                .collect()
+        };
+        let told = if piece.kind.is_tool() {
+            let all = (0..board.pieces.len()).fold(0, |set, i| set | sets::one(i));
+            own(hookups::why_not_driven(board, i, piece, all, (self.at, self.voice)))
+        } else {
+            own(hookups::why_not_fed(board, piece, self.voice).unwrap_or_default())
+        };
+        if !told.is_empty() {
+            return told;
+        }
+        let (code, text) = match piece.kind {
+            Kind::Battery | Kind::Charger => (NearCode::NoBattery, "fits no battery tool aboard"),
+            Kind::Adapter if !line_rules(board.rules).adapters => (NearCode::NoSource, "the agency does not allow adapters"),
+            kind if kind.is_source() => (NearCode::NoHose, "no hose aboard fits it"),
+            kind if kind.is_tool() && piece.hookup.battery.is_some() => (NearCode::NoBattery, "no pack aboard is of its family"),
+            kind if kind.is_tool() => (NearCode::CouplingDiffers, "no hose aboard fits it by coupling and fluid"),
+            _ => (NearCode::NoSource, "it fits no source or tool aboard"),
+        };
+        vec![near(piece, code, text)]
     }
 }

@@ -9,6 +9,7 @@ use super::wire::{GapIn, Level, Near, NearCode};
 use super::words::Voice;
 use crate::hookup::{Fluid, Hookup, Mates};
 use crate::ratings::Kind;
+use crate::sets;
 use chrono::{DateTime, Utc};
 use uuid::Uuid;
 
@@ -45,7 +46,14 @@ pub fn fits(place: (GapIn, &str), grade: Level, piece: &Piece, rig: &Rig<'_>, ru
     let found = board.position(piece.id);
     let near = found.map_or_else(Vec::new, |i| match place {
         (GapIn::Slot, id) => against_slot(&asking, id, i, piece),
-        (GapIn::Need, id) => against_need(&asking, grade, id, i, piece),
+        (GapIn::Need, id) => {
+            let near = against_need(&asking, grade, id, i, piece);
+            if !near.is_empty() && lets_run(rig, &board, (grade, id), i, at) {
+                Vec::new()
+            } else {
+                near
+            }
+        }
     });
     let mixes_fluids = mixes(&board, piece);
     Fit {
@@ -65,7 +73,7 @@ pub fn fits_anywhere(piece: &Piece, rig: &Rig<'_>, rules: &Rules, at: DateTime<U
     if near.is_empty()
         && let Some(i) = board.position(piece.id)
         && piece.kind.is_tool()
-        && board.of_use(board.reach(), board.usable) & crate::sets::one(i) == 0
+        && board.of_use(board.reach(), board.usable) & sets::one(i) == 0
     {
         near = super::hookups::why_not_driven(&board, i, piece, board.usable, (at, voice));
     }
@@ -88,7 +96,7 @@ pub fn target(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>) -> Level {
 #[must_use]
 pub fn is_of_use(rig: &Rig<'_>, piece: &Piece, rules: &Rules, at: DateTime<Utc>) -> bool {
     let board = Board::of(rig, others(rig, piece.id).chain([piece]), rules, at);
-    let bit = board.position(piece.id).map_or(0, crate::sets::one);
+    let bit = board.position(piece.id).map_or(0, sets::one);
     board.usable & board.of_use(board.reach(), board.usable) & bit != 0
 }
 
@@ -101,7 +109,16 @@ fn against_slot(asking: &Asking<'_, '_>, id: &str, i: usize, piece: &Piece) -> V
     let Some(slot) = board.slots.iter().find(|slot| slot.id == id && slot.kinds.contains(&piece.kind)) else {
         return nowhere(piece);
     };
-    let mut near = asking.against_slot(slot, i, piece, board.of_use(board.reach(), board.usable));
+    let belong = board.belonging(sets::one(i), board.reach());
+    let mut near = asking.against_slot(slot, i, piece, belong);
+    if near.is_empty() && piece.kind.is_tool() && board.of_use(board.reach(), board.usable) & sets::one(i) == 0 {
+        // A stand-in that would not run is none, unless it is a part that is missing beside it.
+        let why = super::hookups::why_not_driven(board, i, piece, board.usable, (asking.at, asking.voice));
+        let own = why
+            .into_iter()
+            .filter(|near| near.piece == Some(piece.id) && !super::hookups::lies_beside(near.code));
+        near.extend(own);
+    }
     near.retain(|near| near.code != NearCode::NeededElsewhere);
     near
 }
@@ -152,6 +169,23 @@ impl Wet<'_> {
 pub fn would_mix(one: Wet<'_>, other: Wet<'_>, mates: &Mates) -> bool {
     let (Some(a), Some(b)) = (one.fluid(), other.fluid()) else { return false };
     a != b && one.ends().any(|end| other.ends().any(|far| mates.mate(end, far)))
+}
+
+/// Whether a source, hose, adapter or pack is what a need lacks: looked at alone, it is met with the piece and not without.
+fn lets_run(rig: &Rig<'_>, with: &Board<'_>, (grade, need): (Level, &str), i: usize, at: DateTime<Utc>) -> bool {
+    let Some(piece) = with.piece(i).filter(|_| with.usable & sets::one(i) != 0) else {
+        return false;
+    };
+    let beside = piece.kind.is_source() || piece.kind.is_conduit() || piece.kind == Kind::Battery;
+    let met = |board: &Board<'_>, alive| {
+        let fit = board.grade(grade)?;
+        let need = fit.grade.needs.iter().position(|known| known.id == need)?;
+        Some(board.is_met_alone_with(fit, need, alive))
+    };
+    beside && met(with, with.usable) == Some(true) && {
+        let without = Board::of(rig, others(rig, piece.id), with.rules, at);
+        met(&without, without.usable) == Some(false)
+    }
 }
 
 /// Whether something aboard that it could be joined to holds another fluid than it does.

@@ -239,6 +239,22 @@ pub struct Gap {
     /// Slots that compete for too few pieces, this one among them.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub compete: Option<Compete>,
+    /// Of a need: what is missing beside it, where sound tools for it are aboard and nothing else keeps them from running.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub runs_again: Option<RunsAgain>,
+}
+
+/// What alone keeps a need from running.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+pub struct RunsAgain {
+    /// One part, or a source and a hose.
+    pub kinds: Vec<Kind>,
+    /// On which coupling family and fluid, or battery family.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub family: Option<String>,
+    /// In words: "runs again with a power unit on flat-face single, mineral oil".
+    pub words: String,
 }
 
 /// Slots that compete for the same pieces.

@@ -189,7 +189,7 @@ fn why_not(day: &Day, task: &Task, found: &Found, number: usize) -> String {
     let gaps: Vec<(usize, &Gap)> = day.gaps.iter().enumerate().filter(|(_, gap)| gap.rig == number).collect();
     let name = day.rigs.get(number).map_or("", |rig| rig.name.as_str());
     if gaps.is_empty() {
-        return format!("{name}: no piece mends what holds it down.");
+        return format!("{name}: this plan looks for pieces to put aboard so that a rig is full; it looked for none here.");
     }
     let without: Vec<&str> = gaps
         .iter()
@@ -197,7 +197,10 @@ fn why_not(day: &Day, task: &Task, found: &Found, number: usize) -> String {
         .map(|(_, gap)| gap.slot.as_str())
         .collect();
     if !without.is_empty() {
-        return format!("{name}: no donor fits {}.", without.join(", "));
+        return format!(
+            "{name}: this plan looks at one piece for each gap up to full; it found no single donor for {}.",
+            without.join(", ")
+        );
     }
     let used: Vec<usize> = found.pairs.iter().map(|(_, donor)| *donor).collect();
     if let Some((_, donor)) = found

@@ -71,6 +71,7 @@ pub fn piece(tag: &str, kind: Kind, hookup: Hookup) -> Piece {
         used_unchecked: None,
         released: None,
         looser_rules: Vec::new(),
+        untried_since: None,
     }
 }
 
@@ -285,6 +286,11 @@ pub trait Said: Sized {
 
     fn used(self) -> Self {
         self.but(|p| p.used_unchecked = Some(now() - Duration::hours(5)))
+    }
+
+    /// It came aboard, and nobody has tried it there.
+    fn untried(self) -> Self {
+        self.but(|p| p.untried_since = Some(now() - Duration::hours(2)))
     }
 }
 

@@ -10,6 +10,15 @@ use fullset_calc::units::Unit;
 const LIST: &str = "design 4.3, complete";
 const GEAR: &str = "design 4.3: an accessory slot names which accessory; seen answered wrong once; common practice, no source";
 
+const ABOARD: &str = "design 4.3: complete is whether everything is aboard; the level says what runs";
+const POWER: &[Kind] = &[Kind::PowerUnit];
+const HOSE: &[Kind] = &[Kind::Hose];
+const POWER_AND_HOSE: &[Kind] = &[Kind::PowerUnit, Kind::Hose];
+
+fn tools() -> Vec<Piece> {
+    set().into_iter().filter(|piece| piece.kind.is_tool()).collect()
+}
+
 fn slots() -> Vec<Slot> {
     vec![
         slot("l-pump", Kind::PowerUnit),
@@ -95,6 +104,105 @@ pub fn scenes() -> Vec<Scene> {
         )
         .list(and_slot(slot("l-pack", Kind::Battery)), Incomplete),
         scene("a pack of the tool's family does", LIST, battery_rig(pack("BA-1")), Full).list(and_slot(slot("l-pack", Kind::Battery)), Complete),
+        // Complete means aboard: whether it can run is the level's matter.
+        scene(
+            "everything but the pump is aboard: the pump alone is missing",
+            ABOARD,
+            without(set(), "PU-1"),
+            None,
+        )
+        .list(slots(), Incomplete)
+        .open(&["l-pump"])
+        .runs_again("cut", POWER)
+        .runs_again("spread", POWER)
+        .runs_again("push", POWER),
+        scene(
+            "the pump is aboard and out of service: its slot alone is open",
+            ABOARD,
+            but(set(), "PU-1", Said::out),
+            None,
+        )
+        .list(slots(), Incomplete)
+        .open(&["l-pump"])
+        .near("l-pump", OutOfService)
+        .runs_again("cut", POWER),
+        scene(
+            "both hoses are at the shop: pump and tools are aboard all the same",
+            ABOARD,
+            without(without(set(), "HO-1"), "HO-2"),
+            None,
+        )
+        .list(slots(), Incomplete)
+        .open(&["l-hose-1", "l-hose-2"])
+        .runs_again("cut", HOSE),
+        scene("pump and hoses are gone: the tools are aboard", ABOARD, tools(), None)
+            .list(slots(), Incomplete)
+            .open(&["l-pump", "l-hose-1", "l-hose-2"])
+            .runs_again("cut", POWER_AND_HOSE),
+        scene(
+            "the pump is gone and the cutter is out of service: a pump alone does not bring the cut back",
+            ABOARD,
+            but(without(set(), "PU-1"), "CU-1", Said::out),
+            None,
+        )
+        .list(slots(), Incomplete)
+        .open(&["l-pump", "l-cutter"])
+        .runs_again("cut", Option::None)
+        .runs_again("push", POWER),
+        scene(
+            "a list of tools alone is complete without a pump, and the rig has no level",
+            ABOARD,
+            tools(),
+            None,
+        )
+        .list(slots().split_off(3), Complete),
+        scene(
+            "the pump is gone and a hand pump of another family is aboard: hoses and tools are aboard",
+            ABOARD,
+            and(without(set(), "PU-1"), [hand_pump("HP-1").coupled("Twin")]),
+            None,
+        )
+        .list(slots(), Incomplete)
+        .open(&["l-pump"]),
+        scene(
+            "a cutter that mates with nothing aboard fills no slot, pump or no pump",
+            "seen answered wrong once; common practice, no source",
+            but(without(set(), "PU-1"), "CU-1", |p| p.coupled("Twin")),
+            None,
+        )
+        .list(slots(), Incomplete)
+        .open(&["l-pump", "l-cutter"])
+        .near("l-cutter", CouplingDiffers),
+        scene(
+            "a battery cutter whose packs are at the shop is aboard",
+            ABOARD,
+            and(set(), [cutter("CU-2").on_battery("28V")]),
+            Full,
+        )
+        .list(and_slot(slot("l-cutter-2", Kind::Cutter)), Complete),
+        scene(
+            "a pack whose tool is out of service is aboard",
+            ABOARD,
+            and(set(), [cutter("CU-2").on_battery("28V").out(), pack("BA-1")]),
+            Full,
+        )
+        .list(and_slot(slot("l-pack", Kind::Battery)), Complete),
+        scene(
+            "a cutter rated for less than the pump gives fills no slot",
+            "CHECKS, complement_cases.json",
+            but(set(), "CU-1", |p| p.at(bar(350.0))),
+            None,
+        )
+        .list(slots(), Incomplete)
+        .open(&["l-cutter"]),
+        scene(
+            "a hose that the pump would burst fills no slot",
+            "design 4.2; common practice, no source",
+            but(set(), "HO-2", |p| p.at(bar(350.0))),
+            Full,
+        )
+        .list(slots(), Incomplete)
+        .open(&["l-hose-2"]),
         scene("an optional slot may be empty", LIST, set(), Full).list(and_slot(optional), Complete),
         scene("one cutter does not fill two slots", "design 4.3: a slot asks for one piece", set(), Full)
             .list(and_slot(slot("l-cutter-2", Kind::Cutter)), Incomplete),
@@ -125,7 +233,8 @@ pub fn scenes() -> Vec<Scene> {
             None,
         )
         .list(slots(), Incomplete)
-        .near("l-cutter", FluidDiffers),
+        .near("l-cutter", FluidDiffers)
+        .runs_again("cut", Option::None),
         scene(
             "a hose whose life has ended fills no slot",
             "seen answered wrong once; common practice, no source",

@@ -296,6 +296,22 @@ pub fn rows() -> Vec<Row> {
             CannotBeConfirmed,
             UsedUnchecked,
         ),
+        aboard(
+            "a stand-in cutter that nobody has tried on this rig",
+            "design 4.3, confirmed; 2-trade.md 3, swap",
+            cutter("CU-1").untried(),
+            without(set(), "CU-1"),
+            CannotBeConfirmed,
+            NotTried,
+        ),
+        aboard(
+            "a use without a check comes before a trial that is owed",
+            ORDER,
+            cutter("CU-1").used().untried(),
+            without(set(), "CU-1"),
+            CannotBeConfirmed,
+            UsedUnchecked,
+        ),
         shelf(
             "a ram overdue inside the grace, until the grace ends",
             "seen answered wrong once; common practice, no source",

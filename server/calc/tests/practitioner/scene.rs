@@ -3,8 +3,8 @@
 use super::kit::now;
 use chrono::{DateTime, Utc};
 use fullset_calc::capability::{
-    Alternative, Assessment, Batteries, Complement, Completeness, Grade, Grades, Level, NearCode, Need, Notice, Part, Piece, ReasonCode, Rig, Rules, Slot,
-    Template, Voice, assess, level,
+    Alternative, Assessment, Batteries, Complement, Completeness, GapIn, Grade, Grades, Level, NearCode, Need, Notice, Part, Piece, ReasonCode, Rig, Rules,
+    Slot, Template, Voice, assess, level,
 };
 use fullset_calc::ratings::{Gear, Kind, Ratings};
 use fullset_calc::units::Units;
@@ -30,6 +30,8 @@ pub struct Scene {
     also: bool,
     remarks: bool,
     still_runs: Option<&'static str>,
+    runs_again: Vec<(&'static str, Option<&'static [Kind]>)>,
+    open: Option<Vec<&'static str>>,
 }
 
 /// A rig with these pieces under the EN template, packs as pieces, on the morning of the table. Unless said otherwise it has no
@@ -57,6 +59,8 @@ pub fn scene(says: &'static str, source: &'static str, pieces: Vec<Piece>, level
         also: false,
         remarks: false,
         still_runs: None,
+        runs_again: Vec::new(),
+        open: None,
     }
 }
 
@@ -129,6 +133,18 @@ impl Scene {
         self
     }
 
+    /// The slots of the list that nothing fills.
+    pub fn open(mut self, slots: &[&'static str]) -> Self {
+        self.open = Some(slots.to_vec());
+        self
+    }
+
+    /// What alone keeps the need with that short name from running; none: more than that is missing.
+    pub fn runs_again(mut self, gap: &'static str, with: impl Into<Option<&'static [Kind]>>) -> Self {
+        self.runs_again.push((gap, with.into()));
+        self
+    }
+
     fn rig(&self) -> Rig<'_> {
         Rig {
             out_of_service: self.out.as_ref(),
@@ -173,6 +189,19 @@ impl Scene {
                 format!("near {told:?} with {code:?}: {}", told.contains(code)),
                 format!("near {told:?} with {code:?}: true"),
             );
+        }
+        if let Some(open) = &self.open {
+            let empty = answer.fillings.iter().filter(|filling| filling.piece.is_none());
+            let empty: Vec<&str> = empty.map(|filling| filling.slot.as_str()).collect();
+            say("open slots", format!("{empty:?}"), format!("{open:?}"));
+            let gaps = answer.gaps.iter().filter(|gap| gap.r#in == GapIn::Slot);
+            let gaps: Vec<&str> = gaps.map(|gap| gap.id.as_str()).collect();
+            say("gaps of slots", format!("{gaps:?}"), format!("{open:?}"));
+        }
+        for (gap, with) in &self.runs_again {
+            let open = answer.gaps.iter().find(|other| other.id == *gap && other.r#in == GapIn::Need);
+            let told = open.map(|gap| gap.runs_again.as_ref().map(|with| with.kinds.as_slice()));
+            say("runs again with", format!("{told:?}"), format!("{:?}", Some(*with)));
         }
         if self.also {
             say("what holds it down beside the needs", (!answer.also.is_empty()).to_string(), "true".into());

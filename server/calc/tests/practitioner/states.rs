@@ -241,6 +241,20 @@ pub fn scenes() -> Vec<Scene> {
         )
         .confirmed_only(Limited, &[ReasonCode::UsedUnchecked]),
         scene(
+            "a ram that came aboard last night counts, unconfirmed until somebody says that it was tried on this rig",
+            "design 4.3, confirmed; 2-trade.md 3, swap: tried on this pump",
+            but(set(), "RA-1", Said::untried),
+            Full,
+        )
+        .confirmed_only(Limited, &[ReasonCode::NotTried]),
+        scene(
+            "a stand-in pump that nobody has run here: full, nothing confirmed",
+            "design 4.3, confirmed",
+            but(set(), "PU-1", Said::untried),
+            Full,
+        )
+        .confirmed_only(None, &[ReasonCode::NotTried]),
+        scene(
             "all tools used at a crash and not checked since: full, nothing confirmed",
             "2-trade.md 5.11",
             set_where(|p| if p.kind.is_tool() { p.used() } else { p }),

@@ -249,6 +249,7 @@ fn candidates(world: &World, act: &Act, n: usize) -> Vec<Piece> {
                 used_unchecked: None,
                 released: None,
                 looser_rules: Vec::new(),
+                untried_since: None,
             };
             super::worlds::make_sound(&mut piece);
             all.push(piece);

@@ -72,6 +72,7 @@ pub fn confirmed(piece: &Piece, policy: &Policy, at: DateTime<Utc>) -> bool {
         && piece.checks.iter().all(|check| check.due.is_some_and(|due| at < due))
         && piece.limits.is_empty()
         && piece.used_unchecked.is_none()
+        && piece.untried_since.is_none()
         && matches!(piece.life, Life::None | Life::Ends(_))
 }
 

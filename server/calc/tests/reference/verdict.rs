@@ -30,6 +30,7 @@ pub fn verdict(piece: &Piece, rules: &Rules, at: DateTime<Utc>) -> Option<(Verdi
         (is_tool(piece.kind) && piece.ratings.is_empty(), ReasonCode::RatingUnknown),
         (hookup_unknown(piece), ReasonCode::HookupUnknown),
         (piece.used_unchecked.is_some(), ReasonCode::UsedUnchecked),
+        (piece.untried_since.is_some(), ReasonCode::NotTried),
         (
             piece.checks.iter().any(|check| check.due.is_some_and(|due| at >= due)),
             ReasonCode::OverdueInGrace,

@@ -69,7 +69,7 @@ pub fn sound_piece() -> impl Strategy<Value = Piece> {
 
 pub fn make_sound(piece: &mut Piece) {
     (piece.state, piece.stop_use, piece.quarantine, piece.life) = (State::InService, None, None, Life::None);
-    (piece.limits, piece.used_unchecked) = (Vec::new(), None);
+    (piece.limits, piece.used_unchecked, piece.untried_since) = (Vec::new(), None, None);
     piece.checks = vec![DueCheck {
         name: "annual service".into(),
         due: Some(now() + Duration::days(90)),
@@ -209,6 +209,7 @@ fn piece(dice: &mut Dice<'_>, n: usize, calm: bool, sort: Sort) -> Piece {
         used_unchecked: None,
         released: None,
         looser_rules: Vec::new(),
+        untried_since: None,
     };
     make_sound(&mut piece);
     if !calm || dice.chance(10) {
@@ -258,6 +259,7 @@ fn spoil(dice: &mut Dice<'_>, piece: &mut Piece) {
         });
     }
     piece.used_unchecked = dice.chance(10).then_some(since);
+    piece.untried_since = dice.chance(8).then_some(since);
 }
 
 fn hookup(dice: &mut Dice<'_>, kind: Kind, calm: bool, sort: Sort) -> Hookup {

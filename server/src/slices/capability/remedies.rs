@@ -149,12 +149,12 @@ pub fn remedies(db: &mut Db, agency: AgencyId, rig: RigId, now: DateTime<Utc>) -
     let mut found: BTreeMap<usize, Vec<Candidate>> = BTreeMap::new();
     for row in record::all(db, agency, Piece::KIND)? {
         let piece: Piece = row.read()?;
-        let asked = wanted.iter().any(|gap| gap.kinds.contains(&piece.kind));
+        let asked = wanted.iter().any(|gap| may_mend(gap, piece.kind));
         if !asked || piece.state == PieceState::Retired || piece.place.rig() == Some(rig) {
             continue;
         }
         let at = (row.rev, row.station.map(|id| id.0));
-        for (n, gap) in wanted.iter().enumerate().filter(|(_, gap)| gap.kinds.contains(&piece.kind)) {
+        for (n, gap) in wanted.iter().enumerate().filter(|(_, gap)| may_mend(gap, piece.kind)) {
             if let Some(candidate) = looking.candidate(db, &mut catalogue, gap, &piece, at)? {
                 found.entry(n).or_default().push(candidate);
             }
@@ -162,6 +162,15 @@ pub fn remedies(db: &mut Db, agency: AgencyId, rig: RigId, now: DateTime<Utc>) -
     }
     let items = wanted.iter().enumerate().map(|(n, gap)| remedy(gap, found.remove(&n).unwrap_or_default()));
     Ok(Some(Remedies { items: items.collect() }))
+}
+
+/// Whether a piece of that kind could mend a gap: one that would meet it, or what alone is missing beside the tools that are there.
+fn may_mend(gap: &calc::Gap, kind: Kind) -> bool {
+    gap.kinds.contains(&kind) || missing_beside(gap, kind)
+}
+
+fn missing_beside(gap: &calc::Gap, kind: Kind) -> bool {
+    gap.runs_again.as_ref().is_some_and(|with| with.kinds.contains(&kind))
 }
 
 fn remedy(gap: &calc::Gap, mut candidates: Vec<Candidate>) -> Remedy {
@@ -242,14 +251,16 @@ impl Looking<'_> {
             station,
             distance_km: home.zip(there).map(|(here, there)| (great_circle_m(here, there) / 100.0).round() / 10.0),
             restores,
-            words: self.does(gap, restores),
+            words: self.does(gap, restores, missing_beside(gap, piece.kind)),
             leaves,
         }))
     }
 
-    fn does(&self, gap: &calc::Gap, restores: Level) -> String {
+    fn does(&self, gap: &calc::Gap, restores: Level, runs_again: bool) -> String {
         if restores > self.level {
             format!("makes the rig {}", restores.word())
+        } else if runs_again {
+            format!("{} runs again with it; more is missing, the rig stays {}", gap.name, restores.word())
         } else if gap.r#in == GapIn::Slot {
             format!("fills {}; the rig stays {}", gap.name, restores.word())
         } else {

@@ -70,6 +70,7 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[Looser
         used_unchecked: piece.used_at.filter(|used| piece.checked_at.is_none_or(|checked| checked < *used)),
         released: piece.released.as_ref().and_then(released),
         looser_rules: own.iter().filter_map(|own| spared(piece, model.kind, policy, own, zone)).collect(),
+        untried_since: piece.untried_since(),
     }
 }
 

@@ -171,7 +171,7 @@ impl Act for FindPiece {
         piece.state_since = write.head.at;
         piece.state_reason = Some(format!("found on {day}, to be checked: {note}"));
         piece.state_by = write.actor.name.clone();
-        piece.place = self.place;
+        piece.put_at(self.place, write.head.at);
         put(write, Some(stored.scope), piece)
     }
 }
@@ -228,7 +228,7 @@ impl Act for ServicePiece {
         }
         // What was measured long ago and is written down now says nothing of how the piece is now.
         if newest && self.on == today {
-            mark_checked(write, self.id)?;
+            mark_checked(write, self.id, stored.record.place.rig())?;
         }
         // A service of before its last release says nothing of what it was released on.
         let later = stored.record.released.as_ref().is_none_or(|released| day_of(released.at, zone) <= self.on);

@@ -11,6 +11,7 @@ use super::{
     ops::{AddPiece, ArrivePiece, MovePiece},
     refill::RefillPiece,
     remodel::EditModel,
+    trying::TryOut,
 };
 use crate::platform::{
     db::Db,
@@ -32,6 +33,7 @@ pub fn routes(api: &mut Api) {
     api.act::<ReturnPiece>(Method::POST, "/v1/pieces/{id}/return");
     api.act::<MovePiece>(Method::POST, "/v1/pieces/{id}/move");
     api.act::<ArrivePiece>(Method::POST, "/v1/pieces/{id}/arrive");
+    api.act::<TryOut>(Method::POST, "/v1/pieces/try-out");
     api.act::<ExchangeRigs>(Method::POST, "/v1/rigs/{id}/exchange");
     api.act::<ReportMissing>(Method::POST, "/v1/pieces/{id}/report-missing");
     api.act::<FindPiece>(Method::POST, "/v1/pieces/{id}/found");

@@ -9,7 +9,7 @@ use fullset_calc::{
 use uuid::Uuid;
 
 use super::{
-    BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Place, Released, Unanswered,
+    BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Place, Released, Tried, Unanswered,
     fluids::refuse_mix,
     ops::scope_at,
     rules::{MOST_BASELINE, MOST_LIMITS, PieceAct, PieceFacts, answer_for, has_room, later, may},
@@ -133,7 +133,9 @@ pub fn bring_back(write: &mut Write<'_>, piece: PieceId, ended: &[Uuid], place: 
     piece.state_by = write.actor.name.clone();
     piece.planned = false;
     piece.unanswered.clear();
-    piece.place = place.unwrap_or(piece.place);
+    if let Some(place) = place {
+        piece.put_at(place, write.head.at);
+    }
     checked(write, &mut piece);
     put(write, Some(stored.scope), piece)
 }
@@ -208,14 +210,28 @@ fn checked(write: &Write<'_>, piece: &mut Piece) {
     }
 }
 
-/// The piece was looked over at the time of the act, and nothing was found.
-pub fn mark_checked(write: &mut Write<'_>, piece: PieceId) -> Result<(), Fault> {
+/// The piece was tried at the time of the act on the rig that it is on. An older trial than the one on record changes nothing.
+pub(super) fn tried(write: &Write<'_>, piece: &mut Piece, note: Option<String>) {
+    let at = write.head.at;
+    if piece.tried.as_ref().is_none_or(|known| known.at <= at) {
+        let by = write.actor.name.clone();
+        piece.tried = Some(Tried { at, by, note });
+    }
+}
+
+/// The piece was looked over at the time of the act, and nothing was found. Where that was on the rig that it is on, after it came
+/// aboard, it counts as tried there.
+pub fn mark_checked(write: &mut Write<'_>, piece: PieceId, on: Option<RigId>) -> Result<(), Fault> {
     let stored = write.find::<Piece>(piece)?;
     let mut piece = stored.record;
     if piece.state == PieceState::Retired {
         return Ok(());
     }
     checked(write, &mut piece);
+    let owed = piece.untried_since().is_some_and(|since| since <= write.head.at);
+    if owed && on.is_some() && piece.place.rig() == on {
+        tried(write, &mut piece, None);
+    }
     put(write, Some(stored.scope), piece)
 }
 
@@ -276,6 +292,6 @@ pub fn retire(write: &mut Write<'_>, piece: PieceId, reason: String, disposal: S
     piece.limits.clear();
     piece.unanswered.clear();
     piece.disposal = Some(disposal);
-    piece.place = Place::Retired;
+    piece.put_at(Place::Retired, write.head.at);
     put(write, Some(stored.scope), piece)
 }

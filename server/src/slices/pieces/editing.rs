@@ -4,7 +4,7 @@ use utoipa::ToSchema;
 
 use super::{
     Piece, PieceId, Place, check_dates, check_place,
-    condition::{awaited, put},
+    PieceAct, condition::{allowed, awaited, put},
     dates::{ServiceDay, service_day},
     fluids::{refuse_mix, refuse_typed},
     ops::{fixed, optional, own_serial},

@@ -76,7 +76,9 @@ impl Act for ExchangeRigs {
                 .home
                 .clone()
                 .map(|home| if home.rig() == Some(self.id) { place.clone() } else { home });
-            write.save(Piece { place, home, ..stored.record }, scope)?;
+            let mut piece = Piece { home, ..stored.record };
+            piece.put_at(place, write.head.at);
+            write.save(piece, scope)?;
         }
         Ok(())
     }

@@ -113,6 +113,17 @@ pub struct PieceLimit {
     pub repair_by: DateTime<Utc>,
 }
 
+/// That a piece was tried on the rig that it is on: hooked up, run, no leak.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Tried {
+    /// When.
+    pub at: DateTime<Utc>,
+    /// By whom.
+    pub by: String,
+    /// What else was seen.
+    pub note: Option<String>,
+}
+
 /// One value of the acceptance test, to compare later ones with.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct BaselineValue {
@@ -206,6 +217,14 @@ pub struct Piece {
     #[serde(default)]
     #[schema(required)]
     pub checked_by: Option<String>,
+    /// When it came aboard the rig that it is on; null where it is on none, or was registered there and never moved.
+    #[serde(default)]
+    #[schema(required)]
+    pub aboard_since: Option<DateTime<Utc>>,
+    /// That it was tried on the rig that it is on. Until then a piece that came aboard is not confirmed there.
+    #[serde(default)]
+    #[schema(required)]
+    pub tried: Option<Tried>,
     /// Its acceptance test; up to 20 values.
     #[serde(default)]
     #[schema(required, max_items = 20)]
@@ -237,6 +256,25 @@ pub struct Piece {
     pub allows: Vec<PieceAct>,
     /// Revision of the last change.
     pub rev: i64,
+}
+
+impl Piece {
+    /// Puts it at a place. On a rig that it was not on before it has not been tried.
+    pub fn put_at(&mut self, place: Place, at: DateTime<Utc>) {
+        let (before, now) = (self.place.rig(), place.rig());
+        if before != now {
+            self.aboard_since = now.map(|_| at);
+            self.tried = None;
+        }
+        self.place = place;
+    }
+
+    /// When it came aboard its rig, where nobody has tried it there since. Accessories are not joined to anything.
+    pub fn untried_since(&self) -> Option<DateTime<Utc>> {
+        self.aboard_since
+            .filter(|_| self.kind != Kind::Accessory && self.place.rig().is_some())
+            .filter(|since| self.tried.as_ref().is_none_or(|tried| tried.at < *since))
+    }
 }
 
 impl Record for Piece {

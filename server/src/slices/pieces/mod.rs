@@ -6,6 +6,8 @@
 //!   while an open defect or ticket holds the piece; on the evidence that `fullset_calc::release` asks for by what it went out for.
 //! - An open defect that leaves it usable carries a limit and a repair-by instant, which the piece shows.
 //! - A missing piece keeps its last place, is not usable and is not moved; found, it is out of service until a person returns it.
+//! - What comes aboard a rig after its registration is not confirmed there until somebody has tried it on that rig: `Piece::put_at` is the
+//!   only way to another place.
 //! - Its dates lie in no future, and none before its make: `dates::dates`, through every door.
 //! - Nothing comes aboard that could be joined to something of another fluid, by whatever door: `fluids::refuse_mix`; the fluid on
 //!   record is changed by the shop, on a piece that is out of service (`piece.refill`), never by typing. What a register file says is aboard is written down and judged.
@@ -28,6 +30,7 @@ mod place;
 mod refill;
 mod remodel;
 mod rules;
+mod trying;
 
 pub use api::routes;
 pub use clearing::{Asked, Clearance, Subject, clear, read_evidence};
@@ -35,7 +38,7 @@ pub use condition::{
     Out, accept, allowed, bring_back, drop_limit, end_holds, hold, mark_checked, mark_serviced, mark_used, note_released, put_out, retire, set_limit,
 };
 pub use dates::{Dates, dates};
-pub use feed::{BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Released, SetId, Unanswered};
+pub use feed::{BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Released, SetId, Tried, Unanswered};
 pub use fluids::refuse_mix;
 pub use ops::scope_at;
 pub use place::{Place, check_dates, check_place};

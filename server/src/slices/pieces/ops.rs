@@ -123,6 +123,8 @@ impl Act for AddPiece {
             used_at: None,
             checked_at: None,
             checked_by: None,
+            aboard_since: None,
+            tried: None,
             baseline: Vec::new(),
             released: None,
             disposal: None,
@@ -175,7 +177,8 @@ impl Act for MovePiece {
         if piece.place == self.to {
             return Err(Fault::rule(format!("{} is there already", piece.tag)));
         }
-        piece.place = if self.arrived { self.to } else { Place::Transit { to: Box::new(self.to) } };
+        let place = if self.arrived { self.to } else { Place::Transit { to: Box::new(self.to) } };
+        piece.put_at(place, write.head.at);
         put(write, Some(stored.scope), piece)
     }
 }
@@ -197,13 +200,13 @@ impl Act for ArrivePiece {
         let stored = write.find::<Piece>(self.id)?;
         allowed(PieceAct::Arrive, &stored.record)?;
         let mut piece = stored.record;
-        let Place::Transit { to } = piece.place else {
+        let Place::Transit { to } = piece.place.clone() else {
             return Err(Fault::rule(format!("{} is not on its way anywhere", piece.tag)));
         };
         // Where it goes may have moved to another station since it left.
         let there = check_place(write, "place", &to)?;
         write.reach(there)?;
-        piece.place = *to;
+        piece.put_at(*to, write.head.at);
         put(write, Some(stored.scope), piece)
     }
 }

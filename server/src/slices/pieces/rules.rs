@@ -13,6 +13,8 @@ use crate::platform::auth::Role;
 pub const MOST_LIMITS: usize = 60;
 /// The most open defects and tickets that hold one piece.
 pub const MOST_HOLDS: usize = 60;
+/// The most pieces that one command says were tried: all that a rig runs with.
+pub const MOST_TRIED: usize = 24;
 /// The most values of a baseline.
 pub const MOST_BASELINE: usize = 20;
 
@@ -149,6 +151,42 @@ pub fn allows(piece: &Piece) -> Vec<PieceAct> {
     PieceAct::ALL.into_iter().filter(|act| may(*act, facts).is_ok()).collect()
 }
 
+/// What decides whether a piece may be said to have been tried.
+#[derive(Debug, Clone, Copy)]
+pub struct TrialFacts<'a> {
+    /// What people call it.
+    pub tag: &'a str,
+    /// Its state.
+    pub state: PieceState,
+    /// Whether it is on a rig.
+    pub is_aboard: bool,
+    /// When it came aboard, where it was moved there.
+    pub aboard_since: Option<DateTime<Utc>>,
+    /// Whether an open defect keeps it out of use: it holds the piece, or had to be repaired by now.
+    pub has_a_defect: bool,
+}
+
+/// Whether a piece may be said to have been tried at that time on the rig that it is on; if not, why and what to do.
+pub fn may_be_tried(facts: TrialFacts<'_>, at: DateTime<Utc>) -> Result<(), String> {
+    let tag = facts.tag;
+    match facts.state {
+        PieceState::Retired => return Err(format!("{tag} is retired; nothing more happens to it")),
+        PieceState::Missing => return Err(format!("{tag} is missing; say first where it was found")),
+        PieceState::OutOfService => return Err(format!("{tag} is out of service; it is tried once a person has returned it")),
+        PieceState::InService => {}
+    }
+    if facts.has_a_defect {
+        return Err(format!("{tag} has an open defect that keeps it out of use; it is tried once that is put right"));
+    }
+    if !facts.is_aboard {
+        return Err(format!("{tag} is on no rig; it is tried on the rig that it is to serve on, once it is there"));
+    }
+    if facts.aboard_since.is_some_and(|since| at < since) {
+        return Err(format!("{tag} came aboard after that; try it on this rig now"));
+    }
+    Ok(())
+}
+
 fn held(tag: &str, by: HoldBy) -> String {
     match by {
         HoldBy::Defect => format!("{tag} has an open defect; close it first, saying what was done"),
@@ -273,6 +311,31 @@ mod tests {
                 holds: 0,
             };
             assert!(may(act, facts).is_err(), "{act:?}");
+        }
+    }
+
+    #[test]
+    fn a_piece_is_tried_in_service_on_a_rig_and_after_it_came_aboard() {
+        let at = |seconds| DateTime::from_timestamp(seconds, 0).unwrap();
+        let facts = TrialFacts {
+            tag: "R-CUT",
+            state: PieceState::InService,
+            is_aboard: true,
+            aboard_since: Some(at(100)),
+            has_a_defect: false,
+        };
+        assert_eq!(may_be_tried(facts, at(100)), Ok(()));
+        let never_moved = TrialFacts { aboard_since: None, ..facts };
+        assert_eq!(may_be_tried(never_moved, at(1)), Ok(()));
+        for (refused, when) in [
+            (facts, at(99)),
+            (TrialFacts { is_aboard: false, ..facts }, at(101)),
+            (TrialFacts { has_a_defect: true, ..facts }, at(101)),
+        ] {
+            assert!(may_be_tried(refused, when).is_err(), "{refused:?}");
+        }
+        for state in [PieceState::OutOfService, PieceState::Missing, PieceState::Retired] {
+            assert!(may_be_tried(TrialFacts { state, ..facts }, at(101)).is_err(), "{state:?}");
         }
     }
 

@@ -377,6 +377,8 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow
         used_at: None,
         checked_at: None,
         checked_by: None,
+        aboard_since: None,
+        tried: None,
         baseline: Vec::new(),
         released: None,
         disposal: None,

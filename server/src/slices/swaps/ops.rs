@@ -192,7 +192,9 @@ fn carry(write: &mut Write<'_>, piece: Stored<Piece>, place: Place, home: Option
         write.reconsider(rig);
     }
     let home = home.or(piece.record.home);
-    write.save(Piece { place, home, ..piece.record }, scope)
+    let mut carried = Piece { home, ..piece.record };
+    carried.put_at(place, write.head.at);
+    write.save(carried, scope)
 }
 
 fn open(write: &mut Write<'_>, id: SwapId, act: SwapAct) -> Result<Stored<Swap>, Fault> {

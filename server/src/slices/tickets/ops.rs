@@ -134,7 +134,9 @@ impl Act for AcceptTicket {
             if let Some(rig) = found.scope.rig {
                 write.reconsider(rig);
             }
-            write.save(Piece { place, ..found.record }, scope)?;
+            let mut piece = found.record;
+            piece.put_at(place, write.head.at);
+            write.save(piece, scope)?;
         }
         Ok(())
     }

@@ -1,5 +1,5 @@
 //! Uses: what a rig's pieces were used for, and for how long. Recording one only adds, so it never conflicts, whatever has
-//! become of the pieces since. Looked over afterwards, the pieces count as checked again.
+//! become of the pieces since. Looked over afterwards, the pieces count as checked again, and those still on that rig as tried on it.
 
 mod api;
 mod feed;

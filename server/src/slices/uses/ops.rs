@@ -113,7 +113,7 @@ impl Act for CheckUse {
         let stored = write.find::<Use>(self.id)?;
         write.reach(stored.scope)?;
         let mut record = stored.record;
-        let (used_at, checks) = (record.used_at, record.checks.len());
+        let (rig, used_at, checks) = (record.rig, record.used_at, record.checks.len());
         let facts = CheckFacts {
             used: &record.pieces,
             used_at,
@@ -128,6 +128,6 @@ impl Act for CheckUse {
             note: self.note,
         });
         write.save(record, stored.scope)?;
-        pieces.into_iter().try_for_each(|piece| mark_checked(write, piece))
+        pieces.into_iter().try_for_each(|piece| mark_checked(write, piece, Some(rig)))
     }
 }

@@ -11,6 +11,7 @@
 //! Fewest acts win; among equally many those with the more checks and then the more pieces put aboard rather than put right (a
 //! repair takes longest); then lowest number. Whether a set does is asked of the level itself, so what is proposed works.
 
+mod again;
 mod families;
 mod offers;
 mod search;
@@ -23,6 +24,7 @@ use super::reason::Reason;
 use super::wire::Level;
 use super::words::Voice;
 use crate::sets::{self, Set};
+pub(super) use again::runs_again;
 use chrono::{DateTime, Utc};
 use offers::Offers;
 use search::{Sort, Tries};

@@ -103,6 +103,7 @@ impl List {
                 used_unchecked: None,
                 released: None,
                 looser_rules: Vec::new(),
+                untried_since: None,
             },
             repairs: None,
             need: part.map(|(need, _)| (need.id.clone(), need.name.clone())),
@@ -293,6 +294,11 @@ fn of_battery(family: &str) -> Hookup {
 }
 
 impl Offer {
+    /// Whether it serves no need itself: a source, hose, adapter or pack.
+    pub(super) const fn is_beside(&self) -> bool {
+        self.need.is_none() && self.repairs.is_none()
+    }
+
     /// The act of putting it aboard.
     pub(super) fn act(&self, voice: &Voice<'_>) -> Act {
         let hookup = &self.piece.hookup;
@@ -340,7 +346,8 @@ impl Offer {
         }
     }
 
-    fn family(&self) -> Option<String> {
+    /// "flat-face single, mineral oil"; of a pack or battery tool its battery family.
+    pub(super) fn family(&self) -> Option<String> {
         let hookup = &self.piece.hookup;
         if let Some(battery) = &hookup.battery {
             return Some(battery.clone());
