@@ -14,6 +14,7 @@ mod yardsticks;
 
 #[path = "../world/cluster.rs"]
 mod cluster;
+#[allow(dead_code, reason = "shared with the tests, which use all of it")]
 #[path = "../world/run.rs"]
 mod run;
 

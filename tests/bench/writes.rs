@@ -9,7 +9,7 @@ use uuid::Uuid;
 use super::{
     Line, cluster,
     feed::{self, Service},
-    fleet::{self, Fleet, command},
+    fleet::{self, command},
     goal, load,
 };
 

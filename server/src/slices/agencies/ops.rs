@@ -10,7 +10,7 @@ use utoipa::ToSchema;
 
 use super::{Agency, Policy, ReleaseRule, rules};
 use crate::platform::{
-    door::{Act, Permission, Write},
+    door::{Act, Permission, Write, text},
     error::Fault,
     record::Scope,
 };

@@ -225,6 +225,7 @@ mod tests {
             units: fullset_calc::units::Units::Us,
             policy,
             grades: None,
+            release_rules: Vec::new(),
             looser_rules,
             rev: 0,
         }

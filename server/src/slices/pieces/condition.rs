@@ -9,7 +9,7 @@ use fullset_calc::{
 use uuid::Uuid;
 
 use super::{
-    BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Place, Released, Tried, Unanswered,
+    BaselineValue, Hold, Piece, PieceId, PieceLimit, PieceState, Place, Released, Tried, Unanswered,
     fluids::refuse_mix,
     ops::scope_at,
     rules::{MOST_BASELINE, MOST_LIMITS, PieceAct, PieceFacts, answer_for, has_room, later, may},
