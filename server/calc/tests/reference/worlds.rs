@@ -70,10 +70,8 @@ pub fn sound_piece() -> impl Strategy<Value = Piece> {
 pub fn make_sound(piece: &mut Piece) {
     (piece.state, piece.stop_use, piece.quarantine, piece.life) = (State::InService, None, None, Life::None);
     (piece.limits, piece.used_unchecked) = (Vec::new(), None);
-    piece.checks = vec![DueCheck {
-        name: "annual service".into(),
-        due: Some(now() + Duration::days(90)),
-    }];
+    let (name, due) = ("annual service".into(), Some(now() + Duration::days(90)));
+    piece.checks = vec![DueCheck { name, due }];
 }
 
 fn of(rows: &[Vec<u8>], all: &[u8], sort: Sort) -> World {
