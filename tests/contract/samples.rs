@@ -154,7 +154,7 @@ impl Stage {
             "piece_return" => (Some(c.set_1.ram), json!({ "note": "straightened", "evidence": evidence })),
             "piece_refill" => (
                 Some(self.rams[8]),
-                json!({ "model": self.ester, "reason": "flushed by the maker's manual, 4.1" }),
+                json!({ "model": self.ester, "reason": "flushed", "makers_service": "report 120 of 2026-11-20" }),
             ),
             "piece_move" => (Some(self.cutters[2]), json!({ "to": in_shop(c.shop), "arrived": true })),
             "piece_arrive" => (Some(c.spare_hose), json!({})),

@@ -374,26 +374,17 @@ on_both!(
     another_class_asks_for_another_list_and_level_and_takes_no_capability_away,
     async |world: &World| {
         let (county, coordinator) = (world.county(), world.coordinator());
-        let edited = coordinator
-            .edit(
-                &format!("/v1/rigs/{}", county.engine_1),
-                json!({ "rig_class": county.truck_class, "reason": "it runs as a truck" }),
-            )
-            .await
-            .record();
+        let path = format!("/v1/rigs/{}", county.engine_1);
+        let truck = json!({ "rig_class": county.truck_class, "reason": "it runs as a truck" });
+        let edited = coordinator.edit(&path, truck).await.record();
         assert_eq!(id_of(&edited), county.engine_1);
         let line = coordinator.on_board(county.engine_1).await;
         line.is("full", &[]);
         assert_eq!(line.lacks, ["Combination tool: no combination tool aboard"]);
         assert_eq!(coordinator.capability(county.engine_1).await["expects"], "limited");
         assert_eq!(coordinator.find("/v1/board").await["headline"]["expected"], 1);
-        coordinator
-            .edit(
-                &format!("/v1/rigs/{}", county.engine_1),
-                json!({ "rig_class": null, "reason": "no class fits it" }),
-            )
-            .await
-            .ok();
+        let none = json!({ "rig_class": null, "reason": "no class fits it" });
+        coordinator.edit(&path, none).await.ok();
         let line = coordinator.on_board(county.engine_1).await;
         line.is("full", &[]);
         assert!(line.lacks.is_empty(), "{line:?}");

@@ -155,7 +155,10 @@ pub(super) fn limits(piece: &Piece, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec
 
 /// What only a rule that the agency has made looser lets count, with the agency's reason. It lowers nothing.
 pub(super) fn looser_rules(piece: &Piece, at: DateTime<Utc>) -> Vec<Reason> {
-    let now = piece.looser_rules.iter().filter(|own| own.from <= at && own.until.is_none_or(|until| at < until));
+    let now = piece
+        .looser_rules
+        .iter()
+        .filter(|own| own.from <= at && own.until.is_none_or(|until| at < until));
     now.map(|own| {
         let text = format!("counts by the agency's own rule ({})", own.words);
         reason(piece, ReasonCode::LooserRule, Some(own.from), &text)

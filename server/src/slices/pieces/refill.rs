@@ -11,7 +11,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write, text},
+        door::{Act, Permission, Write, name, text},
         error::Fault,
     },
     slices::{
@@ -30,6 +30,8 @@ pub struct RefillPiece {
     pub model: ModelId,
     /// Who flushed it, by what instruction of the maker, and why; up to 4,000 characters.
     pub reason: String,
+    /// The paper of the maker's service, where it did the flushing: it stands for the shop's word.
+    pub makers_service: Option<String>,
 }
 
 impl Act for RefillPiece {
@@ -46,6 +48,7 @@ impl Act for RefillPiece {
         write.reach(stored.scope)?;
         write.expects(&stored)?;
         text("body.reason", &self.reason)?;
+        let paper = self.makers_service.map(|paper| name("body.makers_service", &paper)).transpose()?;
         let before = write.find::<Model>(stored.record.model)?.record;
         let after = write.named::<Model>("model", self.model)?.record;
         let change = FluidChange {
@@ -55,6 +58,7 @@ impl Act for RefillPiece {
             same_kind: before.kind == after.kind,
             out_of_service: stored.record.state == PieceState::OutOfService,
             role: write.actor.role,
+            by_makers_service: paper.is_some(),
         };
         may_change_fluid(change).map_err(Fault::rule)?;
         let piece = Piece {

@@ -209,17 +209,22 @@ pub struct FluidChange<'a> {
     pub out_of_service: bool,
     /// Who says so.
     pub role: Role,
+    /// Whether a paper of the maker's service is named.
+    pub by_makers_service: bool,
 }
 
-/// Whether a piece may be recorded as flushed and filled anew: by the shop, on a piece that is out of service (common practice, no
+/// Whether a piece may be recorded as flushed and filled anew: by the shop, or on the paper of the maker's service, on a piece that is out of service (common practice, no
 /// source; whether it can be flushed at all is the maker's word).
 pub fn may_change_fluid(change: FluidChange<'_>) -> Result<(), String> {
     let tag = change.tag;
     if !change.out_of_service {
         return Err(format!("{tag} is not out of service; take it out before it is flushed"));
     }
-    if change.role != Role::Shop {
-        return Err(format!("That {tag} was flushed is the shop's to say; the role '{}' may not", change.role));
+    if change.role != Role::Shop && !change.by_makers_service {
+        return Err(format!(
+            "That {tag} was flushed is the shop's to say, or the maker's service's by its paper; the role '{}' names none",
+            change.role
+        ));
     }
     if !change.same_kind {
         return Err(format!("{tag} does not become a piece of another kind"));
@@ -356,11 +361,18 @@ mod tests {
             same_kind: true,
             out_of_service: true,
             role: Role::Shop,
+            by_makers_service: false,
         };
         assert_eq!(may_change_fluid(sound), Ok(()));
         assert_eq!(may_change_fluid(FluidChange { before: None, ..sound }), Ok(()));
         for role in [Role::Crew, Role::Officer, Role::Chief, Role::Coordinator, Role::Admin] {
-            assert!(may_change_fluid(FluidChange { role, ..sound }).is_err(), "{role}");
+            let change = FluidChange { role, ..sound };
+            assert!(may_change_fluid(change).is_err(), "{role}");
+            let by_paper = FluidChange {
+                by_makers_service: true,
+                ..change
+            };
+            assert_eq!(may_change_fluid(by_paper), Ok(()), "{role}");
         }
         let faults = [
             FluidChange {
