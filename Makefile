@@ -3,7 +3,7 @@
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test nightly bench build dashboard openapi lint unit integration browser install install-test clean-demo
+.PHONY: help demo test nightly bench build service dashboard openapi lint unit integration browser install install-test clean-demo
 
 # A newer Node.js that .ci/install may have put here comes first.
 export PATH := $(CURDIR)/target/node/node_modules/.bin:$(PATH)
@@ -29,8 +29,8 @@ clean-demo: ## Forget the demo county; the next `make demo` tells it anew
 
 test: install-test lint unit integration browser ## Run every test, on both databases and in a real browser
 
-nightly: install-test dashboard ## A thousand seeds of the simulated phones; FULLSET_TEST_SEEDS=N for another number
-	$(CARGO) build -q -p fullset
+nightly: install-test dashboard service ## What takes hours: a thousand seeds of the simulated phones (FULLSET_TEST_SEEDS=N for another number), the API tried at length
+	export FULLSET_TEST_EXAMPLES=100 NEXTEST_PROFILE=nightly; $(RUN_TESTS) -p fullset-tests outside::schemathesis
 	export FULLSET_TEST_SEEDS=$${FULLSET_TEST_SEEDS:-1000} NEXTEST_PROFILE=nightly; $(RUN_TESTS) -p fullset-tests sync::phones::seeds_
 
 build: dashboard ## Build the service with its dashboard
@@ -52,14 +52,16 @@ lint: dashboard ## Formatting, clippy, eslint, types
 unit: dashboard ## The dashboard's unit tests
 	cd dashboard && npm test --silent
 
-integration: dashboard ## All Rust tests; PostgreSQL is started by the tests
-	$(CARGO) build -q -p fullset
+integration: dashboard service ## All Rust tests; PostgreSQL is started by the tests
 	$(RUN_TESTS) --workspace
 	$(CARGO) test -q --doc -p fullset-client
 
-browser: dashboard ## The browser tests, against the real service
-	$(CARGO) build -q -p fullset
+browser: dashboard service ## The browser tests, against the real service
 	cd dashboard && npm run -s e2e
+
+# Built together with the tests: one choice of features, so that nothing is compiled twice.
+service:
+	$(CARGO) build -q --workspace --bins --tests
 
 dashboard: dashboard/node_modules/.package-lock.json
 	cd dashboard && npm run -s build

@@ -3,9 +3,13 @@ import { AxeBuilder } from '@axe-core/playwright'
 import { expect, type Page } from '@playwright/test'
 
 export async function readable(page: Page, name: string, phone: boolean) {
-  const found = await new AxeBuilder({ page })
-    .withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'])
-    .analyze()
+  // No page has frames, which the other mode opens a page of its own for. In the dark only the colours are others.
+  const axe = new AxeBuilder({ page }).setLegacyMode(true)
+  const dark = await page.evaluate(() => matchMedia('(prefers-color-scheme: dark)').matches)
+  const asked = dark
+    ? axe.withRules(['color-contrast'])
+    : axe.withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'])
+  const found = await asked.analyze()
   const words = found.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(' ')).join(', ')}`)
   expect.soft(words, name).toEqual([])
   const sideways = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)

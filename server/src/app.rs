@@ -1,10 +1,9 @@
 //! Wires everything once: connections, the door, routes, middleware.
 
-use std::{net::TcpListener, sync::Arc, time::Duration};
+use std::{collections::BTreeMap, net::TcpListener, sync::Arc, time::Duration};
 
 use actix_web::{App, HttpRequest, HttpResponse, HttpServer, dev::ServerHandle, http::header, middleware, web};
 use futures_util::future::BoxFuture;
-use tokio::sync::watch;
 use tracing_actix_web::TracingLogger;
 use utoipa::openapi::OpenApi;
 
@@ -13,9 +12,10 @@ use crate::{
         auth::{Keys, Sessions},
         clock::Clock,
         db::{self, Access, Db, Location},
-        door::{Door, GroupLimits, Keep, Registry, compact},
+        door::{Door, GroupLimits, Keep, Pulse, Registry, compact},
         error::{self, Fault},
         http::{Api, Searches, Shared, assets, body},
+        tasks::{TaskState, Tasks},
         tls::{Authority, Tls},
     },
     slices::{
@@ -154,15 +154,23 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         origins,
         plain_http: plain_http && tls.is_none(),
         searches: Searches::default(),
+        tasks: Tasks::default(),
     });
     // What ran out while the service was down is settled before anybody can ask.
     capability::settle_all(&shared).await;
     let document = web::Data::new(serde_json::to_string(&document)?);
-    let (stop, stopping) = watch::channel(());
-    let news = web::Data::new(sync::watch(Arc::clone(&shared), stopping));
-    let time = tokio::spawn(capability::keep_time(Arc::clone(&shared)));
-    let tidying = tokio::spawn(forget_daily(location, shared.clock.clone(), keep));
-    let photos_tidy = tokio::spawn(photos::keep_tidy(Arc::clone(&photos)));
+    let (herald, news) = sync::news();
+    let (own, clock, tasks) = (Arc::clone(&shared), shared.clock.clone(), shared.tasks.clone());
+    tasks.keep("changes", move || sync::watch(Arc::clone(&own), Arc::clone(&herald)));
+    let own = Arc::clone(&shared);
+    tasks.keep("clock", move || capability::keep_time(Arc::clone(&own)));
+    tasks.keep("compaction", move || forget_daily(location.clone(), clock.clone(), keep));
+    let own = Arc::clone(&photos);
+    tasks.keep("photos", move || photos::keep_tidy(Arc::clone(&own)));
+    if let Some(tls) = tls.clone() {
+        tasks.keep("certificate", move || Arc::clone(&tls).keep());
+    }
+    let news = web::Data::new(news);
     let routes = Arc::new(routes);
     let shared = web::Data::from(shared);
     let authority = tls
@@ -204,24 +212,18 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         None => server.listen(listener)?,
     }
     .run();
-    let certificate = tls.map(|tls| tokio::spawn(tls.keep()));
     let handle = server.handle();
     let server = async move {
         tokio::pin!(server);
         let ended = tokio::select! {
             ended = &mut server => ended,
             () = asked_to_stop() => {
-                // Streams end first: a connection that is open keeps a stopping server waiting.
-                drop(stop);
+                // Streams end with what tells them: a connection that is open keeps a stopping server waiting.
+                tasks.end();
                 server.await
             }
         };
-        time.abort();
-        tidying.abort();
-        photos_tidy.abort();
-        if let Some(certificate) = certificate {
-            certificate.abort();
-        }
+        tasks.end();
         ended
     };
     Ok(Running {
@@ -280,17 +282,42 @@ async fn healthy(shared: web::Data<Shared>) -> Result<HttpResponse, Fault> {
     Ok(HttpResponse::Ok().content_type("text/plain").body("ready"))
 }
 
-/// How the service keeps up with time.
+/// How the service fares.
 #[derive(Debug, serde::Serialize)]
 struct Readiness {
-    /// Lapses that have been due for more than a minute and are not settled: they failed and are tried again.
-    lapses_overdue: i64,
+    /// Whether it can read and write.
+    ready: bool,
+    writer: Pulse,
+    readers: Readers,
+    /// The work beside the requests, by name.
+    tasks: BTreeMap<&'static str, TaskState>,
+    /// Lapses that have been due for more than a minute and are not settled: they failed and are tried again. Null where the
+    /// database cannot be read.
+    lapses_overdue: Option<i64>,
 }
 
-/// Answers when a reader can read, with how many lapses the clock is behind.
-async fn ready(shared: web::Data<Shared>) -> Result<HttpResponse, Fault> {
-    let lapses_overdue = shared.into_inner().lapses_overdue().await?;
-    Ok(HttpResponse::Ok()
-        .insert_header(("Cache-Control", "no-store"))
-        .json(Readiness { lapses_overdue }))
+/// Connections that read.
+#[derive(Debug, serde::Serialize)]
+struct Readers {
+    open: u32,
+    idle: u32,
+}
+
+/// Says how the service fares; 503 while it cannot read or write.
+async fn ready(shared: web::Data<Shared>) -> HttpResponse {
+    let shared = shared.into_inner();
+    let lapses_overdue = shared.lapses_overdue().await.ok();
+    let (writer, pool) = (shared.door.pulse(), shared.readers.state());
+    let ready = writer.alive && lapses_overdue.is_some();
+    let mut answer = if ready { HttpResponse::Ok() } else { HttpResponse::ServiceUnavailable() };
+    answer.insert_header((header::CACHE_CONTROL, "no-store")).json(Readiness {
+        ready,
+        writer,
+        readers: Readers {
+            open: pool.connections,
+            idle: pool.idle_connections,
+        },
+        tasks: shared.tasks.states(),
+        lapses_overdue,
+    })
 }

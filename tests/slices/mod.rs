@@ -1,3 +1,4 @@
+mod allows;
 mod bench;
 mod availability;
 mod board;
@@ -10,6 +11,7 @@ mod defects;
 mod demand;
 mod devices;
 mod extremes;
+mod foresee;
 mod lists;
 mod limits;
 mod members;

@@ -2,6 +2,7 @@
 
 mod batch;
 mod belongs;
+mod broken;
 mod feed;
 mod known;
 mod live;
@@ -12,3 +13,4 @@ mod queries;
 mod replica;
 mod scopes;
 mod times;
+mod unsettled;

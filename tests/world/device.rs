@@ -1,7 +1,7 @@
 //! A phone or a tablet that was enrolled, as its own program would drive it.
 
+use aws_lc_rs::{hmac, pbkdf2};
 use base64::Engine as _;
-use hmac::{Hmac, KeyInit as _, Mac as _};
 use reqwest::Method;
 use serde_json::{Value, json};
 use sha2::{Digest as _, Sha256};
@@ -36,14 +36,15 @@ pub async fn redeem(world: &World, code: &Value, id: Uuid) -> Reply {
 
 /// The key that a PIN makes.
 pub fn key(pin: &str, salt: &[u8], iterations: u32) -> [u8; 32] {
-    pbkdf2::pbkdf2_hmac_array::<Sha256, 32>(pin.as_bytes(), salt, iterations)
+    let mut key = [0; 32];
+    let iterations = iterations.try_into().expect("hashed at least once");
+    pbkdf2::derive(pbkdf2::PBKDF2_HMAC_SHA256, iterations, salt, pin.as_bytes(), &mut key);
+    key
 }
 
 /// An HMAC-SHA256.
 pub fn mac(key: &[u8], text: &str) -> Vec<u8> {
-    let mut mac = Hmac::<Sha256>::new_from_slice(key).expect("any length");
-    mac.update(text.as_bytes());
-    mac.finalize().into_bytes().to_vec()
+    hmac::sign(&hmac::Key::new(hmac::HMAC_SHA256, key), text.as_bytes()).as_ref().to_vec()
 }
 
 /// A signature as it travels.

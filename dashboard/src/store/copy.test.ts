@@ -20,6 +20,7 @@ const page = (next: string, revision: number, ids: string[], more = false): Chan
   revision,
   next,
   more,
+  unsettled: { more: false, records: [] },
   changes: ids.map((id) => ({
     kind: 'piece',
     id,

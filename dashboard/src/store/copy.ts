@@ -1,7 +1,7 @@
 // The copy of the feed on the disk. Each page goes in with its token in one transaction. A snapshot is built beside the
 // copy that is in use, under a generation of its own, and takes its place with the last page: a break on the way costs
 // neither what was there nor the pages that came.
-import type { AnyRecord, ChangesPage } from '@/api/types'
+import type { AnyRecord, ChangesPage, Unsettled } from '@/api/types'
 import { memory, type Disk, type Op } from './disk'
 import type { Item } from './queue'
 import { Replica } from './replica'
@@ -13,6 +13,8 @@ export interface Kept {
   scope: string
   token: string | null
   revision: number
+  /** The answers that did not count when the last page was read. */
+  unsettled?: Unsettled | undefined
   /** When the last page came, by this phone's clock, milliseconds. */
   at: number
 }
@@ -133,5 +135,6 @@ const moved = (kept: Kept, page: ChangesPage): Kept => ({
   ...kept,
   token: page.next,
   revision: Math.max(kept.revision, page.revision),
+  unsettled: page.unsettled,
   at: Date.now(),
 })

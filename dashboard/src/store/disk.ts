@@ -21,7 +21,7 @@ export interface Disk {
 
 const NAME = 'fullset'
 /** Raised when the shape of `records` or `meta` changes: they are dropped and fetched again. The rest stays. */
-export const VERSION = 2
+export const VERSION = 3
 /** How a row is named: inside itself, except in `meta`. The outbox counts its rows, which keeps their order. */
 const KEYS: Record<Name, IDBObjectStoreParameters> = {
   records: { keyPath: ['gen', 'kind', 'id'] },

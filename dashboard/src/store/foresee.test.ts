@@ -1,7 +1,8 @@
 import { beforeAll, describe, expect, it } from 'vitest'
-import type { Kind, Level, NeedAnswer } from '@/api/types'
+import type { AnyRecord, Kind, Level, NeedAnswer } from '@/api/types'
 import { useZone } from '@/words/time'
 import table from './foresee.cases.json'
+import { lay } from './overlay'
 import { foresee, seePiece, seeRig, type Facts, type PieceFacts, type WaitingAct } from './foresee'
 
 beforeAll(() => useZone('UTC'))
@@ -57,6 +58,38 @@ describe('what this phone foresees of its own waiting acts', () => {
         counted: false,
       })
   })
+
+  it.each(table.cases.map((one) => [one.name, one] as const))(
+    'offers no more than is allowed: %s',
+    (_, one) => {
+      const records = new Map<string, AnyRecord>(
+        table.aboard[one.rig as Name].map(({ tag, kind }) => [
+          `piece/${tag}`,
+          {
+            id: tag,
+            rev: 1,
+            tag,
+            kind,
+            state: 'in_service',
+            place: { at: 'rig', rig: 'R' },
+            allows: table.allowed,
+          },
+        ]),
+      )
+      for (const [id, piece] of Object.entries(
+        'defects' in one ? (one.defects as Record<string, string>) : {},
+      ))
+        records.set(`defect/${id}`, { id, rev: 1, piece, repeats: [], allows: ['defect.note'] })
+      const items = one.acts.map((command) => ({
+        command: { id: 'c', ...command },
+        ownerName: 'Ann',
+        queued_at: 0,
+      }))
+      const laid = lay(items, (kind, id) => records.get(`${kind}/${id}`))
+      for (const [tag, offered] of Object.entries('allows' in one ? (one.allows ?? {}) : {}))
+        expect(laid.records.get('piece')?.get(tag)?.['allows'], tag).toEqual(offered)
+    },
+  )
 
   it('gives nothing back: a return, a find, a close and an arrival raise nothing', () => {
     const { facts, standing } = scene('one_of_each', { D: 'CU-104' })

@@ -200,9 +200,9 @@ function lapse(
 ): { counted: boolean; words: string } {
   if (standing.holds_until && Date.parse(standing.holds_until) <= now.getTime())
     return { counted: false, words: `Not counted yet: judged until ${moment(standing.holds_until, now)}` }
+  if (standing.pending) return { counted: false, words: 'Not counted yet: being judged anew' }
   if (!standing.known)
     return { counted: false, words: 'Not counted yet: what ran out meanwhile is being settled' }
-  if (standing.pending) return { counted: false, words: 'Not counted yet: being judged anew' }
   return { counted: true, words: '' }
 }
 

@@ -1,7 +1,7 @@
 // What queued acts look like before the server has them: one small function for each kind. They change what a person
 // would see on the piece itself; what follows for a rig is the server's to work out, and foresee.ts says so meanwhile.
 // A return to service is never shown ahead: a piece looks usable only when the server says so.
-import type { AnyRecord, Command, Defect, Piece, Place, Rig, Swap } from '@/api/types'
+import type { AnyRecord, Command, Defect, Piece, PieceAct, Place, Rig, Swap } from '@/api/types'
 
 export interface Laid {
   /** kind -> id -> the record as it looks with the queued acts. */
@@ -53,20 +53,40 @@ class Desk {
     if (!record) return
     this.put(kind, { ...record, ...to(record) })
   }
-  /** Planned stays planned only until something else is found. */
-  out(piece: string, reason: string, planned: boolean) {
+  /** Planned stays planned only until something else is found. `held`: by a defect, which is closed before it comes back. */
+  out(piece: string, reason: string, planned: boolean, held = false) {
     this.edit<Piece>('piece', piece, (was) => ({
       planned: planned && (was.planned || was.state === 'in_service'),
       state: 'out_of_service',
       state_reason: reason,
       state_since: this.at,
       state_by: this.who,
+      allows: [
+        ...without(was.allows, 'swap.start', ...(held ? (['piece.return'] as const) : [])),
+        ...(was.state === 'in_service' ? (['ticket.open'] as const) : []),
+      ],
     }))
   }
   move(piece: string, place: Place) {
-    this.edit<Piece>('piece', piece, () => ({ place }))
+    this.edit<Piece>('piece', piece, (was) => {
+      const still = without(was.allows, 'piece.arrive', 'swap.start')
+      return { place, allows: place.at === 'transit' ? [...still, 'piece.arrive'] : still }
+    })
   }
 }
+
+/** What is left to do with a piece. Ahead of the server no more is offered than what follows the act by itself. */
+const without = (all: PieceAct[] = [], ...ended: PieceAct[]) => all.filter((act) => !ended.includes(act))
+
+const NOT_OF_THE_MISSING: PieceAct[] = [
+  'piece.return',
+  'piece.move',
+  'piece.arrive',
+  'piece.serviced',
+  'piece.report_missing',
+  'ticket.open',
+  'swap.start',
+]
 
 const SHOW: Record<string, (d: Desk) => void> = {
   'defect.report'(d) {
@@ -85,8 +105,9 @@ const SHOW: Record<string, (d: Desk) => void> = {
       reported_by: d.who,
       place: piece?.place,
       repeats: [],
+      allows: ['defect.note'],
     })
-    if (severity === 'out_of_service') d.out(d.text('piece'), d.text('what'), false)
+    if (severity === 'out_of_service') d.out(d.text('piece'), d.text('what'), false, true)
     else d.edit<Piece>('piece', d.text('piece'), () => ({}))
   },
   'defect.note'(d) {
@@ -104,12 +125,13 @@ const SHOW: Record<string, (d: Desk) => void> = {
       repeats: [...defect.repeats, repeat],
       ...(worse ? { severity: 'out_of_service' as const, limit: null } : {}),
     }))
-    if (worse && piece) d.out(piece, d.text('text'), false)
+    if (worse && piece) d.out(piece, d.text('text'), false, true)
   },
   'piece.take_out': (d) => d.out(d.text('id'), d.text('reason'), d.body['planned'] === true),
   'piece.report_missing'(d) {
-    d.edit<Piece>('piece', d.text('id'), () => ({
+    d.edit<Piece>('piece', d.text('id'), (was) => ({
       state: 'missing',
+      allows: [...without(was.allows, ...NOT_OF_THE_MISSING), 'piece.found'],
       state_reason: d.text('note'),
       state_since: d.at,
       state_by: d.who,
@@ -146,6 +168,7 @@ const SHOW: Record<string, (d: Desk) => void> = {
       state: 'open',
       started_at: d.at,
       started_by: d.who,
+      allows: [],
     })
     const aboard: Place = { at: 'rig', rig: d.text('rig') }
     d.move(d.text('piece'), d.body['on_the_way'] ? ({ at: 'transit', to: aboard } as Place) : aboard)
@@ -155,13 +178,18 @@ const SHOW: Record<string, (d: Desk) => void> = {
     if (!swap) return
     const to = (d.body['to'] as Place | undefined) ?? swap.from
     d.move(swap.piece, d.body['on_the_way'] ? ({ at: 'transit', to } as Place) : to)
-    d.edit<Swap>('swap', swap.id, () => ({ state: 'ended', ended_at: d.at, ended_by: d.who }))
+    d.edit<Swap>('swap', swap.id, () => ({ state: 'ended', ended_at: d.at, ended_by: d.who, allows: [] }))
   },
   'swap.keep': (d) =>
-    d.edit<Swap>('swap', d.text('id'), () => ({ state: 'kept', ended_at: d.at, ended_by: d.who })),
+    d.edit<Swap>('swap', d.text('id'), () => ({
+      state: 'kept',
+      ended_at: d.at,
+      ended_by: d.who,
+      allows: [],
+    })),
   'ticket.open'(d) {
     const { id, piece, shop, what, defects } = d.body
-    const empty = { lines: [], tests: [], state: 'waiting' }
+    const empty = { lines: [], tests: [], state: 'waiting', allows: [] }
     d.put('ticket', {
       ...empty,
       id,
@@ -172,10 +200,13 @@ const SHOW: Record<string, (d: Desk) => void> = {
       opened_at: d.at,
       opened_by: d.who,
     })
+    d.edit<Piece>('piece', d.text('piece'), (was) => ({
+      allows: without(was.allows, 'ticket.open', 'piece.return', 'piece.retire'),
+    }))
   },
   'use.record'(d) {
     const station = d.get<Rig>('rig', d.text('rig'))?.station
-    d.put('use', { pieces: [], ...d.body, station, used_at: d.at, recorded_by: d.who })
+    d.put('use', { pieces: [], ...d.body, station, used_at: d.at, recorded_by: d.who, allows: [] })
   },
 }
 

@@ -104,7 +104,7 @@ class World {
 
   deltas(page: Parameters<Replica['apply']>[0]) {
     const applied = this.#replica.apply(page)
-    for (const kind of new Set(applied.map((a) => a.kind))) this.#raise(kind)
+    for (const kind of new Set([...applied.map((a) => a.kind), ...this.#replica.turned()])) this.#raise(kind)
     if (this.#waiting.length && applied.length) this.#relay()
     this.#point(applied)
   }

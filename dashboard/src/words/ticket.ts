@@ -1,4 +1,4 @@
-import type { Ticket, TicketState } from '@/api/types'
+import type { Ticket, TicketState, TicketStep } from '@/api/types'
 import { dateWords } from './time'
 
 const WORDS: Record<TicketState, string> = {
@@ -18,8 +18,8 @@ export function holdWords(ticket: Ticket): string {
   return ticket.expected_on ? `${what}, expected ${dateWords(ticket.expected_on)}` : `${what}, no date given`
 }
 
-/** Steps in the order of the work; the server decides which of them it takes. */
-export const NEXT: Record<TicketState, string[]> = {
+/** The next steps in the order of the work; what the ticket allows stands on its record. */
+export const NEXT: Record<TicketState, TicketStep[]> = {
   waiting: ['ticket.accept'],
   accepted: ['ticket.work', 'ticket.wait', 'ticket.test'],
   working: ['ticket.test', 'ticket.wait', 'ticket.line'],

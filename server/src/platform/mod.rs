@@ -11,4 +11,5 @@ pub mod past;
 pub mod patch;
 pub mod record;
 pub mod sheet;
+pub mod tasks;
 pub mod tls;

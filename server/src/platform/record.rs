@@ -29,11 +29,13 @@ pub trait Record: Serialize + DeserializeOwned + utoipa::ToSchema + 'static {
     /// For an answer that runs out by itself: the kind of its lapses. The record then has `holds_until`, and `known` and
     /// `pending`, which say to a reader that the answer is not settled.
     const LAPSES: Option<&'static str> = None;
+    /// For an answer that is judged together with that about the rig it is on: the kind of that one's lapses.
+    const LAPSES_ABOARD: Option<&'static str> = None;
     /// Whether an answer about the record itself is worked out again whenever it changes.
     const JUDGED: bool = false;
     /// Its id.
     fn id(&self) -> Uuid;
-    /// Stamps the revision of the last change.
+    /// Stamps the revision of the last change, and writes on it what the record then allows.
     fn stamp(&mut self, rev: i64);
     /// What it is listed, searched and kept unique by.
     fn index(&self) -> Index;

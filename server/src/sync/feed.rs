@@ -91,6 +91,7 @@ async fn changes(request: HttpRequest, shared: Arc<Shared>, caller: Caller, aske
         everywhere,
         since,
         limit,
+        now: shared.clock.now(),
     };
     let (revision, body) = shared
         .read(move |db| {

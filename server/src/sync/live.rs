@@ -33,47 +33,48 @@ const LOOK: Duration = Duration::from_millis(400);
 /// How often a stream says that it is alive.
 const BEAT: Duration = Duration::from_secs(15);
 
-/// Watches the revisions of all agencies, of this process and of others on the same database.
-///
-/// Ends when `stopping` does.
-pub fn watch(shared: Arc<Shared>, mut stopping: watch::Receiver<()>) -> News {
+/// Told of each agency's latest revision.
+#[derive(Debug)]
+pub struct Herald(watch::Sender<Revisions>);
+
+/// Where revisions are told, and where they are heard. What is heard ends when the herald is dropped.
+pub fn news() -> (Arc<Herald>, News) {
     let (tell, news) = watch::channel(Revisions::default());
-    tokio::spawn(async move {
-        let mut own = shared.door.news();
-        let mut look = tokio::time::interval(LOOK);
-        look.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
-        loop {
-            tokio::select! {
-                ended = stopping.changed() => if ended.is_err() { break },
-                told = own.recv() => if let Ok((agency, rev)) = told {
-                    tell.send_modify(|known| { Arc::make_mut(known).insert(agency, rev); });
-                },
-                _ = look.tick() => {
-                    let ended = Arc::clone(shared.door.ended());
-                    let found = shared.read(move |db| {
-                        ended.look(db)?;
-                        let rows: Vec<(Uid, i64)> = on!(db, conn => agency::table.select((agency::id, agency::rev)).load(conn))?;
-                        Ok(rows)
-                    }).await;
-                    if let Ok(rows) = found {
-                        rows.iter().for_each(|(id, rev)| shared.door.heard(AgencyId(id.0), *rev));
-                        let rows: HashMap<AgencyId, i64> = rows.into_iter().map(|(id, rev)| (AgencyId(id.0), rev)).collect();
-                        tell.send_if_modified(|known| {
-                            let newer = rows.iter().any(|(id, rev)| known.get(id).is_none_or(|old| old < rev));
-                            if newer {
-                                *known = Arc::new(rows.clone());
-                            }
-                            newer
-                        });
-                    }
+    (Arc::new(Herald(tell)), News(news))
+}
+
+/// Tells the revisions of all agencies, those of this process at once, those of others on the same database when it looks.
+/// Runs until it is dropped.
+pub async fn watch(shared: Arc<Shared>, herald: Arc<Herald>) {
+    let mut own = shared.door.news();
+    let mut look = tokio::time::interval(LOOK);
+    look.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
+    loop {
+        tokio::select! {
+            told = own.recv() => if let Ok((agency, rev)) = told {
+                herald.0.send_modify(|known| { Arc::make_mut(known).insert(agency, rev); });
+            },
+            _ = look.tick() => {
+                let ended = Arc::clone(shared.door.ended());
+                let found = shared.read(move |db| {
+                    ended.look(db)?;
+                    let rows: Vec<(Uid, i64)> = on!(db, conn => agency::table.select((agency::id, agency::rev)).load(conn))?;
+                    Ok(rows)
+                }).await;
+                if let Ok(rows) = found {
+                    rows.iter().for_each(|(id, rev)| shared.door.heard(AgencyId(id.0), *rev));
+                    let rows: HashMap<AgencyId, i64> = rows.into_iter().map(|(id, rev)| (AgencyId(id.0), rev)).collect();
+                    herald.0.send_if_modified(|known| {
+                        let newer = rows.iter().any(|(id, rev)| known.get(id).is_none_or(|old| old < rev));
+                        if newer {
+                            *known = Arc::new(rows.clone());
+                        }
+                        newer
+                    });
                 }
             }
-            if tell.is_closed() {
-                break;
-            }
         }
-    });
-    News(news)
+    }
 }
 
 pub fn routes(api: &mut Api) {

@@ -8,8 +8,9 @@ mod protocol;
 mod push;
 mod scopes;
 mod token;
+mod unsettled;
 
-pub use live::watch;
+pub use live::{news, watch};
 
 use crate::platform::http::Api;
 

@@ -4,6 +4,7 @@
 //! and the marks of what has left it. A snapshot is the same walk from the beginning; what leaves while it is being read is
 //! told by a mark, and what enters carries a new revision, so that it goes over into changes without a gap.
 
+use chrono::{DateTime, Utc};
 use diesel::prelude::*;
 use serde::Serialize;
 use serde_json::value::RawValue;
@@ -13,6 +14,7 @@ use uuid::Uuid;
 use super::{
     scopes::{Places, Scopes},
     token::{Sealed, Token},
+    unsettled::{Unsettled, unsettled},
 };
 use crate::{
     on,
@@ -68,6 +70,8 @@ pub struct Changes {
     pub more: bool,
     /// The changes, in the order of their revisions.
     pub changes: Vec<Change>,
+    /// The answers of the feed that do not count now, whether or not they are among the changes. Each page says it anew.
+    pub unsettled: Unsettled,
 }
 
 /// What a client asks for.
@@ -83,6 +87,8 @@ pub struct Ask {
     pub since: Option<Sealed>,
     /// The most changes.
     pub limit: i64,
+    /// The server's time.
+    pub now: DateTime<Utc>,
 }
 
 /// A change with its place in the walk.
@@ -100,6 +106,7 @@ pub fn page(db: &mut Db, ask: Ask) -> Result<Changes, Fault> {
         everywhere,
         since,
         limit,
+        now,
     } = ask;
     let (revision, head, horizon): (i64, Vec<u8>, i64) = on!(&mut *db, conn => agency::table
         .find(Uid::from(agency))
@@ -169,6 +176,7 @@ pub fn page(db: &mut Db, ask: Ask) -> Result<Changes, Fault> {
         next: next.write(agency, &scope, &head),
         more: end.is_some(),
         changes,
+        unsettled: unsettled(db, agency, &scopes, now)?,
     })
 }
 

@@ -4,9 +4,9 @@
 //! token that was made up does not fit, nor one of another agency or scope, nor one that was issued by another life of the
 //! database: a copy that was restored and has gone on differently has another hash there.
 
+use aws_lc_rs::hmac;
 use base64::{Engine as _, engine::general_purpose::URL_SAFE_NO_PAD as BASE64};
 use serde::{Deserialize, Serialize};
-use sha2::{Digest as _, Sha256};
 use uuid::Uuid;
 
 use crate::platform::{
@@ -33,16 +33,17 @@ pub struct Sealed {
     /// What it says.
     pub token: Token,
     text: String,
-    seal: String,
+    seal: Vec<u8>,
 }
 
-fn seal(agency: AgencyId, scope: &str, text: &str, key: &[u8]) -> String {
-    let mut hasher = Sha256::new();
-    for part in [key, agency.to_string().as_bytes(), scope.as_bytes(), text.as_bytes()] {
-        hasher.update(u64::try_from(part.len()).unwrap_or_default().to_be_bytes());
-        hasher.update(part);
+/// The HMAC of a token's agency, scope and text, each preceded by its length.
+fn signed(agency: AgencyId, scope: &str, text: &str) -> Vec<u8> {
+    let mut bytes = Vec::with_capacity(128 + text.len());
+    for part in [agency.to_string().as_bytes(), scope.as_bytes(), text.as_bytes()] {
+        bytes.extend(u64::try_from(part.len()).unwrap_or_default().to_be_bytes());
+        bytes.extend(part);
     }
-    BASE64.encode(hasher.finalize().get(..16).unwrap_or_default())
+    bytes
 }
 
 fn foreign() -> Fault {
@@ -57,8 +58,8 @@ impl Token {
     /// As the client keeps it. `key` is the journal's hash at `at`.
     pub fn write(&self, agency: AgencyId, scope: &str, key: &[u8]) -> String {
         let text = BASE64.encode(serde_json::to_string(self).unwrap_or_default());
-        let seal = seal(agency, scope, &text, key);
-        format!("{text}.{seal}")
+        let seal = hmac::sign(&hmac::Key::new(hmac::HMAC_SHA256, key), &signed(agency, scope, &text));
+        format!("{text}.{}", BASE64.encode(seal))
     }
 }
 
@@ -70,15 +71,13 @@ impl Sealed {
         Ok(Self {
             token: serde_json::from_slice(&bytes).map_err(|_| foreign())?,
             text: text.to_owned(),
-            seal: seal.to_owned(),
+            seal: BASE64.decode(seal).map_err(|_| foreign())?,
         })
     }
 
     /// The token, when the seal is this service's. `key` is the journal's hash at the token's `at`, if there is such an entry.
     pub fn open(self, agency: AgencyId, scope: &str, key: Option<&[u8]>) -> Result<Token, Fault> {
-        match key {
-            Some(key) if seal(agency, scope, &self.text, key) == self.seal => Ok(self.token),
-            _ => Err(foreign()),
-        }
+        let sealed = |key| hmac::verify(&hmac::Key::new(hmac::HMAC_SHA256, key), &signed(agency, scope, &self.text), &self.seal).is_ok();
+        if key.is_some_and(sealed) { Ok(self.token) } else { Err(foreign()) }
     }
 }

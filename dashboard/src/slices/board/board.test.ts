@@ -22,6 +22,7 @@ const rig = (id: string, name: string, station: string, fields: Partial<Rig> = {
   planned: false,
   duty: 'front_line',
   out_at: null,
+  allows: [],
   ...fields,
 })
 const noRam: Gap = {

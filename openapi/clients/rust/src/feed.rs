@@ -47,6 +47,29 @@ pub struct Page {
     pub more: bool,
     /// The changes, in the order of their revisions.
     pub changes: Vec<Change>,
+    /// The answers of the scope that do not count now.
+    #[serde(default)]
+    pub unsettled: Unsettled,
+}
+
+/// Answers that do not count now: they ran out and could not be settled, or wait to be judged anew.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Unsettled {
+    /// Whether there are more than are named: then no answer counts.
+    pub more: bool,
+    /// Whose answers they are.
+    pub records: Vec<UnsettledAnswer>,
+}
+
+/// A rig or a piece whose answer does not count now.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct UnsettledAnswer {
+    /// `rig` or `piece`.
+    pub kind: String,
+    /// Its id.
+    pub id: Uuid,
+    /// Whether it waits to be judged anew.
+    pub pending: bool,
 }
 
 /// A copy of the records of a scope. Plain data: the caller stores it whole, the token together with the records.
@@ -60,6 +83,9 @@ pub struct Replica {
     pub revision: i64,
     /// Whether it has been read to the end at least once: before that, what it lacks may exist all the same.
     pub whole: bool,
+    /// The answers that did not count when the last page was read.
+    #[serde(default)]
+    pub unsettled: Unsettled,
     /// Kind by kind, the records by id. A rig's standing has the rig's id, a piece's standing the piece's: the key is kind *and* id.
     pub records: BTreeMap<String, BTreeMap<Uuid, Value>>,
     /// A new copy in the making, after the service asked for one: until it is whole, the old one is better than nothing.
@@ -79,6 +105,15 @@ impl Replica {
     /// The token that the next page is asked with.
     pub fn since(&self) -> Option<&str> {
         self.anew.as_deref().unwrap_or(self).token.as_deref()
+    }
+
+    /// Whether the server stood by the answer about a rig (`rig_standing`) or a piece (`piece_standing`) when the last page was read.
+    /// Its `holds_until` is looked at besides.
+    pub fn counts(&self, kind: &str, id: Uuid) -> bool {
+        let named = |kind: &str, id: Uuid| self.unsettled.records.iter().any(|one| one.kind == kind && one.id == id);
+        let rig = self.records.get(kind).and_then(|records| records.get(&id)).and_then(|record| record.get("rig"));
+        let rig = rig.and_then(Value::as_str).and_then(|rig| rig.parse().ok());
+        !(self.unsettled.more || named(kind.trim_end_matches("_standing"), id) || rig.is_some_and(|rig| named("rig", rig)))
     }
 
     /// Takes a page that was asked with [`Replica::since`]. Taken twice, it does no harm.
@@ -104,6 +139,7 @@ impl Replica {
             }
         }
         self.token = Some(page.next);
+        self.unsettled = page.unsettled;
         self.revision = page.revision;
         self.whole |= !page.more;
     }

@@ -65,7 +65,7 @@ mod session;
 pub use client::{Client, PROTOCOL};
 pub use command::{Answer, By, Command, MOST, Outbox, Outcome, RecordRef, Undone};
 pub use error::{Error, FieldFault, Problem};
-pub use feed::{Change, Gone, Page, Replica};
+pub use feed::{Change, Gone, Page, Replica, Unsettled, UnsettledAnswer};
 pub use live::Live;
 pub use patience::Patience;
 pub use session::Session;

@@ -2999,6 +2999,8 @@ export interface components {
              * @description The agency's revision when the page was read.
              */
             revision: number;
+            /** @description The answers of the feed that do not count now, whether or not they are among the changes. Each page says it anew. */
+            unsettled: components["schemas"]["Unsettled"];
         };
         /** @description Says that the crew looked over what was used and found nothing wrong. When is the command's `at`. */
         CheckUse: {
@@ -3267,6 +3269,8 @@ export interface components {
         };
         /** @description Something wrong with a piece. */
         Defect: {
+            /** @description The commands that the defect allows as it is: any other is refused. `defect.extend` also ends with its repair-by day. */
+            allows: components["schemas"]["DefectAct"][];
             /** @description What kind of thing it is. */
             class: components["schemas"]["DefectClass"];
             /** @description What it was said to be before: a release answers for these too. */
@@ -3316,6 +3320,11 @@ export interface components {
             /** @description What is wrong, in the crew's own words. */
             what: string;
         };
+        /**
+         * @description What a member does with a defect, by the names of the commands.
+         * @enum {string}
+         */
+        DefectAct: "defect.note" | "defect.extend" | "defect.close";
         /**
          * @description What kind of thing is wrong. It decides who may say what about the piece, so who does not know says *other*.
          * @enum {string}
@@ -4742,6 +4751,11 @@ export interface components {
         PhotoName: string;
         /** @description One tracked thing with an asset tag. */
         Piece: {
+            /**
+             * @description The commands that the piece allows as it is: any other is refused. Whether the member may send one is in `may` of the
+             *     session; what another record says (an open swap, an open defect) is not looked at.
+             */
+            allows: components["schemas"]["PieceAct"][];
             /** @description Its acceptance test; up to 20 values. */
             baseline: components["schemas"]["BaselineValue"][];
             /**
@@ -4816,6 +4830,11 @@ export interface components {
              */
             used_at: string | null;
         };
+        /**
+         * @description What a member does with a piece, by the names of the commands.
+         * @enum {string}
+         */
+        PieceAct: "piece.take_out" | "piece.return" | "piece.move" | "piece.arrive" | "piece.report_missing" | "piece.found" | "piece.serviced" | "piece.edit" | "piece.retire" | "defect.report" | "ticket.open" | "swap.start";
         /** @description The answer to "may I use it?", worked out from the records. The record is not the tool: look before you use it. */
         PieceAnswer: {
             /**
@@ -6090,6 +6109,8 @@ export interface components {
         };
         /** @description A vehicle that carries tools. */
         Rig: {
+            /** @description The commands that the rig allows as it is, of those about its service. */
+            allows: components["schemas"]["RigAct"][];
             /** @description What it is there for; only front-line rigs stand in the count. */
             duty: components["schemas"]["Duty"];
             /** @description Its id. */
@@ -6117,6 +6138,11 @@ export interface components {
             /** @description Its station. */
             station: components["schemas"]["StationId"];
         };
+        /**
+         * @description What a member does with a rig, by the names of the commands.
+         * @enum {string}
+         */
+        RigAct: "rig.take_out" | "rig.put_back";
         /** @description Rigs that must carry the same complement. */
         RigClass: {
             /** @description What its rigs must carry. */
@@ -6901,6 +6927,8 @@ export interface components {
         };
         /** @description A stand-in on a rig. */
         Swap: {
+            /** @description The commands that the swap allows as it is: any other is refused. */
+            allows: components["schemas"]["SwapAct"][];
             /** @description Why it was put aboard although it does not serve there, where somebody ordered so. */
             despite: string | null;
             /**
@@ -6938,6 +6966,11 @@ export interface components {
             /** @description How it stands. */
             state: components["schemas"]["SwapState"];
         };
+        /**
+         * @description What a member does with a swap, by the names of the commands.
+         * @enum {string}
+         */
+        SwapAct: "swap.end" | "swap.keep";
         /**
          * Format: uuid
          * @description A swap.
@@ -7084,6 +7117,8 @@ export interface components {
         Ticket: {
             /** @description Who accepted it. */
             accepted_by?: string | null;
+            /** @description The commands that the ticket allows as it is: any other is refused. Whether a test is enough, `ticket.return` itself says. */
+            allows: components["schemas"]["TicketStep"][];
             /**
              * Format: date-time
              * @description When it was closed.
@@ -7146,6 +7181,11 @@ export interface components {
          * @enum {string}
          */
         TicketState: "waiting" | "accepted" | "working" | "on_hold" | "tested" | "closed";
+        /**
+         * @description A step of the shop, by the names of the commands.
+         * @enum {string}
+         */
+        TicketStep: "ticket.accept" | "ticket.work" | "ticket.wait" | "ticket.line" | "ticket.test" | "ticket.return" | "ticket.drop";
         /** @description What a file of travel times holds. */
         TimesRead: {
             /** @description The lines and columns that were not read; the first 1,000. */
@@ -7306,8 +7346,29 @@ export interface components {
             /** @description Why it stays so. */
             words: string;
         };
+        /** @description What a feed holds of answers that do not count now. */
+        Unsettled: {
+            /** @description Whether there are more than are named: then no answer of the feed counts, until a page says otherwise. */
+            more: boolean;
+            /** @description Whose answers they are; up to 200. */
+            records: components["schemas"]["UnsettledAnswer"][];
+        };
+        /** @description A rig or a piece whose answer does not count now. That of a rig stands for those about the pieces aboard. */
+        UnsettledAnswer: {
+            /**
+             * Format: uuid
+             * @description Its id, which is that of its answer too.
+             */
+            id: string;
+            /** @description `rig` or `piece`. */
+            kind: string;
+            /** @description Whether it waits to be judged anew; otherwise it ran out and could not be settled. */
+            pending: boolean;
+        };
         /** @description One use of a rig's pieces. */
         Use: {
+            /** @description The commands that the use allows as it is: any other is refused. */
+            allows: components["schemas"]["UseAct"][];
             /** @description When what was used was looked over; up to 20 times. */
             checks: components["schemas"]["UseCheck"][];
             /** @description Its id. */
@@ -7339,6 +7400,11 @@ export interface components {
             /** @description What for, in the crew's own words. */
             what?: string | null;
         };
+        /**
+         * @description What a member does with a use, by the name of the command.
+         * @enum {string}
+         */
+        UseAct: "use.check";
         /** @description One look over what was used. */
         UseCheck: {
             /**

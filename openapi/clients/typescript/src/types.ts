@@ -11,7 +11,9 @@ export type Kind = S['Kind']
 export type Level = S['Level']
 export type Severity = S['Severity']
 export type PieceState = S['PieceState']
+export type PieceAct = S['PieceAct']
 export type TicketState = S['TicketState']
+export type TicketStep = S['TicketStep']
 export type Role = S['Role']
 export type Rating = S['Rating']
 export type Hookup = S['Hookup']
@@ -28,6 +30,7 @@ export type Model = S['Model']
 export type Piece = S['Piece']
 export type ToolSet = S['ToolSet']
 export type Defect = S['Defect']
+export type DefectAct = S['DefectAct']
 export type Swap = S['Swap']
 export type Ticket = S['Ticket']
 export type Member = S['Member']
@@ -134,6 +137,7 @@ export type Answer = Omit<S['Answer'], 'current' | 'record'> & {
 export type Change = Omit<S['Change'], 'record'> & {
   record?: AnyRecord | null
 }
+export type Unsettled = S['Unsettled']
 export type ChangesPage = Omit<S['Changes'], 'changes'> & { changes: Change[] }
 
 export interface Quantity {

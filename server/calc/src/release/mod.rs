@@ -28,6 +28,6 @@ pub use needed::{
     annual_readings, needed_for_annual, needed_for_release,
 };
 pub use own::{AgencyRules, Cell, OwnCell, OwnFault};
-pub use repair::{Limit, Refusal, limit_for, may_extend, may_stay_usable, repair_by};
+pub use repair::{Limit, PUT_OFF_ONCE, Refusal, limit_for, may_extend, may_stay_usable, repair_by};
 pub use rule::{Ending, RepairWithin, Role, Rule, Ruling, SayUsable, Signature};
 pub use table::ruling;

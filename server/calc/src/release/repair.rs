@@ -99,6 +99,9 @@ pub fn repair_by(discovered: NaiveDate, days: u32) -> Option<NaiveDate> {
     discovered.checked_add_days(Days::new(u64::from(days) + 1))
 }
 
+/// Why a repair is not put off a second time.
+pub const PUT_OFF_ONCE: &str = "This repair was put off once already; it is not put off again";
+
 /// The new day of a repair that is put off once more: as many days again from the old one.
 ///
 /// # Errors
@@ -117,7 +120,7 @@ pub fn may_extend(repair_by: NaiveDate, days: u32, extended_before: bool, reason
         });
     }
     if extended_before {
-        return refuse("This repair was put off once already; it is not put off again");
+        return refuse(PUT_OFF_ONCE);
     }
     if today >= repair_by {
         return refuse("The repair-by date has passed; what has lapsed is not put off");

@@ -8,7 +8,6 @@ use std::{
 
 use chrono::{DateTime, TimeDelta, Utc};
 use diesel::prelude::*;
-use ed25519_dalek::pkcs8::EncodePrivateKey as _;
 use jsonwebtoken::{Algorithm, DecodingKey, EncodingKey, Header, Validation};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
@@ -230,15 +229,12 @@ impl Keys {
 
 fn new_key(now: DateTime<Utc>) -> Result<KeyRow, Fault> {
     use base64::Engine as _;
-    let secret = ed25519_dalek::SigningKey::from_bytes(&rand::random());
-    let pem = secret
-        .to_pkcs8_pem(ed25519_dalek::pkcs8::spki::der::pem::LineEnding::LF)
-        .map_err(|error| anyhow::anyhow!("key: {error}"))?;
+    let secret = rcgen::KeyPair::generate_for(&rcgen::PKCS_ED25519).map_err(anyhow::Error::from)?;
     Ok(KeyRow {
         kid: Uuid::now_v7().simple().to_string(),
         created_at: Moment(now),
-        secret_pem: pem.to_string(),
-        public_key: base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(secret.verifying_key().as_bytes()),
+        secret_pem: secret.serialize_pem(),
+        public_key: base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(secret.public_key_raw()),
     })
 }
 

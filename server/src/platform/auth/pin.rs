@@ -3,9 +3,10 @@
 //! `key = PBKDF2-HMAC-SHA256(PIN, salt, iterations, 32 bytes)`, `signature = HMAC-SHA256(key, text)`. A million PINs can be
 //! tried by whoever holds a signature or the key, so both are kept as closely as passwords, and a wrong signature counts.
 
+use std::num::NonZeroU32;
+
+use aws_lc_rs::{hmac, pbkdf2};
 use diesel::prelude::*;
-use hmac::{Hmac, KeyInit as _, Mac as _};
-use sha2::Sha256;
 
 use crate::{
     on,
@@ -18,7 +19,7 @@ use crate::{
 };
 
 /// How often a PIN is hashed into its key.
-const ITERATIONS: u32 = 600_000;
+const ITERATIONS: NonZeroU32 = NonZeroU32::new(600_000).unwrap();
 /// How many wrong signatures in a row lock a PIN.
 const MOST_WRONG: i64 = 10;
 
@@ -63,7 +64,7 @@ impl Pin {
         let salt: [u8; 16] = rand::random();
         Ok(Self {
             salt,
-            key: pbkdf2::pbkdf2_hmac_array::<Sha256, 32>(digits.as_bytes(), &salt, ITERATIONS),
+            key: derive(digits, &salt, ITERATIONS),
         })
     }
 }
@@ -81,10 +82,14 @@ fn sound(digits: &str) -> Result<(), Fault> {
     Ok(())
 }
 
-fn signing(key: &[u8], text: &[u8]) -> Result<Hmac<Sha256>, Fault> {
-    let mut mac = Hmac::<Sha256>::new_from_slice(key).map_err(|error| anyhow::anyhow!("a PIN's key: {error}"))?;
-    mac.update(text);
-    Ok(mac)
+fn derive<const BYTES: usize>(digits: &str, salt: &[u8], iterations: NonZeroU32) -> [u8; BYTES] {
+    let mut key = [0; BYTES];
+    pbkdf2::derive(pbkdf2::PBKDF2_HMAC_SHA256, iterations, salt, digits.as_bytes(), &mut key);
+    key
+}
+
+fn signing(key: &[u8]) -> hmac::Key {
+    hmac::Key::new(hmac::HMAC_SHA256, key)
 }
 
 fn find(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<Option<PinRow>, Fault> {
@@ -104,7 +109,7 @@ pub fn put_pin(db: &mut Db, agency: AgencyId, member: MemberId, new: &Pin) -> Re
         agency: agency.into(),
         member: member.into(),
         salt: new.salt.to_vec(),
-        iterations: ITERATIONS.into(),
+        iterations: ITERATIONS.get().into(),
         secret: new.key.to_vec(),
         former: find(db, agency, member)?.map(|old| old.secret),
         wrong: 0,
@@ -122,28 +127,27 @@ pub fn unlock_pin(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<(),
 /// The members of an agency who have a PIN.
 pub fn signers(db: &mut Db, agency: AgencyId) -> Result<Vec<Signer>, Fault> {
     let rows: Vec<PinRow> = on!(db, conn => pin::table.filter(pin::agency.eq(Uid::from(agency))).select(PinRow::as_select()).load(conn))?;
-    rows.into_iter()
-        .map(|row| {
-            Ok(Signer {
-                member: MemberId(row.member.0),
-                check: check(&row.secret)?,
-                salt: row.salt,
-                iterations: row.iterations,
-                locked: row.wrong >= MOST_WRONG,
-            })
+    Ok(rows
+        .into_iter()
+        .map(|row| Signer {
+            member: MemberId(row.member.0),
+            check: check(&row.secret),
+            salt: row.salt,
+            iterations: row.iterations,
+            locked: row.wrong >= MOST_WRONG,
         })
-        .collect()
+        .collect())
 }
 
-fn check(key: &[u8]) -> Result<u8, Fault> {
-    Ok(signing(key, b"check")?.finalize().into_bytes().first().copied().unwrap_or_default())
+fn check(key: &[u8]) -> u8 {
+    hmac::sign(&signing(key), b"check").as_ref().first().copied().unwrap_or_default()
 }
 
 /// Holds a signature to the member's PIN, in a time that tells nothing. A wrong one is counted in the transaction that it came
 /// in, which the caller commits though it refuses the command.
 pub fn check_signature(db: &mut Db, agency: AgencyId, signature: &Signature) -> Result<(), Fault> {
     let member = signature.member;
-    let made_with = |key: &[u8]| Ok::<_, Fault>(signing(key, signature.text.as_bytes())?.verify_slice(&signature.code).is_ok());
+    let made_with = |key: &[u8]| hmac::verify(&signing(key), signature.text.as_bytes(), &signature.code).is_ok();
     let Some(pin) = find(db, agency, member)? else {
         return Err(Fault::new(error::PIN_WRONG, "This member has no PIN yet; set one on a phone or at a desk").at("by.member"));
     };
@@ -154,14 +158,14 @@ pub fn check_signature(db: &mut Db, agency: AgencyId, signature: &Signature) -> 
         )
         .at("by.member"));
     }
-    if made_with(&pin.secret)? {
+    if made_with(&pin.secret) {
         if pin.wrong > 0 {
             count(db, agency, member, 0)?;
         }
         return Ok(());
     }
     // What was signed before the PIN was changed and arrives after it is no guess.
-    let former = pin.former.as_deref().map(made_with).transpose()? == Some(true);
+    let former = pin.former.as_deref().is_some_and(made_with);
     if !former {
         count(db, agency, member, pin.wrong + 1)?;
     }
@@ -198,7 +202,7 @@ mod tests {
                 "4ddcd8f60b98be21830cee5ef22701f9641a4418d04c0414aeff08876b34ab56a1d425a1225833549adb841b51c9b3176a272bdebba1d078478f62b397f33c8d",
             ),
         ] {
-            let made = pbkdf2::pbkdf2_hmac_array::<Sha256, 64>(password.as_bytes(), salt.as_bytes(), iterations);
+            let made: [u8; 64] = derive(password, salt.as_bytes(), NonZeroU32::new(iterations).unwrap());
             assert_eq!(hex(&made), key);
         }
     }
@@ -214,8 +218,7 @@ mod tests {
                 "5bdcc146bf60754e6a042426089575c75a003f089d2739839dec58b964ec3843",
             ),
         ] {
-            let made = signing(key, text.as_bytes()).unwrap().finalize().into_bytes();
-            assert_eq!(hex(&made), code);
+            assert_eq!(hex(hmac::sign(&signing(key), text.as_bytes()).as_ref()), code);
         }
     }
 

@@ -156,7 +156,7 @@ diesel::table! {
     signing_key (kid) { kid -> Text, created_at -> MomentSql, secret_pem -> Text, public_key -> Text, }
 }
 
-diesel::allow_tables_to_appear_in_same_query!(change_log, journal, record, standing);
+diesel::allow_tables_to_appear_in_same_query!(change_log, journal, lapse, record, standing);
 diesel::table! {
     use diesel::sql_types::*;
     use crate::platform::db::types::*;

@@ -52,6 +52,16 @@ pub(super) struct Transaction<'a> {
     pub(super) kept: &'a mut Kept,
     pub(super) dues: &'a Dues,
     pub(super) chains: &'a mut BTreeMap<AgencyId, Chain>,
+    pub(super) judging: Judging,
+}
+
+/// When the rigs are judged that a command touched.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Judging {
+    /// With the command.
+    Now,
+    /// By the clock, because judging them with the command failed. Until then how they stand is not known.
+    Later,
 }
 
 pub(super) fn put_heads(db: &mut Db, chains: &BTreeMap<AgencyId, Chain>) -> Result<(), Fault> {
@@ -149,10 +159,10 @@ impl Transaction<'_> {
         };
         let done = act.run(&mut write).and_then(|()| {
             let follow = std::mem::take(&mut write.follow);
-            if follow.is_empty() {
-                Ok(())
-            } else {
-                (self.registry.follow)(&mut write, &follow)
+            match self.judging {
+                _ if follow.is_empty() => Ok(()),
+                Judging::Now => (self.registry.follow)(&mut write, &follow),
+                Judging::Later => write.judge_later(&follow),
             }
         });
         if let Err(mut fault) = done {

@@ -15,10 +15,13 @@ mod history;
 mod journal;
 pub mod lapses;
 mod moving;
+mod pulse;
 mod queue;
 mod reading;
 mod registry;
 mod settle;
+#[cfg(test)]
+mod supervised_tests;
 mod wording;
 mod write;
 mod writer;
@@ -27,6 +30,7 @@ pub use command::{Act, Answer, Batch, Command, Head, Outcome, Permission, Record
 pub use compaction::{Forgotten, Keep, compact};
 pub use history::{HistoryItem, HistoryPage, happened, history, told_in_words};
 pub use journal::{Broken, agencies, found, journal_hash, verify};
+pub use pulse::Pulse;
 pub use queue::{Door, GroupLimits, Look};
 pub use registry::{Registry, Touched, permit};
 pub use settle::{Lapsed, Settle};

@@ -11,7 +11,13 @@ use std::{
 use chrono::{DateTime, Utc};
 use tokio::sync::{Notify, broadcast, oneshot};
 
-use super::{Batch, Command, Registry, command::Ready, reading, writer::Writer};
+use super::{
+    Batch, Command, Pulse, Registry,
+    command::Ready,
+    pulse::Beat,
+    reading,
+    writer::Writer,
+};
 use crate::platform::{
     auth::{Actor, Ended},
     clock::Clock,
@@ -75,6 +81,7 @@ pub(super) struct Tells {
     pub(super) news: broadcast::Sender<(AgencyId, i64)>,
     pub(super) revisions: Option<Revisions>,
     pub(super) waits: Arc<Notify>,
+    pub(super) beat: Arc<Beat>,
 }
 
 /// Hands commands to the writer.
@@ -87,6 +94,7 @@ pub struct Door {
     revisions: Option<Revisions>,
     ended: Arc<Ended>,
     waits: Arc<Notify>,
+    beat: Arc<Beat>,
 }
 
 /// Each agency's latest revision, told before the answers are.
@@ -107,11 +115,13 @@ impl Door {
         let revisions = matches!(location, Location::Sqlite(_)).then(Revisions::default);
         let ended = Arc::new(Ended::new(clock.clone()));
         let waits = Arc::new(Notify::new());
+        let beat = Arc::new(Beat::default());
         let tells = Tells {
             ended: Arc::clone(&ended),
             news: news.clone(),
             revisions: revisions.clone(),
             waits: Arc::clone(&waits),
+            beat: Arc::clone(&beat),
         };
         Writer::start(db, location.clone(), Arc::clone(&registry), limits, tells, jobs)?;
         Ok(Self {
@@ -122,6 +132,7 @@ impl Door {
             revisions,
             ended,
             waits,
+            beat,
         })
     }
 
@@ -147,6 +158,11 @@ impl Door {
     /// The sign-ins that were ended lately.
     pub fn ended(&self) -> &Arc<Ended> {
         &self.ended
+    }
+
+    /// How the writer fares.
+    pub fn pulse(&self) -> Pulse {
+        self.beat.read()
     }
 
     /// The command kinds.
@@ -216,7 +232,8 @@ impl Door {
             look,
             reply,
         };
-        self.queue.try_send(job).map_err(|full| match full {
+        self.beat.queued();
+        self.queue.try_send(job).inspect_err(|_| self.beat.taken(1)).map_err(|full| match full {
             TrySendError::Full(_) => Fault::new(
                 error::BUSY,
                 "Too many commands are waiting; nothing of this batch was taken. Send it again in a moment",

@@ -14,6 +14,7 @@ use super::{
     apply::Transaction,
     command::{Parsed, Ready, own_id},
     journal, lapses,
+    pulse::survive,
 };
 use crate::platform::{auth::Actor, db::types::Moment, error::Fault, ids::AgencyId};
 
@@ -65,7 +66,7 @@ impl Write<'_> {
         self.writing().mark()?;
         let (touched, main, due) = (self.touched.len(), self.main.clone(), self.due);
         let done = match self.settlers.get(lapsed.kind.as_str()) {
-            Some(settle) => settle(self, lapsed.id, at),
+            Some(settle) => survive(|| settle(self, lapsed.id, at)),
             None => Err(anyhow::anyhow!("nothing settles a lapse of the kind '{}'", lapsed.kind).into()),
         };
         let done = done.and_then(|()| {

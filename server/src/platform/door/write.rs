@@ -381,6 +381,14 @@ impl Write<'_> {
         Ok(())
     }
 
+    /// Leaves what a command touched to the clock. Until it is judged, how it stands is not known.
+    pub(super) fn judge_later(&mut self, touched: &Touched) -> Result<(), Fault> {
+        let rigs: Vec<Uuid> = touched.rigs.iter().copied().collect();
+        self.later(RIG, &rigs)?;
+        let judged: Vec<Uuid> = touched.judged.iter().copied().collect();
+        self.judged_kinds.iter().try_for_each(|kind| self.later(kind, &judged))
+    }
+
     fn later(&mut self, kind: &str, ids: &[Uuid]) -> Result<(), Fault> {
         if !ids.is_empty() {
             self.dirty = true;

@@ -8,15 +8,16 @@ use std::{
 
 use super::{
     Answer, Batch, Registry,
-    apply::{Chain, Dues, Transaction, put_heads, unmet},
+    apply::{Chain, Dues, Judging, Transaction, put_heads, unmet},
     command::Ready,
     journal,
+    pulse::{LastBeat, survive},
     queue::{GroupLimits, Job, Look, Part, Tells, note},
     write::{Kept, Seen},
 };
 use crate::platform::{
     db::{Access, Db, Location},
-    error::Fault,
+    error::{self, Fault},
     ids::AgencyId,
 };
 
@@ -55,6 +56,7 @@ impl Writer {
     }
 
     fn run(mut self, jobs: &Receiver<Job>) {
+        let _last = LastBeat(Arc::clone(&self.tells.beat));
         while let Ok(first) = jobs.recv() {
             let mut count = first.part().commands.len();
             let mut group = vec![first];
@@ -63,19 +65,27 @@ impl Writer {
                 count += job.part().commands.len();
                 group.push(job);
             }
-            // Two processes that take agencies in one order cannot wait for each other.
-            group.sort_by_key(|job| job.part().actor.agency);
-            let (trials, jobs): (Vec<Job>, Vec<Job>) = group.into_iter().partition(|job| job.look.is_some());
-            if !jobs.is_empty() {
-                self.settle(jobs);
-            }
-            for mut trial in trials {
-                let answer = match trial.look.take() {
-                    Some(look) => self.try_out(trial.part(), look),
-                    None => continue,
-                };
-                let _ = trial.reply.send(answer);
-            }
+            self.tells.beat.taken(group.len());
+            self.tells.beat.begins();
+            self.take(group);
+            self.tells.beat.rests();
+        }
+    }
+
+    /// Works through what was handed in, real commands first.
+    fn take(&mut self, mut group: Vec<Job>) {
+        // Two processes that take agencies in one order cannot wait for each other.
+        group.sort_by_key(|job| job.part().actor.agency);
+        let (trials, jobs): (Vec<Job>, Vec<Job>) = group.into_iter().partition(|job| job.look.is_some());
+        if !jobs.is_empty() {
+            self.settle(jobs);
+        }
+        for mut trial in trials {
+            let answer = match trial.look.take() {
+                Some(look) => self.try_out(trial.part(), look),
+                None => continue,
+            };
+            let _ = trial.reply.send(answer);
         }
     }
 
@@ -98,11 +108,31 @@ impl Writer {
     /// Applies commands in a transaction that is undone, with a look before and one after.
     fn try_out(&mut self, part: Part<'_>, mut look: Look) -> Result<Batch, Fault> {
         self.begin()?;
-        let mut chains = BTreeMap::new();
-        let outcome = self.tried(part, &mut look, &mut chains);
+        let outcome = self.guarded(|writer| writer.tried(part, &mut look, &mut BTreeMap::new()));
+        self.undo();
+        outcome
+    }
+
+    /// Runs work on a transaction. A panic in it becomes a failure, and the connection that it left is opened anew: what a
+    /// panic leaves half done belongs to nobody.
+    fn guarded<T>(&mut self, work: impl FnOnce(&mut Self) -> Result<T, Fault>) -> Result<T, Fault> {
+        let mut came_back = false;
+        let done = survive(|| {
+            let done = work(self);
+            came_back = true;
+            done
+        });
+        if !came_back {
+            self.undo();
+            self.db = Db::open(&self.location, Access::Write)?;
+        }
+        done
+    }
+
+    /// Forgets the transaction and what was learnt in it.
+    fn undo(&mut self) {
         self.db.rollback();
         self.kept.forget();
-        outcome
     }
 
     fn tried(&mut self, part: Part<'_>, look: &mut Look, chains: &mut BTreeMap<AgencyId, Chain>) -> Result<Batch, Fault> {
@@ -149,12 +179,11 @@ impl Writer {
                 batch.answers.push(Answer::from_fault(command.head.id, &fault));
                 continue;
             }
-            match self.attempt_one(part, command) {
+            match self.settle_command(part, command)? {
                 Ok((revision, answer)) => {
                     batch.revision = revision;
                     batch.answers.push(answer);
                 }
-                Err(fault) if fault.is_ours() => return Err(fault),
                 Err(fault) => batch.answers.push(Answer::from_fault(command.head.id, &fault)),
             }
         }
@@ -168,12 +197,52 @@ impl Writer {
         unmet(&mut self.db, command, answers, agency)
     }
 
-    fn attempt_one(&mut self, part: Part<'_>, command: &Ready) -> Result<(i64, Answer), Fault> {
+    /// One command in a transaction of its own; the outer failure is the database's. Where judging what the command touched
+    /// fails, the command counts and the clock judges later. Where the command itself fails, it alone is refused.
+    fn settle_command(&mut self, part: Part<'_>, command: &Ready) -> Result<Result<(i64, Answer), Fault>, Fault> {
+        let fault = match self.attempt_one(part, command, Judging::Now) {
+            Err(fault) if fault.is_ours() => fault,
+            told => return Ok(told),
+        };
+        if !self.writes(part.actor.agency) {
+            return Err(fault);
+        }
+        let id = command.head.id;
+        tracing::error!(%id, kind = command.kind, %fault, cause = ?fault.cause, "a command failed");
+        self.tells.beat.failed();
+        match self.attempt_one(part, command, Judging::Later) {
+            Err(again) if again.is_ours() => {
+                let words = "The service failed on this command and left it out; what was sent with it went on. \
+                             Keep it and send it again later; whoever runs the service finds the reason in the log under the command's id";
+                Ok(Err(Fault::new(error::INTERNAL, words)))
+            }
+            told => Ok(told),
+        }
+    }
+
+    /// Whether the agency's row can be written: if so, a failure is not the database's.
+    fn writes(&mut self, agency: AgencyId) -> bool {
+        let mut written = || {
+            self.begin()?;
+            if let Some((rev, head)) = journal::take_head(&mut self.db, agency)? {
+                journal::put_head(&mut self.db, agency, rev, &head)?;
+            }
+            Ok::<_, Fault>(self.db.commit()?)
+        };
+        written().inspect_err(|_| self.undo()).is_ok()
+    }
+
+    fn attempt_one(&mut self, part: Part<'_>, command: &Ready, judging: Judging) -> Result<(i64, Answer), Fault> {
         self.begin()?;
-        let (mut seen, mut chains) = (Seen::new(), BTreeMap::new());
+        let mut chains = BTreeMap::new();
         let agency = part.actor.agency;
-        let mut open = self.open(&mut seen, &mut chains);
-        let outcome = open.settle_due(agency, part.received_at).and_then(|_| open.apply(part.actor, command));
+        let outcome = self.guarded(|writer| {
+            let mut seen = Seen::new();
+            let mut open = writer.open(&mut seen, &mut chains);
+            open.judging = judging;
+            open.settle_due(agency, part.received_at)?;
+            open.apply(part.actor, command)
+        });
         let outcome = match outcome {
             // What a refused command wrote is undone with it. One that wrote nothing may have left a wrong signature counted.
             Err(fault) if fault.is_ours() || fault.spoils => Err(fault),
@@ -185,8 +254,7 @@ impl Writer {
         match outcome {
             Ok(answer) => Ok((chains.get(&agency).map_or(0, |chain| chain.rev), answer)),
             Err(fault) => {
-                self.db.rollback();
-                self.kept.forget();
+                self.undo();
                 Err(fault)
             }
         }
@@ -200,13 +268,15 @@ impl Writer {
             kept: &mut self.kept,
             dues: &self.dues,
             chains,
+            judging: Judging::Now,
         }
     }
 
     fn attempt(&mut self, parts: &[Part<'_>]) -> Result<Vec<Batch>, Undo> {
         self.begin().map_err(Undo::Failed)?;
         let mut chains = BTreeMap::new();
-        let outcome = self.apply_all(parts, &mut chains).and_then(|batches| {
+        let outcome = self.guarded(|writer| Ok(writer.apply_all(parts, &mut chains))).map_err(Undo::Failed).flatten();
+        let outcome = outcome.and_then(|batches| {
             put_heads(&mut self.db, &chains).map_err(Undo::Failed)?;
             self.db.commit().map_err(|error| Undo::Failed(error.into()))?;
             Ok(batches)
@@ -217,8 +287,7 @@ impl Writer {
                 Ok(batches)
             }
             Err(undo) => {
-                self.db.rollback();
-                self.kept.forget();
+                self.undo();
                 if let Undo::Failed(fault) = &undo {
                     tracing::warn!(cause = ?fault.cause, "a group of commands was undone and is applied again one by one");
                 }

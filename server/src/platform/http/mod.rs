@@ -25,6 +25,7 @@ use super::{
     door::{Door, lapses},
     error::Fault,
     ids::AgencyId,
+    tasks::Tasks,
 };
 
 /// What every handler may use.
@@ -46,6 +47,8 @@ pub struct Shared {
     pub plain_http: bool,
     /// The line in which searches wait.
     pub searches: Searches,
+    /// The work beside the requests.
+    pub tasks: Tasks,
 }
 
 impl Shared {

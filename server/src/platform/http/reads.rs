@@ -31,10 +31,10 @@ impl Shown {
     }
 
     /// The record of a row; where its answer is not settled it says so, and whether it only waits to be judged anew.
-    fn marked(row: Row, late: &HashMap<Uuid, bool>) -> Result<Self, Fault> {
-        match late.get(&row.id.0) {
+    fn marked(row: Row, late: &Late) -> Result<Self, Fault> {
+        match late.of(&row) {
             None => Self::from_row(row),
-            Some(pending) => Ok(Self(RawValue::from_string(unsettled(&row.body.0, *pending)?)?)),
+            Some(pending) => Ok(Self(RawValue::from_string(unsettled(&row.body.0, pending)?)?)),
         }
     }
 }
@@ -56,12 +56,30 @@ fn ran_out(body: &str, at: DateTime<Utc>) -> Result<bool, Fault> {
     Ok(serde_json::from_str::<Held>(body)?.holds_until.is_some_and(|until| until <= at))
 }
 
-/// The records of a kind whose answers are not settled now.
-fn late<R: Record>(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<HashMap<Uuid, bool>, Fault> {
-    Ok(match R::LAPSES {
-        Some(kind) => lapses::late(db, agency, kind, now)?,
-        None => HashMap::new(),
-    })
+/// Whose answers are not settled, each with whether it only waits to be judged anew.
+#[derive(Default)]
+struct Late {
+    own: HashMap<Uuid, bool>,
+    rigs: HashMap<Uuid, bool>,
+}
+
+impl Late {
+    /// Those of a kind of records, now.
+    fn read<R: Record>(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<Self, Fault> {
+        let mut of = |kind: Option<&str>| match kind {
+            Some(kind) => lapses::late(db, agency, kind, now),
+            None => Ok(HashMap::new()),
+        };
+        Ok(Self {
+            own: of(R::LAPSES)?,
+            rigs: of(R::LAPSES_ABOARD)?,
+        })
+    }
+
+    fn of(&self, row: &Row) -> Option<bool> {
+        let aboard = row.rig.and_then(|rig| self.rigs.get(&rig.0));
+        self.own.get(&row.id.0).or(aboard).copied()
+    }
 }
 
 impl Shared {
@@ -87,7 +105,7 @@ pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query
         .read_records::<R, _>(agency, move |db| {
             let (rows, more) = record::page(db, agency, R::KIND, &query)?;
             let next = rows.last().filter(|_| more).map(record::key_of);
-            let late = late::<R>(db, agency, now)?;
+            let late = Late::read::<R>(db, agency, now)?;
             Ok(Page {
                 items: rows.into_iter().map(|row| Shown::marked(row, &late)).collect::<Result<_, _>>()?,
                 next,
@@ -118,7 +136,7 @@ pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, id: w
         };
         return Ok(HttpResponse::Ok().content_type("application/json").body(body));
     }
-    let read = move |db: &mut Db| Ok((record::find(db, agency, R::KIND, id)?, late::<R>(db, agency, now)?));
+    let read = move |db: &mut Db| Ok((record::find(db, agency, R::KIND, id)?, Late::read::<R>(db, agency, now)?));
     let (row, late) = shared.read_records::<R, _>(agency, read).await?;
     let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
     Ok(HttpResponse::Ok()

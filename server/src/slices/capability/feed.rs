@@ -146,6 +146,7 @@ pub struct PieceStanding {
 impl Record for PieceStanding {
     const KIND: &'static str = "piece_standing";
     const LAPSES: Option<&'static str> = Some(Piece::KIND);
+    const LAPSES_ABOARD: Option<&'static str> = Some(Rig::KIND);
 
     fn id(&self) -> Uuid {
         self.id.0

@@ -35,13 +35,7 @@ fn within_reach(write: &mut Write<'_>, id: DefectId) -> Result<(Stored<Defect>, 
 }
 
 fn allowed(act: DefectAct, defect: &Defect) -> Result<(), Fault> {
-    let facts = DefectFacts {
-        state: defect.state,
-        on_ticket: defect.ticket.is_some(),
-        repeats: defect.repeats.len(),
-        limited: defect.limit.is_some(),
-    };
-    may(act, facts).map_err(Fault::rule)
+    may(act, DefectFacts::of(defect)).map_err(Fault::rule)
 }
 
 /// Says that an open defect was seen again. It may have become worse, or be something worse than it was said to be; a note never

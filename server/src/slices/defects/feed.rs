@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+use super::rules::{DefectAct, allows};
 use crate::{
     platform::record::{Index, Record},
     slices::{
@@ -149,6 +150,10 @@ pub struct Defect {
     #[serde(default)]
     #[schema(required)]
     pub evidence: Option<Evidence>,
+    /// The commands that the defect allows as it is: any other is refused. `defect.extend` also ends with its repair-by day.
+    #[serde(default)]
+    #[schema(required)]
+    pub allows: Vec<DefectAct>,
     /// Revision of the last change.
     pub rev: i64,
 }
@@ -174,6 +179,7 @@ impl Record for Defect {
 
     fn stamp(&mut self, rev: i64) {
         self.rev = rev;
+        self.allows = allows(self);
     }
 
     fn index(&self) -> Index {

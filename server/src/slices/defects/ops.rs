@@ -21,7 +21,7 @@ use crate::{
         agencies::{Agency, day_begins, day_of},
         models::Model,
         photos::{PhotoName, named_photos},
-        pieces::{Hold, HoldBy, Out, Piece, PieceId, PieceLimit, PieceState, Unanswered, drop_limit, put_out, role_of, set_limit},
+        pieces::{Hold, HoldBy, Out, Piece, PieceAct, PieceId, PieceLimit, Unanswered, allowed, drop_limit, put_out, role_of, set_limit},
     },
 };
 
@@ -95,9 +95,7 @@ impl Act for ReportDefect {
         let stored = write.named::<Piece>("piece", self.piece)?;
         write.reach(stored.scope)?;
         let piece = stored.record;
-        if piece.state == PieceState::Retired {
-            return Err(Fault::rule(format!("{} is retired; if it is still about, tell the coordinator", piece.tag)).at("body.piece"));
-        }
+        allowed(PieceAct::ReportDefect, &piece).map_err(|fault| fault.at("body.piece"))?;
         let what = text("body.what", &self.what)?;
         let role = role_of(write.actor.role);
         let agency = write.agency;
@@ -123,6 +121,7 @@ impl Act for ReportDefect {
             closed_by: None,
             resolution: None,
             evidence: None,
+            allows: Vec::new(),
             rev: 0,
         };
         write.save(defect.clone(), stored.scope)?;

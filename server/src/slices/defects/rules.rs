@@ -6,7 +6,10 @@ use fullset_calc::{
     release::{self, AgencyRules, DefectClass, Limit, Refusal, Role},
 };
 
-use super::feed::{DefectState, Severity};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use super::feed::{Defect, DefectState, Severity};
 
 /// The most notes on one defect.
 pub const MOST_REPEATS: usize = 100;
@@ -15,15 +18,22 @@ pub const MOST_WITHOUT: usize = 8;
 /// The most pieces that one mix of fluids takes out.
 pub const MOST_MIXED: usize = 60;
 
-/// What a member does with a defect.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// What a member does with a defect, by the names of the commands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub enum DefectAct {
     /// Says that it was seen again.
+    #[serde(rename = "defect.note")]
     Note,
     /// Puts its repair off.
+    #[serde(rename = "defect.extend")]
     Extend,
     /// Closes it.
+    #[serde(rename = "defect.close")]
     Close,
+}
+
+impl DefectAct {
+    const ALL: [Self; 3] = [Self::Note, Self::Extend, Self::Close];
 }
 
 /// What decides it.
@@ -37,6 +47,21 @@ pub struct DefectFacts {
     pub repeats: usize,
     /// Whether it carries a limit.
     pub limited: bool,
+    /// Whether its repair was put off before.
+    pub extended: bool,
+}
+
+impl DefectFacts {
+    /// The facts of a defect on record.
+    pub fn of(defect: &Defect) -> Self {
+        Self {
+            state: defect.state,
+            on_ticket: defect.ticket.is_some(),
+            repeats: defect.repeats.len(),
+            limited: defect.limit.is_some(),
+            extended: defect.limit.as_ref().is_some_and(|limit| limit.extended.is_some()),
+        }
+    }
 }
 
 /// Whether the act may be done; if not, why and what to do.
@@ -48,10 +73,17 @@ pub fn may(act: DefectAct, facts: DefectFacts) -> Result<(), &'static str> {
         }
         (DefectAct::Extend, DefectState::Closed) => Err("This defect is closed; nothing is left to put off"),
         (DefectAct::Extend, DefectState::Open) if !facts.limited => Err("The piece is out of service for this defect; there is no date to put off"),
+        (DefectAct::Extend, DefectState::Open) if facts.extended => Err(release::PUT_OFF_ONCE),
         (DefectAct::Close, DefectState::Closed) => Err("This defect is closed already"),
         (DefectAct::Close, DefectState::Open) if facts.on_ticket => Err("A repair ticket deals with this defect; it closes with the ticket"),
         _ => Ok(()),
     }
+}
+
+/// What the defect allows as it is, apart from who asks and on which day.
+pub fn allows(defect: &Defect) -> Vec<DefectAct> {
+    let facts = DefectFacts::of(defect);
+    DefectAct::ALL.into_iter().filter(|act| may(*act, facts).is_ok()).collect()
 }
 
 /// A defect as it was judged: the limit under which the piece may be used, or none: it is out of service.
@@ -206,6 +238,7 @@ mod tests {
             on_ticket: false,
             repeats: 99,
             limited: true,
+            extended: false,
         };
         let closed = DefectFacts {
             state: DefectState::Closed,
@@ -218,5 +251,6 @@ mod tests {
         assert!(may(DefectAct::Note, DefectFacts { repeats: 100, ..open }).is_err());
         assert!(may(DefectAct::Close, DefectFacts { on_ticket: true, ..open }).is_err());
         assert!(may(DefectAct::Extend, DefectFacts { limited: false, ..open }).is_err());
+        assert!(may(DefectAct::Extend, DefectFacts { extended: true, ..open }).is_err());
     }
 }

@@ -9,9 +9,9 @@ use fullset_calc::{
 use uuid::Uuid;
 
 use super::{
-    BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Place, Released, Unanswered,
+    BaselineValue, Hold, Piece, PieceId, PieceLimit, PieceState, Place, Released, Unanswered,
     ops::scope_at,
-    rules::{MOST_BASELINE, MOST_HOLDS, MOST_LIMITS, PieceAct, PieceFacts, answer_for, later, may},
+    rules::{MOST_BASELINE, MOST_LIMITS, PieceAct, PieceFacts, answer_for, has_room, later, may},
 };
 use crate::platform::{door::Write, error::Fault, record::Scope};
 
@@ -44,14 +44,8 @@ pub(super) fn awaited(write: &mut Write<'_>, piece: &Piece) {
 }
 
 /// Refuses what may not be done with the piece in its state.
-pub(super) fn allowed(act: PieceAct, piece: &Piece) -> Result<(), Fault> {
-    let ticket = piece.holds.iter().find(|hold| hold.by == HoldBy::Ticket);
-    let facts = PieceFacts {
-        tag: &piece.tag,
-        state: piece.state,
-        held_by: ticket.or(piece.holds.first()).map(|hold| hold.by),
-    };
-    may(act, facts).map_err(Fault::rule)
+pub fn allowed(act: PieceAct, piece: &Piece) -> Result<(), Fault> {
+    may(act, PieceFacts::of(piece)).map_err(Fault::rule)
 }
 
 /// How a piece goes out of service.
@@ -84,7 +78,7 @@ pub fn put_out(write: &mut Write<'_>, piece: PieceId, out: Out) -> Result<(), Fa
         piece.state_by = write.actor.name.clone();
     }
     if let Some(hold) = out.hold.filter(|hold| !piece.holds.contains(hold)) {
-        room(&piece)?;
+        has_room(PieceFacts::of(&piece)).map_err(Fault::rule)?;
         piece.holds.push(hold);
     }
     for unanswered in out.unanswered {
@@ -94,21 +88,10 @@ pub fn put_out(write: &mut Write<'_>, piece: PieceId, out: Out) -> Result<(), Fa
     put(write, Some(stored.scope), piece)
 }
 
-fn room(piece: &Piece) -> Result<(), Fault> {
-    if piece.holds.len() >= MOST_HOLDS {
-        return Err(Fault::rule(format!(
-            "{MOST_HOLDS} open defects and tickets hold {} already; note what you saw on one of them",
-            piece.tag
-        )));
-    }
-    Ok(())
-}
-
 /// Holds the piece for a ticket without changing its state.
 pub fn hold(write: &mut Write<'_>, piece: PieceId, hold: Hold) -> Result<(), Fault> {
     let stored = write.find::<Piece>(piece)?;
-    allowed(PieceAct::Hold, &stored.record)?;
-    room(&stored.record)?;
+    allowed(PieceAct::OpenTicket, &stored.record)?;
     let mut piece = stored.record;
     piece.holds.push(hold);
     put(write, Some(stored.scope), piece)

@@ -8,7 +8,10 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::Place;
+use super::{
+    Place,
+    rules::{PieceAct, allows},
+};
 use crate::{
     platform::record::{Index, Record},
     slices::models::ModelId,
@@ -227,6 +230,11 @@ pub struct Piece {
     pub tool_set: Option<SetId>,
     /// Free note.
     pub note: Option<String>,
+    /// The commands that the piece allows as it is: any other is refused. Whether the member may send one is in `may` of the
+    /// session; what another record says (an open swap, an open defect) is not looked at.
+    #[serde(default)]
+    #[schema(required)]
+    pub allows: Vec<PieceAct>,
     /// Revision of the last change.
     pub rev: i64,
 }
@@ -241,6 +249,7 @@ impl Record for Piece {
 
     fn stamp(&mut self, rev: i64) {
         self.rev = rev;
+        self.allows = allows(self);
     }
 
     fn index(&self) -> Index {

@@ -8,6 +8,7 @@
 //! - A missing piece keeps its last place, is not usable and is not moved; found, it is out of service until a person returns it.
 //! - Its dates lie in no future, and none before its make: `dates::dates`, through every door.
 //! - Tags are never used again, not even after retirement.
+//! - What it allows as it is stands on its record: `rules::may`, by which the commands go too.
 
 mod acts;
 mod api;
@@ -22,9 +23,11 @@ mod rules;
 
 pub use api::routes;
 pub use clearing::{Asked, Clearance, Subject, clear, read_evidence};
-pub use condition::{Out, accept, bring_back, drop_limit, end_holds, hold, mark_checked, mark_serviced, mark_used, note_released, put_out, retire, set_limit};
+pub use condition::{
+    Out, accept, allowed, bring_back, drop_limit, end_holds, hold, mark_checked, mark_serviced, mark_used, note_released, put_out, retire, set_limit,
+};
 pub use dates::{Dates, dates};
 pub use feed::{BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Released, SetId, Unanswered};
 pub use ops::scope_at;
 pub use place::{Place, check_dates, check_place};
-pub use rules::role_of;
+pub use rules::{PieceAct, role_of};

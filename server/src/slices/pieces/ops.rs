@@ -107,6 +107,7 @@ impl Act for AddPiece {
             fixed_to: self.fixed_to,
             tool_set: None,
             note: self.note.map(|note| text("body.note", &note)).transpose()?,
+            allows: Vec::new(),
             rev: 0,
         };
         check_dates(write, &piece)?;
@@ -163,6 +164,7 @@ impl Act for EditPiece {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Piece>(self.id)?;
         write.expects(&stored)?;
+        allowed(PieceAct::Edit, &stored.record)?;
         if let Some(reason) = &self.reason {
             text("body.reason", reason)?;
         }

@@ -3,8 +3,10 @@
 
 use chrono::{DateTime, Utc};
 use fullset_calc::release;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
-use super::{HoldBy, PieceState, Unanswered};
+use super::{HoldBy, Piece, PieceState, Place, Unanswered};
 use crate::platform::auth::Role;
 
 /// The most limits of one piece.
@@ -14,27 +16,62 @@ pub const MOST_HOLDS: usize = 60;
 /// The most values of a baseline.
 pub const MOST_BASELINE: usize = 20;
 
-/// What a member does with a piece.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// What a member does with a piece, by the names of the commands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub enum PieceAct {
-    /// Takes it out of service.
+    /// Takes it out of service, or says why else it is out.
+    #[serde(rename = "piece.take_out")]
     TakeOut,
-    /// Holds it for a ticket.
-    Hold,
     /// Returns it to service.
+    #[serde(rename = "piece.return")]
     Return,
     /// Sends it elsewhere.
+    #[serde(rename = "piece.move")]
     Move,
     /// Sees it arrive.
+    #[serde(rename = "piece.arrive")]
     Arrive,
     /// Says that nobody can find it.
+    #[serde(rename = "piece.report_missing")]
     ReportMissing,
     /// Says that it was found.
+    #[serde(rename = "piece.found")]
     Find,
     /// Records its annual service.
+    #[serde(rename = "piece.serviced")]
     Service,
+    /// Changes what the register says of it.
+    #[serde(rename = "piece.edit")]
+    Edit,
     /// Retires it.
+    #[serde(rename = "piece.retire")]
     Retire,
+    /// Reports a defect of it.
+    #[serde(rename = "defect.report")]
+    ReportDefect,
+    /// Opens a repair ticket for it, which holds it.
+    #[serde(rename = "ticket.open")]
+    OpenTicket,
+    /// Puts it on a rig as a stand-in.
+    #[serde(rename = "swap.start")]
+    StandIn,
+}
+
+impl PieceAct {
+    const ALL: [Self; 12] = [
+        Self::TakeOut,
+        Self::Return,
+        Self::Move,
+        Self::Arrive,
+        Self::ReportMissing,
+        Self::Find,
+        Self::Service,
+        Self::Edit,
+        Self::Retire,
+        Self::ReportDefect,
+        Self::OpenTicket,
+        Self::StandIn,
+    ];
 }
 
 /// What decides it.
@@ -44,25 +81,72 @@ pub struct PieceFacts<'a> {
     pub tag: &'a str,
     /// Its state.
     pub state: PieceState,
+    /// Where it is.
+    pub place: &'a Place,
     /// What holds it: a ticket, where one does.
     pub held_by: Option<HoldBy>,
+    /// How many open defects and tickets hold it.
+    pub holds: usize,
+}
+
+impl<'a> PieceFacts<'a> {
+    /// The facts of a piece on record.
+    pub fn of(piece: &'a Piece) -> Self {
+        let ticket = piece.holds.iter().find(|hold| hold.by == HoldBy::Ticket);
+        Self {
+            tag: &piece.tag,
+            state: piece.state,
+            place: &piece.place,
+            held_by: ticket.or(piece.holds.first()).map(|hold| hold.by),
+            holds: piece.holds.len(),
+        }
+    }
 }
 
 /// Whether the act may be done; if not, why and what to do.
 pub fn may(act: PieceAct, facts: PieceFacts<'_>) -> Result<(), String> {
-    use PieceAct::{Arrive, Find, Move, ReportMissing, Retire, Return, Service};
+    use PieceAct::{Arrive, Find, Move, OpenTicket, ReportDefect, ReportMissing, Retire, Return, Service, StandIn};
+    use PieceState::{InService, Missing, OutOfService, Retired};
     let tag = facts.tag;
     match (act, facts.state) {
-        (_, PieceState::Retired) => Err(format!("{tag} is retired; nothing more happens to it")),
-        (Find, PieceState::Missing) => Ok(()),
+        (ReportDefect, Retired) => Err(format!("{tag} is retired; if it is still about, tell the coordinator")),
+        (_, Retired) => Err(format!("{tag} is retired; nothing more happens to it")),
+        (Find, Missing) => Ok(()),
         (Find, _) => Err(format!("{tag} is not missing")),
-        (ReportMissing, PieceState::Missing) => Err(format!("{tag} is reported missing already")),
-        (Return | Move | Arrive | Service, PieceState::Missing) => Err(format!("{tag} is missing; say first where it was found")),
-        (Return, PieceState::InService) => Err(format!("{tag} is in service already")),
-        (Return, PieceState::OutOfService) => facts.held_by.map_or(Ok(()), |by| Err(held(tag, by))),
+        (ReportMissing, Missing) => Err(format!("{tag} is reported missing already")),
+        (Return | Move | Arrive | Service, Missing) => Err(format!("{tag} is missing; say first where it was found")),
+        (Return, InService) => Err(format!("{tag} is in service already")),
+        (Return, OutOfService) => facts.held_by.map_or(Ok(()), |by| Err(held(tag, by))),
+        (Arrive, _) if !matches!(facts.place, Place::Transit { .. }) => Err(format!("{tag} is not on its way anywhere")),
         (Retire, _) if facts.held_by == Some(HoldBy::Ticket) => Err(held(tag, HoldBy::Ticket)),
+        (OpenTicket, InService | Missing) => Err(format!("{tag} is not out of service; take it out first, then open the ticket")),
+        (OpenTicket, OutOfService) if facts.held_by == Some(HoldBy::Ticket) => Err(format!("{tag} is on a ticket already")),
+        (OpenTicket, OutOfService) => has_room(facts),
+        (StandIn, OutOfService | Missing) => Err(format!("{tag} is not in service; a stand-in must be")),
+        (StandIn, InService) => match facts.place {
+            Place::Rig { .. } | Place::Shelf { .. } | Place::Shop { .. } => Ok(()),
+            Place::Transit { .. } => Err(format!("{tag} is on its way somewhere already")),
+            Place::Vendor { .. } | Place::Loan { .. } | Place::Retired => Err(format!("{tag} is not here to be taken")),
+        },
         _ => Ok(()),
     }
+}
+
+/// Whether one more open defect or ticket may hold the piece.
+pub fn has_room(facts: PieceFacts<'_>) -> Result<(), String> {
+    if facts.holds < MOST_HOLDS {
+        return Ok(());
+    }
+    Err(format!(
+        "{MOST_HOLDS} open defects and tickets hold {} already; note what you saw on one of them",
+        facts.tag
+    ))
+}
+
+/// What the piece allows as it is, apart from who asks.
+pub fn allows(piece: &Piece) -> Vec<PieceAct> {
+    let facts = PieceFacts::of(piece);
+    PieceAct::ALL.into_iter().filter(|act| may(*act, facts).is_ok()).collect()
 }
 
 fn held(tag: &str, by: HoldBy) -> String {
@@ -102,22 +186,50 @@ mod tests {
 
     #[test]
     fn what_may_be_done_in_each_state() {
-        use PieceAct::{Arrive, Find, Hold, Move, ReportMissing, Retire, Return, Service, TakeOut};
+        use PieceAct::{Arrive, Edit, Find, Move, OpenTicket, ReportDefect, ReportMissing, Retire, Return, Service, StandIn, TakeOut};
         use PieceState::{InService, Missing, OutOfService, Retired};
-        let all = [TakeOut, Hold, Return, Move, Arrive, ReportMissing, Find, Service, Retire];
-        for (state, held_by, refused) in [
-            (InService, None, &[Return, Find][..]),
-            (OutOfService, None, &[Find]),
-            (OutOfService, Some(HoldBy::Defect), &[Return, Find]),
-            (OutOfService, Some(HoldBy::Ticket), &[Return, Find, Retire]),
-            (Missing, None, &[Return, Move, Arrive, Service, ReportMissing]),
-            (Missing, Some(HoldBy::Ticket), &[Return, Move, Arrive, Service, ReportMissing, Retire]),
-            (Retired, None, &all),
+        let shelf = Place::Shelf {
+            station: crate::slices::stations::StationId(uuid::Uuid::from_u128(1)),
+        };
+        let on_its_way = Place::Transit { to: Box::new(shelf.clone()) };
+        let always = [TakeOut, Edit, ReportDefect];
+        for (state, place, held_by, holds, allowed) in [
+            (InService, &shelf, None, 0, &[Move, ReportMissing, Service, Retire, StandIn][..]),
+            (InService, &on_its_way, None, 0, &[Move, Arrive, ReportMissing, Service, Retire]),
+            (OutOfService, &shelf, None, 0, &[Return, Move, ReportMissing, Service, Retire, OpenTicket]),
+            (
+                OutOfService,
+                &on_its_way,
+                Some(HoldBy::Defect),
+                59,
+                &[Move, Arrive, ReportMissing, Service, Retire, OpenTicket],
+            ),
+            (OutOfService, &shelf, Some(HoldBy::Defect), 60, &[Move, ReportMissing, Service, Retire]),
+            (OutOfService, &shelf, Some(HoldBy::Ticket), 1, &[Move, ReportMissing, Service]),
+            (Missing, &shelf, None, 0, &[Find, Retire]),
+            (Missing, &on_its_way, Some(HoldBy::Ticket), 1, &[Find]),
         ] {
-            for act in all {
-                let facts = PieceFacts { tag: "E1-CUT", state, held_by };
-                assert_eq!(may(act, facts).is_err(), refused.contains(&act), "{act:?} {state:?} {held_by:?}");
+            for act in PieceAct::ALL {
+                let facts = PieceFacts {
+                    tag: "E1-CUT",
+                    state,
+                    place,
+                    held_by,
+                    holds,
+                };
+                let expected = allowed.contains(&act) || always.contains(&act);
+                assert_eq!(may(act, facts).is_ok(), expected, "{act:?} {state:?} {place:?} {held_by:?} {holds}");
             }
+        }
+        for act in PieceAct::ALL {
+            let facts = PieceFacts {
+                tag: "E1-CUT",
+                state: Retired,
+                place: &Place::Retired,
+                held_by: None,
+                holds: 0,
+            };
+            assert!(may(act, facts).is_err(), "{act:?}");
         }
     }
 

@@ -273,6 +273,7 @@ fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut Held, reading: &
             out_reason: None,
             out_since: None,
             planned: false,
+            allows: Vec::new(),
             rev: 0,
         };
         write.save(record, scope)?;
@@ -373,6 +374,7 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow
         fixed_to: None,
         tool_set: None,
         note: row.note.clone(),
+        allows: Vec::new(),
         rev: 0,
     };
     let scope = scope_at(write, &piece)?;

@@ -3,6 +3,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+use super::rules::{RigAct, allows};
 use crate::{
     platform::record::{Index, Record},
     slices::{classes::ClassId, stations::StationId},
@@ -67,6 +68,10 @@ pub struct Rig {
     #[serde(default)]
     #[schema(required)]
     pub planned: bool,
+    /// The commands that the rig allows as it is, of those about its service.
+    #[serde(default)]
+    #[schema(required)]
+    pub allows: Vec<RigAct>,
     /// Revision of the last change.
     pub rev: i64,
 }
@@ -80,6 +85,7 @@ impl Record for Rig {
 
     fn stamp(&mut self, rev: i64) {
         self.rev = rev;
+        self.allows = allows(self);
     }
 
     fn index(&self) -> Index {

@@ -1,7 +1,10 @@
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{Duty, OutAt, Rig, RigId, rules};
+use super::{
+    Duty, OutAt, Rig, RigId,
+    rules::{self, RigAct},
+};
 use crate::{
     platform::{
         door::{Act, Permission, Stored, Write, name, text},
@@ -64,6 +67,7 @@ impl Act for AddRig {
             out_reason: None,
             out_since: None,
             planned: false,
+            allows: Vec::new(),
             rev: 0,
         };
         write.save(rig, scope)?;
@@ -143,6 +147,7 @@ impl Act for TakeRigOut {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Rig>(self.id)?;
         write.reach(stored.scope)?;
+        rules::may(RigAct::TakeOut, &stored.record)?;
         let mut rig = stored.record;
         rig.out_reason = Some(text("body.reason", &self.reason)?);
         rig.planned = self.planned && (rig.planned || rig.in_service);
@@ -179,7 +184,7 @@ impl Act for PutRigBack {
         if let Some(note) = &self.note {
             text("body.note", note)?;
         }
-        rules::may_put_back(&stored.record)?;
+        rules::may(RigAct::PutBack, &stored.record)?;
         let rig = Rig {
             in_service: true,
             out_at: None,

@@ -1,15 +1,37 @@
 //! What may happen to a rig, on plain values.
 
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
 use super::feed::{Duty, Rig};
 use crate::platform::error::Fault;
 
-/// Whether the rig can be put back in service.
-pub fn may_put_back(rig: &Rig) -> Result<(), Fault> {
-    if rig.in_service {
-        Err(Fault::rule(format!("{} is in service already", rig.name)))
-    } else {
-        Ok(())
+/// What a member does with a rig, by the names of the commands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub enum RigAct {
+    /// Takes it out of service, or says why else it is out.
+    #[serde(rename = "rig.take_out")]
+    TakeOut,
+    /// Puts it back in service.
+    #[serde(rename = "rig.put_back")]
+    PutBack,
+}
+
+impl RigAct {
+    const ALL: [Self; 2] = [Self::TakeOut, Self::PutBack];
+}
+
+/// Whether the act may be done; if not, why.
+pub fn may(act: RigAct, rig: &Rig) -> Result<(), Fault> {
+    match act {
+        RigAct::PutBack if rig.in_service => Err(Fault::rule(format!("{} is in service already", rig.name))),
+        RigAct::PutBack | RigAct::TakeOut => Ok(()),
     }
+}
+
+/// What the rig allows as it is, apart from who asks.
+pub fn allows(rig: &Rig) -> Vec<RigAct> {
+    RigAct::ALL.into_iter().filter(|act| may(*act, rig).is_ok()).collect()
 }
 
 /// Whether one rig can take another's place.

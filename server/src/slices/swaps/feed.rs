@@ -3,6 +3,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+use super::rules::{SwapAct, allows};
 use crate::{
     platform::record::{Index, Record},
     slices::{
@@ -61,6 +62,10 @@ pub struct Swap {
     pub ended_at: Option<DateTime<Utc>>,
     /// Who ended or kept it.
     pub ended_by: Option<String>,
+    /// The commands that the swap allows as it is: any other is refused.
+    #[serde(default)]
+    #[schema(required)]
+    pub allows: Vec<SwapAct>,
     /// Revision of the last change.
     pub rev: i64,
 }
@@ -74,6 +79,7 @@ impl Record for Swap {
 
     fn stamp(&mut self, rev: i64) {
         self.rev = rev;
+        self.allows = allows(self.state);
     }
 
     fn index(&self) -> Index {

@@ -4,6 +4,7 @@
 mod api;
 mod feed;
 mod ops;
+mod rules;
 
 pub use api::routes;
 pub use feed::{Swap, SwapId, SwapState};

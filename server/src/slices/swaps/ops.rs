@@ -4,6 +4,7 @@ use utoipa::ToSchema;
 use super::{
     Swap,
     feed::{SwapId, SwapState},
+    rules::{SwapAct, may},
 };
 use crate::{
     platform::{
@@ -14,7 +15,7 @@ use crate::{
         agencies::Agency,
         capability::fit,
         classes::RigClass,
-        pieces::{Piece, PieceId, PieceState, Place, check_place},
+        pieces::{Piece, PieceAct, PieceId, PieceState, Place, allowed, check_place},
         rigs::{Rig, RigId},
     },
 };
@@ -97,6 +98,7 @@ impl StartSwap {
             started_by: write.actor.name.clone(),
             ended_at: None,
             ended_by: None,
+            allows: Vec::new(),
             rev: 0,
         };
         write.save(swap, rig.scope)?;
@@ -137,9 +139,6 @@ impl StartSwap {
     }
 
     fn may_stand_in(&self, write: &mut Write<'_>, rig: &Rig, piece: &Piece, seen: Option<i64>) -> Result<(), Fault> {
-        if piece.state != PieceState::InService {
-            return Err(Fault::rule(format!("{} is not in service; a stand-in must be", piece.tag)).at("body.piece"));
-        }
         let open = write
             .of_parent::<Swap>(self.piece)?
             .into_iter()
@@ -150,6 +149,7 @@ impl StartSwap {
                 .map_or_else(|| "another rig".to_owned(), |rig| rig.record.name);
             return Err(Fault::rule(format!("{} stands in on {there} already; {} took it first", piece.tag, open.record.started_by)).at("body.piece"));
         }
+        allowed(PieceAct::StandIn, piece).map_err(|fault| fault.at("body.piece"))?;
         match &piece.place {
             Place::Rig { rig: on } if *on == rig.id => return Err(Fault::rule(format!("{} is on {} already", piece.tag, rig.name)).at("body.piece")),
             // Taking a piece off another rig opens a gap there: a decision, on what was seen.
@@ -159,11 +159,7 @@ impl StartSwap {
                 write.reach(donor.scope)?;
                 write.unchanged(&donor, seen)?;
             }
-            Place::Shelf { .. } | Place::Shop { .. } => {}
-            Place::Transit { .. } => return Err(Fault::rule(format!("{} is on its way somewhere already", piece.tag)).at("body.piece")),
-            Place::Vendor { .. } | Place::Loan { .. } | Place::Retired => {
-                return Err(Fault::rule(format!("{} is not here to be taken", piece.tag)).at("body.piece"));
-            }
+            _ => {}
         }
         if let (Some(slot), Some(class)) = (&self.slot, rig.rig_class) {
             let class = write.find::<RigClass>(class)?;
@@ -196,15 +192,12 @@ fn carry(write: &mut Write<'_>, piece: Stored<Piece>, place: Place, home: Option
     write.save(Piece { place, home, ..piece.record }, scope)
 }
 
-fn open(write: &mut Write<'_>, id: SwapId) -> Result<Stored<Swap>, Fault> {
+fn open(write: &mut Write<'_>, id: SwapId, act: SwapAct) -> Result<Stored<Swap>, Fault> {
     let stored = write.find::<Swap>(id)?;
     write.reach(stored.scope)?;
     write.expects(&stored)?;
-    match stored.record.state {
-        SwapState::Open => Ok(stored),
-        SwapState::Ended => Err(Fault::rule("This swap has been ended already")),
-        SwapState::Kept => Err(Fault::rule("This swap has been made permanent already")),
-    }
+    may(act, stored.record.state).map_err(Fault::rule)?;
+    Ok(stored)
 }
 
 fn finish(write: &mut Write<'_>, stored: Stored<Swap>, state: SwapState) -> Result<(), Fault> {
@@ -236,7 +229,7 @@ impl Act for EndSwap {
     const NEEDS: &'static [Permission] = &[Permission::Handle];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = open(write, self.id)?;
+        let stored = open(write, self.id, SwapAct::End)?;
         let to = self.to.unwrap_or_else(|| stored.record.from.clone());
         if matches!(to, Place::Transit { .. } | Place::Retired) {
             return Err(Fault::field(
@@ -265,7 +258,7 @@ impl Act for KeepSwap {
     const NEEDS: &'static [Permission] = &[Permission::Handle];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = open(write, self.id)?;
+        let stored = open(write, self.id, SwapAct::Keep)?;
         let home = Place::Rig { rig: stored.record.rig };
         let piece = write.find::<Piece>(stored.record.piece)?;
         finish(write, stored, SwapState::Kept)?;

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+use super::rules::{Step, allows};
 use crate::{
     platform::record::{Index, Record},
     slices::{defects::DefectId, pieces::PieceId, shops::ShopId},
@@ -136,6 +137,10 @@ pub struct Ticket {
     pub closed_by: Option<String>,
     /// What was done.
     pub note: Option<String>,
+    /// The commands that the ticket allows as it is: any other is refused. Whether a test is enough, `ticket.return` itself says.
+    #[serde(default)]
+    #[schema(required)]
+    pub allows: Vec<Step>,
     /// Revision of the last change.
     pub rev: i64,
 }
@@ -149,6 +154,7 @@ impl Record for Ticket {
 
     fn stamp(&mut self, rev: i64) {
         self.rev = rev;
+        self.allows = allows(self);
     }
 
     fn index(&self) -> Index {

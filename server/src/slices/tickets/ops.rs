@@ -6,7 +6,7 @@ use uuid::Uuid;
 use super::{
     Ticket,
     feed::{Line, LineKind, TicketId, TicketState},
-    rules::{MOST_DEFECTS, MOST_LINES, Step, may},
+    rules::{MOST_DEFECTS, Step, TicketFacts, may},
 };
 use crate::{
     platform::{
@@ -15,7 +15,7 @@ use crate::{
     },
     slices::{
         defects::{self, DefectId},
-        pieces::{Hold, HoldBy, Piece, PieceId, PieceState, Place, check_place, end_holds, hold},
+        pieces::{Hold, HoldBy, Piece, PieceAct, PieceId, Place, allowed, check_place, end_holds, hold},
         shops::{Shop, ShopId},
     },
 };
@@ -56,12 +56,7 @@ impl Act for OpenTicket {
         write.named::<Shop>("shop", self.shop)?;
         let piece = write.named::<Piece>("piece", self.piece)?;
         write.reach(piece.scope)?;
-        if piece.record.state != PieceState::OutOfService {
-            return Err(Fault::rule(format!("{} is not out of service; take it out first, then open the ticket", piece.record.tag)).at("body.piece"));
-        }
-        if piece.record.holds.iter().any(|hold| hold.by == HoldBy::Ticket) {
-            return Err(Fault::rule(format!("{} is on a ticket already", piece.record.tag)).at("body.piece"));
-        }
+        allowed(PieceAct::OpenTicket, &piece.record).map_err(|fault| fault.at("body.piece"))?;
         let ticket = Ticket {
             id: self.id,
             piece: self.piece,
@@ -79,6 +74,7 @@ impl Act for OpenTicket {
             closed_at: None,
             closed_by: None,
             note: None,
+            allows: Vec::new(),
             rev: 0,
         };
         write.save(ticket, piece.scope)?;
@@ -98,10 +94,11 @@ impl Act for OpenTicket {
 
 pub(super) fn step(write: &mut Write<'_>, id: TicketId, step: Step) -> Result<Stored<Ticket>, Fault> {
     let stored = write.find::<Ticket>(id)?;
-    if write.head.expects.is_some() || step == Step::Return {
+    // A line only adds, so it never conflicts.
+    if (write.head.expects.is_some() && step != Step::Line) || matches!(step, Step::Return | Step::Drop) {
         write.expects(&stored)?;
     }
-    may(step, stored.record.state, &stored.record.tests).map_err(Fault::rule)?;
+    may(step, TicketFacts::of(&stored.record)).map_err(Fault::rule)?;
     Ok(stored)
 }
 
@@ -218,10 +215,7 @@ impl Act for AddLine {
     const NEEDS: &'static [Permission] = &[Permission::Repair];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = write.find::<Ticket>(self.id)?;
-        if matches!(stored.record.state, TicketState::Waiting | TicketState::Closed) {
-            return Err(Fault::rule("Parts and labour are recorded on a ticket that is accepted and not closed"));
-        }
+        let stored = step(write, self.id, Step::Line)?;
         let mut line = self.line;
         line.what = name("body.line.what", &line.what)?;
         let whole = |value: Option<f64>| value.is_none_or(|value| (0.0..=1e9).contains(&value));
@@ -232,9 +226,6 @@ impl Act for AddLine {
             return Err(Fault::field("body.line.minutes", "Labour has its minutes"));
         }
         let mut ticket = stored.record;
-        if ticket.lines.len() >= MOST_LINES {
-            return Err(Fault::rule(format!("This ticket has {MOST_LINES} lines; put several parts on one line")));
-        }
         ticket.lines.push(line);
         write.save(ticket, stored.scope)
     }
@@ -256,11 +247,7 @@ impl Act for DropTicket {
     const NEEDS: &'static [Permission] = &[Permission::Repair];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = write.find::<Ticket>(self.id)?;
-        write.expects(&stored)?;
-        if stored.record.state == TicketState::Closed {
-            return Err(Fault::rule("This ticket is closed already"));
-        }
+        let stored = step(write, self.id, Step::Drop)?;
         let ticket = Ticket {
             state: TicketState::Closed,
             closed_at: Some(write.head.at),

@@ -1,20 +1,61 @@
 //! Which step may follow which, and when a piece may come back.
 
-use super::feed::{Test, TicketState};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
-/// A step of the shop.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+use super::feed::{Test, Ticket, TicketState};
+
+/// A step of the shop, by the names of the commands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = TicketStep)]
 pub enum Step {
     /// The shop takes the ticket.
+    #[serde(rename = "ticket.accept")]
     Accept,
     /// A mechanic works on it.
+    #[serde(rename = "ticket.work")]
     Work,
     /// It has to wait.
+    #[serde(rename = "ticket.wait")]
     Wait,
+    /// A part or labour is recorded.
+    #[serde(rename = "ticket.line")]
+    Line,
     /// The piece is tested.
+    #[serde(rename = "ticket.test")]
     Test,
     /// The piece goes back to service.
+    #[serde(rename = "ticket.return")]
     Return,
+    /// It is closed without the piece.
+    #[serde(rename = "ticket.drop")]
+    Drop,
+}
+
+impl Step {
+    const ALL: [Self; 7] = [Self::Accept, Self::Work, Self::Wait, Self::Line, Self::Test, Self::Return, Self::Drop];
+}
+
+/// What decides it.
+#[derive(Debug, Clone, Copy)]
+pub struct TicketFacts<'a> {
+    /// How far the shop is.
+    pub state: TicketState,
+    /// Its tests, oldest first.
+    pub tests: &'a [Test],
+    /// How many parts and labours it has.
+    pub lines: usize,
+}
+
+impl<'a> TicketFacts<'a> {
+    /// The facts of a ticket on record.
+    pub fn of(ticket: &'a Ticket) -> Self {
+        Self {
+            state: ticket.state,
+            tests: &ticket.tests,
+            lines: ticket.lines.len(),
+        }
+    }
 }
 
 /// The most defects of one ticket.
@@ -25,13 +66,18 @@ pub const MOST_LINES: usize = 200;
 pub const MOST_TESTS: usize = 50;
 
 /// Whether the step may be taken; if not, why. What a test must show stands in `fullset_calc::release`.
-pub fn may(step: Step, state: TicketState, tests: &[Test]) -> Result<(), &'static str> {
+pub fn may(step: Step, facts: TicketFacts<'_>) -> Result<(), &'static str> {
     use TicketState::{Accepted, Closed, OnHold, Tested, Waiting, Working};
-    match (step, state) {
+    let tests = facts.tests;
+    match (step, facts.state) {
+        (Step::Drop, Closed) => Err("This ticket is closed already"),
         (_, Closed) => Err("This ticket is closed; open a new one"),
         (Step::Accept, Waiting) => Ok(()),
         (Step::Accept, _) => Err("This ticket has been accepted already"),
+        (Step::Drop, _) => Ok(()),
         (_, Waiting) => Err("Accept the ticket first, so that one mechanic has it"),
+        (Step::Line, _) if facts.lines >= MOST_LINES => Err("This ticket has 200 lines; put several parts on one line"),
+        (Step::Line, _) => Ok(()),
         (Step::Work, Accepted | OnHold | Tested) => Ok(()),
         (Step::Work, Working) => Err("Work on this ticket has begun already"),
         (Step::Wait, Accepted | Working | Tested) => Ok(()),
@@ -45,6 +91,12 @@ pub fn may(step: Step, state: TicketState, tests: &[Test]) -> Result<(), &'stati
         },
         (Step::Return, _) => Err("A piece comes back after a test that passed, with its reading; record the test first"),
     }
+}
+
+/// What the ticket allows as it is, apart from who asks.
+pub fn allows(ticket: &Ticket) -> Vec<Step> {
+    let facts = TicketFacts::of(ticket);
+    Step::ALL.into_iter().filter(|step| may(*step, facts).is_ok()).collect()
 }
 
 #[cfg(test)]
@@ -67,33 +119,45 @@ mod tests {
         }
     }
 
+    fn allowed(step: Step, state: TicketState, tests: &[Test]) -> bool {
+        may(step, TicketFacts { state, tests, lines: 199 }).is_ok()
+    }
+
     #[test]
-    fn a_ticket_has_fifty_tests_at_most() {
+    fn a_ticket_has_fifty_tests_and_two_hundred_lines_at_most() {
         let tests = vec![test(false, 0); MOST_TESTS];
-        assert!(may(Step::Test, TicketState::Working, &tests[1..]).is_ok());
-        assert!(may(Step::Test, TicketState::Working, &tests).is_err());
+        assert!(allowed(Step::Test, TicketState::Working, &tests[1..]));
+        assert!(!allowed(Step::Test, TicketState::Working, &tests));
+        let full = TicketFacts {
+            state: TicketState::Working,
+            tests: &tests,
+            lines: MOST_LINES,
+        };
+        assert!(allowed(Step::Line, TicketState::Working, &tests));
+        assert!(may(Step::Line, full).is_err());
     }
 
     #[test]
     fn a_piece_comes_back_only_after_a_passed_test_with_a_reading() {
         assert!(
-            may(Step::Return, TicketState::Working, &[test(true, 1)]).is_err(),
+            !allowed(Step::Return, TicketState::Working, &[test(true, 1)]),
             "more work was done since the test"
         );
-        assert!(may(Step::Return, TicketState::Tested, &[]).is_err());
-        assert!(may(Step::Return, TicketState::Tested, &[test(true, 0)]).is_err());
+        assert!(!allowed(Step::Return, TicketState::Tested, &[]));
+        assert!(!allowed(Step::Return, TicketState::Tested, &[test(true, 0)]));
         assert!(
-            may(Step::Return, TicketState::Tested, &[test(true, 1), test(false, 1)]).is_err(),
+            !allowed(Step::Return, TicketState::Tested, &[test(true, 1), test(false, 1)]),
             "the last test counts"
         );
-        assert!(may(Step::Return, TicketState::Tested, &[test(false, 1), test(true, 1)]).is_ok());
+        assert!(allowed(Step::Return, TicketState::Tested, &[test(false, 1), test(true, 1)]));
     }
 
     #[test]
-    fn nothing_happens_to_a_ticket_before_it_is_accepted_or_after_it_is_closed() {
-        for step in [Step::Work, Step::Wait, Step::Test, Step::Return] {
-            assert!(may(step, TicketState::Waiting, &[]).is_err());
-            assert!(may(step, TicketState::Closed, &[test(true, 1)]).is_err());
+    fn a_ticket_is_accepted_before_all_else_or_dropped_and_closed_for_good() {
+        for step in Step::ALL {
+            let first = matches!(step, Step::Accept | Step::Drop);
+            assert_eq!(allowed(step, TicketState::Waiting, &[]), first, "{step:?}");
+            assert!(!allowed(step, TicketState::Closed, &[test(true, 1)]), "{step:?}");
         }
     }
 }

@@ -3,6 +3,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+use super::rules::{UseAct, allows};
 use crate::{
     platform::record::{Index, Record},
     slices::{pieces::PieceId, rigs::RigId, stations::StationId},
@@ -51,6 +52,10 @@ pub struct Use {
     #[serde(default)]
     #[schema(required, max_items = 20)]
     pub checks: Vec<UseCheck>,
+    /// The commands that the use allows as it is: any other is refused.
+    #[serde(default)]
+    #[schema(required)]
+    pub allows: Vec<UseAct>,
     /// Revision of the last change.
     pub rev: i64,
 }
@@ -64,6 +69,7 @@ impl Record for Use {
 
     fn stamp(&mut self, rev: i64) {
         self.rev = rev;
+        self.allows = allows(self.checks.len());
     }
 
     fn index(&self) -> Index {

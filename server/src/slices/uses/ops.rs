@@ -75,6 +75,7 @@ impl Act for RecordUse {
             used_at: write.head.at,
             recorded_by: write.actor.name.clone(),
             checks: Vec::new(),
+            allows: Vec::new(),
             rev: 0,
         };
         write.save(record, rig.scope)?;

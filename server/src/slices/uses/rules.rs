@@ -3,6 +3,8 @@
 use std::collections::BTreeSet;
 
 use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
 use crate::slices::pieces::PieceId;
 
@@ -38,6 +40,27 @@ pub fn named_once(pieces: &[PieceId]) -> Result<(), ListFault> {
     }
 }
 
+/// What a member does with a use, by the name of the command.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub enum UseAct {
+    /// Says that what was used has been looked over.
+    #[serde(rename = "use.check")]
+    Check,
+}
+
+/// Whether a use that was looked over so often may be looked over again; if not, why.
+pub fn may(act: UseAct, checks: usize) -> Result<(), &'static str> {
+    match act {
+        UseAct::Check if checks >= MOST_CHECKS => Err("What was used here was looked over 20 times; record the next use as a new one"),
+        UseAct::Check => Ok(()),
+    }
+}
+
+/// What a use allows that was looked over so often, apart from who asks.
+pub fn allows(checks: usize) -> Vec<UseAct> {
+    [UseAct::Check].into_iter().filter(|act| may(*act, checks).is_ok()).collect()
+}
+
 /// What a look over a use is about.
 #[derive(Debug)]
 pub struct CheckFacts<'a> {
@@ -57,11 +80,8 @@ pub fn may_check(facts: &CheckFacts<'_>, pieces: Option<&[PieceId]>, at: DateTim
             words: words.to_owned(),
         })
     };
-    if facts.checks >= MOST_CHECKS {
-        return fault(
-            "body.id".into(),
-            "What was used here was looked over 20 times; record the next use as a new one",
-        );
+    if let Err(why) = may(UseAct::Check, facts.checks) {
+        return fault("body.id".into(), why);
     }
     if at < facts.used_at {
         return fault("body.id".into(), "This look is older than the use; what is used is looked over afterwards");

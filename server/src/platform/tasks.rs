@@ -1,0 +1,104 @@
+//! Work that goes on beside the requests for as long as the service runs. A task that ends or panics is started again after a
+//! wait, and `/readyz` tells of it.
+
+use std::{
+    collections::BTreeMap,
+    panic::AssertUnwindSafe,
+    sync::{Arc, Mutex, PoisonError},
+    time::Duration,
+};
+
+use futures_util::FutureExt as _;
+use serde::Serialize;
+use tokio::task::AbortHandle;
+use utoipa::ToSchema;
+
+/// The wait after a first failure; doubled each time.
+const FIRST_WAIT: Duration = if cfg!(test) { Duration::from_millis(20) } else { Duration::from_secs(1) };
+/// The longest wait after a failure.
+const LONGEST_WAIT: Duration = Duration::from_secs(60);
+
+/// How a background task fares.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, ToSchema)]
+pub struct TaskState {
+    /// Whether it runs now; a task that failed waits before it is started again, a minute at most.
+    pub running: bool,
+    /// How often it has failed since the service started.
+    pub failures: u32,
+}
+
+/// The background tasks of a service.
+#[derive(Debug, Clone, Default)]
+pub struct Tasks(Arc<Mutex<Kept>>);
+
+#[derive(Debug, Default)]
+struct Kept {
+    states: BTreeMap<&'static str, TaskState>,
+    handles: Vec<AbortHandle>,
+}
+
+impl Tasks {
+    /// Keeps a task going; `make` makes it anew each time.
+    pub fn keep<F: Future<Output = ()> + Send + 'static>(&self, name: &'static str, make: impl Fn() -> F + Send + 'static) {
+        let tasks = self.clone();
+        let kept = tokio::spawn(async move {
+            let mut wait = FIRST_WAIT;
+            loop {
+                tasks.with(|kept| kept.states.entry(name).or_default().running = true);
+                let ended = AssertUnwindSafe(make()).catch_unwind().await;
+                tasks.with(|kept| {
+                    let state = kept.states.entry(name).or_default();
+                    state.running = false;
+                    state.failures = state.failures.saturating_add(1);
+                });
+                tracing::error!(task = name, panicked = ended.is_err(), seconds = wait.as_secs(), "a background task ended; it is started again");
+                tokio::time::sleep(wait).await;
+                wait = (wait * 2).min(LONGEST_WAIT);
+            }
+        });
+        self.with(|all| all.handles.push(kept.abort_handle()));
+    }
+
+    /// How each task fares, by name.
+    pub fn states(&self) -> BTreeMap<&'static str, TaskState> {
+        self.with(|kept| kept.states.clone())
+    }
+
+    /// Ends all tasks.
+    pub fn end(&self) {
+        self.with(|kept| kept.handles.drain(..).for_each(|handle| handle.abort()));
+    }
+
+    fn with<T>(&self, work: impl FnOnce(&mut Kept) -> T) -> T {
+        work(&mut self.0.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::atomic::{AtomicU32, Ordering};
+
+    use super::*;
+
+    #[tokio::test]
+    async fn a_task_that_panics_or_ends_is_started_again() {
+        let (tasks, runs) = (Tasks::default(), Arc::new(AtomicU32::new(0)));
+        let counted = Arc::clone(&runs);
+        tasks.keep("test", move || {
+            let run = counted.fetch_add(1, Ordering::SeqCst);
+            async move {
+                match run {
+                    0 => panic!("on purpose"),
+                    1 => {}
+                    _ => std::future::pending().await,
+                }
+            }
+        });
+        let runs_on = TaskState { running: true, failures: 2 };
+        while tasks.states().get("test") != Some(&runs_on) {
+            tokio::time::sleep(Duration::from_millis(5)).await;
+        }
+        assert_eq!(runs.load(Ordering::SeqCst), 3);
+        tasks.end();
+    }
+}
