@@ -126,6 +126,7 @@ pub fn bring_back(write: &mut Write<'_>, piece: PieceId, ended: &[Uuid], place: 
     piece.state_by = write.actor.name.clone();
     piece.planned = false;
     piece.unanswered.clear();
+    piece.used_while_out = None;
     piece.place = place.unwrap_or(piece.place);
     checked(write, &mut piece);
     put(write, Some(stored.scope), piece)
@@ -147,6 +148,7 @@ fn keep_released(piece: &mut Piece, mut released: Released) {
         released.own_rule.extend(more);
         released.manual = released.manual.or(before.manual);
         released.makers_service = released.makers_service.or(before.makers_service);
+        released.paper_words = released.paper_words.or(before.paper_words);
     }
     piece.released = Some(released);
 }
@@ -190,6 +192,9 @@ pub fn mark_used(write: &mut Write<'_>, piece: PieceId, at: DateTime<Utc>) -> Re
         return Ok(());
     }
     piece.used_at = later(piece.used_at, at);
+    if piece.state != PieceState::InService && piece.state_since <= at {
+        piece.used_while_out = later(piece.used_while_out, at);
+    }
     put(write, Some(stored.scope), piece)
 }
 
