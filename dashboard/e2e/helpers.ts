@@ -98,7 +98,13 @@ export function soundEvidence(needed: Needed | null | undefined) {
     note: 'End of test',
     ...(needed?.manual ? { manual: 'Maker’s manual, chapter 9' } : {}),
     ...(needed?.signs === 'makers_service' || needed?.ending === 'retires_unless_maker'
-      ? { makers_service: 'Service paper 1, today' }
+      ? {
+          makers_service: {
+            by: 'Maker’s service',
+            reference: 'Paper 1',
+            on: new Date().toISOString().slice(0, 10),
+          },
+        }
       : {}),
   }
 }

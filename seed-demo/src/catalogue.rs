@@ -53,6 +53,11 @@ impl Kind {
         }
     }
 
+    /// Whether pressure stands in it: what is wrong with it only a gauge shows.
+    pub const fn is_under_pressure(self) -> bool {
+        !matches!(self, Self::Battery | Self::Charger | Self::Accessory)
+    }
+
     /// Whether it has an annual service.
     pub const fn is_serviced(self) -> bool {
         !matches!(self, Self::Accessory)

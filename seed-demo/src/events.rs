@@ -117,8 +117,8 @@ fn one(story: &mut Story<'_>, start: When) -> Result<bool> {
         return Ok(false);
     }
     match fault.mend {
-        Mend::Watch(done) => watched(story, piece, &fault, start, done),
-        Mend::Clean(done) => put_right(story, piece, &fault, start, done),
+        Mend::Watch(done) => watched(story, piece, &fault, start, done)?,
+        Mend::Clean(done) => put_right(story, piece, &fault, start, done)?,
         Mend::Shop(repair) => {
             let ticket = story.send_in(start, piece, fault.what, fault.class);
             repaired(story, &ticket, start, &repair)?;
@@ -143,9 +143,9 @@ fn seen_again(story: &mut Story<'_>, piece: &Piece, fault: &Fault, start: When, 
     last
 }
 
-/// A small defect: usable under its limit, seen again, and closed by the officer before the date by which it must be mended;
+/// A small defect: usable under its limit, seen again, and closed by who may before the date by which it must be mended;
 /// now and then the officer puts that off once.
-fn watched(story: &mut Story<'_>, piece: &Piece, fault: &Fault, start: When, done: &str) {
+fn watched(story: &mut Story<'_>, piece: &Piece, fault: &Fault, start: When, done: &str) -> Result<()> {
     let defect = story.report(start, crew(piece), piece, fault.what, fault.class, false);
     let last = seen_again(story, piece, fault, start, defect);
     let mut closed = start.days_on((start.ago() - last.ago() + story.dice.between(1, 4)).min(9), 9, story.dice.between(0, 50));
@@ -159,17 +159,19 @@ fn watched(story: &mut Story<'_>, piece: &Piece, fault: &Fault, start: When, don
         story.act(closed, officer(piece), extend);
         closed = closed.days_on(story.dice.between(4, 8), 9, story.dice.between(0, 50));
     }
-    story.close(closed, officer(piece), defect, piece, done);
+    story.close(closed, officer(piece), defect, piece, done)?;
     story.hold(piece, start, closed);
+    Ok(())
 }
 
-/// Out of service, cleaned at the station, looked over as a whole, and back by the officer's word.
-fn put_right(story: &mut Story<'_>, piece: &Piece, fault: &Fault, start: When, done: &str) {
+/// Out of service, cleaned at the station, put on the gauge where pressure stands in it, and back by the officer's word.
+fn put_right(story: &mut Story<'_>, piece: &Piece, fault: &Fault, start: When, done: &str) -> Result<()> {
     let defect = story.report(start, crew(piece), piece, fault.what, fault.class, true);
     let back = start.days_on(1, 9, story.dice.between(0, 55));
-    story.close(back, officer(piece), defect, piece, done);
+    story.close(back, officer(piece), defect, piece, done)?;
     story.back(back, officer(piece), piece, done);
     story.hold(piece, start, back);
+    Ok(())
 }
 
 /// Usable under a limit for some days; then the officer sends it to the shop, before the date by which it must be mended.

@@ -1,5 +1,6 @@
 //! What is wrong with a piece, and what its return rests on: the service's own words, as data.
 
+use chrono::NaiveDate;
 use serde_json::{Map, Value, json};
 
 /// What kind of thing is wrong.
@@ -73,6 +74,16 @@ impl Reading {
     }
 }
 
+/// The paper of the maker's service.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Paper {
+    /// The company.
+    pub by: &'static str,
+    /// Its number.
+    pub reference: &'static str,
+    pub on: NaiveDate,
+}
+
 /// What a return rests on.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Evidence {
@@ -80,7 +91,7 @@ pub struct Evidence {
     /// The maker's manual and its passage.
     pub manual: Option<String>,
     /// The paper of the maker's service.
-    pub makers_service: Option<String>,
+    pub makers_service: Option<Paper>,
 }
 
 impl Evidence {
@@ -96,10 +107,11 @@ impl Evidence {
     pub fn fields(&self) -> Map<String, Value> {
         let mut fields = Map::new();
         fields.insert("readings".into(), self.readings.iter().map(Reading::wire).collect());
-        for (field, said) in [("manual", &self.manual), ("makers_service", &self.makers_service)] {
-            if let Some(said) = said {
-                fields.insert(field.into(), said.as_str().into());
-            }
+        if let Some(manual) = &self.manual {
+            fields.insert("manual".into(), manual.as_str().into());
+        }
+        if let Some(Paper { by, reference, on }) = self.makers_service {
+            fields.insert("makers_service".into(), json!({ "by": by, "reference": reference, "on": on }));
         }
         fields
     }

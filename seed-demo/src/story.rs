@@ -5,7 +5,7 @@ use crate::{
     county::{County, Piece, Place, Shop},
     deeds::{Deed, Line},
     dice::Dice,
-    evidence::{DefectClass, Evidence},
+    evidence::{DefectClass, Evidence, Paper},
     gauge,
     kit::slot_of,
     people::{NORTH_MECHANIC, SECOND_MECHANIC, SHOP, chief_of, crew_of, officer_of},
@@ -146,8 +146,13 @@ impl<'c> Story<'c> {
         self.act(when, who, deed);
     }
 
-    /// Closes a defect that an officer may close: somebody looked the piece over and found nothing.
-    pub fn close(&mut self, when: When, who: &'static Person, defect: Uuid, piece: &Piece, resolution: &str) {
+    /// Closes a small defect. What is under pressure is put on the gauge by a mechanic, however small; the rest an officer looks over.
+    pub fn close(&mut self, when: When, officer: &'static Person, defect: Uuid, piece: &Piece, resolution: &str) -> Result<()> {
+        let (who, evidence) = if piece.kind.is_under_pressure() {
+            (&SECOND_MECHANIC, gauge::passed(self.county.model(piece)?, &mut self.dice))
+        } else {
+            (officer, Evidence::looked_over())
+        };
         self.act(
             when,
             who,
@@ -155,9 +160,10 @@ impl<'c> Story<'c> {
                 defect,
                 piece: piece.id,
                 resolution: resolution.to_owned(),
-                evidence: Evidence::looked_over(),
+                evidence,
             },
         );
+        Ok(())
     }
 
     /// Back in service by the word of somebody who looked it over.
@@ -270,9 +276,9 @@ impl<'c> Story<'c> {
     }
 
     /// The whole test by the maker's service, by its paper.
-    pub fn makers_test(&mut self, when: When, ticket: &Ticket<'_>, paper: &str, note: &str) -> Result<()> {
+    pub fn makers_test(&mut self, when: When, ticket: &Ticket<'_>, paper: Paper, note: &str) -> Result<()> {
         let evidence = Evidence {
-            makers_service: Some(paper.to_owned()),
+            makers_service: Some(paper),
             ..gauge::passed(self.county.model(ticket.piece)?, &mut self.dice)
         };
         self.tested(when, ticket, true, evidence, note);

@@ -3,7 +3,10 @@
 use crate::{
     county::Place,
     deeds::Deed,
-    evidence::DefectClass::{CutOrBlister, Deformation, DropOrOverload, Flood, Leak},
+    evidence::{
+        DefectClass::{CutOrBlister, Deformation, DropOrOverload, Flood, Leak},
+        Paper,
+    },
     people::{COORDINATOR, chief_of, crew_of, officer_of},
     story::{Story, Ticket, chief, crew, officer},
     when::{When, day, days_before},
@@ -225,7 +228,11 @@ fn the_drowned_tool(story: &mut Story<'_>) -> Result<()> {
     story.makers_test(
         day(138, 10, 30),
         &ticket,
-        "Sparrowhale service, report 2207",
+        Paper {
+            by: "Sparrowhale service",
+            reference: "report 2207",
+            on: days_before(today, 139),
+        },
         "New motor board by the maker's service, insulation passed, tested on our bench again",
     )?;
     story.give_back(day(138, 11, 0), &ticket, combi.place.clone(), "Back from the maker's service with its report");

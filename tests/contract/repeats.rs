@@ -110,7 +110,9 @@ on_both!(a_refused_act_may_be_sent_again_under_the_same_key_when_mended, async |
         .ask(reqwest::Method::POST, &path, Some(&body), &headers(rev))
         .await
         .refused(409, "rule-broken");
-    let rev = officer.take_out(county.set_1.ram, "bent").await.record()["rev"].as_i64().unwrap();
+    let planned = json!({ "reason": "annual service", "planned": true });
+    let out = officer.post(&format!("/v1/pieces/{}/take-out", county.set_1.ram), planned).await.record();
+    let rev = out["rev"].as_i64().unwrap();
     officer.ask(reqwest::Method::POST, &path, Some(&body), &headers(rev)).await.ok();
 });
 

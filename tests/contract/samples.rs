@@ -24,7 +24,8 @@ fn loaded() -> Value {
             said("function_full_stroke", true), value("spreading_force", 52.0, "kN"), value("pulling_force", 41.0, "kN"),
             value("opening_time", 4.5, "s"), value("closing_time", 4.0, "s"),
         ],
-        "makers_service": "report 119 of 2026-11-20",
+        "makers_service": crate::world::acts::paper("2026-11-25"),
+        "manual": "service manual, 7.2",
     })
 }
 
@@ -140,9 +141,10 @@ impl Stage {
         let pressure = json!({ "measure": "pressure_reached", "value": { "value": 10400, "unit": "psi" } });
         let held = json!({ "measure": "hold_seconds", "value": { "value": 12, "unit": "s" } });
         let looked = json!({ "measure": "sound_to_look", "yes": true });
-        let evidence = json!({ "readings": [looked, pressure], "manual": "service manual, 7.2", "note": "sound" });
+        let mut evidence = crate::world::acts::tested();
+        evidence["note"] = json!("sound");
         let dry = json!({ "measure": "leak_at_end_stop", "yes": false });
-        let annual = json!({ "readings": [looked, pressure, held, dry], "makers_service": "report 118 of 2026-11-20" });
+        let annual = json!({ "readings": [looked, pressure, held, dry], "makers_service": crate::world::acts::paper("2026-11-20") });
         Some(match operation {
             "rig_take_out" => (Some(c.engine_2), json!({ "reason": "annual service", "planned": true })),
             "rig_exchange" => (

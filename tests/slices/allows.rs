@@ -143,7 +143,7 @@ on_both!(a_defect_allows_what_is_then_done, async |world: &World| {
     let on_ticket = report(county.set_2.cutter, "out_of_service").await;
     crew.open_ticket(county.set_2.cutter, county.shop, "scratched", &[on_ticket]).await.ok();
     let closed = report(county.set_2.ram, "out_of_service").await;
-    officer.close(closed, "polished").await.ok();
+    world.shop().close(closed, "polished").await.ok();
     let stage = [
         ("usable", usable),
         ("usable, put off", extended),

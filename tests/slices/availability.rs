@@ -50,10 +50,10 @@ on_both!(shares_of_a_month_are_the_hours_at_each_level_over_the_known_hours, asy
     world.clock.set(at(11, 27, 6));
     officer.take_out(county.set_1.pump, "does not start").await.ok();
     world.clock.set(at(11, 27, 16));
-    back(&officer, county.set_1.pump).await;
+    back(&world.shop(), county.set_1.pump).await;
     // Over the end of the month, which is at midnight in Denver.
     world.clock.set(at(12, 1, 9));
-    back(&officer, county.set_1.ram).await;
+    back(&world.shop(), county.set_1.ram).await;
     world.clock.set(at(12, 2, 7));
     let row = row(&officer, &format!("by=rig&of={}&from=2026-10&until=2026-12", county.engine_1)).await;
     assert_eq!(row["name"], "Engine 1");
@@ -112,7 +112,7 @@ on_both!(a_month_in_which_the_clocks_change_is_counted_by_the_hours_it_has, asyn
     world.clock.set(at(3, 14, 6)); // 23:00 on the 13th in Denver.
     officer.take_out(county.combi_3, "stiff").await.ok();
     world.clock.set(at(3, 15, 5)); // 23:00 on the 14th, a day of 23 hours.
-    back(&officer, county.combi_3).await;
+    back(&world.coordinator(), county.combi_3).await;
     world.clock.set(at(4, 2, 0));
     let march = row(&officer, &format!("by=rig&of={}&from=2027-03&until=2027-03", county.truck_3)).await["months"][0].clone();
     assert_eq!((&march["known_seconds"], &march["seconds"]), (&json!(743 * 3600), &json!(743 * 3600)));
@@ -158,7 +158,7 @@ on_both!(planned_service_is_told_apart_until_something_else_is_found, async |wor
     // A second piece, which failed: with the cutter back the rig would not be full.
     crew.take_out(county.set_1.ram, "bent").await.ok();
     world.clock.set(at(11, 26, 15));
-    back(&officer, county.set_1.ram).await;
+    back(&world.coordinator(), county.set_1.ram).await;
     world.clock.set(at(11, 26, 20));
     crew.report(county.set_1.cutter, "blade cracked", "out_of_service").await.ok();
     assert_eq!(crew.piece(county.set_1.cutter).await["planned"], false);
@@ -216,7 +216,7 @@ on_both!(planned_is_cleared_when_the_piece_or_the_rig_is_back, async |world: &Wo
     let rev = officer.rev(&rig).await;
     officer.post_on(&format!("{rig}/put-back"), rev, json!({})).await.ok();
     assert_eq!(crew.capability(county.engine_1).await["planned"], true, "the ram is still out for service");
-    back(&officer, piece).await;
+    back(&world.coordinator(), piece).await;
     let level = crew.capability(county.engine_1).await;
     assert_eq!(
         (&level["level"], &level["planned"], &crew.piece(piece).await["planned"]),
@@ -259,7 +259,7 @@ on_both!(a_piece_at_the_shop_for_planned_service_is_still_awaited, async |world:
 });
 
 on_both!(the_board_tells_what_changed_since_an_instant, async |world: &World| {
-    let (county, crew, officer) = (world.county(), world.crew(), world.officer());
+    let (county, crew) = (world.county(), world.crew());
     crew.take_out(county.set_1.ram, "bent").await.ok();
     world.pass(TimeDelta::hours(1));
     let (then, revision) = (world.clock.now(), crew.revision().await);
@@ -269,7 +269,7 @@ on_both!(the_board_tells_what_changed_since_an_instant, async |world: &World| {
     crew.report(county.combi_3, "leaks", "out_of_service").await.ok();
     let noon = world.clock.now();
     world.pass(TimeDelta::hours(1));
-    back(&officer, county.set_1.pump).await;
+    back(&world.coordinator(), county.set_1.pump).await;
     let told = |answer: &Value| -> Vec<(String, String, String)> {
         let text = |value: &Value| value.as_str().unwrap_or("new").to_owned();
         answer["items"]

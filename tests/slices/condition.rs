@@ -74,7 +74,7 @@ on_both!(a_missing_piece_keeps_its_last_place_and_is_checked_when_it_is_found, a
         )
     );
     let rev = rev_of(&piece);
-    officer.put_back(ram, rev, "looked over, ran it").await.ok();
+    world.shop().put_back(ram, rev, "looked over, ran it").await.ok();
 });
 
 on_both!(mixed_fluids_take_out_every_wet_piece_aboard, async |world: &World| {
@@ -106,7 +106,7 @@ on_both!(mixed_fluids_take_out_every_wet_piece_aboard, async |world: &World| {
         .member("crew_1")
         .report_as(county.combi_3, "wet", "fluid_mix", "out_of_service")
         .await
-        .refused(403, "out-of-reach");
+        .ok();
 });
 
 on_both!(

@@ -57,36 +57,36 @@ on_both!(a_seep_that_is_seen_again_joins_the_open_defect, async |world: &World| 
 });
 
 on_both!(closing_a_defect_does_not_return_the_piece, async |world: &World| {
-    let (county, crew, officer) = (world.county(), world.crew(), world.officer());
+    let (county, crew, shop) = (world.county(), world.crew(), world.shop());
     let cutter = county.set_1.cutter;
     let defect = id_of(&crew.report(cutter, "blade chipped", "out_of_service").await.record());
-    let closed = officer.close(defect, "blade turned").await.record();
+    let closed = shop.close(defect, "blade turned").await.record();
     assert_eq!(
         (closed["state"].as_str(), closed["closed_by"].as_str()),
-        (Some("closed"), Some(officer.person.name.as_str()))
+        (Some("closed"), Some(shop.person.name.as_str()))
     );
-    let piece = officer.piece(cutter).await;
+    let piece = shop.piece(cutter).await;
     assert_eq!(
         (piece["state"].as_str(), &piece["holds"]),
         (Some("out_of_service"), &json!([])),
         "a person returns it, nothing else does"
     );
-    officer.put_back(cutter, rev_of(&piece), "blade turned, cut a bar").await.ok();
-    officer.on_board(county.engine_1).await.is("full", &[]);
-    officer.close(defect, "again").await.refused(409, "rule-broken");
+    shop.put_back(cutter, rev_of(&piece), "blade turned, cut a bar").await.ok();
+    shop.on_board(county.engine_1).await.is("full", &[]);
+    shop.close(defect, "again").await.refused(409, "rule-broken");
 });
 
 on_both!(every_open_defect_holds_the_piece_by_itself, async |world: &World| {
-    let (cutter, crew, officer) = (world.county().set_1.cutter, world.crew(), world.officer());
+    let (cutter, crew, shop) = (world.county().set_1.cutter, world.crew(), world.shop());
     let chipped = id_of(&crew.report(cutter, "blade chipped", "out_of_service").await.record());
     let leaking = id_of(&crew.report(cutter, "leaks", "out_of_service").await.record());
-    officer.close(chipped, "blade turned").await.ok();
-    let piece = officer.piece(cutter).await;
+    shop.close(chipped, "blade turned").await.ok();
+    let piece = shop.piece(cutter).await;
     assert_eq!(piece["holds"], json!([{ "by": "defect", "id": leaking }]));
-    officer.put_back(cutter, rev_of(&piece), "blade turned").await.refused(409, "rule-broken");
-    officer.close(leaking, "resealed").await.ok();
-    let rev = rev_of(&officer.piece(cutter).await);
-    officer.put_back(cutter, rev, "both done").await.ok();
+    shop.put_back(cutter, rev_of(&piece), "blade turned").await.refused(409, "rule-broken");
+    shop.close(leaking, "resealed").await.ok();
+    let rev = rev_of(&shop.piece(cutter).await);
+    shop.put_back(cutter, rev, "both done").await.ok();
 });
 
 on_both!(a_defect_names_a_piece_of_the_own_agency, async |world: &World| {

@@ -52,7 +52,7 @@ on_both!(a_limit_takes_ratings_away_and_they_meet_nothing, async |world: &World|
         (&json!("2027-06-01T06:00:00.000000Z"), &json!("annual service of cutter R-CUT due"))
     );
     // Closed on its evidence, the piece has its ratings again.
-    officer.close(id_of(&defect), "adjusted, opens all the way").await.ok();
+    world.shop().close(id_of(&defect), "adjusted, opens all the way").await.ok();
     officer.on_board(county.engine_1).await.is("full", &[]);
     assert_eq!(verdict(&officer, cutter).await["verdict"], "yes");
 });

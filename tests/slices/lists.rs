@@ -102,9 +102,9 @@ on_both!(history_is_told_newest_first_page_by_page, async |world: &World| {
 });
 
 on_both!(history_shows_the_record_as_each_command_left_it, async |world: &World| {
-    let (county, crew, officer) = (world.county(), world.crew(), world.officer());
+    let (county, crew, shop) = (world.county(), world.crew(), world.shop());
     let out = crew.take_out(county.set_1.ram, "bent").await.record();
-    officer.put_back(county.set_1.ram, out["rev"].as_i64().unwrap(), "straightened").await.ok();
+    shop.put_back(county.set_1.ram, out["rev"].as_i64().unwrap(), "straightened").await.ok();
     let history = crew.find(&format!("/v1/pieces/{}/history", county.set_1.ram)).await;
     let told: Vec<(&str, &str)> = history["items"]
         .as_array()
@@ -120,5 +120,5 @@ on_both!(history_shows_the_record_as_each_command_left_it, async |world: &World|
             ("piece.add", "in_service")
         ]
     );
-    assert_eq!(history["items"][0]["by"]["name"], json!(officer.person.name));
+    assert_eq!(history["items"][0]["by"]["name"], json!(shop.person.name));
 });

@@ -10,6 +10,7 @@ mod coverage;
 mod defects;
 mod demand;
 mod devices;
+mod evidence;
 mod extremes;
 mod foresee;
 mod lists;

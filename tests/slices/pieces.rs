@@ -50,27 +50,27 @@ on_both!(a_retired_piece_stays_retired, async |world: &World| {
 });
 
 on_both!(out_of_service_beats_a_return_that_had_not_seen_it, async |world: &World| {
-    let (cutter, crew, officer) = (world.county().set_1.cutter, world.crew(), world.officer());
+    let (cutter, crew, shop) = (world.county().set_1.cutter, world.crew(), world.shop());
     let seen = rev_of(&crew.take_out(cutter, "stiff").await.record());
     crew.take_out(cutter, "and it leaks at the handle").await.ok();
-    let conflict = officer.put_back(cutter, seen, "loosened").await.refused(409, "stale");
+    let conflict = shop.put_back(cutter, seen, "loosened").await.refused(409, "stale");
     assert_eq!(conflict["current"]["state_reason"], "and it leaks at the handle", "both sides are shown");
-    assert_eq!(officer.piece(cutter).await["state"], "out_of_service");
+    assert_eq!(shop.piece(cutter).await["state"], "out_of_service");
     let now = rev_of(&conflict["current"]);
-    officer.put_back(cutter, now, "handle resealed").await.ok();
-    assert_eq!(officer.piece(cutter).await["state"], "in_service");
+    shop.put_back(cutter, now, "handle resealed").await.ok();
+    assert_eq!(shop.piece(cutter).await["state"], "in_service");
 });
 
 on_both!(an_old_note_that_arrives_late_still_takes_the_piece_out, async |world: &World| {
-    let (cutter, crew, officer) = (world.county().set_1.cutter, world.crew(), world.officer());
+    let (cutter, crew, shop) = (world.county().set_1.cutter, world.crew(), world.shop());
     let rev = rev_of(&crew.take_out(cutter, "stiff").await.record());
     world.pass(TimeDelta::minutes(30));
-    officer.put_back(cutter, rev, "loosened").await.ok();
+    shop.put_back(cutter, rev, "loosened").await.ok();
     world.pass(TimeDelta::minutes(30));
     let mut late = command("piece.take_out", json!({ "id": cutter, "reason": "seen leaking in the basement" }));
     late["at"] = json!(begins() + TimeDelta::minutes(10));
     crew.apply(vec![late]).await;
-    let piece = officer.piece(cutter).await;
+    let piece = shop.piece(cutter).await;
     assert_eq!(
         (piece["state"].as_str(), piece["state_reason"].as_str()),
         (Some("out_of_service"), Some("seen leaking in the basement"))

@@ -3,7 +3,13 @@
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use crate::world::{World, acts::id_of, on_both, on_rig};
+use crate::world::{Client, Reply, World, acts::id_of, on_both, on_rig};
+
+/// Says that a piece cannot be found: whoever has it says so.
+async fn gone(client: &Client, piece: Uuid) -> Reply {
+    let body = json!({ "note": "not in its place" });
+    client.post(&format!("/v1/pieces/{piece}/report-missing"), body).await
+}
 
 on_both!(a_name_is_taken_once_whatever_its_letters, async |world: &World| {
     let (county, coordinator) = (world.county(), world.coordinator());
@@ -42,13 +48,13 @@ on_both!(an_id_is_used_once, async |world: &World| {
 on_both!(a_rig_that_moves_house_takes_everything_aboard_along, async |world: &World| {
     let (county, coordinator) = (world.county(), world.coordinator());
     let crew = world.member("crew_2");
-    crew.take_out(county.set_1.ram, "bent").await.refused(403, "out-of-reach");
+    gone(&crew, county.set_1.ram).await.refused(403, "out-of-reach");
     coordinator
         .edit(&format!("/v1/rigs/{}", county.engine_1), json!({ "station": county.station_2 }))
         .await
         .ok();
-    crew.take_out(county.set_1.ram, "bent").await.ok();
-    world.member("crew_1").take_out(county.set_1.cutter, "stiff").await.refused(403, "out-of-reach");
+    gone(&crew, county.set_1.ram).await.ok();
+    gone(&world.member("crew_1"), county.set_1.cutter).await.refused(403, "out-of-reach");
     let there: Vec<Value> = coordinator.list(&format!("/v1/pieces?station={}", county.station_2)).await;
     assert!(there.iter().any(|piece| id_of(piece) == county.set_1.cutter));
     assert_eq!(coordinator.list(&format!("/v1/pieces?station={}&q=E1", county.station_1)).await.len(), 0);
@@ -77,8 +83,8 @@ on_both!(a_station_that_changes_district_takes_everything_along, async |world: &
     for (path, count) in [("pieces", 9), ("rigs", 2), ("rig-standings", 2), ("piece-standings", 9), ("stations", 2)] {
         assert_eq!(coordinator.list(&format!("/v1/{path}?district={}", county.south)).await.len(), count, "{path}");
     }
-    chief.take_out(county.set_2.ram, "bent").await.refused(403, "out-of-reach");
-    chief.take_out(county.spare_cutter, "stiff").await.refused(403, "out-of-reach");
+    gone(&chief, county.set_2.ram).await.refused(403, "out-of-reach");
+    gone(&chief, county.spare_cutter).await.refused(403, "out-of-reach");
     chief.take_out(county.set_1.ram, "bent").await.ok();
 });
 

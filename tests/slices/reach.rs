@@ -5,22 +5,41 @@ use serde_json::{Value, json};
 use crate::world::{
     Client, World,
     acts::{id_of, rev_of},
-    in_shop, on_both, on_shelf,
+    in_shop, on_both, on_rig, on_shelf,
 };
 
-on_both!(a_crew_acts_on_its_own_station_only, async |world: &World| {
+on_both!(a_crew_reports_and_takes_out_anywhere_and_decides_at_home, async |world: &World| {
     let (county, crew) = (world.county(), world.member("crew_1"));
-    crew.report_as(county.set_1.pump, "seeps", "deformation", "usable").await.ok();
-    crew.take_out(county.set_1.ram, "bent").await.ok();
-    crew.report_as(county.set_2.pump, "seeps", "deformation", "usable")
+    // Crews are detailed to other houses: who sees a cut hose says so.
+    let cut = crew
+        .report_as(county.set_2.hose, "cut to the braid", "cut_or_blister", "out_of_service")
         .await
-        .refused(403, "out-of-reach");
-    crew.take_out(county.set_2.ram, "bent").await.refused(403, "out-of-reach");
+        .record();
+    assert_eq!(crew.piece(county.set_2.hose).await["state"], "out_of_service");
+    assert_eq!(cut["reported_by"], json!(crew.person.name));
+    let seeps = id_of(&crew.report_as(county.set_2.pump, "frame dented", "deformation", "usable").await.record());
+    let worse = json!({ "text": "it fell off", "class": "drop_or_overload" });
+    crew.post(&format!("/v1/defects/{seeps}/note"), worse).await.ok();
+    assert_eq!(crew.piece(county.set_2.pump).await["state"], "out_of_service");
+    crew.take_out(county.set_2.ram, "bent").await.ok();
+    let used = json!({ "id": uuid::Uuid::now_v7(), "rig": county.engine_2, "pieces": [county.set_2.cutter] });
+    crew.post("/v1/uses", used).await.ok();
     crew.post(&format!("/v1/rigs/{}/take-out", county.engine_2), json!({ "reason": "flat tyre" }))
         .await
-        .refused(403, "out-of-reach");
+        .ok();
+    // What raises a level or moves a piece stays with those who have it.
     crew.swap(county.engine_2, county.twin_cutter, "cutter").await.refused(403, "out-of-reach");
-    assert_eq!(crew.piece(county.set_2.ram).await["state"], "in_service");
+    let officer = world.member("officer_1");
+    let rev = rev_of(&officer.piece(county.set_2.ram).await);
+    officer.put_back(county.set_2.ram, rev, "fine").await.refused(403, "out-of-reach");
+    officer.close(seeps, "fine").await.refused(403, "out-of-reach");
+    officer
+        .move_to(county.set_2.cutter, on_shelf(county.station_1))
+        .await
+        .refused(403, "out-of-reach");
+    let rig = format!("/v1/rigs/{}", county.engine_2);
+    let rev = officer.rev(&rig).await;
+    officer.post_on(&format!("{rig}/put-back"), rev, json!({})).await.refused(403, "out-of-reach");
 });
 
 on_both!(a_crew_may_fetch_a_reserve_from_another_station_for_its_own_rig, async |world: &World| {
@@ -39,14 +58,14 @@ on_both!(a_district_chief_acts_in_the_own_district_only, async |world: &World| {
     for (rig, allowed) in [(county.engine_1, true), (county.engine_2, true), (county.truck_3, false)] {
         let path = format!("/v1/rigs/{rig}");
         let out = chief.post(&format!("{path}/take-out"), json!({ "reason": "at a drill" })).await;
-        if !allowed {
-            out.refused(403, "out-of-reach");
-            continue;
-        }
         let rev = rev_of(&out.record());
-        chief.post_on(&format!("{path}/put-back"), rev, json!({})).await.ok();
+        let back = chief.post_on(&format!("{path}/put-back"), rev, json!({})).await;
+        if allowed {
+            back.ok();
+        } else {
+            back.refused(403, "out-of-reach");
+        }
     }
-    chief.take_out(county.combi_3, "at a drill").await.refused(403, "out-of-reach");
 });
 
 on_both!(a_member_sees_the_whole_agency_whatever_the_reach, async |world: &World| {
@@ -62,18 +81,21 @@ on_both!(crew_reports_and_officers_decide, async |world: &World| {
     let defect = id_of(&crew.report_as(county.set_1.pump, "frame dented", "deformation", "usable").await.record());
     crew.close(defect, "oiled").await.refused(403, "not-allowed");
     crew.move_to(county.set_1.ram, on_shelf(county.station_1)).await.refused(403, "not-allowed");
-    officer.put_back(county.set_1.ram, rev, "straightened").await.ok();
+    officer.put_back(county.set_1.ram, rev, "straightened").await.refused(409, "evidence-missing");
+    world.shop().put_back(county.set_1.ram, rev, "straightened").await.ok();
     officer.close(defect, "oiled").await.ok();
 });
 
 on_both!(
     a_piece_that_was_moved_away_is_out_of_reach_and_one_that_came_is_within,
     async |world: &World| {
-        let (county, crew) = (world.county(), world.member("crew_1"));
+        let (county, crew, officer) = (world.county(), world.member("crew_1"), world.member("officer_1"));
         world.officer().bring(county.set_1.ram, on_shelf(county.station_2)).await.ok();
-        crew.take_out(county.set_1.ram, "bent").await.refused(403, "out-of-reach");
+        crew.swap(county.engine_2, county.spare_cutter, "cutter").await.refused(403, "out-of-reach");
+        let lies_there = officer.move_to(county.set_1.ram, on_shelf(county.station_1)).await;
+        lies_there.refused(403, "out-of-reach");
         world.officer().bring(county.spare_cutter, on_shelf(county.station_1)).await.ok();
-        crew.take_out(county.spare_cutter, "stiff").await.ok();
+        officer.bring(county.spare_cutter, on_rig(county.engine_1)).await.ok();
     }
 );
 

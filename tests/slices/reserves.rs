@@ -32,7 +32,7 @@ on_both!(each_family_is_its_own_stock_sized_by_its_own_record, async |world: &Wo
     officer.take_out(county.set_1.cutter, "leaks").await.ok();
     world.pass(TimeDelta::days(10));
     let rev = rev_of(&officer.piece(county.set_1.cutter).await);
-    officer.put_back(county.set_1.cutter, rev, "resealed").await.ok();
+    world.shop().put_back(county.set_1.cutter, rev, "resealed").await.ok();
     world.pass(TimeDelta::days(100));
     // Planned service is no failure, and a failed spare is none of the fleet's.
     let service = json!({ "reason": "annual service", "planned": true });

@@ -23,6 +23,10 @@ pub struct Piece {
     /// Whether it needs something to run on: a stand-in that would not run is refused.
     pub tool: bool,
     pub place: Value,
+    /// Whether it went out without a defect: for something that nobody has named.
+    pub unnamed: bool,
+    /// Whether its return from what nobody has named takes a technician, or the maker's paper.
+    pub under_pressure: bool,
 }
 
 impl Piece {
@@ -108,6 +112,8 @@ pub fn piece(record: &Value) -> Piece {
         holds: record["holds"].as_array().expect("holds").iter().map(|hold| id(hold, "id")).collect(),
         limits: record["limits"].as_array().expect("limits").iter().map(|limit| id(limit, "defect")).collect(),
         hose_made_on: record["made_on"].as_str().filter(|_| record["kind"] == "hose").and_then(|day| day.parse().ok()),
+        unnamed: record["unanswered"].as_array().expect("unanswered").iter().any(|open| open["defect"].is_null()),
+        under_pressure: !["battery", "charger", "accessory"].contains(&record["kind"].as_str().expect("a kind")),
         tool: TOOLS.contains(&record["kind"].as_str().expect("a kind")),
         place: record["place"].clone(),
     }

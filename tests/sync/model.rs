@@ -111,11 +111,11 @@ impl Model {
             }
             "defect.note" => self.defects.get(&own).map_or(missing, |defect| rule(defect.open && defect.notes.len() < 100)),
             "defect.close" => self.defects.get(&own).map_or(missing, |defect| {
-                released(decided(command, defect.rev, defect.open), &self.pieces[&defect.piece], act.said)
+                released(decided(command, defect.rev, defect.open), &self.pieces[&defect.piece], true, act)
             }),
             "piece.take_out" => self.pieces.get(&own).map_or(missing, |_| Verdict::Applies),
             "piece.return" => self.pieces.get(&own).map_or(missing, |piece| {
-                released(decided(command, piece.rev, piece.out && piece.holds.is_empty()), piece, act.said)
+                released(decided(command, piece.rev, piece.out && piece.holds.is_empty()), piece, piece.unnamed, act)
             }),
             "piece.move" => self
                 .pieces
@@ -196,10 +196,13 @@ impl Model {
         let own = id(body, "id");
         let place = |to: &Value, arrived: bool| if arrived { to.clone() } else { json!({ "at": "transit", "to": to }) };
         match command["kind"].as_str().expect("a kind") {
-            "piece.take_out" => self.put_out(rev, own, text(body, "reason"), None, act.seen),
+            "piece.take_out" => {
+                self.put_out(rev, own, text(body, "reason"), None, act.seen);
+                self.pieces.get_mut(&own).expect("judged").unnamed = true;
+            }
             "piece.return" => {
                 let piece = self.pieces.get_mut(&own).expect("judged");
-                (piece.rev, piece.out, piece.reason) = (rev, false, None);
+                (piece.rev, piece.out, piece.reason, piece.unnamed) = (rev, false, None, false);
             }
             "piece.move" => self.bring(rev, own, place(&body["to"], body["arrived"] == true)),
             "piece.arrive" => {
@@ -329,6 +332,8 @@ impl Model {
                 holds: BTreeSet::new(),
                 limits: BTreeSet::new(),
                 hose_made_on: None,
+                unnamed: false,
+                under_pressure: false,
                 tool: false,
                 place,
             };
@@ -384,10 +389,15 @@ fn rule(holds: bool) -> Verdict {
     if holds { Verdict::Applies } else { Verdict::Refused("rule-broken") }
 }
 
-/// A hose past its life is not released, whoever looked it over.
-fn released(verdict: Verdict, piece: &Piece, said: DateTime<Utc>) -> Verdict {
-    let lapsed = verdict == Verdict::Applies && piece.is_past_life(said);
-    if lapsed { Verdict::Refused("evidence-missing") } else { verdict }
+/// A hose past its life is not released, whoever looked it over; and what is under pressure and out for something that nobody has
+/// named is not an officer's to release: of those who have phones the coordinator files the maker's paper.
+fn released(verdict: Verdict, piece: &Piece, unnamed: bool, act: &Act) -> Verdict {
+    let not_theirs = unnamed && piece.under_pressure && act.command["body"]["evidence"]["makers_service"].is_null();
+    if verdict == Verdict::Applies && (not_theirs || piece.is_past_life(act.said)) {
+        Verdict::Refused("evidence-missing")
+    } else {
+        verdict
+    }
 }
 
 /// What opens the other way is decided on the revision that was seen.

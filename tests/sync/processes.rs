@@ -103,10 +103,11 @@ fn a_model_that_was_changed_at_one_server_is_judged_by_at_the_other() {
         let second = Server::start(&world.location, &world.clock).await;
         let county = world.county();
         let (here, there) = (world.coordinator(), world.member_at(&second, world.agency(), "coordinator"));
+        let shop = world.member_at(&second, world.agency(), "shop");
         // The other server has looked at the catalogue before.
         there.take_out(county.set_1.ram, "bent").await.ok();
         let rev = there.rev(&format!("/v1/pieces/{}", county.set_1.ram)).await;
-        there.put_back(county.set_1.ram, rev, "straightened").await.ok();
+        shop.put_back(county.set_1.ram, rev, "straightened").await.ok();
         there.on_board(county.engine_1).await.is("full", &[]);
         let hookup = json!({ "coupling": "twin-line", "fluid": "mineral oil", "pressure": { "value": 10400, "unit": "psi" } });
         here.edit(&format!("/v1/models/{}", county.models.cutter), json!({ "hookup": hookup }))
@@ -117,7 +118,7 @@ fn a_model_that_was_changed_at_one_server_is_judged_by_at_the_other() {
         there.report_as(county.set_1.pump, "seeps", "deformation", "usable").await.ok();
         there.take_out(county.set_1.ram, "bent").await.ok();
         let rev = there.rev(&format!("/v1/pieces/{}", county.set_1.ram)).await;
-        there.put_back(county.set_1.ram, rev, "straightened").await.ok();
+        shop.put_back(county.set_1.ram, rev, "straightened").await.ok();
         there.on_board(county.engine_1).await.is("limited", &words);
         second.stop().await;
     });

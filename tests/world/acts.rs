@@ -1,5 +1,6 @@
 //! What people do, in the trade's words.
 
+use chrono::{DateTime, Utc};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
@@ -53,6 +54,19 @@ pub fn looked() -> Value {
     json!([{ "measure": "sound_to_look", "yes": true }])
 }
 
+/// Everything that a return from *other* asks of a piece under pressure at 10,400 psi; who looks something else over gives it in vain.
+pub fn tested() -> Value {
+    let mut readings = tight(10_400.0);
+    let relief = json!({ "measure": "relief_opens_at", "value": { "value": 10400, "unit": "psi" } });
+    readings.as_array_mut().unwrap().push(relief);
+    json!({ "readings": readings, "manual": "service manual, 7.2" })
+}
+
+/// The paper of the maker's service: a day's worth.
+pub fn paper(on: &str) -> Value {
+    json!({ "by": "Northfield Hydraulics", "reference": "report 118", "on": on })
+}
+
 /// What the test of a hose-fed tool shows after a leak was mended: the gauge at this pressure.
 pub fn tight(psi: f64) -> Value {
     json!([
@@ -81,7 +95,7 @@ impl Client {
 
     /// Closes a defect by one who looked the piece over.
     pub async fn close(&self, defect: Uuid, resolution: &str) -> Reply {
-        self.close_on(defect, resolution, looked_over()).await
+        self.close_on(defect, resolution, tested()).await
     }
 
     /// Closes a defect on this evidence.
@@ -96,9 +110,13 @@ impl Client {
         self.post(&format!("/v1/pieces/{piece}/take-out"), json!({ "reason": reason })).await
     }
 
-    /// Returns a piece that was seen at a revision, by one who looked it over.
+    /// Returns a piece that was seen at a revision, by one who tested it and has the maker's paper of the day on which it went out.
     pub async fn put_back(&self, piece: Uuid, rev: i64, note: &str) -> Reply {
-        self.put_back_on(piece, rev, note, looked_over()).await
+        let since = self.piece(piece).await["state_since"].as_str().and_then(|at| at.parse::<DateTime<Utc>>().ok());
+        let day = since.unwrap_or_else(|| panic!("no state_since")).with_timezone(&chrono_tz::America::Denver).date_naive();
+        let mut evidence = tested();
+        evidence["makers_service"] = paper(&day.to_string());
+        self.put_back_on(piece, rev, note, evidence).await
     }
 
     /// Returns a piece on this evidence.

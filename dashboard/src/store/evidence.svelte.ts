@@ -16,7 +16,8 @@ import { session } from './session.svelte'
 export class EvidenceForm {
   answers = $state.raw<Answers>({})
   manual = $state('')
-  paper = $state('')
+  /** The paper of the maker's service: the company, its number, its day. */
+  paper = $state({ by: '', reference: '', on: '' })
   note = $state('')
   #needed = $state.raw<Needed | null>(null)
   #missing = $state.raw<Missing[]>([])
@@ -48,19 +49,30 @@ export class EvidenceForm {
       this.#missing.some((one) => one.what === 'makers_service')
     )
   }
+  get #whole(): boolean {
+    return Boolean(this.paper.by.trim() && this.paper.reference.trim() && this.paper.on)
+  }
   /** What nobody has answered yet, by name. */
   get open(): string[] {
     return [
       ...unanswered(this.asks, this.answers),
       ...(this.wantsManual && !this.manual.trim() ? ['The manual and its passage'] : []),
-      ...(this.wantsPaper && !this.paper.trim() ? ['The paper of the maker’s service'] : []),
+      ...(this.wantsPaper && !this.#whole ? ['The paper of the maker’s service: company, number and date'] : []),
     ]
   }
   get evidence(): Record<string, unknown> {
     return {
       readings: readingsOf(this.asks, this.answers),
       ...(this.manual.trim() ? { manual: this.manual.trim() } : {}),
-      ...(this.paper.trim() ? { makers_service: this.paper.trim() } : {}),
+      ...(this.#whole
+        ? {
+            makers_service: {
+              by: this.paper.by.trim(),
+              reference: this.paper.reference.trim(),
+              on: this.paper.on,
+            },
+          }
+        : {}),
       ...(this.note.trim() ? { note: this.note.trim() } : {}),
     }
   }

@@ -13,6 +13,7 @@ const CLASSES: Record<DefectClass, string> = {
   fluid_mix: 'Fluids mixed',
   stuck_under_pressure: 'Stuck under pressure',
   control_does_not_return: 'Control does not return',
+  pressure: 'Pressure or output wrong',
   other: 'Something else',
 }
 export const CLASS_LIST = Object.keys(CLASSES) as DefectClass[]

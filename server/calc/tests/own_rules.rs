@@ -100,7 +100,7 @@ fn stricter_needs_no_reason_and_looser_does() {
 
 #[test]
 fn what_is_forbidden_outright_stays_so() {
-    use DefectClass::{ControlDoesNotReturn, CutOrBlister, Deformation, DropOrOverload, Fire, Flood, FluidMix, Kink, Leak, StuckUnderPressure};
+    use DefectClass::{ControlDoesNotReturn, CutOrBlister, Deformation, DropOrOverload, Fire, Flood, FluidMix, Kink, Leak, Pressure, StuckUnderPressure};
     let mut stood = 0;
     for own in every() {
         let Ruling::Applies(shipped) = ruling(own.kind, own.class) else {
@@ -112,7 +112,7 @@ fn what_is_forbidden_outright_stays_so() {
         let agency = rules(own);
         let holds = agency.cell(kind, class).unwrap();
         stood += usize::from(stands);
-        let event = [DropOrOverload, Fire, Flood, FluidMix, StuckUnderPressure, ControlDoesNotReturn].contains(&class);
+        let event = [DropOrOverload, Fire, Flood, FluidMix, StuckUnderPressure, ControlDoesNotReturn, Pressure].contains(&class);
         if event || (kind == Kind::Hose && [CutOrBlister, Kink, Leak, Deformation].contains(&class)) {
             assert_eq!(holds.rule.usable, SayUsable::Nobody, "{kind:?} {class:?}");
         }

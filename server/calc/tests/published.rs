@@ -200,6 +200,7 @@ fn piece(n: usize, case: &Value) -> Piece {
         limits: Vec::new(),
         last_check: None,
         used_unchecked: None,
+        used_while_out: None,
         released: None,
         looser_rules: Vec::new(),
         untried_since: None,

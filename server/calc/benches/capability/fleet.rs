@@ -139,6 +139,7 @@ pub fn piece(tag: String, number: u128, kind: Kind, hookup: Hookup, ratings: Rat
         limits: Vec::new(),
         last_check: Some(now() - Duration::days(2)),
         used_unchecked: None,
+        used_while_out: None,
         released: None,
         looser_rules: Vec::new(),
         untried_since: None,

@@ -14,6 +14,7 @@ pub(super) fn is_confirmed(piece: &Piece, at: DateTime<Utc>) -> bool {
     age_known
         && piece.limits.is_empty()
         && piece.used_unchecked.is_none()
+        && piece.used_while_out.is_none()
         && piece.released.is_none()
         && piece.untried_since.is_none()
         && !piece.checks.is_empty()

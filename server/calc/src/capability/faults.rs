@@ -35,6 +35,9 @@ pub(super) fn stops(piece: &Piece, rules: &Rules, at: DateTime<Utc>, voice: &Voi
         }
         State::Missing { since } => all.push(reason(piece, ReasonCode::Missing, Some(*since), &format!("missing since {}", voice.at(*since)))),
     }
+    if let Some(used) = piece.used_while_out.filter(|_| piece.state != State::InService) {
+        all.push(reason(piece, ReasonCode::UsedUnchecked, Some(used), &used_out(used, voice)));
+    }
     if let Some(notice) = &piece.stop_use {
         let text = format!("stop use since {}, {}", voice.at(notice.since), notice.words);
         all.push(reason(piece, ReasonCode::StopUse, Some(notice.since), &text));
@@ -68,7 +71,7 @@ pub(super) fn stops(piece: &Piece, rules: &Rules, at: DateTime<Utc>, voice: &Voi
         if let Some(by) = limit.repair_by
             && at >= by
         {
-            let text = format!("had to be repaired by {}: {}", voice.at(by), limit.words);
+            let text = format!("had to be repaired by {}: {}", voice.at(by), limit.found());
             all.push(reason(piece, ReasonCode::RepairByPast, Some(by), &text));
         }
     }
@@ -91,7 +94,10 @@ pub(super) fn doubts(piece: &Piece, own_pack: bool, rules: &Rules, at: DateTime<
     if lacks_hookup(piece) {
         doubt(ReasonCode::HookupUnknown, None, "how it is hooked up is not on record");
     }
-    if let Some(used) = piece.used_unchecked {
+    if let Some(used) = piece.used_while_out {
+        doubt(ReasonCode::UsedUnchecked, Some(used), &used_out(used, voice));
+    }
+    if let Some(used) = piece.used_unchecked.filter(|used| piece.used_while_out.is_none_or(|out| out < *used)) {
         doubt(ReasonCode::UsedUnchecked, Some(used), &format!("used {}, not checked since", voice.at(used)));
     }
     if let Some(since) = piece.untried_since {
@@ -146,8 +152,7 @@ pub(super) fn limits(piece: &Piece, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec
             .own_rule
             .as_ref()
             .map(|why| format!("kept in use under the agency's own rule: {}", why.trim_end_matches('.')));
-        let words = limit.words.trim_end_matches('.').to_owned();
-        let text: Vec<String> = [Some(words), gone, own, by].into_iter().flatten().collect();
+        let text: Vec<String> = [Some(limit.said()), gone, own, by].into_iter().flatten().collect();
         reason(piece, ReasonCode::OpenDefect, Some(limit.since), &text.join("; "))
     })
     .collect()
@@ -164,6 +169,10 @@ pub(super) fn looser_rules(piece: &Piece, at: DateTime<Utc>) -> Vec<Reason> {
         reason(piece, ReasonCode::LooserRule, Some(own.from), &text)
     })
     .collect()
+}
+
+fn used_out(used: DateTime<Utc>, voice: &Voice<'_>) -> String {
+    format!("used on {} while out of service", voice.at(used))
 }
 
 fn lacks_hookup(piece: &Piece) -> bool {

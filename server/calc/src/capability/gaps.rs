@@ -90,7 +90,7 @@ impl Asking<'_, '_> {
                     Some(limit) => near(
                         piece,
                         NearCode::Limited,
-                        &format!("{} does not count while this stands: {}", short.term.label(), limit.words),
+                        &format!("{} does not count while this stands: {}", short.term.label(), limit.found()),
                     ),
                     None => self.shortfall(piece, short),
                 }

@@ -167,7 +167,9 @@ pub struct DueCheck {
 pub struct Limit {
     /// Since when the defect is known.
     pub since: DateTime<Utc>,
-    /// What is wrong and what the crew must not do.
+    /// What is wrong, in the crew's own words; empty where nobody said.
+    pub what: String,
+    /// What the crew must not do, and what to do instead.
     pub words: String,
     /// From this instant on the piece may not be used.
     pub repair_by: Option<DateTime<Utc>>,
@@ -175,6 +177,24 @@ pub struct Limit {
     pub without: Vec<Term>,
     /// Why the agency's own rule lets it stay in use, where the shipped one would not.
     pub own_rule: Option<String>,
+}
+
+impl Limit {
+    /// What was found first, then the condition of its use: "weeps at the gland; usable only if: Only a film that a card picks up".
+    #[must_use]
+    pub fn said(&self) -> String {
+        let words = self.words.trim_end_matches('.');
+        match self.what.trim().trim_end_matches('.') {
+            "" => words.to_owned(),
+            what => format!("{what}; usable only if: {words}"),
+        }
+    }
+
+    /// What was found: the crew's own words where there are some.
+    #[must_use]
+    pub fn found(&self) -> &str {
+        if self.what.trim().is_empty() { &self.words } else { &self.what }
+    }
 }
 
 /// What the last release of a piece rests on, as far as it is less than the rule asks for.
@@ -247,6 +267,8 @@ pub struct Piece {
     pub last_check: Option<DateTime<Utc>>,
     /// Its last use, where one is recorded that no check followed.
     pub used_unchecked: Option<DateTime<Utc>>,
+    /// When it was used although it was out of service, since nobody has returned it.
+    pub used_while_out: Option<DateTime<Utc>>,
     /// Its last release, where that rests on less than a limit on record.
     pub released: Option<LastRelease>,
     /// What only the agency's own rules let count.

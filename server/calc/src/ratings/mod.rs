@@ -17,7 +17,7 @@ pub use cutting::{CapacityLetter, CuttingFault, CuttingLevels};
 pub use designation::{CutterClass, Designation, DesignationFault, SpreaderClass};
 pub use gear::Gear;
 pub use kind::Kind;
-pub(crate) use plausible::{LOOK_AGAIN, PRESSURE};
+pub(crate) use plausible::{Bounds, FORCE, LOOK_AGAIN, PRESSURE};
 pub use term::{Better, Term};
 
 use crate::units::{Quantity, Unit, UnitFault};

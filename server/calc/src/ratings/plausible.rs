@@ -34,6 +34,9 @@ pub(crate) const PRESSURE: Bounds = bounds(
     "usual: 350 bar (5,000 psi) to 720 bar (10,500 psi), makers' plates as in the published unit table; possible: common practice, no source",
 );
 
+/// Any force that a tool exerts, as the terms below have it.
+pub(crate) const FORCE: Bounds = bounds((1e3, 2.5e6), (10e3, 1_000e3), PRACTICE);
+
 /// The bounds of each term, for these kinds; for all kinds where none is named. The first row that fits counts.
 const TABLE: &[(Term, &[Kind], Bounds)] = &[
     // EN 13204 (to 2016) has classes from 20 kN to 80 kN and more; NFPA 1936 names no bound.
@@ -141,6 +144,21 @@ impl Bounds {
     fn of(term: Term, kind: Kind) -> Option<&'static Self> {
         let row = TABLE.iter().find(|(of, kinds, _)| *of == term && (kinds.is_empty() || kinds.contains(&kind)));
         row.map(|(.., bounds)| bounds)
+    }
+
+    /// What is possible, for figures that no plate has.
+    pub(crate) const fn between(low: f64, high: f64) -> Self {
+        bounds((low, high), (low, high), PRACTICE)
+    }
+
+    /// Why this cannot be, whatever it is of, where it cannot.
+    pub(crate) fn beyond(&self, q: Quantity) -> Option<String> {
+        (!within(self.possible, q.si())).then(|| format!("{} is not possible: it lies between {}", typed(q), span(self.possible, q.unit)))
+    }
+
+    /// Whether all that is possible lies below this.
+    pub(crate) fn is_below(&self, q: Quantity) -> bool {
+        q.si() > self.possible.1 * (1.0 + ROUND_TRIP)
     }
 
     /// Why this cannot be, where it cannot.

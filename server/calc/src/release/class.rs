@@ -27,6 +27,8 @@ pub enum DefectClass {
     StuckUnderPressure,
     /// A handle, lever or switch does not go back by itself when let go.
     ControlDoesNotReturn,
+    /// Weak, slow, or at a wrong pressure: the relief opens late or early, nothing or too little comes out.
+    Pressure,
     /// Anything else, and what nobody has named yet.
     #[default]
     Other,
@@ -46,6 +48,7 @@ impl DefectClass {
         Self::FluidMix,
         Self::StuckUnderPressure,
         Self::ControlDoesNotReturn,
+        Self::Pressure,
         Self::Other,
     ];
 
@@ -64,6 +67,7 @@ impl DefectClass {
             Self::FluidMix => "after fluids were mixed",
             Self::StuckUnderPressure => "stuck under pressure",
             Self::ControlDoesNotReturn => "with a control that does not return",
+            Self::Pressure => "with the wrong pressure or output",
             Self::Other => "with something else wrong",
         }
     }

@@ -1,7 +1,8 @@
 //! The release itself.
 
 use super::{
-    Baseline, DefectClass, Ending, Evidence, HoseLife, Measure, Missing, MissingWhat, Needed, NeededReading, Plate, Role, Signature, needed_for_release,
+    Baseline, DefectClass, Ending, Evidence, HoseLife, Measure, Missing, MissingWhat, Needed, NeededReading, Plate, Role, Signature, needed::bounds,
+    needed_for_release, plausible,
 };
 use crate::units::{Dimension, Quantity, Units};
 use chrono::NaiveDate;
@@ -60,7 +61,7 @@ fn judge(plate: &Plate<'_>, needed: &Needed, evidence: &Evidence, role: Role, on
         )),
         HoseLife::EndsOn(_) | HoseLife::NotAHose => {}
     }
-    let by_maker = said(&evidence.makers_service);
+    let by_maker = evidence.makers_service.as_ref().is_some_and(|paper| paper.fault(None, on).is_none());
     if needed.makers_service() && !by_maker {
         let words = if needed.ending == Ending::RetiresUnlessMaker {
             "Such damage ends in retirement, unless the maker's service returns the piece: name its paper, or retire it"
@@ -92,6 +93,7 @@ fn judge(plate: &Plate<'_>, needed: &Needed, evidence: &Evidence, role: Role, on
         missing.push(Missing::new(MissingWhat::Note, "Say what was found and what was done"));
     }
     missing.extend(needed.readings.iter().filter_map(|reading| lacking(reading, evidence)));
+    missing.extend(unasked(plate, needed, evidence));
     if missing.is_empty() {
         let without_limit = needed
             .readings
@@ -103,6 +105,19 @@ fn judge(plate: &Plate<'_>, needed: &Needed, evidence: &Evidence, role: Role, on
     } else {
         Err(missing)
     }
+}
+
+/// What is out of its limits among the readings that nobody asked for: a test that shows a fault has not passed, whatever it was for.
+fn unasked(plate: &Plate<'_>, needed: &Needed, evidence: &Evidence) -> Vec<Missing> {
+    let mut seen: Vec<Measure> = needed.readings.iter().map(|reading| reading.measure).collect();
+    let mut all = Vec::new();
+    for reading in &evidence.readings {
+        if reading.measure != Measure::Other && !seen.contains(&reading.measure) {
+            seen.push(reading.measure);
+            all.extend(lacking(&bounds(plate, reading.measure, &[]), evidence));
+        }
+    }
+    all
 }
 
 /// What is wrong with the evidence for one reading: none given, or the worst of those given is out of its limits.
@@ -125,6 +140,9 @@ fn lacking(needed: &NeededReading, evidence: &Evidence) -> Option<Missing> {
                 return Some(told(MissingWhat::OutOfLimit, format!("{}: must be {must}", needed.label)));
             }
             (None, _, Some(value)) if Some(value.dimension()) == needed.dimension => {
+                if let Some(why) = plausible::impossible(needed.measure, value) {
+                    return Some(told(MissingWhat::OutOfLimit, format!("{}: {why}{}", needed.label, limits(needed))));
+                }
                 if !within(needed, value) {
                     return Some(told(MissingWhat::OutOfLimit, format!("{}: {}{}", needed.label, shown(value), limits(needed))));
                 }

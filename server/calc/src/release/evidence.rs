@@ -1,7 +1,8 @@
 //! What a member says was measured, and whether that can be read at all.
 
-use super::Measure;
+use super::{Measure, plausible};
 use crate::units::{Quantity, UnitFault};
+use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
 /// The most readings of one test.
@@ -20,7 +21,7 @@ pub struct Reading {
     /// The answer, for what is answered with yes or no.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub yes: Option<bool>,
-    /// What exactly, for *other*: up to 200 characters.
+    /// What exactly, for *other*; and why, for a value beyond all measure. Up to 200 characters.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "openapi", schema(max_length = 200))]
     pub what: Option<String>,
@@ -50,6 +51,46 @@ impl Reading {
     }
 }
 
+/// The paper by which the maker's service answers for a piece.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+pub struct MakersPaper {
+    /// The company that did the work: 1 to 200 characters.
+    #[cfg_attr(feature = "openapi", schema(min_length = 1, max_length = 200))]
+    pub by: String,
+    /// The number of its report: 1 to 200 characters.
+    #[cfg_attr(feature = "openapi", schema(min_length = 1, max_length = 200))]
+    pub reference: String,
+    /// The day on the paper: not in the future, and not before the day on which the damage was found.
+    pub on: NaiveDate,
+}
+
+impl MakersPaper {
+    /// "returned by the maker's service: Northfield Hydraulics, paper 118 of 2026-11-20".
+    #[must_use]
+    pub fn words(&self) -> String {
+        format!("returned by the maker's service: {}, paper {} of {}", self.by, self.reference, self.on)
+    }
+
+    /// What is wrong with it as the paper for damage that was found on a day, told on a day. `found` is `None` where nothing was found
+    /// that it has to answer for.
+    #[must_use]
+    pub fn fault(&self, found: Option<NaiveDate>, today: NaiveDate) -> Option<String> {
+        if self.by.trim().is_empty() || self.reference.trim().is_empty() {
+            return Some("A paper of the maker's service names the company, its number and its date".to_owned());
+        }
+        if self.on > today {
+            return Some(format!("The paper of the maker's service is dated {}, which is in the future", self.on));
+        }
+        let found = found.filter(|found| self.on < *found)?;
+        Some(format!(
+            "The paper of the maker's service is dated {}, and what is wrong was found on {found}: it does not answer for that",
+            self.on
+        ))
+    }
+}
+
 /// What a release rests on.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -62,9 +103,9 @@ pub struct Evidence {
     /// The manual and its passage, where the limit stands only there.
     #[serde(default)]
     pub manual: Option<String>,
-    /// The paper of the maker's service: who, number, date.
+    /// The paper of the maker's service.
     #[serde(default)]
-    pub makers_service: Option<String>,
+    pub makers_service: Option<MakersPaper>,
     /// What was found and done.
     #[serde(default)]
     pub note: Option<String>,
@@ -99,6 +140,10 @@ impl Evidence {
     }
 }
 
+fn is_said(text: Option<&str>) -> bool {
+    text.is_some_and(|text| !text.trim().is_empty())
+}
+
 fn fault(reading: &Reading) -> Option<(&'static str, String)> {
     let label = reading.measure.label();
     if let Some(value) = reading.value
@@ -116,6 +161,13 @@ fn fault(reading: &Reading) -> Option<(&'static str, String)> {
                 let UnitFault { reason, .. } = UnitFault::wrong_dimension(value.unit, dimension, Some(value.value));
                 Some(("value", format!("{label}: {reason}")))
             }
+            Some(value) if plausible::is_above(reading.measure, value) && !is_said(reading.what.as_deref()) => Some((
+                "value",
+                format!(
+                    "{label}: {}. If the gauge did show it, write why in `what`",
+                    plausible::impossible(reading.measure, value).unwrap_or_default()
+                ),
+            )),
             Some(_) if reading.yes.is_some() => Some(("yes", format!("{label}: this has a value, not a yes or no"))),
             Some(_) => None,
         },

@@ -48,7 +48,9 @@ pub struct Missing {
 }
 
 impl Missing {
-    pub(super) fn new(what: MissingWhat, words: impl Into<String>) -> Self {
+    /// One that is said in words alone.
+    #[must_use]
+    pub fn new(what: MissingWhat, words: impl Into<String>) -> Self {
         Self {
             what,
             measure: None,

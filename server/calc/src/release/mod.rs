@@ -14,17 +14,18 @@ mod measure;
 mod missing;
 mod needed;
 mod own;
+mod plausible;
 mod repair;
 mod rule;
 mod table;
 
 pub use class::DefectClass;
 pub use decide::{Cleared, release};
-pub use evidence::{Evidence, MOST_READINGS, Reading, ReadingFault};
+pub use evidence::{Evidence, MOST_READINGS, MakersPaper, Reading, ReadingFault};
 pub use measure::Measure;
 pub use missing::{Missing, MissingWhat};
 pub use needed::{
-    Baseline, HOLD_SECONDS, HoseLife, LEAST_SHARE_OF_RATED, LEAST_STROKE_SECONDS, MOST_SHARE_OF_NOMINAL, Needed, NeededReading, PRESSURE_TOLERANCE, Plate,
+    Baseline, HOLD_SECONDS, HoseLife, LEAST_SHARE_OF_RATED, LEAST_STROKE_SECONDS, MOST_SHARE_OF_BASELINE_TIME, MOST_SHARE_OF_NOMINAL, Needed, NeededReading, PRESSURE_TOLERANCE, Plate,
     annual_readings, needed_for_annual, needed_for_release,
 };
 pub use own::{AgencyRules, Cell, OwnCell, OwnFault};

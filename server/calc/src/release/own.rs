@@ -41,10 +41,13 @@ pub struct OwnFault {
     pub words: String,
 }
 
-/// Events after which a competent person tests the piece, however it looks.
+/// Events after which a competent person tests the piece, however it looks; and what only a gauge shows.
 const fn is_event(class: DefectClass) -> bool {
-    use DefectClass::{ControlDoesNotReturn, DropOrOverload, Fire, Flood, FluidMix, StuckUnderPressure};
-    matches!(class, DropOrOverload | Fire | Flood | FluidMix | StuckUnderPressure | ControlDoesNotReturn)
+    use DefectClass::{ControlDoesNotReturn, DropOrOverload, Fire, Flood, FluidMix, Pressure, StuckUnderPressure};
+    matches!(
+        class,
+        DropOrOverload | Fire | Flood | FluidMix | StuckUnderPressure | ControlDoesNotReturn | Pressure
+    )
 }
 
 /// What nobody may call usable whatever an agency decides: a hose with a damaged body or a leak, a pack with a damaged case, and

@@ -69,6 +69,7 @@ pub fn piece(tag: &str, kind: Kind, hookup: Hookup) -> Piece {
         limits: Vec::new(),
         last_check: Some(now() - Duration::days(275)),
         used_unchecked: None,
+        used_while_out: None,
         released: None,
         looser_rules: Vec::new(),
         untried_since: None,
@@ -276,6 +277,7 @@ pub trait Said: Sized {
         self.but(|p| {
             p.limits.push(Limit {
                 since: now() - Duration::days(2),
+                what: String::new(),
                 words: "blade chipped: sheet metal only".into(),
                 repair_by,
                 without: without.to_vec(),

@@ -247,6 +247,7 @@ fn candidates(world: &World, act: &Act, n: usize) -> Vec<Piece> {
                 limits: Vec::new(),
                 last_check: None,
                 used_unchecked: None,
+                used_while_out: None,
                 released: None,
                 looser_rules: Vec::new(),
                 untried_since: None,

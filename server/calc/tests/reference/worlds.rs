@@ -207,6 +207,7 @@ fn piece(dice: &mut Dice<'_>, n: usize, calm: bool, sort: Sort) -> Piece {
         limits: Vec::new(),
         last_check: None,
         used_unchecked: None,
+        used_while_out: None,
         released: None,
         looser_rules: Vec::new(),
         untried_since: None,
@@ -247,6 +248,7 @@ fn spoil(dice: &mut Dice<'_>, piece: &mut Piece) {
     if dice.chance(15) {
         piece.limits.push(Limit {
             since,
+            what: String::new(),
             words: "worn tips: no pulling".into(),
             repair_by: if dice.chance(50) { Some(instant(dice)) } else { None },
             without: dice.pick(&[

@@ -68,6 +68,7 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[Looser
         limits: piece.limits.iter().map(limit).collect(),
         last_check: piece.last_service_on.map(|day| day_begins(day, zone)).max(piece.checked_at),
         used_unchecked: piece.used_at.filter(|used| piece.checked_at.is_none_or(|checked| checked < *used)),
+        used_while_out: piece.used_while_out,
         released: piece.released.as_ref().and_then(released),
         looser_rules: own.iter().filter_map(|own| spared(piece, model.kind, policy, own, zone)).collect(),
         untried_since: piece.untried_since(),
@@ -116,6 +117,7 @@ fn spared(piece: &Piece, kind: Kind, policy: &Policy, own: &LooserRule, zone: Tz
 fn limit(limit: &PieceLimit) -> Limit {
     Limit {
         since: limit.since,
+        what: limit.what.clone(),
         words: limit.words.clone(),
         repair_by: Some(limit.repair_by),
         without: limit.without.clone(),

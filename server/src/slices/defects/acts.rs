@@ -9,7 +9,7 @@ use super::{
     Defect, DefectId, close,
     feed::{Extension, Repeat, Severity},
     mixed::quarantine,
-    ops::{LimitAsked, refused, take_effect, until},
+    ops::{LimitAsked, before_again, refused, take_effect, until},
     rules::{DefectAct, DefectFacts, Known, may, worsen},
 };
 use crate::{
@@ -24,14 +24,19 @@ use crate::{
     },
 };
 
-/// The defect, if its piece is within the member's reach. The piece may have moved since the defect was seen: it belongs to
-/// those who have the piece now.
-fn within_reach(write: &mut Write<'_>, id: DefectId) -> Result<(Stored<Defect>, Piece), Fault> {
+/// The defect with its piece. The piece may have moved since the defect was seen: it belongs to those who have the piece now.
+fn found(write: &mut Write<'_>, id: DefectId) -> Result<(Stored<Defect>, Piece), Fault> {
     let stored = write.find::<Defect>(id)?;
     let piece = write.find::<Piece>(stored.record.piece)?;
-    write.reach(piece.scope)?;
     let scope = piece.scope;
     Ok((Stored { scope, ..stored }, piece.record))
+}
+
+/// The same, if the piece is within the member's reach.
+fn within_reach(write: &mut Write<'_>, id: DefectId) -> Result<(Stored<Defect>, Piece), Fault> {
+    let (stored, piece) = found(write, id)?;
+    write.reach(stored.scope)?;
+    Ok((stored, piece))
 }
 
 fn allowed(act: DefectAct, defect: &Defect) -> Result<(), Fault> {
@@ -73,7 +78,8 @@ impl Act for NoteDefect {
     }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let (stored, piece) = within_reach(write, self.id)?;
+        // A note never betters anything, so it is open to every member, as a report is.
+        let (stored, piece) = found(write, self.id)?;
         allowed(DefectAct::Note, &stored.record)?;
         let mut defect = stored.record;
         let agency = write.agency;
@@ -109,7 +115,9 @@ impl Act for NoteDefect {
             defect.severity = Severity::OutOfService;
             defect.limit = None;
         } else if let (Some(_), Some((limit, day))) = (changed, worse.limit) {
-            let extended = defect.limit.and_then(|limit| limit.extended);
+            let before = before_again(write, defect.piece, defect.class)?;
+            let day = before.as_ref().map_or(day, |before| day.min(before.repair_by_day));
+            let extended = defect.limit.and_then(|limit| limit.extended).or(before.and_then(|before| before.extended));
             defect.limit = Some(until(write, (limit, without), day, extended)?);
         } else if let Some(limit) = defect.limit.as_mut() {
             limit.without = without;
@@ -213,7 +221,8 @@ impl Act for CloseDefect {
             note: Some(resolution.clone()),
             ..self.evidence
         };
-        let released = clear(write, &piece, Asked::Release(&stored.record.classes()), &evidence)?;
+        let asked = (Asked::Release(&stored.record.classes()), Some(stored.record.last_worse()));
+        let released = clear(write, &piece, asked, &evidence)?;
         close(write, self.id, resolution, Some(evidence))?;
         end_holds(write, piece.id, &[Uuid::from(self.id)])?;
         note_released(write, piece.id, released)

@@ -159,6 +159,12 @@ pub struct Defect {
 }
 
 impl Defect {
+    /// When it was found, or found to be something else or worse.
+    pub fn last_worse(&self) -> DateTime<Utc> {
+        let worse = self.repeats.iter().filter(|repeat| repeat.class.is_some() || repeat.severity.is_some());
+        worse.map(|repeat| repeat.at).fold(self.seen_at, DateTime::max)
+    }
+
     /// Everything that its release answers for.
     pub fn classes(&self) -> Vec<DefectClass> {
         let mut all = self.classes_before.clone();

@@ -10,7 +10,7 @@ use super::{
     Defect, DefectId, DefectState,
     feed::{DefectLimit, Extension, Severity},
     mixed::quarantine,
-    rules::{MOST_WITHOUT, judge, take_away},
+    rules::{MOST_WITHOUT, judge, same_again, take_away},
 };
 use crate::{
     platform::{
@@ -97,8 +97,8 @@ impl Act for ReportDefect {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Defect>(self.id)?;
+        // Open to every member for every piece of the agency: who sees damage says so.
         let stored = write.named::<Piece>("piece", self.piece)?;
-        write.reach(stored.scope)?;
         let piece = stored.record;
         allowed(PieceAct::ReportDefect, &piece).map_err(|fault| fault.at("body.piece"))?;
         let what = text("body.what", &self.what)?;
@@ -114,7 +114,7 @@ impl Act for ReportDefect {
             class: self.class,
             classes_before: Vec::new(),
             severity: self.severity,
-            limit: limit.map(|limit| under(write, limit, without)).transpose()?,
+            limit: limit.map(|limit| under(write, (self.piece, self.class), limit, without)).transpose()?,
             state: DefectState::Open,
             seen_at: write.head.at,
             reported_by: write.actor.name.clone(),
@@ -139,12 +139,22 @@ impl Act for ReportDefect {
     }
 }
 
-/// A limit from the day of the act on.
-fn under(write: &mut Write<'_>, limit: Limit, without: Vec<Term>) -> Result<DefectLimit, Fault> {
+/// A limit from the day of the act on; or as long as the one that the same defect had before, which was closed by a look.
+fn under(write: &mut Write<'_>, (piece, class): (PieceId, DefectClass), limit: Limit, without: Vec<Term>) -> Result<DefectLimit, Fault> {
     let agency = write.agency;
     let zone = write.find::<Agency>(agency)?.record.time_zone;
     let day = repair_by(day_of(write.head.at, zone), limit.days).ok_or_else(|| Fault::rule("That day is beyond the calendar"))?;
-    until(write, (limit, without), day, None)
+    match before_again(write, piece, class)?.filter(|before| before.repair_by_day <= day) {
+        Some(before) => until(write, (limit, without), before.repair_by_day, before.extended),
+        None => until(write, (limit, without), day, None),
+    }
+}
+
+/// The limit of the same defect before, where it goes on.
+pub(super) fn before_again(write: &mut Write<'_>, piece: PieceId, class: DefectClass) -> Result<Option<DefectLimit>, Fault> {
+    let at = write.head.at;
+    let before: Vec<Defect> = write.of_parent::<Defect>(piece)?.into_iter().map(|stored| stored.record).collect();
+    Ok(same_again(&before, class, at).cloned())
 }
 
 /// A limit until a day.
@@ -176,6 +186,7 @@ pub(super) fn take_effect(write: &mut Write<'_>, defect: &Defect, reason: String
             defect.piece,
             PieceLimit {
                 defect: defect.id.0,
+                what: defect.what.clone(),
                 words: limit.words.clone(),
                 without: limit.without.clone(),
                 own_rule: limit.own_rule.clone(),

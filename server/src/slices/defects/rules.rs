@@ -1,15 +1,15 @@
 //! What may be said of a defect, and what follows. Which class may stay usable, and by whose word, stands in `fullset_calc::release`.
 
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use fullset_calc::{
     ratings::{Kind, Ratings, Term},
-    release::{self, AgencyRules, DefectClass, Limit, Refusal, Role},
+    release::{self, AgencyRules, DefectClass, Limit, Measure, Refusal, Role},
 };
 
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::feed::{Defect, DefectState, Severity};
+use super::feed::{Defect, DefectLimit, DefectState, Severity};
 
 /// The most notes on one defect.
 pub const MOST_REPEATS: usize = 100;
@@ -17,6 +17,9 @@ pub const MOST_REPEATS: usize = 100;
 pub const MOST_WITHOUT: usize = 8;
 /// The most pieces that one mix of fluids takes out.
 pub const MOST_MIXED: usize = 60;
+
+/// How many days after a closing the same thing found again is the same defect (common practice, no source).
+pub const SAME_AGAIN_DAYS: i64 = 30;
 
 /// What a member does with a defect, by the names of the commands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -116,6 +119,26 @@ pub fn take_away(kind: Kind, rated: &Ratings, severity: Severity, before: &[Term
         ));
     }
     Ok(all)
+}
+
+/// The limit that goes on when a defect of this class is found at this time: that of one of the same class on the same piece that was
+/// closed within 30 days by a look alone, without a ticket and without a test. Closing and reporting again gives no new days. Of
+/// several the one that ends first.
+pub fn same_again(before: &[Defect], class: DefectClass, at: DateTime<Utc>) -> Option<&DefectLimit> {
+    let looked_at = |defect: &Defect| {
+        let tested = defect
+            .evidence
+            .iter()
+            .flat_map(|evidence| &evidence.readings)
+            .any(|reading| !matches!(reading.measure, Measure::SoundToLook | Measure::Other));
+        defect.ticket.is_none() && !tested
+    };
+    let lately = |defect: &Defect| defect.closed_at.is_some_and(|closed| at - closed <= TimeDelta::days(SAME_AGAIN_DAYS));
+    before
+        .iter()
+        .filter(|defect| defect.state == DefectState::Closed && defect.classes().contains(&class) && lately(defect) && looked_at(defect))
+        .filter_map(|defect| defect.limit.as_ref())
+        .min_by_key(|limit| limit.repair_by_day)
 }
 
 /// What a later note makes of a defect.

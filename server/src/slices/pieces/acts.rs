@@ -27,7 +27,8 @@ pub struct TakePieceOut {
     pub id: PieceId,
     /// Why, in the member's own words.
     pub reason: String,
-    /// What kind of thing is wrong; *other*, unless said.
+    /// What kind of thing is wrong. Without it the piece is out for a cause that nobody knows, *other*: what is under pressure then comes
+    /// back through the technician alone, with the readings of that class.
     #[serde(default)]
     pub class: Option<DefectClass>,
     /// Set when it is for planned service, and nothing is wrong with the piece.
@@ -55,8 +56,7 @@ impl Act for TakePieceOut {
     }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = write.find::<Piece>(self.id)?;
-        write.reach(stored.scope)?;
+        // Open to every member for every piece of the agency: crews are detailed to other houses.
         let unanswered = Unanswered {
             class: self.class.unwrap_or_default(),
             defect: None,
@@ -102,7 +102,8 @@ impl Act for ReturnPiece {
         let note = Some(text("body.note", &self.note)?);
         let classes: Vec<DefectClass> = stored.record.unanswered.iter().map(|open| open.class).collect();
         let evidence = Evidence { note, ..self.evidence };
-        let released = clear(write, &stored.record, Asked::Release(&classes), &evidence)?;
+        let found = Some(stored.record.state_since);
+        let released = clear(write, &stored.record, (Asked::Release(&classes), found), &evidence)?;
         bring_back(write, self.id, &[], None, released)
     }
 }
@@ -219,7 +220,7 @@ impl Act for ServicePiece {
             note: Some(note),
             ..self.evidence
         };
-        let released = clear(write, &stored.record, Asked::Annual, &evidence)?;
+        let released = clear(write, &stored.record, (Asked::Annual, None), &evidence)?;
         let first = stored.record.baseline.is_empty();
         let newest = stored.record.last_service_on.is_none_or(|known| known <= self.on);
         mark_serviced(write, self.id, self.on)?;

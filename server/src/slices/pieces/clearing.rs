@@ -1,11 +1,11 @@
 //! What a piece is released on: brings together what `fullset_calc::release` judges by, and says what is missing.
 
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use fullset_calc::{
     capability::life_ends,
     ratings::Kind,
-    release::{self as calc, AgencyRules, Cleared, DefectClass, Evidence, HoseLife, Missing, Needed, Plate},
+    release::{self as calc, AgencyRules, Cleared, DefectClass, Evidence, HoseLife, MakersPaper, Missing, MissingWhat, Needed, Plate},
 };
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -19,7 +19,10 @@ use crate::{
         ids::AgencyId,
         record::{self, Record},
     },
-    slices::{agencies::Agency, models::Model},
+    slices::{
+        agencies::{Agency, day_of},
+        models::Model,
+    },
 };
 
 /// What the register knows of a piece, as releases are judged by it.
@@ -143,9 +146,16 @@ pub fn read_evidence(at: &str, evidence: Evidence) -> Result<Evidence, Fault> {
             .map(|given| name(&format!("{at}.{field}"), &given))
             .transpose()
     };
+    let paper = |paper: MakersPaper| -> Result<MakersPaper, Fault> {
+        Ok(MakersPaper {
+            by: name(&format!("{at}.makers_service.by"), &paper.by)?,
+            reference: name(&format!("{at}.makers_service.reference"), &paper.reference)?,
+            on: paper.on,
+        })
+    };
     Ok(Evidence {
         manual: said("manual", evidence.manual)?,
-        makers_service: said("makers_service", evidence.makers_service)?,
+        makers_service: evidence.makers_service.map(paper).transpose()?,
         note: evidence
             .note
             .filter(|note| !note.trim().is_empty())
@@ -155,10 +165,15 @@ pub fn read_evidence(at: &str, evidence: Evidence) -> Result<Evidence, Fault> {
     })
 }
 
-/// Whether the evidence, signed by who acts on the day of the act, is all that is asked.
-pub fn clear(write: &mut Write<'_>, piece: &Piece, asked: Asked<'_>, evidence: &Evidence) -> Result<Released, Fault> {
+/// Whether the evidence, signed by who acts on the day of the act, is all that is asked. `found` is when the last of what it answers for
+/// was found: the maker's paper is not older.
+pub fn clear(write: &mut Write<'_>, piece: &Piece, (asked, found): (Asked<'_>, Option<DateTime<Utc>>), evidence: &Evidence) -> Result<Released, Fault> {
     let subject = Subject::find(write, piece)?;
     let (role, on) = (role_of(write.actor.role), day_of_act(write, subject.zone));
+    let found = found.map(|found| day_of(found, subject.zone));
+    if let Some(words) = evidence.makers_service.as_ref().and_then(|paper| paper.fault(found, on)) {
+        return Err(lacking(&piece.tag, &[Missing::new(MissingWhat::MakersService, words)]));
+    }
     let judge = |needed: Needed| needed.met_by(&subject.plate(), evidence, role, on);
     let (classes, judged) = match asked {
         Asked::Release(classes) => (classes, judge(subject.needed(classes))),
@@ -178,13 +193,14 @@ pub fn clear(write: &mut Write<'_>, piece: &Piece, asked: Asked<'_>, evidence: &
         without_limit: cleared.without_limit,
         manual: evidence.manual.clone(),
         makers_service: evidence.makers_service.clone(),
+        paper_words: evidence.makers_service.as_ref().map(MakersPaper::words),
         own_rule,
         note: evidence.note.clone(),
     })
 }
 
 fn day_of_act(write: &Write<'_>, zone: Tz) -> NaiveDate {
-    crate::slices::agencies::day_of(write.head.at, zone)
+    day_of(write.head.at, zone)
 }
 
 fn both(one: Result<Cleared, Vec<Missing>>, other: Result<Cleared, Vec<Missing>>) -> Result<Cleared, Vec<Missing>> {

@@ -133,6 +133,7 @@ pub fn bring_back(write: &mut Write<'_>, piece: PieceId, ended: &[Uuid], place: 
     piece.state_by = write.actor.name.clone();
     piece.planned = false;
     piece.unanswered.clear();
+    piece.used_while_out = None;
     if let Some(place) = place {
         piece.put_at(place, write.head.at);
     }
@@ -156,6 +157,7 @@ fn keep_released(piece: &mut Piece, mut released: Released) {
         released.own_rule.extend(more);
         released.manual = released.manual.or(before.manual);
         released.makers_service = released.makers_service.or(before.makers_service);
+        released.paper_words = released.paper_words.or(before.paper_words);
     }
     piece.released = Some(released);
 }
@@ -199,6 +201,9 @@ pub fn mark_used(write: &mut Write<'_>, piece: PieceId, at: DateTime<Utc>) -> Re
         return Ok(());
     }
     piece.used_at = later(piece.used_at, at);
+    if piece.state != PieceState::InService && piece.state_since <= at {
+        piece.used_while_out = later(piece.used_while_out, at);
+    }
     put(write, Some(stored.scope), piece)
 }
 

@@ -1,7 +1,7 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use fullset_calc::{
     ratings::{Kind, Term},
-    release::{DefectClass, Measure},
+    release::{DefectClass, MakersPaper, Measure},
     units::Quantity,
 };
 use serde::{Deserialize, Serialize};
@@ -97,7 +97,11 @@ impl Unanswered {
 pub struct PieceLimit {
     /// The open defect.
     pub defect: Uuid,
-    /// What the crew must not do, and what to do instead.
+    /// What was found, in the crew's own words.
+    #[serde(default)]
+    #[schema(required)]
+    pub what: String,
+    /// What the crew must not do, and what to do instead: it may be used only so.
     pub words: String,
     /// Ratings that do not count while the defect is open.
     #[serde(default)]
@@ -154,8 +158,12 @@ pub struct Released {
     pub without_limit: Vec<Measure>,
     /// The manual and its passage.
     pub manual: Option<String>,
-    /// The paper of the maker's service.
-    pub makers_service: Option<String>,
+    /// The paper of the maker's service that it rests on.
+    pub makers_service: Option<MakersPaper>,
+    /// The same as a screen says it: "returned by the maker's service: ..., paper ... of ...".
+    #[serde(default)]
+    #[schema(required)]
+    pub paper_words: Option<String>,
     /// Why the agency's own rules, looser than the shipped ones, let it back: shown on the piece. Empty where the shipped rules do.
     #[serde(default)]
     #[schema(required, max_items = 12)]
@@ -209,6 +217,10 @@ pub struct Piece {
     #[serde(default)]
     #[schema(required)]
     pub used_at: Option<DateTime<Utc>>,
+    /// When it was last used although it was out of service; until a person returns it.
+    #[serde(default)]
+    #[schema(required)]
+    pub used_while_out: Option<DateTime<Utc>>,
     /// When it was last looked over and found sound.
     #[serde(default)]
     #[schema(required)]

@@ -121,6 +121,7 @@ impl Act for AddPiece {
             unanswered: Vec::new(),
             limits: Vec::new(),
             used_at: None,
+            used_while_out: None,
             checked_at: None,
             checked_by: None,
             aboard_since: None,

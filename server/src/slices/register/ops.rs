@@ -375,6 +375,7 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow
         },
         limits: Vec::new(),
         used_at: None,
+        used_while_out: None,
         checked_at: None,
         checked_by: None,
         aboard_since: None,

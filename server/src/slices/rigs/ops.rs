@@ -156,8 +156,8 @@ impl Act for TakeRigOut {
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        // Open to every member for every rig of the agency.
         let stored = write.find::<Rig>(self.id)?;
-        write.reach(stored.scope)?;
         rules::may(RigAct::TakeOut, &stored.record)?;
         let mut rig = stored.record;
         rig.out_reason = Some(text("body.reason", &self.reason)?);

@@ -1,6 +1,7 @@
 //! Tested and returned: what the shop releases a piece on.
 
-use fullset_calc::release::{DefectClass, Evidence, Reading};
+use fullset_calc::release::{DefectClass, Evidence, MakersPaper, Reading};
+use chrono::{DateTime, Utc};
 use serde::Deserialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -40,7 +41,7 @@ pub struct TestTicket {
     pub manual: Option<String>,
     /// The paper of the maker's service.
     #[serde(default)]
-    pub makers_service: Option<String>,
+    pub makers_service: Option<MakersPaper>,
     /// What was found and done; of a test that failed, what failed.
     #[serde(default)]
     pub note: Option<String>,
@@ -88,9 +89,9 @@ impl Act for TestTicket {
         let piece = write.find::<Piece>(ticket.piece)?.record;
         let mut without_limit = Vec::new();
         if self.passed {
-            let classes = answered(write, &ticket, &piece)?;
+            let (classes, found) = answered(write, &ticket, &piece)?;
             let asked = if self.annual { Asked::Both(&classes) } else { Asked::Release(&classes) };
-            without_limit = clear(write, &piece, asked, &evidence)?.without_limit;
+            without_limit = clear(write, &piece, (asked, found), &evidence)?.without_limit;
         }
         let reason = self.baseline_reason.map(|reason| text("body.baseline_reason", &reason)).transpose()?;
         if self.acceptance && self.passed && !piece.baseline.is_empty() && reason.is_none() {
@@ -119,15 +120,19 @@ impl Act for TestTicket {
     }
 }
 
-/// What a return through this ticket answers for: what the piece went out for, and every defect that the ticket deals with.
-fn answered(write: &mut Write<'_>, ticket: &Ticket, piece: &Piece) -> Result<Vec<DefectClass>, Fault> {
+/// What a return through this ticket answers for: what the piece went out for, and every defect that the ticket deals with; and when
+/// the last of it was found.
+fn answered(write: &mut Write<'_>, ticket: &Ticket, piece: &Piece) -> Result<(Vec<DefectClass>, Option<DateTime<Utc>>), Fault> {
     let mut classes: Vec<DefectClass> = piece.unanswered.iter().map(|open| open.class).collect();
+    let mut found = (!classes.is_empty()).then_some(piece.state_since);
     for defect in &ticket.defects {
-        classes.extend(write.find::<Defect>(*defect)?.record.classes());
+        let defect = write.find::<Defect>(*defect)?.record;
+        classes.extend(defect.classes());
+        found = found.max(Some(defect.last_worse()));
     }
     classes.sort_unstable();
     classes.dedup();
-    Ok(classes)
+    Ok((classes, found))
 }
 
 /// Returns the piece to service and closes the ticket with its defects.
@@ -171,9 +176,9 @@ impl Act for ReturnTicket {
         };
         // Something may have been found since the test: the last one answers for everything, or another one must.
         let piece = write.find::<Piece>(ticket.piece)?.record;
-        let classes = answered(write, &ticket, &piece)?;
+        let (classes, found) = answered(write, &ticket, &piece)?;
         let asked = if test.annual { Asked::Both(&classes) } else { Asked::Release(&classes) };
-        let released = clear(write, &piece, asked, &test.evidence)?;
+        let released = clear(write, &piece, (asked, found), &test.evidence)?;
         ticket.state = TicketState::Closed;
         ticket.closed_at = Some(write.head.at);
         ticket.closed_by = Some(write.actor.name.clone());

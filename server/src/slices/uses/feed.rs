@@ -38,6 +38,10 @@ pub struct Use {
     pub station: Option<StationId>,
     /// The pieces that were used.
     pub pieces: Vec<PieceId>,
+    /// Those of them that were out of service or missing when they were used: it happened, and is not hidden.
+    #[serde(default)]
+    #[schema(required, max_items = 200)]
+    pub while_out: Vec<PieceId>,
     /// What for, in the crew's own words.
     pub what: Option<String>,
     /// The agency's own number of the incident.

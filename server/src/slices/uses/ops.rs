@@ -4,7 +4,7 @@ use utoipa::ToSchema;
 use super::{
     Use, UseId,
     feed::UseCheck,
-    rules::{CheckFacts, ListFault, may_check, named_once},
+    rules::{CheckFacts, ListFault, may_check, named_once, was_out},
 };
 use crate::{
     platform::{
@@ -12,7 +12,7 @@ use crate::{
         error::Fault,
     },
     slices::{
-        pieces::{Piece, PieceId, mark_checked, mark_used},
+        pieces::{Piece, PieceId, PieceState, mark_checked, mark_used},
         rigs::{Rig, RigId},
     },
 };
@@ -59,10 +59,15 @@ impl Act for RecordUse {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Use>(self.id)?;
+        // Open to every member for every rig of the agency: what was used was used, whoever says so.
         let rig = write.named::<Rig>("rig", self.rig)?;
-        write.reach(rig.scope)?;
+        let at = write.head.at;
+        let mut while_out = Vec::new();
         for (n, piece) in self.pieces.iter().enumerate() {
-            write.named::<Piece>(&format!("pieces[{n}]"), *piece)?;
+            let found = write.named::<Piece>(&format!("pieces[{n}]"), *piece)?.record;
+            if was_out(found.state == PieceState::InService, found.state_since, at) {
+                while_out.push(*piece);
+            }
         }
         let record = Use {
             id: self.id,
@@ -72,14 +77,14 @@ impl Act for RecordUse {
             what: self.what,
             incident: self.incident,
             minutes: self.minutes,
-            used_at: write.head.at,
+            while_out,
+            used_at: at,
             recorded_by: write.actor.name.clone(),
             checks: Vec::new(),
             allows: Vec::new(),
             rev: 0,
         };
         write.save(record, rig.scope)?;
-        let at = write.head.at;
         self.pieces.into_iter().try_for_each(|piece| mark_used(write, piece, at))
     }
 }

@@ -40,6 +40,12 @@ pub fn named_once(pieces: &[PieceId]) -> Result<(), ListFault> {
     }
 }
 
+/// Whether a piece must not have been used at that time, as far as its present state says: out of service or missing since then at the
+/// latest.
+pub fn was_out(in_service: bool, since: DateTime<Utc>, used_at: DateTime<Utc>) -> bool {
+    !in_service && since <= used_at
+}
+
 /// What a member does with a use, by the name of the command.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub enum UseAct {
@@ -98,6 +104,14 @@ mod tests {
     use uuid::Uuid;
 
     use super::*;
+
+    #[test]
+    fn a_piece_that_went_out_after_its_use_was_not_out() {
+        let at = |seconds| DateTime::from_timestamp(seconds, 0).unwrap();
+        assert!(was_out(false, at(100), at(100)));
+        assert!(!was_out(false, at(101), at(100)));
+        assert!(!was_out(true, at(99), at(100)));
+    }
 
     #[test]
     fn a_look_comes_after_the_use_and_names_what_was_used() {

@@ -101,6 +101,7 @@ impl List {
                 limits: Vec::new(),
                 last_check: None,
                 used_unchecked: None,
+                used_while_out: None,
                 released: None,
                 looser_rules: Vec::new(),
                 untried_since: None,

@@ -182,10 +182,10 @@ mod tests {
 
     #[test]
     fn what_design_4_3b_forbids_nobody_may_call_usable() {
-        use DefectClass::{ControlDoesNotReturn, CutOrBlister, Deformation, DropOrOverload, Fire, Flood, FluidMix, Kink, Leak, StuckUnderPressure};
+        use DefectClass::{ControlDoesNotReturn, CutOrBlister, Deformation, DropOrOverload, Fire, Flood, FluidMix, Kink, Leak, Pressure, StuckUnderPressure};
         for (kind, class, rule) in each() {
             let Some(rule) = rule else { continue };
-            let event = [DropOrOverload, Fire, Flood, FluidMix, StuckUnderPressure, ControlDoesNotReturn].contains(&class);
+            let event = [DropOrOverload, Fire, Flood, FluidMix, StuckUnderPressure, ControlDoesNotReturn, Pressure].contains(&class);
             let hose = kind == Kind::Hose && [CutOrBlister, Kink, Leak, Deformation].contains(&class);
             if event || hose {
                 assert_eq!(rule.usable, SayUsable::Nobody, "{kind:?} {class:?}");
@@ -202,6 +202,8 @@ mod tests {
             let rule = rule.unwrap_or_else(|| panic!("{kind:?} {class:?} always applies"));
             assert_ne!(rule.usable, SayUsable::Crew, "{kind:?}");
             assert!(rule.readings.contains(&Measure::SoundToLook), "{kind:?}: nothing found must be said");
+            let under_pressure = kind.is_source() || kind.is_tool() || kind.is_conduit();
+            assert_eq!(rule.shop_must_see(), under_pressure, "{kind:?}: what is under pressure is not passed by eye");
         }
     }
 

@@ -43,7 +43,9 @@ pub(super) const fn hose(class: DefectClass) -> Ruling {
         DefectClass::FluidMix => never(Back::after_manual(HOSE_FLUSHED), EVENT),
         DefectClass::StuckUnderPressure => never(Back::test(HOSE_TEST), EVENT),
         DefectClass::ControlDoesNotReturn => Ruling::NotApplicable,
-        DefectClass::Other => officer(COUPLING, TenDays, Back::LOOK, COMMON),
+        DefectClass::Pressure => Ruling::NotApplicable,
+        // What nobody has named may be a cut that a look misses.
+        DefectClass::Other => officer(COUPLING, TenDays, Back::test(HOSE_TEST), COMMON),
     }
 }
 
@@ -61,7 +63,8 @@ pub(super) const fn adapter(class: DefectClass) -> Ruling {
         DefectClass::FluidMix => never(Back::after_manual(HOSE_FLUSHED), EVENT),
         DefectClass::StuckUnderPressure => never(Back::test(HOSE_TEST), EVENT),
         DefectClass::ControlDoesNotReturn => Ruling::NotApplicable,
-        DefectClass::Other => officer(ADAPTER, TenDays, Back::LOOK, COMMON),
+        DefectClass::Pressure => Ruling::NotApplicable,
+        DefectClass::Other => officer(ADAPTER, TenDays, Back::test(HOSE_TEST), COMMON),
     }
 }
 
@@ -78,6 +81,7 @@ pub(super) const fn battery(class: DefectClass) -> Ruling {
         DefectClass::FluidMix => Ruling::NotApplicable,
         DefectClass::StuckUnderPressure => Ruling::NotApplicable,
         DefectClass::ControlDoesNotReturn => Ruling::NotApplicable,
+        DefectClass::Pressure => Ruling::NotApplicable,
         DefectClass::Other => officer(PACK_WATCH, TenDays, Back::LOOK, COMMON),
     }
 }
@@ -96,6 +100,7 @@ pub(super) const fn charger(class: DefectClass) -> Ruling {
         DefectClass::FluidMix => Ruling::NotApplicable,
         DefectClass::StuckUnderPressure => Ruling::NotApplicable,
         DefectClass::ControlDoesNotReturn => never(Back::test(CHARGER_TEST), ELECTRIC),
+        DefectClass::Pressure => Ruling::NotApplicable,
         DefectClass::Other => officer(CHARGER_DENT, TenDays, Back::LOOK, COMMON),
     }
 }
@@ -115,6 +120,7 @@ pub(super) const fn accessory(class: DefectClass) -> Ruling {
         DefectClass::FluidMix => never(Back::after_manual(LOOKED_OVER), EVENT),
         DefectClass::StuckUnderPressure => never(Back::after_manual(LOOKED_OVER), EVENT),
         DefectClass::ControlDoesNotReturn => never(Back::after_manual(LOOKED_OVER), COMMON),
+        DefectClass::Pressure => Ruling::NotApplicable,
         DefectClass::Other => officer(WATCH, HundredTwentyDays, Back::LOOK, COMMON),
     }
 }

@@ -58,7 +58,9 @@ pub(super) const fn power_unit(class: DefectClass) -> Ruling {
         DefectClass::StuckUnderPressure => never(Back::test(PUMP_TEST), EVENT),
         // Dump valve or throttle.
         DefectClass::ControlDoesNotReturn => never(Back::test(PUMP_TEST), PUMP),
-        DefectClass::Other => officer(WATCH, TenDays, Back::LOOK, COMMON),
+        DefectClass::Pressure => never(Back::test(PUMP_TEST), PUMP),
+        // What nobody has named may be the pressure: a look does not show it.
+        DefectClass::Other => officer(WATCH, TenDays, Back::test(PUMP_TEST), COMMON),
     }
 }
 
@@ -76,6 +78,8 @@ pub(super) const fn hand_pump(class: DefectClass) -> Ruling {
         DefectClass::FluidMix => never(Back::after_manual(PUMP_FLUSHED), EVENT),
         DefectClass::StuckUnderPressure => never(Back::test(PUMP_TEST), EVENT),
         DefectClass::ControlDoesNotReturn => never(Back::test(PUMP_TEST), PUMP),
-        DefectClass::Other => officer(WATCH, TenDays, Back::LOOK, COMMON),
+        DefectClass::Pressure => never(Back::test(PUMP_TEST), PUMP),
+        // What nobody has named may be the pressure: a look does not show it.
+        DefectClass::Other => officer(WATCH, TenDays, Back::test(PUMP_TEST), COMMON),
     }
 }

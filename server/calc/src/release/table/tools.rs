@@ -95,7 +95,10 @@ pub(super) const fn cutter(class: DefectClass) -> Ruling {
         DefectClass::FluidMix => never(Back::after_manual(FLUSHED_TEST), EVENT),
         DefectClass::StuckUnderPressure => never(Back::test(TIGHT_TEST), EVENT),
         DefectClass::ControlDoesNotReturn => never(Back::test(TIGHT_TEST), COMMON),
-        DefectClass::Other => officer(WATCH, TenDays, Back::LOOK, COMMON),
+        // Weak or slow.
+        DefectClass::Pressure => never(Back::after_manual(CUTTER_TEST), NO_LIMIT),
+        // What nobody has named may be inside: a look does not show it.
+        DefectClass::Other => officer(WATCH, TenDays, Back::test(TIGHT_TEST), COMMON),
     }
 }
 
@@ -112,7 +115,10 @@ pub(super) const fn spreader(class: DefectClass) -> Ruling {
         DefectClass::FluidMix => never(Back::after_manual(FLUSHED_TEST), EVENT),
         DefectClass::StuckUnderPressure => never(Back::test(TIGHT_TEST), EVENT),
         DefectClass::ControlDoesNotReturn => never(Back::test(TIGHT_TEST), COMMON),
-        DefectClass::Other => officer(WATCH, TenDays, Back::LOOK, COMMON),
+        // Weak or slow.
+        DefectClass::Pressure => never(Back::test(SPREADER_TEST), SPREADER),
+        // What nobody has named may be inside: a look does not show it.
+        DefectClass::Other => officer(WATCH, TenDays, Back::test(TIGHT_TEST), COMMON),
     }
 }
 
@@ -129,7 +135,10 @@ pub(super) const fn combination_tool(class: DefectClass) -> Ruling {
         DefectClass::FluidMix => never(Back::after_manual(FLUSHED_TEST), EVENT),
         DefectClass::StuckUnderPressure => never(Back::test(TIGHT_TEST), EVENT),
         DefectClass::ControlDoesNotReturn => never(Back::test(TIGHT_TEST), COMMON),
-        DefectClass::Other => officer(WATCH, TenDays, Back::LOOK, COMMON),
+        // Weak or slow.
+        DefectClass::Pressure => never(Back::after_manual(COMBINATION_TEST), SPREADER),
+        // What nobody has named may be inside: a look does not show it.
+        DefectClass::Other => officer(WATCH, TenDays, Back::test(TIGHT_TEST), COMMON),
     }
 }
 
@@ -146,6 +155,9 @@ pub(super) const fn ram(class: DefectClass) -> Ruling {
         DefectClass::FluidMix => never(Back::after_manual(FLUSHED_TEST), EVENT),
         DefectClass::StuckUnderPressure => never(Back::test(TIGHT_TEST), EVENT),
         DefectClass::ControlDoesNotReturn => never(Back::test(TIGHT_TEST), COMMON),
-        DefectClass::Other => officer(WATCH, TenDays, Back::LOOK, COMMON),
+        // Weak or slow.
+        DefectClass::Pressure => never(Back::after_manual(RAM_TEST), NO_LIMIT),
+        // What nobody has named may be inside: a look does not show it.
+        DefectClass::Other => officer(WATCH, TenDays, Back::test(TIGHT_TEST), COMMON),
     }
 }
