@@ -42,7 +42,13 @@ export function foundWords(reason: Pick<Reason, 'code' | 'words' | 'since'>, def
 }
 
 export const seenAgainWords = (times: number) =>
-  times === 0 ? '' : times === 1 ? 'seen again once' : times === 2 ? 'seen again twice' : `seen again ${times} times`
+  times === 0
+    ? ''
+    : times === 1
+      ? 'seen again once'
+      : times === 2
+        ? 'seen again twice'
+        : `seen again ${times} times`
 
 export interface Choice {
   /** Whether "still usable" may be chosen. */
