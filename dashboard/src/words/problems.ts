@@ -31,6 +31,10 @@ export const lacksWords = (problem: Problem | null | undefined): string[] =>
     .filter((one) => one.what !== 'signature' && one.what !== 'note')
     .map((one) => one.words)
 
+/** Why it cannot be done at all, whatever is filled in: another station's piece, a state that does not allow it. */
+export const barredWords = (problem: Problem | null | undefined): string =>
+  problem && !missingOf(problem).length && problem.code !== 'field-invalid' ? problemTitle(problem) : ''
+
 /** The title of a refusal names what is missing already where it is one thing; all of it where it is more. */
 function missingWords(problem: Problem): string {
   const missing = missingOf(problem).map((one) => one.words)

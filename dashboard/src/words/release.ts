@@ -55,7 +55,7 @@ type Limits = Pick<NeededReading, 'low' | 'high'>
 const boundsWords = ({ low, high }: Limits, system: 'us' | 'si') =>
   [low ? `at least ${quantity(low, system)}` : '', high ? `at most ${quantity(high, system)}` : '']
     .filter(Boolean)
-    .join(', ')
+    .join(' and ')
 const limitsOf = (reading: Limits, unit: string | null, system: 'us' | 'si') => ({
   low: unit === null ? null : valueIn(reading.low, unit),
   high: unit === null ? null : valueIn(reading.high, unit),
