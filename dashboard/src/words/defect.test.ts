@@ -1,15 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { Defect, DefectRule, Reason } from '@/api/types'
-import {
-  choiceOf,
-  CLASS_LIST,
-  classesOf,
-  conditionWords,
-  foundWords,
-  repairDay,
-  ruleFor,
-  seenAgainWords,
-} from './defect'
+import { choiceOf, CLASS_LIST, classesOf, repairDay, ruleFor } from './defect'
+import { conditionWords, foundWords, seenAgainWords } from './found'
 import { severityMark } from './marks'
 import { spoken } from './time'
 

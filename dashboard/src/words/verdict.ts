@@ -1,6 +1,6 @@
 // "May I use it?", read out: the word, then the reason that decides. Nothing is decided here.
 import type { Defect, Piece, PieceStanding, Reason, Verdict } from '@/api/types'
-import { foundWords } from './defect'
+import { foundWords } from './found'
 import { aboutIt } from './gap'
 import type { MarkWords } from './marks'
 import { dateIn, dateWords, moment, spoken } from './time'

@@ -2,7 +2,7 @@
 // It counts the answers of the records and judges none of them.
 import type { Defect, District, Duty, Level, OutAt, Piece, Rig, RigStanding, Station } from '@/api/types'
 import type { SeenRig } from '@/store/foresee'
-import { foundWords } from '@/words/defect'
+import { foundWords } from '@/words/found'
 import { bestNear, FOLLOWS, gapWords, nearWords } from '@/words/gap'
 import { completenessShort, isFull, levelOrder, runsWords, type Headline } from '@/words/level'
 import { spoken } from '@/words/time'
