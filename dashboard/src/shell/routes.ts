@@ -38,8 +38,8 @@ export interface Entry {
   name: string
   routes: string[]
   mark: string
-  /** Where it stands: in the bar of a phone (five at most), in the bar of a desk, or only in the menu. */
-  bar: 'phone' | 'desk' | 'both' | 'none'
+  /** Where it stands: in the bar of a phone (five at most), of a desk, of a desk with room to spare, or only in the menu. */
+  bar: 'phone' | 'desk' | 'wide' | 'both' | 'none'
 }
 export const NAV: Entry[] = [
   {
@@ -82,28 +82,28 @@ export const NAV: Entry[] = [
     name: 'Register',
     routes: ['register', 'import', 'piece', 'defect', 'labels'],
     mark: 'M5 3h14v18H5zM9 8h6M9 12h6M9 16h3',
-    bar: 'desk',
+    bar: 'wide',
   },
   {
     href: '/calendar',
     name: 'Calendar',
     routes: ['calendar', 'plan'],
     mark: 'M4 5h16v16H4zM4 10h16M8 2v5M16 2v5',
-    bar: 'desk',
+    bar: 'wide',
   },
   {
     href: '/reserves',
     name: 'Reserves',
     routes: ['reserves', 'reliability'],
     mark: 'M3 20V4M3 20h18M7 9c4 0 4 8 13 8',
-    bar: 'desk',
+    bar: 'wide',
   },
   {
     href: '/past',
     name: 'Past',
     routes: ['past', 'pastSheet'],
     mark: 'M12 6v6l4 3M4 12a8 8 0 1 1 3 6M4 12l-2-3M4 12l3-2',
-    bar: 'desk',
+    bar: 'wide',
   },
   {
     href: '/find',

@@ -4,6 +4,8 @@ import type { Needed, Problem } from '@/api/types'
 import {
   asksOf,
   asksOfMissing,
+  faultOf,
+  faultsOf,
   needsPaper,
   readingsOf,
   unanswered,
@@ -59,6 +61,15 @@ export class EvidenceForm {
       ...(this.wantsManual && !this.manual.trim() ? ['The manual and its passage'] : []),
       ...(this.wantsPaper && !this.#whole ? ['The paper of the maker’s service: company, number and date'] : []),
     ]
+  }
+  /** What is wrong with one answer, before it is sent. */
+  faultOf(key: string): string {
+    const ask = this.asks.find((one) => one.key === key)
+    return ask ? faultOf(ask, this.answers[key]) : ''
+  }
+  /** Every answer that fails, in words. */
+  get faults(): string[] {
+    return faultsOf(this.asks, this.answers)
   }
   get evidence(): Record<string, unknown> {
     return {

@@ -57,6 +57,10 @@ export function rigMark(it: SeenRig): MarkWords {
   return it.counted ? mark : { shape: 'held', tone: 'quiet', word: `${mark.word}, not counted yet` }
 }
 
+/** Whether the answer for a piece is a no, whatever else is said about it. */
+export const stopped = (piece: Piece | undefined) =>
+  Boolean(piece) && (piece?.state !== 'in_service' || seen.piece(piece.id).verdict === 'no')
+
 export function pieceMark(piece: Piece | undefined): MarkWords {
   if (!piece) return verdictMark(undefined)
   if (piece.state === 'retired') return { shape: 'ended', tone: 'quiet', word: 'Retired' }

@@ -9,7 +9,7 @@ export interface Caution {
 /** How it gets its force. A tool whose hook-up is not on record is taken as both. */
 export type DrivenBy = 'hose' | 'battery' | 'unknown'
 
-const INJECTION: Caution = {
+export const INJECTION: Caution = {
   title: 'Fluid under pressure goes through gloves and skin',
   text: 'Never feel for a leak with a hand: use card or wood. Injection hardly hurts at first and is a surgical emergency. Go to hospital at once, say “high-pressure injection” and name the fluid. Never hold or carry a tool by its hose.',
 }

@@ -1,6 +1,9 @@
 import { describe, expect, it } from 'vitest'
-import type { DefectRule } from '@/api/types'
+import type { Defect, DefectRule, Reason } from '@/api/types'
 import { choiceOf, CLASS_LIST, classesOf, repairDay, ruleFor } from './defect'
+import { conditionWords, foundWords, seenAgainWords } from './found'
+import { severityMark } from './marks'
+import { spoken } from './time'
 
 const rule = (fields: Partial<DefectRule>): DefectRule => ({
   kind: 'hose',
@@ -57,4 +60,49 @@ describe('a class of defect', () => {
     expect(repairDay(10, '2026-12-28')).toBe('2027-01-08')
     expect(repairDay(null, '2026-11-27')).toBeNull()
   })
+})
+
+describe('the limit of a usable defect', () => {
+  const limit = 'Only small nicks, no crack. If the nick grows, take it out of service.'
+  const nick = {
+    what: 'Two nicks in the upper blade',
+    seen_at: '2026-11-21T15:12:00Z',
+    limit: { words: limit },
+  } as Defect
+  const reason: Pick<Reason, 'code' | 'words' | 'since'> = {
+    code: 'open-defect',
+    words: `cutter CU-1: ${limit}; to be repaired by 2026-12-02 00:00`,
+    since: '2026-11-21T15:12:00.000000Z',
+  }
+  it('is a condition, after what the crew found', () => {
+    const words = spoken(foundWords(reason, [nick]), new Date('2026-11-28T10:00:00Z'))
+    expect(words).toBe(
+      'cutter CU-1: Two nicks in the upper blade. Usable only if: small nicks, no crack. If the nick grows, take it out of service. To be repaired by 2 Dec 2026',
+    )
+  })
+  it('is left as it is where the finding stands in the words already, or is not known here', () => {
+    const said = { ...reason, words: `cutter CU-1: ${nick.what}; usable only if: ${limit}` }
+    expect(foundWords(said, [nick])).toBe(said.words)
+    expect(foundWords(reason, [])).toBe(reason.words)
+    expect(foundWords({ ...reason, code: 'life-ended' }, [nick])).toBe(reason.words)
+  })
+  it('belongs to its own defect where two have the same one', () => {
+    const other = { ...nick, what: 'One more nick', seen_at: '2026-11-25T08:00:00Z' }
+    expect(foundWords({ ...reason, since: '2026-11-25T08:00:00.000000Z' }, [nick, other])).toContain(
+      'One more nick.',
+    )
+  })
+  it('never reads as a yes on a piece that must not be used', () => {
+    expect(severityMark('usable').word).toBe('Still usable')
+    expect(severityMark('usable', true).word).not.toMatch(/still usable/i)
+    expect(conditionWords('Use it only with an officer watching.')).toBe(
+      'Usable only so: Use it only with an officer watching.',
+    )
+  })
+  it('counts as people do', () =>
+    expect([1, 2, 3].map(seenAgainWords)).toEqual([
+      'seen again once',
+      'seen again twice',
+      'seen again 3 times',
+    ]))
 })

@@ -64,7 +64,10 @@ export const completenessLong = (completeness: Completeness | undefined) =>
 
 const rigs = (count: number) => `${count} ${count === 1 ? 'rig' : 'rigs'}`
 
-export function districtWords(full: number, minimum: number): string {
+/** `unasked`: nobody has said which of its rigs should be full, so that none is missed. */
+export function districtWords(full: number, minimum: number, unasked = false): string {
+  if (unasked) return `${full} full; which rigs should be is not set`
+  if (minimum === 0) return `${full} full, no least number set`
   if (full < minimum) return `short: ${full} full of ${minimum} wanted, ${rigs(minimum - full)} missing`
   if (full === minimum) return `${full} full of ${minimum} wanted, none to spare`
   return `${full} full of ${minimum} wanted, ${full - minimum} to spare`
@@ -72,7 +75,7 @@ export function districtWords(full: number, minimum: number): string {
 
 /** A minimum that cannot be met by the rigs that should be full. */
 export const minimumWords = (minimum: number, expected: number) =>
-  `The minimum of ${minimum} is above the ${rigs(expected)} here that should be full: one of the two is wrong`
+  `The minimum of ${minimum} is above the ${rigs(expected)} here that should be full: change the minimum, or what is expected of the rigs`
 
 export interface Headline {
   /** Rigs at full or above, whatever is expected of them. */

@@ -28,7 +28,10 @@ export function stateMark(piece: Piece | undefined): MarkWords {
   return { shape: 'solid', tone: 'quiet', word }
 }
 
-export function severityMark(severity: Severity): MarkWords {
+/** `stopped`: the piece must not be used for another reason, so that nothing about it may read as a yes. */
+export function severityMark(severity: Severity, stopped = false): MarkWords {
+  if (severity === 'usable' && stopped)
+    return { shape: 'notched', tone: 'quiet', word: 'A lesser fault; the piece must not be used' }
   return severity === 'usable'
     ? { shape: 'notched', tone: 'weak', word: 'Still usable' }
     : { shape: 'barred', tone: 'stop', word: 'Out of service' }

@@ -30,5 +30,8 @@ export function placeWords(place: Place | null | undefined, names: Names): strin
   }
 }
 
+/** A place after "from": "Engine 17" instead of "On Engine 17". */
+export const afterFrom = (words: string) => words.replace(/^(On|At) /, '')
+
 /** The rig a piece rides on, when it does. */
 export const rigOf = (place: Place | null | undefined) => (place?.at === 'rig' ? place.rig : null)

@@ -16,15 +16,37 @@ export function problemTitle(problem: Problem): string {
   return problem.detail || problem.title || 'That did not work'
 }
 
-/** What a release lacks, where the refusal names it. */
+const missingOf = (problem: Problem | null | undefined) =>
+  (problem as { missing?: { what: string; words: string }[] } | null | undefined)?.missing ?? []
+
+/** Who may sign a release that this member may not; empty where the member's word is enough. */
+export function signatureWords(problem: Problem | null | undefined): string {
+  const one = missingOf(problem).find((missing) => missing.what === 'signature')
+  return one ? `${one.words}.` : ''
+}
+
+/** Everything else that a release lacks, each as the refusal names it. */
+export const lacksWords = (problem: Problem | null | undefined): string[] =>
+  missingOf(problem)
+    .filter((one) => one.what !== 'signature' && one.what !== 'note')
+    .map((one) => one.words)
+
+/** Why it cannot be done at all, whatever is filled in: another station's piece, a state that does not allow it. */
+export const barredWords = (problem: Problem | null | undefined): string =>
+  problem && !missingOf(problem).length && problem.code !== 'field-invalid' ? problemTitle(problem) : ''
+
+/** The title of a refusal names what is missing already where it is one thing; all of it where it is more. */
 function missingWords(problem: Problem): string {
-  const missing = (problem as { missing?: { words: string }[] }).missing ?? []
-  return missing.length ? `Missing: ${missing.map((one) => one.words).join('; ')}.` : ''
+  const missing = missingOf(problem).map((one) => one.words)
+  const said = problem.detail ?? ''
+  const rest = missing.filter((words) => !said.includes(words))
+  return rest.length ? `Missing: ${rest.join('; ')}.` : ''
 }
 
 export function problemTodo(problem: Problem): string {
   const missing = missingWords(problem)
   if (missing) return missing
+  if (missingOf(problem).length) return 'Correct it and send again.'
   if (problem.hint) return problem.hint
   const known = REMEDY[problem.code]
   if (known !== undefined) return known

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Needed, NeededReading } from '@/api/types'
-import { asksOf, asksOfMissing, needsPaper, readingsOf, unanswered } from './release'
+import { asksOf, asksOfMissing, faultOf, faultsOf, needsPaper, readingsOf, unanswered } from './release'
 
 const reading = (fields: Partial<NeededReading>): NeededReading => ({
   measure: 'pressure_reached',
@@ -73,9 +73,40 @@ describe('the form of a return', () => {
       { what: 'signature', signs: 'technician', words: 'the word of a technician' },
       { what: 'reading', measure: 'charge', words: 'charge' },
     ]
+    const none = { low: null, high: null, sound: null, bounds: '' }
     expect(asksOfMissing(missing, 'us')).toEqual([
-      { key: 'closing_time', label: 'Closing time', unit: 's', hint: 'at least 2 s' },
-      { key: 'charge', label: 'Takes and holds its charge', unit: null, hint: '' },
+      {
+        ...none,
+        key: 'closing_time',
+        label: 'Closing time',
+        unit: 's',
+        hint: 'at least 2 s',
+        low: 2,
+        bounds: 'at least 2 s',
+      },
+      { ...none, key: 'charge', label: 'Takes and holds its charge', unit: null, hint: '' },
     ])
+  })
+  it('marks what is outside its limits before it is sent, at the bound and just beyond it', () => {
+    const asks = asksOf(needed, 'us')
+    const [pressure, leak, push] = asks
+    if (!pressure || !leak || !push) throw new Error('three readings are asked')
+    expect(faultOf(pressure, '10290')).toBe('')
+    expect(faultOf(pressure, '10289')).toBe('Outside its limits: it must be at least 10,290 psi')
+    expect(faultOf(pressure, '')).toBe('')
+    expect(faultOf(leak, 'no')).toBe('')
+    expect(faultOf(leak, 'yes')).toContain('It must be no')
+    expect(faultOf(push, '1')).toBe('')
+    expect(faultsOf(asks, { pressure_reached: '5000', leak_at_end_stop: 'yes', push_force: '1' })).toEqual([
+      'Pressure reached: 5,000 psi, it must be at least 10,290 psi',
+      'Leak at the end stop: yes, it must be no',
+    ])
+  })
+  it('judges a value in the unit that the form asks for', () => {
+    const [pressure] = asksOf(needed, 'si')
+    if (!pressure) throw new Error('a pressure is asked')
+    expect(pressure.unit).toBe('bar')
+    expect(faultOf(pressure, '709')).toContain('Outside')
+    expect(faultOf(pressure, '710')).toBe('')
   })
 })

@@ -1,7 +1,7 @@
 // What a return asks for, as a form: which readings, within which limits, and who signs. The server decides on what is sent.
 import type { Clearance, Needed, NeededReading, TestReading } from '@/api/types'
 import { humanise } from './piece'
-import { quantity } from './units'
+import { quantity, valueIn } from './units'
 
 export interface Ask {
   key: string
@@ -9,6 +9,13 @@ export interface Ask {
   /** The unit of the value; null: answered with yes or no. */
   unit: string | null
   hint: string
+  /** The least and the most that the record takes, in `unit`; null: none is known here. */
+  low: number | null
+  high: number | null
+  /** The answer that the record takes, for yes and no. */
+  sound: boolean | null
+  /** What to say of a value outside. */
+  bounds: string
 }
 export type Answers = Record<string, string>
 export interface SentReading {
@@ -44,10 +51,20 @@ export function both({ release, annual }: Clearance): Needed {
   }
 }
 
+type Limits = Pick<NeededReading, 'low' | 'high'>
+const boundsWords = ({ low, high }: Limits, system: 'us' | 'si') =>
+  [low ? `at least ${quantity(low, system)}` : '', high ? `at most ${quantity(high, system)}` : '']
+    .filter(Boolean)
+    .join(' and ')
+const limitsOf = (reading: Limits, unit: string | null, system: 'us' | 'si') => ({
+  low: unit === null ? null : valueIn(reading.low, unit),
+  high: unit === null ? null : valueIn(reading.high, unit),
+  bounds: boundsWords(reading, system),
+})
+
 function hint(reading: NeededReading, system: 'us' | 'si'): string {
   const parts = [
-    reading.low ? `at least ${quantity(reading.low, system)}` : '',
-    reading.high ? `at most ${quantity(reading.high, system)}` : '',
+    boundsWords(reading, system),
     reading.plate ? `its plate says ${quantity(reading.plate, system)}` : '',
     reading.baseline ? `when new ${quantity(reading.baseline, system)}` : '',
     reading.limit_on_record ? '' : 'limit not on record: see the manual',
@@ -56,12 +73,17 @@ function hint(reading: NeededReading, system: 'us' | 'si'): string {
 }
 
 export const asksOf = (needed: Needed, system: 'us' | 'si'): Ask[] =>
-  needed.readings.map((reading) => ({
-    key: reading.measure,
-    label: reading.label.replace(/^./, (c) => c.toUpperCase()),
-    unit: reading.dimension ? (UNITS[reading.dimension]?.[system] ?? '') : null,
-    hint: hint(reading, system),
-  }))
+  needed.readings.map((reading) => {
+    const unit = reading.dimension ? (UNITS[reading.dimension]?.[system] ?? '') : null
+    return {
+      key: reading.measure,
+      label: reading.label.replace(/^./, (c) => c.toUpperCase()),
+      unit,
+      hint: hint(reading, system),
+      sound: unit === null ? (reading.answer ?? null) : null,
+      ...limitsOf(reading, unit, system),
+    }
+  })
 
 /** One thing that a release lacks, as a refusal names it. */
 export interface Missing {
@@ -96,16 +118,41 @@ export const asksOfMissing = (missing: Missing[], system: 'us' | 'si'): Ask[] =>
     const known = one.measure ? MEASURES[one.measure] : undefined
     if (!known || !one.measure) return []
     const [label, dimension] = known
-    const bounds = [
-      one.low ? `at least ${quantity(one.low, system)}` : '',
-      one.high ? `at most ${quantity(one.high, system)}` : '',
-    ]
     const unit = dimension ? (UNITS[dimension]?.[system] ?? '') : null
-    return [{ key: one.measure, label, unit, hint: bounds.filter(Boolean).join(', ') }]
+    const limits = limitsOf({ low: one.low ?? null, high: one.high ?? null }, unit, system)
+    return [{ key: one.measure, label, unit, hint: limits.bounds, sound: null, ...limits }]
   })
 
 const given = (ask: Ask, text: string | undefined) =>
   ask.unit === null ? text === 'yes' || text === 'no' : Boolean(text?.trim()) && Number.isFinite(Number(text))
+
+/** The share by which a converted value may lie on the bound. */
+const ON_THE_BOUND = 1e-8
+/**
+ * What is wrong with an answer, by the limits that the record gave; empty where nothing is, or nothing was answered. It only
+ * marks what is about to be sent: the server decides.
+ */
+export function faultOf(ask: Ask, text: string | undefined): string {
+  if (!given(ask, text)) return ''
+  if (ask.unit === null)
+    return ask.sound === null || (text === 'yes') === ask.sound
+      ? ''
+      : `It must be ${ask.sound ? 'yes' : 'no'}: this is a failed test`
+  const value = Number(text)
+  const slack = Math.abs(value) * ON_THE_BOUND
+  const outside =
+    (ask.low !== null && value + slack < ask.low) || (ask.high !== null && value - slack > ask.high)
+  return outside ? `Outside its limits: it must be ${ask.bounds}` : ''
+}
+/** "Pressure reached 5,000 psi, it must be at least 10,192 psi": each answer that fails. */
+export const faultsOf = (asks: Ask[], answers: Answers): string[] =>
+  asks
+    .filter((ask) => faultOf(ask, answers[ask.key]))
+    .map((ask) =>
+      ask.unit === null
+        ? `${ask.label}: ${answers[ask.key]}, it must be ${ask.sound ? 'yes' : 'no'}`
+        : `${ask.label}: ${Number(answers[ask.key]).toLocaleString('en')} ${ask.unit}, it must be ${ask.bounds}`,
+    )
 
 /** Labels of what nobody has answered yet. */
 export const unanswered = (asks: Ask[], answers: Answers) =>

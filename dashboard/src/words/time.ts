@@ -82,7 +82,9 @@ export function dateWords(text: string | null | undefined): string {
  */
 export function spoken(words: string, now = new Date()): string {
   const today = dateIn(now)
-  return words.replace(
+  // Two sentences that were joined by a sign of their own.
+  const joined = words.replace(/\.; (\w)/g, (_, first: string) => `. ${first.toUpperCase()}`)
+  return joined.replace(
     /\b(\d{4}-\d\d-\d\d)(?: (\d\d:\d\d)Z?)?\b/g,
     (whole: string, date: string, time: string | undefined) => {
       const at = new Date(`${date}T00:00:00Z`)

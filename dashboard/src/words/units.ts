@@ -42,6 +42,14 @@ function significant(value: number): number {
 }
 const number = (value: number) => new Intl.NumberFormat('en', { maximumFractionDigits: 2 }).format(value)
 
+/** The value in another unit of the same kind; null where one of them is not known here. */
+export function valueIn(q: { value: number; unit: string } | null | undefined, unit: string): number | null {
+  if (!q) return null
+  if (q.unit === unit) return q.value
+  const [from, to] = [UNITS.get(q.unit), UNITS.get(unit)]
+  return from && to && from.si === to.si ? (q.value * from.factor) / to.factor : null
+}
+
 /** Driving distance comes in kilometres; miles where the agency speaks US customary. */
 export function distance(km: number | null | undefined, system: System): string {
   if (km === null || km === undefined) return 'distance unknown'

@@ -1,5 +1,6 @@
 // "May I use it?", read out: the word, then the reason that decides. Nothing is decided here.
-import type { Piece, PieceStanding, Reason, Verdict } from '@/api/types'
+import type { Defect, Piece, PieceStanding, Reason, Verdict } from '@/api/types'
+import { foundWords } from './found'
 import { aboutIt } from './gap'
 import type { MarkWords } from './marks'
 import { dateIn, dateWords, moment, spoken } from './time'
@@ -23,8 +24,13 @@ const SHORT: Record<Verdict, MarkWords> = {
 export const verdictMark = (verdict: Verdict | null | undefined): MarkWords =>
   (verdict && SHORT[verdict]) || { shape: 'unknown', tone: 'quiet', word: 'Not known yet' }
 
-export function reasonWords(reason: Reason, piece: Piece | undefined, now = new Date()): string {
-  return spoken(aboutIt(reason.words, piece), now)
+export function reasonWords(
+  reason: Reason,
+  piece: Piece | undefined,
+  now = new Date(),
+  defects: Defect[] = [],
+): string {
+  return spoken(aboutIt(foundWords(reason, defects), piece), now)
 }
 
 /** "No: service life ended 1 May 2019", "Yes, by its last check on 3 Nov 2026". */
@@ -32,6 +38,7 @@ export function verdictWords(
   standing: Pick<PieceStanding, 'verdict' | 'reasons' | 'last_check'>,
   piece: Piece | undefined,
   now = new Date(),
+  defects: Defect[] = [],
 ): string {
   const answer = ANSWERS[standing.verdict] ?? 'Not known'
   const [first] = standing.reasons
@@ -39,7 +46,7 @@ export function verdictWords(
     return standing.last_check
       ? `${answer} on ${dateWords(dateIn(new Date(standing.last_check)))}`
       : 'Yes, records say'
-  return first ? `${answer}: ${reasonWords(first, piece, now)}` : answer
+  return first ? `${answer}: ${reasonWords(first, piece, now, defects)}` : answer
 }
 
 /** A yes, with or without a limit. Of any other answer nothing good ends. */

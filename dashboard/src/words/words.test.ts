@@ -108,6 +108,8 @@ describe('sentences', () => {
   it('say in words that a district is short', () => {
     expect(districtWords(0, 2)).toBe('short: 0 full of 2 wanted, 2 rigs missing')
     expect(districtWords(2, 2)).toContain('none to spare')
+    expect(districtWords(0, 1, true)).not.toMatch(/short|wanted/)
+    expect(districtWords(1, 0)).toBe('1 full, no least number set')
   })
   it('say the margin', () => {
     expect(marginWords(0, 'full')).toContain('whose loss alone drops it')

@@ -31,7 +31,8 @@ export function becauseOf(
   rig: (id: string) => Rig | undefined,
   standing: (id: string) => RigStanding | undefined,
 ): string {
-  const home = piece?.home
+  if (!piece) return 'its rig is not kept on this phone'
+  const home = piece.home
   if (!home) return 'no home given'
   if (home.at !== 'rig') return 'goes to the reserve'
   const name = rig(home.rig)?.name ?? 'its rig'

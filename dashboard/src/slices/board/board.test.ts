@@ -146,6 +146,18 @@ describe('the board', () => {
     expect(many.districts.find((d) => d.id === 'q')?.minimumAboveExpected).toBe(true)
     expect(board.districts.find((d) => d.id === 'q')?.minimumAboveExpected).toBe(false)
   })
+  it('puts the district of whoever looks first, also where another is short', () => {
+    const ids = (own?: string) => buildBoard(facts(own ? { own } : {})).districts.map((d) => d.id)
+    const [first, second] = ids()
+    expect(ids(second)).toEqual([second, first])
+    expect(ids(first)).toEqual([first, second])
+  })
+  it('misses no rig where nobody has said which should be full', () => {
+    const open = buildBoard(facts({ standing: (id) => standings[id] && { ...standings[id], expects: null } }))
+    for (const d of open.districts)
+      expect(d).toMatchObject({ unasked: true, short: false, minimumAboveExpected: false })
+    expect(board.districts.some((d) => d.short)).toBe(true)
+  })
   it('takes an answer that is not counted out of every number and says so', () => {
     const words = 'Not counted yet: judged until 14:20'
     const late = buildBoard(

@@ -1,7 +1,8 @@
 // The board's own reading of the replica: which rigs, in which district, what must be mended first, and why in one line.
 // It counts the answers of the records and judges none of them.
-import type { District, Duty, Level, OutAt, Piece, Rig, RigStanding, Station } from '@/api/types'
+import type { Defect, District, Duty, Level, OutAt, Piece, Rig, RigStanding, Station } from '@/api/types'
 import type { SeenRig } from '@/store/foresee'
+import { foundWords } from '@/words/found'
 import { bestNear, FOLLOWS, gapWords, nearWords } from '@/words/gap'
 import { completenessShort, isFull, levelOrder, runsWords, type Headline } from '@/words/level'
 import { spoken } from '@/words/time'
@@ -29,6 +30,8 @@ export interface BoardDistrict {
   counts: Record<Level, number>
   short: boolean
   minimumAboveExpected: boolean
+  /** Nobody has said what any of its rigs should reach. */
+  unasked: boolean
   rigs: BoardRig[]
 }
 /** Reserve rigs and rigs that are out: in no count. */
@@ -57,6 +60,9 @@ export interface BoardFacts {
   piece(id: string): Piece | undefined
   /** False on a phone that keeps one station only. */
   whole: boolean
+  /** The district of whoever looks: it stands first. */
+  own?: string | null
+  defects?(piece: string): Defect[]
 }
 
 /** One sentence for each thing that the grade misses; what the list misses is said apart. */
@@ -85,13 +91,21 @@ export function whyOf(
 }
 
 /** "list incomplete", "not confirmed: ram RM-7: annual service 39 days overdue". */
-export function smallOf(standing: RigStanding | undefined, now = new Date()): string[] {
+export function smallOf(
+  standing: RigStanding | undefined,
+  now = new Date(),
+  defects: (piece: string) => Defect[] = () => [],
+): string[] {
   if (!standing) return []
   const list = [completenessShort(standing.completeness)]
   if (standing.level !== 'not_judged' && standing.level !== 'none' && !standing.confirmed) {
     const [first, ...more] = standing.doubts
     const rest = more.length ? `, and ${more.length} more` : ''
-    list.push(first ? `not confirmed: ${spoken(first.words, now)}${rest}` : 'not confirmed')
+    list.push(
+      first
+        ? `not confirmed: ${spoken(foundWords(first, first.piece ? defects(first.piece) : []), now)}${rest}`
+        : 'not confirmed',
+    )
   }
   return list.filter(Boolean)
 }
@@ -132,20 +146,23 @@ export function buildBoard(facts: BoardFacts, now = new Date()): Board {
       seen,
       asExpected: metOf(standing, seen),
       why: [...(seen.words ? [seen.words] : []), ...whyOf(standing, facts.piece, now)],
-      small: smallOf(standing, now),
+      small: smallOf(standing, now, facts.defects),
     })
   }
   // Where only one station is kept, nothing is known of the other rigs of its district, nor of other districts.
   const list = [...rows.values()].filter((d) => facts.whole || d.rigs.length)
   for (const d of list) {
-    d.short = facts.whole && d.counts.not_judged < d.rigs.length && d.full < d.minimum
-    d.minimumAboveExpected = facts.whole && d.rigs.length > 0 && d.minimum > d.expected
+    // Only rigs that should be full are missed: where nobody has said which should, none is.
+    d.unasked = d.rigs.length > 0 && d.rigs.every((row) => !row.standing?.expects)
+    d.short = facts.whole && d.counts.not_judged < d.rigs.length && d.full < d.minimum && !d.unasked
+    d.minimumAboveExpected = facts.whole && d.rigs.length > 0 && d.minimum > d.expected && !d.unasked
     d.rigs.sort(
       (a, b) =>
         rank(a) - rank(b) || levelOrder(a.seen.level) - levelOrder(b.seen.level) || byName(a.rig, b.rig),
     )
   }
-  list.sort((a, b) => Number(b.short) - Number(a.short) || byName(a, b))
+  const own = (d: BoardDistrict) => Number(Boolean(facts.own) && d.id === facts.own)
+  list.sort((a, b) => own(b) - own(a) || Number(b.short) - Number(a.short) || byName(a, b))
   apart.sort((a, b) => byName(a.rig, b.rig))
   return { districts: list, apart }
 }
@@ -165,6 +182,7 @@ const emptyDistrict = (id: string, name: string, minimum: number): BoardDistrict
   counts: { not_judged: 0, none: 0, limited: 0, full: 0, heavy: 0 },
   short: false,
   minimumAboveExpected: false,
+  unasked: false,
   rigs: [],
 })
 

@@ -46,7 +46,7 @@ export const termsOf = (part: GradePart): Record<string, string[]> =>
 
 /** "at least 720 mm spreading distance (EN 13204)". */
 export function minimumWords(term: string, rating: Rating, system: 'us' | 'si'): string {
-  const by = rating.standard ? ` (${rating.standard})` : ''
+  const by = rating.standard ? ` (${[rating.standard, rating.edition].filter(Boolean).join(', ')})` : ''
   const most = AT_MOST.has(term) ? 'at most' : 'at least'
   return `${ratingName(term).toLowerCase()} ${most} ${ratingValue(rating, system)}${by}`
 }

@@ -1,0 +1,44 @@
+// No page is wider than its screen: a tablet held either way, a small laptop, a phone.
+import { expect, test } from '@playwright/test'
+import type { Piece, Rig, Ticket } from '../src/api/types'
+import { feed, records, signIn } from './helpers'
+
+const SIZES = [
+  { width: 390, height: 844 },
+  { width: 768, height: 1024 },
+  { width: 1024, height: 768 },
+  { width: 1150, height: 800 },
+]
+
+test('no page scrolls sideways, and the account menu stays on the screen', async ({ page }) => {
+  test.setTimeout(180_000)
+  await page.setViewportSize(SIZES[1] ?? { width: 768, height: 1024 })
+  await signIn(page)
+  const changes = await feed(page)
+  const rig = records<Rig>(changes, 'rig')[0]?.id ?? ''
+  const piece = records<Piece>(changes, 'piece').find((one) => one.state === 'in_service')?.id ?? ''
+  const ticket = records<Ticket>(changes, 'ticket')[0]?.id ?? ''
+  const paths = [
+    ...'/ /mine /swaps /swaps/plan /bench /register /register/import /labels /outbox /devices'.split(' '),
+    ...'/past /reserves /reliability /coverage /coverage/zones /calendar /calendar/plan /find'.split(' '),
+    ...'/programme /programme/grades /programme/policy'.split(' '),
+    ...[`/rigs/${rig}`, `/rigs/${rig}/swap`, `/rigs/${rig}/use`, `/rigs/${rig}/past`],
+    ...[`/pieces/${piece}`, `/pieces/${piece}/report`, `/pieces/${piece}/ticket`, `/bench/${ticket}`],
+  ]
+  const wide: string[] = []
+  for (const path of paths) {
+    await page.goto(path)
+    await expect(page.getByText('Live', { exact: true })).toBeVisible()
+    await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
+    for (const size of SIZES) {
+      await page.setViewportSize(size)
+      const over = await page.evaluate(() => {
+        const root = document.documentElement
+        const menu = document.querySelector('header summary')?.getBoundingClientRect()
+        return Math.max(root.scrollWidth - root.clientWidth, (menu?.right ?? 0) - root.clientWidth)
+      })
+      if (over > 0) wide.push(`${path} at ${size.width}: ${over} px too wide`)
+    }
+  }
+  expect(wide).toEqual([])
+})
