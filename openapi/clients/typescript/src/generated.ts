@@ -1091,6 +1091,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/pieces/{id}/refill": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Record that the shop has flushed a piece and filled it with another fluid */
+        post: operations["piece_refill"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/pieces/{id}/release": {
         parameters: {
             query?: never;
@@ -2458,6 +2475,11 @@ export interface components {
             grades: null | components["schemas"]["Grades"];
             /** @description Its id. */
             id: components["schemas"]["AgencyId"];
+            /**
+             * @description The rules of the policy that are looser than those the product ships with, each with why; 10 at most. What counts by one
+             *     of them alone says so.
+             */
+            looser_rules: components["schemas"]["LooserRule"][];
             /** @description Its name. */
             name: string;
             /** @description What the agency has decided where no standard decides. */
@@ -2838,6 +2860,30 @@ export interface components {
              * @description Until when.
              */
             until: string;
+        };
+        /** @description The board's numbers. */
+        BoardCounts: {
+            /** @description Rigs that stand in no count. */
+            apart: components["schemas"]["Apart"];
+            /**
+             * Format: int32
+             * @description Front-line rigs whose list is whole.
+             */
+            complete: number;
+            /** @description Front-line rigs that should be able to do a full extrication, and how many can. */
+            headline: components["schemas"]["Headline"];
+            /**
+             * Format: int32
+             * @description Front-line rigs whose list is not.
+             */
+            incomplete: number;
+            /**
+             * Format: int32
+             * @description Districts with fewer full rigs than they need.
+             */
+            short_districts: number;
+            /** @description Front-line rigs by level. */
+            totals: components["schemas"]["Totals"];
         };
         /** @description One more piece. */
         Bought: {
@@ -3736,7 +3782,7 @@ export interface components {
             /** @description New name. */
             name?: string | null;
             policy?: null | components["schemas"]["Policy"];
-            /** @description Why; needed where a rule becomes looser. The journal keeps it. */
+            /** @description Why; needed where a rule becomes looser, and shown with what counts by it alone. Up to 4,000 characters. */
             reason?: string | null;
             /** @description New time zone. */
             time_zone?: string | null;
@@ -3750,6 +3796,8 @@ export interface components {
             id: components["schemas"]["ClassId"];
             /** @description New name. */
             name?: string | null;
+            /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
+            reason?: string | null;
         };
         /**
          * @description Changes what else a coupling family is called, what it mates with, or whether it may be joined under pressure. Every
@@ -3760,6 +3808,8 @@ export interface components {
             id: components["schemas"]["CouplingId"];
             /** @description New families that it mates with, all of them; 20 at most. What another family says of this one stays. */
             mates_with?: components["schemas"]["CouplingId"][] | null;
+            /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
+            reason?: string | null;
             /** @description New spellings, all of them; 20 at most. */
             spellings?: string[] | null;
             under_pressure?: null | components["schemas"]["UnderPressure"];
@@ -3798,7 +3848,10 @@ export interface components {
              */
             station?: string | null;
         };
-        /** @description Changes a model. Every rig is worked out again. Its kind stays: a piece does not turn from a ram into a hose. */
+        /**
+         * @description Changes a model. Every rig is worked out again. Its kind stays: a piece does not turn from a ram into a hose. The
+         *     fluid of pieces that are there is not changed by it: that is `piece.refill`, one by one.
+         */
         EditModel: {
             gear?: null | components["schemas"]["Gear"];
             hookup?: null | components["schemas"]["Hookup"];
@@ -3809,6 +3862,8 @@ export interface components {
             /** @description New ratings at lower pressures, whole. */
             rated_at?: components["schemas"]["RatedAt"][] | null;
             ratings?: null | components["schemas"]["Ratings"];
+            /** @description Why; the journal keeps it. Needed where it lets something count that did not, or changes a fluid; up to 4,000 characters. */
+            reason?: string | null;
         };
         /** @description Changes what the register says of a piece. */
         EditPiece: {
@@ -3834,7 +3889,7 @@ export interface components {
             model?: null | components["schemas"]["ModelId"];
             /** @description New note; null for none. */
             note?: string | null;
-            /** @description Why; the journal keeps it. To be given where it lets something count that did not. */
+            /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
             reason?: string | null;
             /** @description New serial number; null for none. */
             serial?: string | null;
@@ -3870,6 +3925,8 @@ export interface components {
             id: components["schemas"]["RigId"];
             /** @description New name. */
             name?: string | null;
+            /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
+            reason?: string | null;
             rig_class?: null | components["schemas"]["ClassId"];
             station?: null | components["schemas"]["StationId"];
         };
@@ -3884,6 +3941,8 @@ export interface components {
             id: components["schemas"]["SetId"];
             /** @description New name. */
             name?: string | null;
+            /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
+            reason?: string | null;
         };
         /** @description Changes a shop. */
         EditShop: {
@@ -3914,6 +3973,10 @@ export interface components {
         };
         /** @description What commands would do. */
         Effects: {
+            /** @description The board's numbers then. */
+            board_after: components["schemas"]["BoardCounts"];
+            /** @description The board's numbers now. */
+            board_before: components["schemas"]["BoardCounts"];
             /**
              * Format: int32
              * @description Rigs and pieces left off the lists.
@@ -3926,7 +3989,7 @@ export interface components {
             raises: boolean;
             /** @description Rigs whose answers would change, those whose level would change first; 200 at most. */
             rigs: components["schemas"]["RigEffect"][];
-            /** @description In words: "3 rigs go from none to full". */
+            /** @description In words: "3 rigs go from none to full", then what becomes another number on the board. */
             words: string[];
         };
         /**
@@ -4102,7 +4165,10 @@ export interface components {
         GradeAgency: {
             /** @description The grades, whole. */
             grades: components["schemas"]["Grades"];
-            /** @description Why; needed where grades have been chosen before. The journal keeps it. */
+            /**
+             * @description Why; needed where grades have been chosen before, and where a part of a grade asks for no rating: any piece of its kind would
+             *     do. The journal keeps it; up to 4,000 characters.
+             */
             reason?: string | null;
         };
         /** @description Grades to begin from. */
@@ -4305,6 +4371,20 @@ export interface components {
          * @enum {string}
          */
         LineKind: "part" | "labour";
+        /**
+         * @description A rule of the policy that can be made looser.
+         * @enum {string}
+         */
+        LooseRule: "overdue_grace_days" | "annual_check_days" | "hose_life_years" | "pressure_tolerance" | "batteries" | "adapters" | "unknown_hose_age";
+        /** @description A rule that the agency has made looser than the shipped one. */
+        LooserRule: {
+            /** @description Why, as it was written when the rule was made looser. */
+            reason: string;
+            /** @description The rule: the policy's field. */
+            rule: components["schemas"]["LooseRule"];
+            /** @description What it says: "annual check every 3650 days". */
+            words: string;
+        };
         /**
          * @description What is measured, or looked at, before a piece comes back. What has no unit is answered with yes or no.
          * @enum {string}
@@ -5420,7 +5500,7 @@ export interface components {
          * @description What a reason is. Codes never change their meaning.
          * @enum {string}
          */
-        ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "open-defect";
+        ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "open-defect" | "looser-rule";
         /** @description A record that a command touched. */
         RecordRef: {
             /**
@@ -5462,6 +5542,17 @@ export interface components {
             code: string;
             /** @description The device. */
             device: components["schemas"]["NewDevice"];
+        };
+        /** @description Records that a piece was flushed and holds another fluid from now on. It stays out of service until a person returns it. */
+        RefillPiece: {
+            /** @description The piece; it is out of service. */
+            id: components["schemas"]["PieceId"];
+            /** @description The paper of the maker's service, where it did the flushing: it stands for the shop's word. */
+            makers_service?: string | null;
+            /** @description The model that it is from now on: of the same kind, with the new fluid. */
+            model: components["schemas"]["ModelId"];
+            /** @description Who flushed it, by what instruction of the maker, and why; up to 4,000 characters. */
+            reason: string;
         };
         /** @description A refresh token; a browser leaves it out, its cookie has it. */
         Refresh: {
@@ -6482,6 +6573,7 @@ export interface components {
         Shown: components["schemas"]["Report"] & {
             /** @description Whether nothing was written. */
             dry_run: boolean;
+            effects?: null | components["schemas"]["Effects"];
             /**
              * Format: uuid
              * @description The import, once it is one.
@@ -13091,6 +13183,119 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["MovePiece"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    piece_refill: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RefillPiece"];
             };
         };
         responses: {
