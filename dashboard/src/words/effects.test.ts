@@ -14,10 +14,20 @@ const rig = (fields: Partial<Effects['rigs'][number]>): Effects['rigs'][number] 
   complete_after: 'complete',
   ...fields,
 })
+const counts: Effects['board_before'] = {
+  headline: { expected: 0, able: 0, confirmed: 0 },
+  totals: { not_judged: 0, none: 0, limited: 0, full: 0, heavy: 0, not_known: 0 },
+  apart: { ready_reserve: 0, stripped_reserve: 0, out: 0 },
+  complete: 0,
+  incomplete: 0,
+  short_districts: 0,
+}
 const effects = (fields: Partial<Effects>): Effects => ({
   rigs: [],
   pieces: [],
   words: [],
+  board_before: counts,
+  board_after: counts,
   raises: false,
   left_off: 0,
   problem: null,
