@@ -2,7 +2,7 @@
 // act, stand-ins that serve, and cautions.
 import { expect, test } from '@playwright/test'
 import { answer, command, feed, fullRig, giveBack, records, signIn } from './helpers'
-import type { Kind, Piece, PieceStanding, Remedy, RigStanding } from '../src/api/types'
+import type { Defect, Kind, Piece, PieceStanding, Reason, Remedy, RigStanding } from '../src/api/types'
 
 const SIZES = [
   { name: 'desk', width: 1440, height: 900 },
@@ -16,6 +16,13 @@ const WORDS: Record<PieceStanding['verdict'], RegExp> = {
   yes: /^Yes, (by its last check on|records say)/,
 }
 
+/** What a screen says of a reason: of a usable defect what the crew found, not its limit as if that had been found. */
+function said(reason: Reason | undefined, defects: Defect[]): string {
+  const found = defects.find((one) => one.piece === reason?.piece && one.state === 'open' && one.limit)
+  if (reason?.code === 'open-defect' && found) return found.what
+  return (reason?.words.split(/\d{4}-/)[0] ?? '?').trim()
+}
+
 for (const size of SIZES) {
   test.describe(`on a ${size.name}`, () => {
     test.use({ viewport: { width: size.width, height: size.height } })
@@ -26,6 +33,7 @@ for (const size of SIZES) {
       await signIn(page)
       const changes = await feed(page)
       const standings = records<PieceStanding>(changes, 'piece_standing')
+      const defects = records<Defect>(changes, 'defect')
       const pieces = new Map(records<Piece>(changes, 'piece').map((p) => [p.id, p]))
       for (const verdict of Object.keys(WORDS) as PieceStanding['verdict'][]) {
         const one = standings.find((s) => s.verdict === verdict && pieces.get(s.id)?.state === 'in_service')
@@ -34,8 +42,8 @@ for (const size of SIZES) {
         const sheet = page.getByRole('region', { name: 'May I use it?' })
         await expect(sheet.getByText(WORDS[verdict])).toBeVisible()
         if (verdict !== 'yes') {
-          const about = one.reasons[0]?.words.replace(/^[^:]*: /, '').split(/\d{4}-/)[0] ?? '?'
-          await expect(sheet).toContainText(about.trim())
+          const about = said(one.reasons[0], defects).replace(/^[a-z][^:]*: /, '')
+          await expect(sheet).toContainText(about)
         }
         await expect(page.getByText('Yes, it is in service')).toHaveCount(0)
       }
@@ -59,7 +67,8 @@ for (const size of SIZES) {
       await expect(page.getByRole('heading', { level: 1 })).toHaveText(
         `${able} of ${expected} rigs that should can do a full extrication; ${confirmed} confirmed`,
       )
-      const doubtful = records<RigStanding>(await feed(page), 'rig_standing').find(
+      const changes = await feed(page)
+      const doubtful = records<RigStanding>(changes, 'rig_standing').find(
         (one) => one.level === 'full' && !one.confirmed && one.doubts.length,
       )
       if (!doubtful) return
@@ -67,7 +76,7 @@ for (const size of SIZES) {
       const answers = page.locator('.answers')
       await expect(answers.getByText('Full', { exact: true })).toBeVisible()
       await expect(answers.getByText('Not confirmed', { exact: true })).toBeVisible()
-      await expect(answers).toContainText(doubtful.doubts[0]?.words.split(/\d{4}-/)[0] ?? '?')
+      await expect(answers).toContainText(said(doubtful.doubts[0], records<Defect>(changes, 'defect')))
     })
 
     test('without a signal a rig is not full any more once its only tool is reported out of service', async ({
