@@ -56,8 +56,13 @@ impl<'c> Ledger<'c> {
         }
     }
 
+    /// Whether a piece is out of service.
+    pub fn is_out(&self, piece: Uuid) -> bool {
+        self.pieces.get(&piece).is_some_and(|state| state.is_out)
+    }
+
     fn place_of(&self, piece: Uuid) -> Option<Place> {
-        match &self.pieces[&piece].seen {
+        match &self.pieces.get(&piece)?.seen {
             Seen::At(place) | Seen::OnTheWay(place) | Seen::Missing(place) => Some(place.clone()),
             Seen::Retired => None,
         }
@@ -339,7 +344,7 @@ impl<'c> Ledger<'c> {
                 ..
             } => {
                 self.reaches(who, self.station_of(&Place::Rig(*rig)))?;
-                ensure!(self.pieces[stands_in_for].is_out, "what it stands in for is in service");
+                ensure!(self.is_out(*stands_in_for), "what it stands in for is in service");
                 if despite.is_some() {
                     Self::is_handler(who)?;
                 }

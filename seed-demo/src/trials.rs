@@ -49,7 +49,7 @@ pub fn add(county: &County, acts: Vec<Act>) -> Vec<Act> {
                     owed.insert(piece);
                 }
             }
-            if let Some(rig) = now.filter(|_| owed.contains(&piece) && !ledger.pieces[&piece].is_out) {
+            if let Some(rig) = now.filter(|_| owed.contains(&piece) && !ledger.is_out(piece)) {
                 owed.remove(&piece);
                 of_rig.entry(rig).or_default().push(piece);
             }

@@ -72,7 +72,11 @@ fn measure_one(name: &str, url: &str, goals: &Goals, size: impl Fn() -> f64) {
         say("batches of 50 piece.add, 8 clients, records", records, goals.batches);
         Line::new("  the same, commands".into(), commands).say();
         let written = PIECES as f64 * records / commands;
-        goal(&format!("{name}: room for each record"), &format!("{:.0} B", (size() - before) / written), Some("<= 1500 B"));
+        goal(
+            &format!("{name}: room for each record"),
+            &format!("{:.0} B", (size() - before) / written),
+            Some("<= 1500 B"),
+        );
 
         let (one, own) = (Arc::clone(&fleet), Arc::clone(&token));
         let single = load::run(address, 32, TIME, move |client, turn| {
@@ -100,7 +104,11 @@ fn measure_one(name: &str, url: &str, goals: &Goals, size: impl Fn() -> f64) {
         })
         .await;
         say("take-out with its rig's answers, 32 clients", out, goals.take_out);
-        goal(&format!("{name}: resident memory at the end"), &format!("{:.0} MB", service.memory("VmRSS:")), Some("<= 120 MB"));
+        goal(
+            &format!("{name}: resident memory at the end"),
+            &format!("{:.0} MB", service.memory("VmRSS:")),
+            Some("<= 120 MB"),
+        );
     });
 }
 

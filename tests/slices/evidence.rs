@@ -48,24 +48,27 @@ on_both!(what_is_under_pressure_and_out_for_no_named_cause_is_the_technicians, a
     back_on(&officer, set.cutter, looked_over()).await.ok();
 });
 
-on_both!(a_pump_with_the_wrong_pressure_is_never_usable_and_comes_back_on_the_gauge, async |world: &World| {
-    let (pump, officer, shop) = (world.county().set_1.pump, world.officer(), world.shop());
-    officer
-        .report_as(pump, "relief opens late", "pressure", "usable")
-        .await
-        .refused(409, "rule-broken");
-    for class in ["pressure", "other"] {
-        let defect = id_of(&officer.report_as(pump, "nothing comes out", class, "out_of_service").await.record());
-        let problem = officer.close_on(defect, "looks fine", looked_over()).await.refused(409, "evidence-missing");
-        let told = missing(&problem);
-        for measure in ["relief_opens_at", "pressure_reached", "hold_seconds"] {
-            assert!(told.contains(&("reading", Some(measure))), "{class}: {told:?}");
+on_both!(
+    a_pump_with_the_wrong_pressure_is_never_usable_and_comes_back_on_the_gauge,
+    async |world: &World| {
+        let (pump, officer, shop) = (world.county().set_1.pump, world.officer(), world.shop());
+        officer
+            .report_as(pump, "relief opens late", "pressure", "usable")
+            .await
+            .refused(409, "rule-broken");
+        for class in ["pressure", "other"] {
+            let defect = id_of(&officer.report_as(pump, "nothing comes out", class, "out_of_service").await.record());
+            let problem = officer.close_on(defect, "looks fine", looked_over()).await.refused(409, "evidence-missing");
+            let told = missing(&problem);
+            for measure in ["relief_opens_at", "pressure_reached", "hold_seconds"] {
+                assert!(told.contains(&("reading", Some(measure))), "{class}: {told:?}");
+            }
+            assert!(told.contains(&("signature", None)), "{class}: {told:?}");
+            shop.close(defect, "relief set anew").await.ok();
+            back_on(&officer, pump, looked_over()).await.ok();
         }
-        assert!(told.contains(&("signature", None)), "{class}: {told:?}");
-        shop.close(defect, "relief set anew").await.ok();
-        back_on(&officer, pump, looked_over()).await.ok();
     }
-});
+);
 
 /// The whole test of a ram, pushing so hard.
 fn pushing(value: f64, unit: &str) -> Value {
@@ -95,7 +98,10 @@ on_both!(a_ram_pushes_nine_tenths_of_its_plate, async |world: &World| {
     assert_eq!((push["limit_on_record"].as_bool(), low), (Some(true), plate * 0.9), "{push}");
     // DGUV 305-002, 13.3.3 asks it of a spreader; for a ram the passage was not seen, and no less is asked.
     for (value, unit) in [(1.0, "lbf"), (low * 0.999, unit)] {
-        let problem = shop.close_on(defect, "load tested", pushing(value, unit)).await.refused(409, "evidence-missing");
+        let problem = shop
+            .close_on(defect, "load tested", pushing(value, unit))
+            .await
+            .refused(409, "evidence-missing");
         assert_eq!(missing(&problem), [("out_of_limit", Some("push_force"))], "{value} {unit}");
     }
     shop.close_on(defect, "load tested", pushing(low, unit)).await.ok();
@@ -135,7 +141,11 @@ on_both!(a_milder_report_on_a_piece_that_is_out_softens_nothing, async |world: &
     let ram = county.set_1.ram;
     officer.report_as(ram, "fell", "drop_or_overload", "out_of_service").await.ok();
     let mild = officer.report_as(ram, "foot worn", "deformation", "usable").await.record();
-    assert_eq!((&mild["severity"], &mild["class"]), (&json!("usable"), &json!("deformation")), "of itself alone");
+    assert_eq!(
+        (&mild["severity"], &mild["class"]),
+        (&json!("usable"), &json!("deformation")),
+        "of itself alone"
+    );
     let limit = mild["limit"]["words"].as_str().unwrap().trim_end_matches('.').to_owned();
     assert_eq!(officer.piece(ram).await["state"], "out_of_service");
     let may = officer.find(&format!("/v1/piece-standings/{ram}")).await;
@@ -200,7 +210,8 @@ on_both!(the_crews_words_come_before_the_condition_of_use, async |world: &World|
 on_both!(an_annual_service_by_the_maker_names_a_whole_paper, async |world: &World| {
     let (ram, coordinator) = (world.county().set_1.ram, world.coordinator());
     let path = format!("/v1/pieces/{ram}/serviced");
-    let body = |on: &str| json!({ "id": ram, "on": "2026-11-25", "by_whom": "the maker", "evidence": { "readings": tight(10_400.0), "makers_service": paper(on) } });
+    let body =
+        |on: &str| json!({ "id": ram, "on": "2026-11-25", "by_whom": "the maker", "evidence": { "readings": tight(10_400.0), "makers_service": paper(on) } });
     coordinator.post(&path, body("2026-11-26")).await.refused(409, "evidence-missing");
     let piece = coordinator.post(&path, body("2026-11-24")).await.record();
     assert_eq!(

@@ -71,8 +71,7 @@ on_both!(a_usable_defect_carries_a_limit_and_a_day_from_its_class, async |world:
         (&json!(3), &json!("2026-11-29"), &json!("2026-11-29T07:00:00Z"))
     );
     let piece = officer.piece(ram).await;
-    let expected =
-        json!([{ "defect": defect["id"], "what": "weeps at the gland", "words": limit["words"], "without": [], "own_rule": null, "since": "2026-11-25T14:00:00Z", "repair_by": "2026-11-29T07:00:00Z" }]);
+    let expected = json!([{ "defect": defect["id"], "what": "weeps at the gland", "words": limit["words"], "without": [], "own_rule": null, "since": "2026-11-25T14:00:00Z", "repair_by": "2026-11-29T07:00:00Z" }]);
     assert_eq!((&piece["limits"], &piece["state"]), (&expected, &json!("in_service")));
     let out = officer
         .post(

@@ -333,7 +333,7 @@ impl Model {
                 limits: BTreeSet::new(),
                 hose_made_on: None,
                 unnamed: false,
-                under_pressure: false,
+                under_pressure: true,
                 tool: false,
                 place,
             };

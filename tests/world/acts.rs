@@ -113,7 +113,10 @@ impl Client {
     /// Returns a piece that was seen at a revision, by one who tested it and has the maker's paper of the day on which it went out.
     pub async fn put_back(&self, piece: Uuid, rev: i64, note: &str) -> Reply {
         let since = self.piece(piece).await["state_since"].as_str().and_then(|at| at.parse::<DateTime<Utc>>().ok());
-        let day = since.unwrap_or_else(|| panic!("no state_since")).with_timezone(&chrono_tz::America::Denver).date_naive();
+        let day = since
+            .unwrap_or_else(|| panic!("no state_since"))
+            .with_timezone(&chrono_tz::America::Denver)
+            .date_naive();
         let mut evidence = tested();
         evidence["makers_service"] = paper(&day.to_string());
         self.put_back_on(piece, rev, note, evidence).await

@@ -5,8 +5,8 @@ use chrono::NaiveDate;
 use fullset_calc::{
     ratings::{Kind, Rating, Ratings, Term},
     release::{
-        AgencyRules, Baseline, DefectClass, Ending, Evidence, HoseLife, MakersPaper, Measure, MissingWhat, Needed, Plate, Reading, Role, Signature, annual_readings,
-        may_stay_usable, needed_for_annual, needed_for_release, release,
+        AgencyRules, Baseline, DefectClass, Ending, Evidence, HoseLife, MakersPaper, Measure, MissingWhat, Needed, Plate, Reading, Role, Signature,
+        annual_readings, may_stay_usable, needed_for_annual, needed_for_release, release,
     },
     units::{Quantity, Unit},
 };
@@ -270,7 +270,13 @@ fn the_makers_paper_is_whole_and_neither_of_tomorrow_nor_of_before_the_damage() 
         assert_eq!(paper.fault(found, today).is_none(), sound, "{on}");
     }
     assert!(paper().fault(None, today).is_none());
-    for blank in [MakersPaper { by: " ".into(), ..paper() }, MakersPaper { reference: String::new(), ..paper() }] {
+    for blank in [
+        MakersPaper { by: " ".into(), ..paper() },
+        MakersPaper {
+            reference: String::new(),
+            ..paper()
+        },
+    ] {
         assert!(blank.fault(None, today).is_some());
     }
 }
@@ -328,7 +334,10 @@ fn a_hose_cut_to_the_braid_is_not_an_officers_matter() {
         [(MissingWhat::Signature, None)],
         "an officer does not file it"
     );
-    by_maker.makers_service = Some(MakersPaper { reference: "  ".into(), ..paper() });
+    by_maker.makers_service = Some(MakersPaper {
+        reference: "  ".into(),
+        ..paper()
+    });
     assert_eq!(
         missing(&hose, &cut, &by_maker, Role::Shop),
         [(MissingWhat::MakersService, None)],

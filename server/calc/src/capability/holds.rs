@@ -64,7 +64,12 @@ pub(super) fn turns<'p>(piece: &'p Piece, policy: &'p Policy) -> impl Iterator<I
     })
     .chain([end])
     .chain(piece.limits.iter().map(|limit| limit.repair_by.map(|by| (by, Change::RepairBy))))
-    .chain(piece.looser_rules.iter().flat_map(|own| [Some((own.from, Change::OwnRule(&own.words))), own.until.map(|until| (until, Change::OwnRule(&own.words)))]))
+    .chain(piece.looser_rules.iter().flat_map(|own| {
+        [
+            Some((own.from, Change::OwnRule(&own.words))),
+            own.until.map(|until| (until, Change::OwnRule(&own.words))),
+        ]
+    }))
     .flatten()
     .map(move |(at, change)| Turn { at, piece, change })
 }

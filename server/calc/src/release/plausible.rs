@@ -2,10 +2,7 @@
 //! release lets back.
 
 use super::Measure;
-use crate::{
-    ratings::Bounds,
-    units::Quantity,
-};
+use crate::{ratings::Bounds, units::Quantity};
 
 /// The least and the most, in inner units (N, kPa, s); `None` for what has no unit. Pressures and forces are those that a plate can have;
 /// the times are common practice, no source: a tool that takes two minutes to open is broken, and nobody holds a pressure for over an hour.

@@ -45,13 +45,11 @@ pub(super) fn by_id(db: &mut Db, agency: AgencyId, keys: &BTreeSet<(&'static str
     let kinds: Vec<&str> = keys.iter().map(|(kind, _)| *kind).collect();
     let ids: Vec<Uid> = keys.iter().map(|(_, id)| Uid(*id)).collect();
     match db {
-        Db::Postgres(conn) => sql_query(
-            "SELECT r.* FROM unnest($2, $3) AS k (kind, id) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.id = k.id",
-        )
-        .bind::<UidSql, _>(Uid::from(agency))
-        .bind::<Array<Text>, _>(kinds)
-        .bind::<Array<UidSql>, _>(ids)
-        .load(conn),
+        Db::Postgres(conn) => sql_query("SELECT r.* FROM unnest($2, $3) AS k (kind, id) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.id = k.id")
+            .bind::<UidSql, _>(Uid::from(agency))
+            .bind::<Array<Text>, _>(kinds)
+            .bind::<Array<UidSql>, _>(ids)
+            .load(conn),
         Db::Sqlite(_) => Ok(Vec::new()),
     }
 }
@@ -61,13 +59,13 @@ pub(super) fn by_name(db: &mut Db, agency: AgencyId, keys: &[(&'static str, Stri
     let kinds: Vec<&str> = keys.iter().map(|(kind, _)| *kind).collect();
     let names: Vec<&str> = keys.iter().map(|(_, name)| name.as_str()).collect();
     match db {
-        Db::Postgres(conn) => sql_query(
-            "SELECT r.* FROM unnest($2, $3) AS k (kind, name) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.uniq = k.name AND NOT r.gone",
-        )
-        .bind::<UidSql, _>(Uid::from(agency))
-        .bind::<Array<Text>, _>(kinds)
-        .bind::<Array<Text>, _>(names)
-        .load(conn),
+        Db::Postgres(conn) => {
+            sql_query("SELECT r.* FROM unnest($2, $3) AS k (kind, name) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.uniq = k.name AND NOT r.gone")
+                .bind::<UidSql, _>(Uid::from(agency))
+                .bind::<Array<Text>, _>(kinds)
+                .bind::<Array<Text>, _>(names)
+                .load(conn)
+        }
         Db::Sqlite(_) => Ok(Vec::new()),
     }
 }

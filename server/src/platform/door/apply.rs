@@ -15,11 +15,11 @@ use super::{
     command::{Ready, is_client_id},
     held::Held,
     journal::{self, Entry},
+    kept::Kept,
     lapses,
     queue::Part,
     raises::Raises,
     registry::Touched,
-    write::Kept,
 };
 use crate::platform::{
     auth::{Actor, Role},
@@ -125,7 +125,9 @@ impl Transaction<'_> {
             return Ok(());
         }
         for parts in parts.chunk_by(|one, other| one.actor.agency == other.actor.agency) {
-            let Some(agency) = parts.first().map(|part| part.actor.agency) else { continue };
+            let Some(agency) = parts.first().map(|part| part.actor.agency) else {
+                continue;
+            };
             self.chain(agency)?;
             let commands: Vec<&Ready> = parts.iter().flat_map(|part| part.commands).collect();
             let ids: Vec<Uuid> = commands.iter().flat_map(|command| [Some(command.head.id), command.after]).flatten().collect();

@@ -141,7 +141,13 @@ impl Held {
             return Ok(slot.row.clone());
         }
         let row = record::find(db, key.0, &key.1, key.2)?.map(Arc::new);
-        self.slots.insert(key, Slot { row: row.clone(), waits: Waits::No });
+        self.slots.insert(
+            key,
+            Slot {
+                row: row.clone(),
+                waits: Waits::No,
+            },
+        );
         Ok(row)
     }
 
@@ -209,13 +215,18 @@ impl Held {
         let before = self.slots.get(&key).cloned();
         let waits = match &before {
             Some(Slot { row: None, waits: Waits::No }) | None => Waits::New,
-            Some(Slot { row: Some(old), waits: Waits::No }) => Waits::Changed(old.uniq.clone()),
+            Some(Slot {
+                row: Some(old),
+                waits: Waits::No,
+            }) => Waits::Changed(old.uniq.clone()),
             Some(slot) => slot.waits.clone(),
         };
         let old_name = before.as_ref().and_then(|slot| slot.row.as_ref()).and_then(|row| row.uniq.clone());
         if old_name != row.uniq {
             for (name, holder) in [(old_name, None), (row.uniq.clone(), Some(key.2))] {
-                let Some(name) = name.map(|name| (key.0, key.1.clone(), name)) else { continue };
+                let Some(name) = name.map(|name| (key.0, key.1.clone(), name)) else {
+                    continue;
+                };
                 let was = self.names.get(&name).copied();
                 match holder {
                     Some(id) => drop(self.names.insert(name.clone(), id)),
@@ -228,7 +239,13 @@ impl Held {
         self.replaced.extend(old.filter(|old| old.rev != row.rev));
         self.undo.push(Undo::Slot(key.clone(), before));
         self.order.push(key.clone());
-        self.slots.insert(key, Slot { row: Some(Arc::new(row)), waits });
+        self.slots.insert(
+            key,
+            Slot {
+                row: Some(Arc::new(row)),
+                waits,
+            },
+        );
     }
 
     /// A record as it is held; none where it was not read or is not there.
@@ -242,7 +259,13 @@ impl Held {
             return Ok(slot.lapse.clone());
         }
         let lapse = lapses::find(db, key.0, &key.1, key.2)?;
-        self.lapses.insert(key.clone(), LapseSlot { lapse: lapse.clone(), waits: false });
+        self.lapses.insert(
+            key.clone(),
+            LapseSlot {
+                lapse: lapse.clone(),
+                waits: false,
+            },
+        );
         Ok(lapse)
     }
 
@@ -291,7 +314,14 @@ impl Held {
 
     /// Reads what some commands will ask for: what the journal has of them, and their records. `standings` names the kind of the
     /// answer about a record of a kind.
-    pub(super) fn read_ahead(&mut self, db: &mut Db, agency: AgencyId, commands: &[Uuid], ahead: Ahead, standings: &[(&'static str, &'static str)]) -> QueryResult<()> {
+    pub(super) fn read_ahead(
+        &mut self,
+        db: &mut Db,
+        agency: AgencyId,
+        commands: &[Uuid],
+        ahead: Ahead,
+        standings: &[(&'static str, &'static str)],
+    ) -> QueryResult<()> {
         let mut found = journal::all_applied(db, agency, commands)?;
         self.applied.extend(commands.iter().map(|id| ((agency, *id), found.remove(id))));
         let mut keys: BTreeSet<(&'static str, Uuid)> = ahead.records.into_iter().collect();
@@ -301,7 +331,10 @@ impl Held {
             keys.extend(judged.into_iter().map(|id| (*standing, id)));
         }
         if !keys.is_empty() {
-            let mut rows: HashMap<(String, Uuid), Row> = ahead::by_id(db, agency, &keys)?.into_iter().map(|row| ((row.kind.clone(), row.id.0), row)).collect();
+            let mut rows: HashMap<(String, Uuid), Row> = ahead::by_id(db, agency, &keys)?
+                .into_iter()
+                .map(|row| ((row.kind.clone(), row.id.0), row))
+                .collect();
             for (kind, id) in keys {
                 let row = rows.remove(&(kind.to_owned(), id)).map(Arc::new);
                 self.know((agency, Cow::Borrowed(kind), id), row);
@@ -309,8 +342,10 @@ impl Held {
         }
         let names: Vec<(&'static str, String)> = ahead.names.into_iter().collect();
         if !names.is_empty() {
-            let mut rows: HashMap<(String, Option<String>), Row> =
-                ahead::by_name(db, agency, &names)?.into_iter().map(|row| ((row.kind.clone(), row.uniq.clone()), row)).collect();
+            let mut rows: HashMap<(String, Option<String>), Row> = ahead::by_name(db, agency, &names)?
+                .into_iter()
+                .map(|row| ((row.kind.clone(), row.uniq.clone()), row))
+                .collect();
             for (kind, name) in names {
                 let row = rows.remove(&(kind.to_owned(), Some(name.clone())));
                 self.looked_up.insert((agency, Cow::Borrowed(kind), name), row.as_ref().map(|row| row.id.0));

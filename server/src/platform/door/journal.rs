@@ -108,7 +108,10 @@ pub fn all_applied(db: &mut Db, agency: AgencyId, commands: &[Uuid]) -> QueryRes
         .filter(journal::agency.eq(Uid::from(agency)).and(journal::command.eq_any(ids)))
         .select((journal::command, journal::rev, journal::body_hash, journal::answer))
         .load(conn))?;
-    Ok(found.into_iter().map(|(id, rev, body_hash, answer)| (id.0, Applied { rev, body_hash, answer })).collect())
+    Ok(found
+        .into_iter()
+        .map(|(id, rev, body_hash, answer)| (id.0, Applied { rev, body_hash, answer }))
+        .collect())
 }
 
 /// Takes the agency's row for this transaction: its revision and the head of its chain.

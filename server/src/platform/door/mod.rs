@@ -15,6 +15,7 @@ mod compaction;
 mod held;
 mod history;
 mod journal;
+mod kept;
 mod judging;
 pub mod lapses;
 mod moving;

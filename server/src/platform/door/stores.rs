@@ -27,9 +27,7 @@ const MOST: usize = 1_000;
 pub(super) fn add(db: &mut Db, rows: &[Arc<Row>]) -> QueryResult<()> {
     struct Add;
     match db {
-        Db::Sqlite(conn) => each(rows, |row| {
-            fixed::<Add, _>(diesel::insert_into(record::table).values(&**row)).execute(conn)
-        }),
+        Db::Sqlite(conn) => each(rows, |row| fixed::<Add, _>(diesel::insert_into(record::table).values(&**row)).execute(conn)),
         Db::Postgres(conn) => put_all(conn, rows, ""),
     }
 }
@@ -177,7 +175,12 @@ fn put_lapse(conn: &mut SqliteConnection, row: &Lapse) -> QueryResult<usize> {
         .values(row)
         .on_conflict((lapse::agency, lapse::kind, lapse::id))
         .do_update()
-        .set((lapse::at.eq(row.at), lapse::try_at.eq(row.try_at), lapse::tries.eq(row.tries), lapse::pending.eq(row.pending)));
+        .set((
+            lapse::at.eq(row.at),
+            lapse::try_at.eq(row.try_at),
+            lapse::tries.eq(row.tries),
+            lapse::pending.eq(row.pending),
+        ));
     fixed::<Put, _>(put).execute(conn)
 }
 

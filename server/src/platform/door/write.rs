@@ -3,7 +3,7 @@
 use std::{
     any::{Any, TypeId},
     borrow::Cow,
-    collections::{BTreeMap, HashMap},
+    collections::BTreeMap,
     sync::Arc,
 };
 
@@ -15,6 +15,7 @@ use super::{
     Head, RecordRef,
     command::Permission,
     held::{Held, Key},
+    kept::Kept,
     raises::Raises,
     registry::{Settler, Touched},
     wording::words,
@@ -39,50 +40,6 @@ pub struct Stored<R> {
     pub rev: i64,
     /// Where it belongs.
     pub scope: Scope,
-}
-
-/// What a slice keeps parsed between commands, by type. It is forgotten whenever a transaction is undone; whether it is
-/// still true is the slice's to check, because another process may have written since.
-#[derive(Default)]
-pub(super) struct Kept {
-    parsed: HashMap<(AgencyId, TypeId), Box<dyn Any + Send>>,
-    lately: HashMap<AgencyId, Lately>,
-}
-
-/// What this writer knows of the changes to an agency since a revision from which on nobody else has written.
-#[derive(Debug, Default)]
-struct Lately {
-    from: i64,
-    /// The agency's revision after the last transaction.
-    at: i64,
-    /// By record kind, the last revision that changed one.
-    kinds: HashMap<Cow<'static, str>, i64>,
-}
-
-impl Kept {
-    pub(super) fn forget(&mut self) {
-        self.parsed.clear();
-        self.lately.clear();
-    }
-
-    /// A transaction has found the agency at a revision.
-    pub(super) fn begins(&mut self, agency: AgencyId, rev: i64) {
-        let lately = self.lately.entry(agency).or_default();
-        if lately.at != rev || lately.from == 0 {
-            *lately = Lately {
-                from: rev,
-                at: rev,
-                kinds: HashMap::new(),
-            };
-        }
-    }
-
-    /// A transaction has left the agency at a revision.
-    pub(super) fn ends(&mut self, agency: AgencyId, rev: i64) {
-        if let Some(lately) = self.lately.get_mut(&agency) {
-            lately.at = rev;
-        }
-    }
 }
 
 fn stored<R: Record>(row: &Row) -> Result<Stored<R>, Fault> {

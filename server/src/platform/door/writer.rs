@@ -12,9 +12,9 @@ use super::{
     command::Ready,
     held::Held,
     journal,
+    kept::Kept,
     pulse::{LastBeat, survive},
     queue::{GroupLimits, Job, Look, Part, Tells, note},
-    write::Kept,
 };
 use crate::platform::{
     db::{Access, Db, Location},

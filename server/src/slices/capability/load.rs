@@ -109,7 +109,9 @@ impl Catalogue {
         if let Some(model) = self.models.get(&id) {
             return Ok(model.clone());
         }
-        let model: Model = from.one(self.agency, id.0)?.ok_or_else(|| anyhow::anyhow!("a piece names the model {id}, which is not there"))?;
+        let model: Model = from
+            .one(self.agency, id.0)?
+            .ok_or_else(|| anyhow::anyhow!("a piece names the model {id}, which is not there"))?;
         let shared = SharedModel::from(model);
         self.models.insert(id, shared.clone());
         Ok(shared)
@@ -191,7 +193,10 @@ pub trait Source {
 
 impl Source for Db {
     fn one<R: Record>(&mut self, agency: AgencyId, id: Uuid) -> Result<Option<R>, Fault> {
-        record::find(self, agency, R::KIND, id)?.filter(|row| !row.gone).map(|row| row.read()).transpose()
+        record::find(self, agency, R::KIND, id)?
+            .filter(|row| !row.gone)
+            .map(|row| row.read())
+            .transpose()
     }
 
     fn rig(&mut self, agency: AgencyId, id: RigId) -> Result<Option<(Rig, Scope)>, Fault> {
@@ -246,7 +251,9 @@ pub struct Aboard {
 
 impl Aboard {
     pub fn load(from: &mut impl Source, catalogue: &mut Catalogue, rig: RigId) -> Result<Option<Self>, Fault> {
-        let Some((rig, scope)) = from.rig(catalogue.agency, rig)? else { return Ok(None) };
+        let Some((rig, scope)) = from.rig(catalogue.agency, rig)? else {
+            return Ok(None);
+        };
         let class = match rig.rig_class {
             Some(class) => catalogue.class(from, class)?,
             None => None,

@@ -134,7 +134,7 @@ async fn defect_rules(shared: web::Data<Shared>, caller: Caller) -> Result<HttpR
     let id = caller.0.agency;
     let missing = || Fault::new(error::NOT_FOUND, "This agency has not been founded yet");
     let agency: Agency = shared
-        .read(move |db| Ok(record::find(db, id, Agency::KIND, id.0)?.ok_or_else(missing)?.read()?))
+        .read(move |db| record::find(db, id, Agency::KIND, id.0)?.ok_or_else(missing)?.read())
         .await?;
     let rules = agency.rules();
     let all = Kind::ALL.iter().flat_map(|kind| DefectClass::ALL.iter().map(move |class| (*kind, *class)));

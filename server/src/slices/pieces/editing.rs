@@ -3,8 +3,8 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{
-    Piece, PieceId, Place, check_dates, check_place,
-    PieceAct, condition::{allowed, awaited, put},
+    Piece, PieceAct, PieceId, Place, check_dates, check_place,
+    condition::{allowed, awaited, put},
     dates::{ServiceDay, service_day},
     fluids::{refuse_mix, refuse_typed},
     ops::{fixed, optional, own_serial},

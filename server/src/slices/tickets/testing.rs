@@ -1,7 +1,7 @@
 //! Tested and returned: what the shop releases a piece on.
 
-use fullset_calc::release::{DefectClass, Evidence, MakersPaper, Reading};
 use chrono::{DateTime, Utc};
+use fullset_calc::release::{DefectClass, Evidence, MakersPaper, Reading};
 use serde::Deserialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
