@@ -89,6 +89,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/agency/release-rule": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule */
+        post: operations["agency_release_rule"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/availability": {
         parameters: {
             query?: never;
@@ -319,7 +336,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What holds for each kind of piece with each class of defect: who may say usable, within which limit, what its return takes */
+        /** What holds for each kind of piece with each class of defect: who may say usable, within which limit, what its return takes; as shipped, and as the agency has it */
         get: operations["list_defect_rules"];
         put?: never;
         post?: never;
@@ -1102,6 +1119,23 @@ export interface paths {
         put?: never;
         /** Send a piece to another place */
         post: operations["piece_move"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pieces/{id}/refill": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Record that the shop has flushed a piece and filled it with another fluid */
+        post: operations["piece_refill"];
         delete?: never;
         options?: never;
         head?: never;
@@ -2475,10 +2509,20 @@ export interface components {
             grades: null | components["schemas"]["Grades"];
             /** @description Its id. */
             id: components["schemas"]["AgencyId"];
+            /**
+             * @description The rules of the policy that are looser than those the product ships with, each with why; 10 at most. What counts by one
+             *     of them alone says so.
+             */
+            looser_rules: components["schemas"]["LooserRule"][];
             /** @description Its name. */
             name: string;
             /** @description What the agency has decided where no standard decides. */
             policy: components["schemas"]["Policy"];
+            /**
+             * @description Where the agency has decided otherwise than the shipped table who says *usable* and who returns a piece; at most one rule for
+             *     each kind and class.
+             */
+            release_rules: components["schemas"]["ReleaseRule"][];
             /**
              * Format: int64
              * @description Revision of the last change.
@@ -2614,6 +2658,8 @@ export interface components {
              * @description The first future instant at which an answer changes if nobody does anything; null: it stands.
              */
             holds_until?: string | null;
+            /** @description What happens then, in words: "annual service of ram RM-7 due". */
+            holds_until_why?: string | null;
             /** @description The highest grade that the rig meets. */
             level: components["schemas"]["Level"];
             /**
@@ -2856,6 +2902,30 @@ export interface components {
              */
             until: string;
         };
+        /** @description The board's numbers. */
+        BoardCounts: {
+            /** @description Rigs that stand in no count. */
+            apart: components["schemas"]["Apart"];
+            /**
+             * Format: int32
+             * @description Front-line rigs whose list is whole.
+             */
+            complete: number;
+            /** @description Front-line rigs that should be able to do a full extrication, and how many can. */
+            headline: components["schemas"]["Headline"];
+            /**
+             * Format: int32
+             * @description Front-line rigs whose list is not.
+             */
+            incomplete: number;
+            /**
+             * Format: int32
+             * @description Districts with fewer full rigs than they need.
+             */
+            short_districts: number;
+            /** @description Front-line rigs by level. */
+            totals: components["schemas"]["Totals"];
+        };
         /** @description One more piece. */
         Bought: {
             /**
@@ -2992,6 +3062,8 @@ export interface components {
              * @description The agency's revision when the page was read.
              */
             revision: number;
+            /** @description The answers of the feed that do not count now, whether or not they are among the changes. Each page says it anew. */
+            unsettled: components["schemas"]["Unsettled"];
         };
         /** @description Says that the crew looked over what was used and found nothing wrong. When is the command's `at`. */
         CheckUse: {
@@ -3245,8 +3317,23 @@ export interface components {
          * @enum {string}
          */
         DateOrder: "month first" | "day first";
+        /**
+         * @description Decides one cell of the table of releases otherwise than it ships, or clears that decision. It holds for what is reported and
+         *     returned from then on.
+         */
+        DecideReleaseRule: {
+            /** @description The class of defect. */
+            class: components["schemas"]["DefectClass"];
+            /** @description The kind of piece. */
+            kind: components["schemas"]["Kind"];
+            /** @description Why; needed where the rule is looser than the shipped one, or than it was. Pieces that it lets count show it. */
+            reason?: string | null;
+            rule?: null | components["schemas"]["ReleaseRuleAsked"];
+        };
         /** @description Something wrong with a piece. */
         Defect: {
+            /** @description The commands that the defect allows as it is: any other is refused. `defect.extend` also ends with its repair-by day. */
+            allows: components["schemas"]["DefectAct"][];
             /** @description What kind of thing it is. */
             class: components["schemas"]["DefectClass"];
             /** @description What it was said to be before: a release answers for these too. */
@@ -3297,10 +3384,15 @@ export interface components {
             what: string;
         };
         /**
+         * @description What a member does with a defect, by the names of the commands.
+         * @enum {string}
+         */
+        DefectAct: "defect.note" | "defect.extend" | "defect.close";
+        /**
          * @description What kind of thing is wrong. It decides who may say what about the piece, so who does not know says *other*.
          * @enum {string}
          */
-        DefectClass: "cut_or_blister" | "leak" | "kink" | "deformation" | "drop_or_overload" | "fire" | "flood" | "electrical" | "fluid_mix" | "stuck_under_pressure" | "control_does_not_return" | "other";
+        DefectClass: "cut_or_blister" | "leak" | "kink" | "deformation" | "drop_or_overload" | "fire" | "flood" | "electrical" | "fluid_mix" | "stuck_under_pressure" | "control_does_not_return" | "pressure" | "other";
         /**
          * Format: uuid
          * @description A defect.
@@ -3314,6 +3406,8 @@ export interface components {
              */
             days: number;
             extended?: null | components["schemas"]["Extension"];
+            /** @description Why the agency's own rule lets the piece stay in use, where the shipped one would not, or not for so long. */
+            own_rule: string | null;
             /**
              * Format: date-time
              * @description The same as an instant, in the agency's time zone.
@@ -3326,6 +3420,8 @@ export interface components {
             repair_by_day: string;
             /** @description How long the repair may be put off. */
             within: components["schemas"]["RepairWithin"];
+            /** @description Ratings that do not count while the defect is open: they meet nothing that a grade or a list asks for. */
+            without: components["schemas"]["Term"][];
             /** @description What the crew must not do, and what to do instead. */
             words: string;
         };
@@ -3346,16 +3442,21 @@ export interface components {
             kind: components["schemas"]["Kind"];
             /** @description What the crew must not do meanwhile, and what to do instead; null where nobody may use it. */
             limit?: string | null;
+            own?: null | components["schemas"]["ReleaseRule"];
+            /** @description What its return measures. */
+            readings: components["schemas"]["Measure"][];
             /**
              * Format: int32
              * @description The same in calendar days after the day of discovery.
              */
             repair_by_days?: number | null;
+            /** @description What the shipped table has; the same, where the agency has decided nothing. */
+            shipped: components["schemas"]["ShippedRule"];
             /** @description Whether the shop must see it. */
             shop_must_see: boolean;
             /** @description Whose word its return takes. */
             signs: components["schemas"]["Signature"];
-            /** @description Where this comes from. */
+            /** @description Where the shipped rule comes from. */
             source: string;
             /** @description Who may say that the piece can still be used. */
             usable_by: components["schemas"]["SayUsable"];
@@ -3753,7 +3854,7 @@ export interface components {
             /** @description New name. */
             name?: string | null;
             policy?: null | components["schemas"]["Policy"];
-            /** @description Why; needed where a rule becomes looser. The journal keeps it. */
+            /** @description Why; needed where a rule becomes looser, and shown with what counts by it alone. Up to 4,000 characters. */
             reason?: string | null;
             /** @description New time zone. */
             time_zone?: string | null;
@@ -3767,6 +3868,8 @@ export interface components {
             id: components["schemas"]["ClassId"];
             /** @description New name. */
             name?: string | null;
+            /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
+            reason?: string | null;
         };
         /**
          * @description Changes what else a coupling family is called, what it mates with, or whether it may be joined under pressure. Every
@@ -3777,6 +3880,8 @@ export interface components {
             id: components["schemas"]["CouplingId"];
             /** @description New families that it mates with, all of them; 20 at most. What another family says of this one stays. */
             mates_with?: components["schemas"]["CouplingId"][] | null;
+            /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
+            reason?: string | null;
             /** @description New spellings, all of them; 20 at most. */
             spellings?: string[] | null;
             under_pressure?: null | components["schemas"]["UnderPressure"];
@@ -3815,7 +3920,10 @@ export interface components {
              */
             station?: string | null;
         };
-        /** @description Changes a model. Every rig is worked out again. Its kind stays: a piece does not turn from a ram into a hose. */
+        /**
+         * @description Changes a model. Every rig is worked out again. Its kind stays: a piece does not turn from a ram into a hose. The
+         *     fluid of pieces that are there is not changed by it: that is `piece.refill`, one by one.
+         */
         EditModel: {
             gear?: null | components["schemas"]["Gear"];
             hookup?: null | components["schemas"]["Hookup"];
@@ -3826,6 +3934,8 @@ export interface components {
             /** @description New ratings at lower pressures, whole. */
             rated_at?: components["schemas"]["RatedAt"][] | null;
             ratings?: null | components["schemas"]["Ratings"];
+            /** @description Why; the journal keeps it. Needed where it lets something count that did not, or changes a fluid; up to 4,000 characters. */
+            reason?: string | null;
         };
         /** @description Changes what the register says of a piece. */
         EditPiece: {
@@ -3851,7 +3961,7 @@ export interface components {
             model?: null | components["schemas"]["ModelId"];
             /** @description New note; null for none. */
             note?: string | null;
-            /** @description Why; the journal keeps it. To be given where it lets something count that did not. */
+            /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
             reason?: string | null;
             /** @description New serial number; null for none. */
             serial?: string | null;
@@ -3887,6 +3997,8 @@ export interface components {
             id: components["schemas"]["RigId"];
             /** @description New name. */
             name?: string | null;
+            /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
+            reason?: string | null;
             rig_class?: null | components["schemas"]["ClassId"];
             station?: null | components["schemas"]["StationId"];
         };
@@ -3901,6 +4013,8 @@ export interface components {
             id: components["schemas"]["SetId"];
             /** @description New name. */
             name?: string | null;
+            /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
+            reason?: string | null;
         };
         /** @description Changes a shop. */
         EditShop: {
@@ -3931,6 +4045,10 @@ export interface components {
         };
         /** @description What commands would do. */
         Effects: {
+            /** @description The board's numbers then. */
+            board_after: components["schemas"]["BoardCounts"];
+            /** @description The board's numbers now. */
+            board_before: components["schemas"]["BoardCounts"];
             /**
              * Format: int32
              * @description Rigs and pieces left off the lists.
@@ -3943,7 +4061,7 @@ export interface components {
             raises: boolean;
             /** @description Rigs whose answers would change, those whose level would change first; 200 at most. */
             rigs: components["schemas"]["RigEffect"][];
-            /** @description In words: "3 rigs go from none to full". */
+            /** @description In words: "3 rigs go from none to full", then what becomes another number on the board. */
             words: string[];
         };
         /**
@@ -3966,8 +4084,7 @@ export interface components {
         Ending: "returns" | "retires_unless_maker" | "retires";
         /** @description What a release rests on. */
         Evidence: {
-            /** @description The paper of the maker's service: who, number, date. */
-            makers_service?: string | null;
+            makers_service?: null | components["schemas"]["MakersPaper"];
             /** @description The manual and its passage, where the limit stands only there. */
             manual?: string | null;
             /** @description What was found and done. */
@@ -4120,7 +4237,10 @@ export interface components {
         GradeAgency: {
             /** @description The grades, whole. */
             grades: components["schemas"]["Grades"];
-            /** @description Why; needed where grades have been chosen before. The journal keeps it. */
+            /**
+             * @description Why; needed where grades have been chosen before, and where a part of a grade asks for no rating: any piece of its kind would
+             *     do. The journal keeps it; up to 4,000 characters.
+             */
             reason?: string | null;
         };
         /** @description Grades to begin from. */
@@ -4296,6 +4416,11 @@ export interface components {
          * @enum {string}
          */
         Level: "not_judged" | "none" | "limited" | "full" | "heavy";
+        /** @description What more a limit says than the class's own words. */
+        LimitAsked: {
+            /** @description Ratings that the piece does not reach any more: they count for nothing while the defect is open. Up to 8 of its kind's. */
+            without?: components["schemas"]["Term"][];
+        };
         /** @description A part or labour. */
         Line: {
             /** @description Part or labour. */
@@ -4323,6 +4448,32 @@ export interface components {
          * @enum {string}
          */
         LineKind: "part" | "labour";
+        /**
+         * @description A rule of the policy that can be made looser.
+         * @enum {string}
+         */
+        LooseRule: "overdue_grace_days" | "annual_check_days" | "hose_life_years" | "pressure_tolerance" | "batteries" | "adapters" | "unknown_hose_age";
+        /** @description A rule that the agency has made looser than the shipped one. */
+        LooserRule: {
+            /** @description Why, as it was written when the rule was made looser. */
+            reason: string;
+            /** @description The rule: the policy's field. */
+            rule: components["schemas"]["LooseRule"];
+            /** @description What it says: "annual check every 3650 days". */
+            words: string;
+        };
+        /** @description The paper by which the maker's service answers for a piece. */
+        MakersPaper: {
+            /** @description The company that did the work: 1 to 200 characters. */
+            by: string;
+            /**
+             * Format: date
+             * @description The day on the paper: not in the future, and not before the day on which the damage was found.
+             */
+            on: string;
+            /** @description The number of its report: 1 to 200 characters. */
+            reference: string;
+        };
         /**
          * @description What is measured, or looked at, before a piece comes back. What has no unit is answered with yes or no.
          * @enum {string}
@@ -4576,6 +4727,7 @@ export interface components {
             class?: null | components["schemas"]["DefectClass"];
             /** @description The defect. */
             id: components["schemas"]["DefectId"];
+            limit?: null | components["schemas"]["LimitAsked"];
             /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
             photos?: components["schemas"]["PhotoName"][];
             severity?: null | components["schemas"]["Severity"];
@@ -4675,6 +4827,22 @@ export interface components {
             /** @description Operating pressure. */
             pressure: components["schemas"]["Quantity"];
         };
+        /** @description One cell as the agency has it. What it does not name stays as the table has it. */
+        OwnCell: {
+            /** @description The class of defect. */
+            class: components["schemas"]["DefectClass"];
+            /** @description The kind of piece. */
+            kind: components["schemas"]["Kind"];
+            /** @description What the crew must not do meanwhile and what to do instead, where the table has no limit because nobody may use the piece. */
+            limit?: string | null;
+            /** @description Readings that its return takes beside those of the table. */
+            readings: components["schemas"]["Measure"][];
+            /** @description Why; always there where the cell is looser than the table. The piece shows it. */
+            reason?: string | null;
+            signs?: null | components["schemas"]["Signature"];
+            usable_by?: null | components["schemas"]["SayUsable"];
+            within?: null | components["schemas"]["RepairWithin"];
+        };
         /** @description One piece that an alternative asks for. */
         Part: {
             /** @description How it may be driven; empty: as the grade allows. */
@@ -4697,6 +4865,11 @@ export interface components {
              * @description When it came aboard the rig that it is on; null where it is on none, or was registered there and never moved.
              */
             aboard_since: string | null;
+            /**
+             * @description The commands that the piece allows as it is: any other is refused. Whether the member may send one is in `may` of the
+             *     session; what another record says (an open swap, an open defect) is not looked at.
+             */
+            allows: components["schemas"]["PieceAct"][];
             /** @description Its acceptance test; up to 20 values. */
             baseline: components["schemas"]["BaselineValue"][];
             /**
@@ -4771,7 +4944,17 @@ export interface components {
              * @description When it was last used, as far as uses are recorded.
              */
             used_at: string | null;
+            /**
+             * Format: date-time
+             * @description When it was last used although it was out of service; until a person returns it.
+             */
+            used_while_out: string | null;
         };
+        /**
+         * @description What a member does with a piece, by the names of the commands.
+         * @enum {string}
+         */
+        PieceAct: "piece.take_out" | "piece.return" | "piece.move" | "piece.arrive" | "piece.report_missing" | "piece.found" | "piece.serviced" | "piece.edit" | "piece.retire" | "defect.report" | "ticket.open" | "swap.start";
         /** @description The answer to "may I use it?", worked out from the records. The record is not the tool: look before you use it. */
         PieceAnswer: {
             /**
@@ -4779,6 +4962,8 @@ export interface components {
              * @description The first future instant at which the answer changes if nobody does anything; null: it stands.
              */
             holds_until?: string | null;
+            /** @description What happens then, in words: "annual service of ram RM-7 due". */
+            holds_until_why?: string | null;
             /**
              * Format: date-time
              * @description Its last check or service on record.
@@ -4810,6 +4995,8 @@ export interface components {
              * @description The open defect.
              */
             defect: string;
+            /** @description Why the agency's own rule lets the piece stay in use, where the shipped one would not, or not for so long. */
+            own_rule: string | null;
             /**
              * Format: date-time
              * @description The instant from which on it is not usable, unless the defect is closed.
@@ -4820,7 +5007,11 @@ export interface components {
              * @description Since when the defect is known.
              */
             since: string;
-            /** @description What the crew must not do, and what to do instead. */
+            /** @description What was found, in the crew's own words. */
+            what: string;
+            /** @description Ratings that do not count while the defect is open. */
+            without: components["schemas"]["Term"][];
+            /** @description What the crew must not do, and what to do instead: it may be used only so. */
             words: string;
         };
         /** @description One page of a list. */
@@ -5418,7 +5609,7 @@ export interface components {
             /** @description What was measured. */
             measure: components["schemas"]["Measure"];
             value?: null | components["schemas"]["Quantity"];
-            /** @description What exactly, for *other*: up to 200 characters. */
+            /** @description What exactly, for *other*; and why, for a value beyond all measure. Up to 200 characters. */
             what?: string | null;
             /** @description The answer, for what is answered with yes or no. */
             yes?: boolean | null;
@@ -5444,7 +5635,7 @@ export interface components {
          * @description What a reason is. Codes never change their meaning.
          * @enum {string}
          */
-        ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "not-tried" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "open-defect";
+        ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "not-tried" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "limit-not-on-record" | "own-rule" | "open-defect" | "looser-rule";
         /** @description A record that a command touched. */
         RecordRef: {
             /**
@@ -5486,6 +5677,17 @@ export interface components {
             code: string;
             /** @description The device. */
             device: components["schemas"]["NewDevice"];
+        };
+        /** @description Records that a piece was flushed and holds another fluid from now on. It stays out of service until a person returns it. */
+        RefillPiece: {
+            /** @description The piece; it is out of service. */
+            id: components["schemas"]["PieceId"];
+            /** @description The paper of the maker's service, where it did the flushing: it stands for the shop's word. */
+            makers_service?: string | null;
+            /** @description The model that it is from now on: of the same kind, with the new fluid. */
+            model: components["schemas"]["ModelId"];
+            /** @description Who flushed it, by what instruction of the maker, and why; up to 4,000 characters. */
+            reason: string;
         };
         /** @description A refresh token; a browser leaves it out, its cookie has it. */
         Refresh: {
@@ -5553,6 +5755,26 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description A cell of the table of releases as the agency has decided it. */
+        ReleaseRule: components["schemas"]["OwnCell"] & {
+            /** @description Who decided it. */
+            by: string;
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            since: string;
+        };
+        /** @description What the agency decides otherwise than the shipped table. What is left out stays as the table has it. */
+        ReleaseRuleAsked: {
+            /** @description What the crew must not do meanwhile and what to do instead, up to 4,000 characters; where the table lets nobody use it. */
+            limit?: string | null;
+            /** @description Readings that its return takes beside those of the table; up to 16. */
+            readings?: components["schemas"]["Measure"][];
+            signs?: null | components["schemas"]["Signature"];
+            usable_by?: null | components["schemas"]["SayUsable"];
+            within?: null | components["schemas"]["RepairWithin"];
+        };
         /** @description What the piece was last returned on, or a defect of it closed on. */
         Released: {
             /**
@@ -5564,12 +5786,15 @@ export interface components {
             by: string;
             /** @description What it answered for. */
             classes: components["schemas"]["DefectClass"][];
-            /** @description The paper of the maker's service. */
-            makers_service?: string | null;
+            makers_service?: null | components["schemas"]["MakersPaper"];
             /** @description The manual and its passage. */
             manual?: string | null;
             /** @description What was found and done. */
             note?: string | null;
+            /** @description Why the agency's own rules, looser than the shipped ones, let it back: shown on the piece. Empty where the shipped rules do. */
+            own_rule: string[];
+            /** @description The same as a screen says it: "returned by the maker's service: ..., paper ... of ...". */
+            paper_words: string | null;
             /** @description Readings for which no limit is on record: shown on the piece. */
             without_limit: components["schemas"]["Measure"][];
         };
@@ -5851,6 +6076,7 @@ export interface components {
             class: components["schemas"]["DefectClass"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["DefectId"];
+            limit?: null | components["schemas"]["LimitAsked"];
             /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
             photos?: components["schemas"]["PhotoName"][];
             /** @description The piece. */
@@ -6017,6 +6243,8 @@ export interface components {
         };
         /** @description A vehicle that carries tools. */
         Rig: {
+            /** @description The commands that the rig allows as it is, of those about its service. */
+            allows: components["schemas"]["RigAct"][];
             /** @description What it is there for; only front-line rigs stand in the count. */
             duty: components["schemas"]["Duty"];
             /** @description Its id. */
@@ -6044,6 +6272,11 @@ export interface components {
             /** @description Its station. */
             station: components["schemas"]["StationId"];
         };
+        /**
+         * @description What a member does with a rig, by the names of the commands.
+         * @enum {string}
+         */
+        RigAct: "rig.take_out" | "rig.put_back";
         /** @description Rigs that must carry the same complement. */
         RigClass: {
             /** @description What its rigs must carry. */
@@ -6477,6 +6710,18 @@ export interface components {
             /** @description The stand-ins that were aboard. */
             swaps: components["schemas"]["Swap"][];
         };
+        /** @description What the shipped table has in a cell. */
+        ShippedRule: {
+            /** @description What the crew must not do meanwhile, and what to do instead; null where nobody may use it. */
+            limit?: string | null;
+            /** @description What its return measures. */
+            readings: components["schemas"]["Measure"][];
+            /** @description Whose word its return takes. */
+            signs: components["schemas"]["Signature"];
+            /** @description Who may say that the piece can still be used. */
+            usable_by: components["schemas"]["SayUsable"];
+            within?: null | components["schemas"]["RepairWithin"];
+        };
         /** @description A repair shop of the agency. */
         Shop: {
             /** @description Its id. */
@@ -6515,6 +6760,7 @@ export interface components {
         Shown: components["schemas"]["Report"] & {
             /** @description Whether nothing was written. */
             dry_run: boolean;
+            effects?: null | components["schemas"]["Effects"];
             /**
              * Format: uuid
              * @description The import, once it is one.
@@ -6825,6 +7071,8 @@ export interface components {
         };
         /** @description A stand-in on a rig. */
         Swap: {
+            /** @description The commands that the swap allows as it is: any other is refused. */
+            allows: components["schemas"]["SwapAct"][];
             /** @description Why it was put aboard although it does not serve there, where somebody ordered so. */
             despite: string | null;
             /**
@@ -6862,6 +7110,11 @@ export interface components {
             /** @description How it stands. */
             state: components["schemas"]["SwapState"];
         };
+        /**
+         * @description What a member does with a swap, by the names of the commands.
+         * @enum {string}
+         */
+        SwapAct: "swap.end" | "swap.keep";
         /**
          * Format: uuid
          * @description A swap.
@@ -6960,6 +7213,11 @@ export interface components {
          * @enum {string}
          */
         Template: "en" | "nfpa";
+        /**
+         * @description A term in which a piece is rated; on the wire in snake case.
+         * @enum {string}
+         */
+        Term: "LowestSpreadingForce" | "HighestSpreadingForce" | "LowestPullingForce" | "HighestPullingForce" | "RatedSpreadingForce" | "SpreadingDistance" | "PullingDistance" | "CutterOpening" | "CuttingLevels" | "CuttingCapacity" | "PushForce" | "PushForce2" | "PushForce3" | "RamStages" | "PullForce" | "RetractedLength" | "ExtendedLength" | "Stroke" | "Mass" | "HoseLength" | "RunTime" | "TankVolume" | "Flow" | "Power" | "MouthDepth";
         /** @description One test. */
         Test: {
             /** @description Whether it is the annual service: its day becomes the piece's last service when the piece comes back. */
@@ -6988,8 +7246,7 @@ export interface components {
             baseline_reason?: string | null;
             /** @description The ticket. */
             id: components["schemas"]["TicketId"];
-            /** @description The paper of the maker's service. */
-            makers_service?: string | null;
+            makers_service?: null | components["schemas"]["MakersPaper"];
             /** @description The manual and its passage, where a limit stands only there. */
             manual?: string | null;
             /** @description What was found and done; of a test that failed, what failed. */
@@ -7003,6 +7260,8 @@ export interface components {
         Ticket: {
             /** @description Who accepted it. */
             accepted_by?: string | null;
+            /** @description The commands that the ticket allows as it is: any other is refused. Whether a test is enough, `ticket.return` itself says. */
+            allows: components["schemas"]["TicketStep"][];
             /**
              * Format: date-time
              * @description When it was closed.
@@ -7065,6 +7324,11 @@ export interface components {
          * @enum {string}
          */
         TicketState: "waiting" | "accepted" | "working" | "on_hold" | "tested" | "closed";
+        /**
+         * @description A step of the shop, by the names of the commands.
+         * @enum {string}
+         */
+        TicketStep: "ticket.accept" | "ticket.work" | "ticket.wait" | "ticket.line" | "ticket.test" | "ticket.return" | "ticket.drop";
         /** @description What a file of travel times holds. */
         TimesRead: {
             /** @description The lines and columns that were not read; the first 1,000. */
@@ -7247,8 +7511,29 @@ export interface components {
             /** @description Why it stays so. */
             words: string;
         };
+        /** @description What a feed holds of answers that do not count now. */
+        Unsettled: {
+            /** @description Whether there are more than are named: then no answer of the feed counts, until a page says otherwise. */
+            more: boolean;
+            /** @description Whose answers they are; up to 200. */
+            records: components["schemas"]["UnsettledAnswer"][];
+        };
+        /** @description A rig or a piece whose answer does not count now. That of a rig stands for those about the pieces aboard. */
+        UnsettledAnswer: {
+            /**
+             * Format: uuid
+             * @description Its id, which is that of its answer too.
+             */
+            id: string;
+            /** @description `rig` or `piece`. */
+            kind: string;
+            /** @description Whether it waits to be judged anew; otherwise it ran out and could not be settled. */
+            pending: boolean;
+        };
         /** @description One use of a rig's pieces. */
         Use: {
+            /** @description The commands that the use allows as it is: any other is refused. */
+            allows: components["schemas"]["UseAct"][];
             /** @description When what was used was looked over; up to 20 times. */
             checks: components["schemas"]["UseCheck"][];
             /** @description Its id. */
@@ -7279,7 +7564,14 @@ export interface components {
             used_at: string;
             /** @description What for, in the crew's own words. */
             what?: string | null;
+            /** @description Those of them that were out of service or missing when they were used: it happened, and is not hidden. */
+            while_out: components["schemas"]["PieceId"][];
         };
+        /**
+         * @description What a member does with a use, by the name of the command.
+         * @enum {string}
+         */
+        UseAct: "use.check";
         /** @description One look over what was used. */
         UseCheck: {
             /**
@@ -7722,6 +8014,116 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["GradeAgency"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    agency_release_rule: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DecideReleaseRule"];
             };
         };
         responses: {
@@ -13351,6 +13753,119 @@ export interface operations {
             };
         };
     };
+    piece_refill: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                "Idempotency-Key"?: string;
+                /** @description The revision of the record that this was decided on, in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id; the body may leave it out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RefillPiece"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this id */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record changed, is there already, or is not in a state that allows this */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Try again in a moment */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     show_release: {
         parameters: {
             query?: never;
@@ -17521,6 +18036,10 @@ export interface operations {
                  *     other. Demand unless said.
                  */
                 by?: "demand" | "rigs";
+                /** @description `true`: ready reserve rigs are mended, count and give like front-line rigs. Left alone unless said. */
+                reserves?: boolean;
+                /** @description `true`: rigs that are out of service and not lent give what is aboard. Left alone unless said: it may not be at hand. */
+                out?: boolean;
             };
             header?: never;
             path?: never;
