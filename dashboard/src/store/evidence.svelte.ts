@@ -59,7 +59,9 @@ export class EvidenceForm {
     return [
       ...unanswered(this.asks, this.answers),
       ...(this.wantsManual && !this.manual.trim() ? ['The manual and its passage'] : []),
-      ...(this.wantsPaper && !this.#whole ? ['The paper of the maker’s service: company, number and date'] : []),
+      ...(this.wantsPaper && !this.#whole
+        ? ['The paper of the maker’s service: company, number and date']
+        : []),
     ]
   }
   /** What is wrong with one answer, before it is sent. */
