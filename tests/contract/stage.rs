@@ -93,7 +93,7 @@ impl Stage {
         }
         for (n, id) in stage.rams.iter().enumerate() {
             all.push(piece(*id, &format!("S-RAM-{n}"), county.models.ram, in_shop(county.shop)));
-            all.push(command("piece.take_out", json!({ "id": id, "reason": "leaks" })));
+            all.push(command("piece.take_out", json!({ "id": id, "reason": "annual service", "planned": true })));
         }
         for (ticket, ram) in stage.tickets.iter().zip(stage.rams) {
             all.push(command(

@@ -14,3 +14,4 @@ mod replica;
 mod scopes;
 mod times;
 mod unsettled;
+mod verdicts;

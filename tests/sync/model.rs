@@ -5,6 +5,7 @@
 use super::{
     belongs::{Belongs, Places},
     known::{self, Defect, Import, Piece, Rig, Station, Swap, Use, id, text},
+    verdicts::{decided, released, rule, used_piece},
 };
 use chrono::{DateTime, Utc};
 use serde_json::{Value, json};
@@ -377,34 +378,5 @@ impl Model {
                 _ => {}
             }
         }
-    }
-}
-
-/// The one piece that a phone's use names.
-fn used_piece(body: &Value) -> Uuid {
-    body["pieces"][0].as_str().and_then(|id| id.parse().ok()).expect("a piece")
-}
-
-fn rule(holds: bool) -> Verdict {
-    if holds { Verdict::Applies } else { Verdict::Refused("rule-broken") }
-}
-
-/// A hose past its life is not released, whoever looked it over; and what is under pressure and out for something that nobody has
-/// named is not an officer's to release: of those who have phones the coordinator files the maker's paper.
-fn released(verdict: Verdict, piece: &Piece, unnamed: bool, act: &Act) -> Verdict {
-    let not_theirs = unnamed && piece.under_pressure && act.command["body"]["evidence"]["makers_service"].is_null();
-    if verdict == Verdict::Applies && (not_theirs || piece.is_past_life(act.said)) {
-        Verdict::Refused("evidence-missing")
-    } else {
-        verdict
-    }
-}
-
-/// What opens the other way is decided on the revision that was seen.
-fn decided(command: &Value, rev: i64, holds: bool) -> Verdict {
-    match command["expects"].as_i64() {
-        None => Verdict::Refused("revision-needed"),
-        Some(seen) if seen != rev => Verdict::Conflict,
-        Some(_) => rule(holds),
     }
 }

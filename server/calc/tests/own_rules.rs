@@ -177,9 +177,9 @@ fn the_agency_asks_for_more_and_by_its_reason_for_less() {
     };
     let other = [DefectClass::Other];
     let table = needed_for_release(&plate, &other, &[]);
-    assert_eq!(table.signs, Signature::Officer);
+    assert_eq!(table.signs, Signature::Technician);
     let stricter = rules(OwnCell {
-        readings: vec![Measure::FunctionFullStroke],
+        readings: vec![Measure::PushForce],
         signs: Some(Signature::Technician),
         ..cell(Kind::Ram, DefectClass::Other)
     });

@@ -1,11 +1,12 @@
 //! Why a need is not met: every piece that might have served, and every requirement that it fails.
 
+use super::beside::RunsAgain;
 use super::board::{Board, GradeFit, PartFit, counted};
 use super::hookups;
 use super::input::Piece;
 use super::meet::Meeting;
 use super::reason::{Reason, ReasonCode};
-use super::wire::{Fact, Gap, GapIn, Near, NearCode, RunsAgain};
+use super::wire::{Fact, Gap, GapIn, Near, NearCode};
 use super::words::{self, Voice};
 use super::{board, faults, restore};
 use crate::hookup::{Reach, each_outlet};

@@ -1,12 +1,13 @@
 //! Why a slot of the list is empty: every piece that might have filled it, and every requirement that it fails.
 
+use super::beside::Compete;
 use super::board::line_rules;
 use super::faults;
 use super::fill::Filled;
 use super::gaps::{Asking, MOST_NEAR, near, none_aboard};
 use super::hookups;
 use super::input::{Piece, Slot};
-use super::wire::{Compete, Fact, Gap, GapIn, Near, NearCode};
+use super::wire::{Fact, Gap, GapIn, Near, NearCode};
 use super::words;
 use crate::ratings::Kind;
 use crate::sets::{self, Set};

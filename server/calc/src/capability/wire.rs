@@ -1,6 +1,7 @@
 //! The answer, in the shape in which it is stored and sent.
 
 use super::act::Act;
+use super::beside::{Compete, RunsAgain};
 use super::reason::Reason;
 use crate::ratings::{Figure, Kind};
 use crate::units::Quantity;
@@ -244,29 +245,6 @@ pub struct Gap {
     pub runs_again: Option<RunsAgain>,
 }
 
-/// What alone keeps a need from running.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
-pub struct RunsAgain {
-    /// One part, or a source and a hose.
-    pub kinds: Vec<Kind>,
-    /// On which coupling family and fluid, or battery family.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub family: Option<String>,
-    /// In words: "runs again with a power unit on flat-face single, mineral oil".
-    pub words: String,
-}
-
-/// Slots that compete for the same pieces.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
-pub struct Compete {
-    /// The slots, in the order of the complement.
-    pub slots: Vec<String>,
-    /// Every piece that fits any of them: fewer than the slots.
-    pub pieces: Vec<Uuid>,
-}
-
 /// What keeps a piece from filling a slot. Codes never change their meaning.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -296,7 +274,7 @@ pub enum NearCode {
     MinimumNotMet,
     /// It is not rated in that term.
     RatingUnknown,
-    /// It is rated by a standard whose figure does not answer the minimum's, or by none that is stated.
+    /// It is rated by another standard than the minimum's, or by none that is stated.
     RatedByAnotherStandard,
     /// It is rated, but nobody wrote down by which standard, and the minimum names one.
     StandardNotStated,

@@ -70,10 +70,8 @@ pub fn sound_piece() -> impl Strategy<Value = Piece> {
 pub fn make_sound(piece: &mut Piece) {
     (piece.state, piece.stop_use, piece.quarantine, piece.life) = (State::InService, None, None, Life::None);
     (piece.limits, piece.used_unchecked, piece.untried_since) = (Vec::new(), None, None);
-    piece.checks = vec![DueCheck {
-        name: "annual service".into(),
-        due: Some(now() + Duration::days(90)),
-    }];
+    let (name, due) = ("annual service".into(), Some(now() + Duration::days(90)));
+    piece.checks = vec![DueCheck { name, due }];
 }
 
 fn of(rows: &[Vec<u8>], all: &[u8], sort: Sort) -> World {
@@ -93,11 +91,8 @@ fn of(rows: &[Vec<u8>], all: &[u8], sort: Sort) -> World {
         if dice.chance(12) {
             let at = dice.up_to(5) as usize;
             let absent = Uuid::from_u128(4_000_000);
-            piece.fixed_to = Some(if at == 5 {
-                absent
-            } else {
-                sources.get(at % sources.len().max(1)).copied().unwrap_or(absent)
-            });
+            let source = sources.get(at % sources.len().max(1)).copied().filter(|_| at != 5);
+            piece.fixed_to = Some(source.unwrap_or(absent));
         }
     }
     let policy = Policy {

@@ -210,7 +210,8 @@ async fn out_of_service_wins(probe: &Probe) -> Found {
             revision,
         )
     };
-    let seen = probe.apply(out("stiff")).await?["record"]["rev"].clone();
+    let planned = command("piece.take_out", json!({ "id": piece, "reason": "annual service", "planned": true }));
+    let seen = probe.apply(planned).await?["record"]["rev"].clone();
     probe.apply(back(&seen)).await?;
     let again = probe.apply(out("seen leaking, noted with no signal")).await?;
     must!(

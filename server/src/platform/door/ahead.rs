@@ -1,7 +1,11 @@
 //! What commands will ask for, read before them in a few queries. On PostgreSQL each query is a round trip, and a command alone
 //! would make a dozen; on SQLite a query costs no more alone than with others, and nothing is read ahead.
 
-use std::collections::{BTreeSet, HashSet};
+use std::{
+    borrow::Cow,
+    collections::{BTreeMap, BTreeSet, HashMap, HashSet},
+    sync::Arc,
+};
 
 use diesel::{
     QueryResult,
@@ -11,6 +15,10 @@ use diesel::{
 };
 use uuid::Uuid;
 
+use super::{
+    held::{Held, Key},
+    journal,
+};
 use crate::platform::{
     db::{
         Db,
@@ -40,8 +48,74 @@ impl Ahead {
     }
 }
 
+impl Held {
+    /// Reads what some commands will ask for: what the journal has of them, and their records. `standings` names the kind of the
+    /// answer about a record of a kind.
+    pub(super) fn read_ahead(
+        &mut self,
+        db: &mut Db,
+        agency: AgencyId,
+        commands: &[Uuid],
+        ahead: Ahead,
+        standings: &[(&'static str, &'static str)],
+    ) -> QueryResult<()> {
+        let mut found = journal::all_applied(db, agency, commands)?;
+        self.applied.extend(commands.iter().map(|id| ((agency, *id), found.remove(id))));
+        let mut keys: BTreeSet<(&'static str, Uuid)> = ahead.records.into_iter().collect();
+        for (kind, standing) in standings {
+            let judged: Vec<Uuid> = keys.iter().filter(|(of, _)| of == kind).map(|(_, id)| *id).collect();
+            self.read_lapses(db, agency, kind, &judged)?;
+            keys.extend(judged.into_iter().map(|id| (*standing, id)));
+        }
+        if !keys.is_empty() {
+            let mut rows: HashMap<(String, Uuid), Row> = by_id(db, agency, &keys)?.into_iter().map(|row| ((row.kind.clone(), row.id.0), row)).collect();
+            for (kind, id) in keys {
+                let row = rows.remove(&(kind.to_owned(), id)).map(Arc::new);
+                self.know((agency, Cow::Borrowed(kind), id), row);
+            }
+        }
+        let names: Vec<(&'static str, String)> = ahead.names.into_iter().collect();
+        if !names.is_empty() {
+            let mut rows: HashMap<(String, Option<String>), Row> = by_name(db, agency, &names)?
+                .into_iter()
+                .map(|row| ((row.kind.clone(), row.uniq.clone()), row))
+                .collect();
+            for (kind, name) in names {
+                let row = rows.remove(&(kind.to_owned(), Some(name.clone())));
+                self.looked_up.insert((agency, Cow::Borrowed(kind), name), row.as_ref().map(|row| row.id.0));
+                if let Some(row) = row {
+                    self.know((agency, Cow::Borrowed(kind), row.id.0), Some(Arc::new(row)));
+                }
+            }
+        }
+        let rigs: BTreeSet<Uuid> = self.slots.values().filter_map(|slot| slot.row.as_ref()?.rig).map(|rig| rig.0).collect();
+        let rigs: Vec<Uuid> = rigs.into_iter().filter(|rig| !self.rigs.contains_key(&(agency, *rig))).collect();
+        if rigs.is_empty() {
+            return Ok(());
+        }
+        let rows = on_rigs(db, agency, &rigs)?;
+        self.rigs.extend(rigs.iter().map(|rig| ((agency, *rig), Vec::new())));
+        let mut judged: BTreeMap<&'static str, Vec<Uuid>> = BTreeMap::new();
+        for row in rows {
+            let (kind, id) = (row.kind.clone(), row.id.0);
+            let key: Key = (agency, Cow::Owned(kind), id);
+            if let Some((kind, _)) = standings.iter().find(|(kind, _)| *kind == row.kind) {
+                judged.entry(kind).or_default().push(id);
+            }
+            if let Some(keys) = row.rig.and_then(|rig| self.rigs.get_mut(&(agency, rig.0))) {
+                keys.push(key.clone());
+            }
+            self.know(key, Some(Arc::new(row)));
+        }
+        for (kind, ids) in judged {
+            self.read_lapses(db, agency, kind, &ids)?;
+        }
+        Ok(())
+    }
+}
+
 /// Records by their kinds and ids, live or gone.
-pub(super) fn by_id(db: &mut Db, agency: AgencyId, keys: &BTreeSet<(&'static str, Uuid)>) -> QueryResult<Vec<Row>> {
+fn by_id(db: &mut Db, agency: AgencyId, keys: &BTreeSet<(&'static str, Uuid)>) -> QueryResult<Vec<Row>> {
     let kinds: Vec<&str> = keys.iter().map(|(kind, _)| *kind).collect();
     let ids: Vec<Uid> = keys.iter().map(|(_, id)| Uid(*id)).collect();
     match db {
@@ -55,7 +129,7 @@ pub(super) fn by_id(db: &mut Db, agency: AgencyId, keys: &BTreeSet<(&'static str
 }
 
 /// Live records by their kinds and unique names.
-pub(super) fn by_name(db: &mut Db, agency: AgencyId, keys: &[(&'static str, String)]) -> QueryResult<Vec<Row>> {
+fn by_name(db: &mut Db, agency: AgencyId, keys: &[(&'static str, String)]) -> QueryResult<Vec<Row>> {
     let kinds: Vec<&str> = keys.iter().map(|(kind, _)| *kind).collect();
     let names: Vec<&str> = keys.iter().map(|(_, name)| name.as_str()).collect();
     match db {
@@ -71,7 +145,7 @@ pub(super) fn by_name(db: &mut Db, agency: AgencyId, keys: &[(&'static str, Stri
 }
 
 /// Live records of any kind on some rigs.
-pub(super) fn on_rigs(db: &mut Db, agency: AgencyId, rigs: &[Uuid]) -> QueryResult<Vec<Row>> {
+fn on_rigs(db: &mut Db, agency: AgencyId, rigs: &[Uuid]) -> QueryResult<Vec<Row>> {
     let rigs: Vec<Option<Uid>> = rigs.iter().map(|rig| Some(Uid(*rig))).collect();
     crate::on!(db, conn => record::table
         .filter(record::agency.eq(Uid::from(agency)).and(record::rig.eq_any(&rigs)).and(record::gone.eq(false)))

@@ -4,7 +4,7 @@
 
 use std::{
     borrow::Cow,
-    collections::{BTreeMap, BTreeSet, HashMap},
+    collections::{BTreeMap, HashMap},
     sync::Arc,
 };
 
@@ -12,7 +12,6 @@ use diesel::QueryResult;
 use uuid::Uuid;
 
 use super::{
-    Ahead, ahead,
     journal::{self, Applied, Entry},
     lapses::{self, Lapse},
     stores,
@@ -25,19 +24,19 @@ use crate::platform::{
 
 pub(super) type Kind = Cow<'static, str>;
 pub(super) type Key = (AgencyId, Kind, Uuid);
-type Name = (AgencyId, Kind, String);
+pub(super) type Name = (AgencyId, Kind, String);
 
 /// A record as the transaction knows it.
 #[derive(Debug, Clone)]
-struct Slot {
+pub(super) struct Slot {
     /// None: no such record.
-    row: Option<Arc<Row>>,
+    pub(super) row: Option<Arc<Row>>,
     waits: Waits,
 }
 
 /// Whether a row has yet to be written.
 #[derive(Debug, Clone, PartialEq, Eq)]
-enum Waits {
+pub(super) enum Waits {
     No,
     /// It is not in the table yet.
     New,
@@ -70,7 +69,7 @@ pub(super) struct Mark {
 /// What a transaction has read and has yet to write.
 #[derive(Default)]
 pub(super) struct Held {
-    slots: HashMap<Key, Slot>,
+    pub(super) slots: HashMap<Key, Slot>,
     /// Rows that wait, in the order of their last change.
     order: Vec<Key>,
     /// Unique names of rows that wait.
@@ -80,11 +79,11 @@ pub(super) struct Held {
     /// By record: when its answer runs out.
     lapses: BTreeMap<Key, LapseSlot>,
     /// What the table had under a unique name when it was read ahead.
-    looked_up: HashMap<Name, Option<Uuid>>,
+    pub(super) looked_up: HashMap<Name, Option<Uuid>>,
     /// Rigs of which all records were read, with their keys.
-    rigs: HashMap<(AgencyId, Uuid), Vec<Key>>,
+    pub(super) rigs: HashMap<(AgencyId, Uuid), Vec<Key>>,
     /// Command ids that were looked for or have been applied, with what the journal has of each.
-    applied: HashMap<(AgencyId, Uuid), Option<Applied>>,
+    pub(super) applied: HashMap<(AgencyId, Uuid), Option<Applied>>,
     undo: Vec<Undo>,
     /// How often rows were written.
     written: u64,
@@ -152,7 +151,7 @@ impl Held {
     }
 
     /// Takes note of records that were read; those that wait stay as they are.
-    fn know(&mut self, key: Key, row: Option<Arc<Row>>) -> Option<Arc<Row>> {
+    pub(super) fn know(&mut self, key: Key, row: Option<Arc<Row>>) -> Option<Arc<Row>> {
         self.slots.entry(key).or_insert(Slot { row, waits: Waits::No }).row.clone()
     }
 
@@ -310,73 +309,6 @@ impl Held {
             Some(applied) => Ok(applied.clone()),
             None => journal::applied(db, agency, command),
         }
-    }
-
-    /// Reads what some commands will ask for: what the journal has of them, and their records. `standings` names the kind of the
-    /// answer about a record of a kind.
-    pub(super) fn read_ahead(
-        &mut self,
-        db: &mut Db,
-        agency: AgencyId,
-        commands: &[Uuid],
-        ahead: Ahead,
-        standings: &[(&'static str, &'static str)],
-    ) -> QueryResult<()> {
-        let mut found = journal::all_applied(db, agency, commands)?;
-        self.applied.extend(commands.iter().map(|id| ((agency, *id), found.remove(id))));
-        let mut keys: BTreeSet<(&'static str, Uuid)> = ahead.records.into_iter().collect();
-        for (kind, standing) in standings {
-            let judged: Vec<Uuid> = keys.iter().filter(|(of, _)| of == kind).map(|(_, id)| *id).collect();
-            self.read_lapses(db, agency, kind, &judged)?;
-            keys.extend(judged.into_iter().map(|id| (*standing, id)));
-        }
-        if !keys.is_empty() {
-            let mut rows: HashMap<(String, Uuid), Row> = ahead::by_id(db, agency, &keys)?
-                .into_iter()
-                .map(|row| ((row.kind.clone(), row.id.0), row))
-                .collect();
-            for (kind, id) in keys {
-                let row = rows.remove(&(kind.to_owned(), id)).map(Arc::new);
-                self.know((agency, Cow::Borrowed(kind), id), row);
-            }
-        }
-        let names: Vec<(&'static str, String)> = ahead.names.into_iter().collect();
-        if !names.is_empty() {
-            let mut rows: HashMap<(String, Option<String>), Row> = ahead::by_name(db, agency, &names)?
-                .into_iter()
-                .map(|row| ((row.kind.clone(), row.uniq.clone()), row))
-                .collect();
-            for (kind, name) in names {
-                let row = rows.remove(&(kind.to_owned(), Some(name.clone())));
-                self.looked_up.insert((agency, Cow::Borrowed(kind), name), row.as_ref().map(|row| row.id.0));
-                if let Some(row) = row {
-                    self.know((agency, Cow::Borrowed(kind), row.id.0), Some(Arc::new(row)));
-                }
-            }
-        }
-        let rigs: BTreeSet<Uuid> = self.slots.values().filter_map(|slot| slot.row.as_ref()?.rig).map(|rig| rig.0).collect();
-        let rigs: Vec<Uuid> = rigs.into_iter().filter(|rig| !self.rigs.contains_key(&(agency, *rig))).collect();
-        if rigs.is_empty() {
-            return Ok(());
-        }
-        let rows = ahead::on_rigs(db, agency, &rigs)?;
-        self.rigs.extend(rigs.iter().map(|rig| ((agency, *rig), Vec::new())));
-        let mut judged: BTreeMap<&'static str, Vec<Uuid>> = BTreeMap::new();
-        for row in rows {
-            let (kind, id) = (row.kind.clone(), row.id.0);
-            let key: Key = (agency, Cow::Owned(kind), id);
-            if let Some((kind, _)) = standings.iter().find(|(kind, _)| *kind == row.kind) {
-                judged.entry(kind).or_default().push(id);
-            }
-            if let Some(keys) = row.rig.and_then(|rig| self.rigs.get_mut(&(agency, rig.0))) {
-                keys.push(key.clone());
-            }
-            self.know(key, Some(Arc::new(row)));
-        }
-        for (kind, ids) in judged {
-            self.read_lapses(db, agency, kind, &ids)?;
-        }
-        Ok(())
     }
 
     /// Whether nothing waits.

@@ -112,12 +112,15 @@ impl Work<'_> {
         }
         refused.sort_by_key(|refusal| refusal.line);
         self.notes.sort();
+        // A row that was refused for its serial number brings in no model.
+        let used: HashSet<&str> = rows.iter().map(|row| row.model_key.as_str()).collect();
+        let models: Vec<ReadModel> = made.models.into_iter().filter(|model| used.contains(model.key.as_str())).collect();
         let places = read_places(&rows, places);
         let Self { notes, passed_over, .. } = self;
         Gathered {
             rows,
-            couplings: families::brought_in(&made.models, &known.couplings),
-            models: made.models,
+            couplings: families::brought_in(&models, &known.couplings),
+            models,
             places,
             refused,
             passed_over,

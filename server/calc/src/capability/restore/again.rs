@@ -1,9 +1,10 @@
 //! What alone keeps a need from running: a source, hose, adapter or pack that is missing beside sound tools. Each is thought of as for
 //! the restoring sets; whether it does is asked of the need itself.
 
+use super::super::beside::RunsAgain;
 use super::super::board::{Board, carries_packs, own_packs};
 use super::super::input::Rig;
-use super::super::wire::{Level, RunsAgain};
+use super::super::wire::Level;
 use super::super::words;
 use super::offers::{Offer, Offers};
 use crate::ratings::Kind;
