@@ -4,7 +4,7 @@ use std::{collections::BTreeSet, path::Path};
 
 use fullset::platform::db::Location;
 
-use crate::world::{Engine, World, on, sql};
+use crate::world::{Engine, World, on, on_both, sql};
 
 const MIGRATIONS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../migrations");
 
@@ -146,3 +146,13 @@ fn both_databases_have_the_same_migrations_and_each_can_be_undone() {
         }
     }
 }
+
+on_both!(a_database_of_another_version_is_refused_and_left_as_it_is, async |world: &World| {
+    sql::run(
+        &world.location,
+        "INSERT INTO __diesel_schema_migrations (version, run_on) VALUES ('0001', '2026-01-01 00:00:00')",
+    );
+    let mut db = fullset::platform::db::Db::open(&world.location, fullset::platform::db::Access::Write).expect("it opens");
+    let words = db.migrate().expect_err("it is not ours").to_string();
+    assert!(words.contains("0001") && words.contains("another version"), "{words}");
+});

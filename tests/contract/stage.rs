@@ -132,7 +132,10 @@ impl Stage {
             ));
         }
         all.push(piece(hose, "S-E7-HOSE", county.models.hose, on_rig(leaves)));
-        all.push(command("piece.take_out", json!({ "id": county.set_1.ram, "reason": "bent" })));
+        all.push(command(
+            "piece.take_out",
+            json!({ "id": county.set_1.ram, "reason": "annual service", "planned": true }),
+        ));
         all.push(command("rig.take_out", json!({ "id": county.truck_3, "reason": "at the workshop" })));
         all.push(command(
             "set.add",

@@ -80,7 +80,7 @@ on_both!(couplings_that_are_said_to_mate_raise_a_rig_for_a_reason_only, async |w
     coordinator.take_out(county.set_1.cutter, "blade chipped").await.ok();
     coordinator.bring(county.twin_cutter, on_rig(county.engine_1)).await.ok();
     let path = format!("/v1/couplings/{}", county.couplings.twin_line);
-    let named = ["Engine 1 (limited to full)", "1 piece: R-TWIN (not on this rig to yes)"];
+    let named = ["Engine 1 (limited to full)", "1 piece: R-TWIN (not on this rig to cannot be confirmed)"];
     says_why(&coordinator, &path, json!({ "mates_with": [county.couplings.flat_face] }), &named).await;
 });
 

@@ -154,7 +154,7 @@ on_both!(a_hose_cut_to_the_braid_is_not_returned_by_an_officers_ok, async |world
             .await
             .record(),
     );
-    let problem = officer.close(defect, "ok").await.refused(409, "evidence-missing");
+    let problem = officer.close_on(defect, "ok", looked_over()).await.refused(409, "evidence-missing");
     let told = missing(&problem);
     for lacking in [("makers_service", None), ("signature", None), ("reading", Some("pressure_reached"))] {
         assert!(told.contains(&lacking), "{lacking:?} is not among {told:?}");

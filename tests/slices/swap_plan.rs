@@ -295,7 +295,7 @@ on_both!(
         coordinator.take_out(county.spare_cutter, "blade chipped").await.ok();
         coordinator.take_out(county.set_1.cutter, "blade chipped").await.ok();
         let two = format!("/v1/rigs/{}", county.engine_2);
-        let duty = async |duty: &str| coordinator.edit(&two, json!({ "duty": duty })).await.ok();
+        let duty = async |duty: &str| coordinator.edit(&two, json!({ "duty": duty, "reason": "from today" })).await.ok();
         let givers = async |query: &str| {
             let found = plan(&coordinator, query).await;
             moves(&found).into_iter().map(|(tag, rig)| format!("{tag} to {rig}")).collect::<Vec<_>>()
@@ -339,7 +339,7 @@ on_both!(nothing_is_brought_to_a_reserve_rig_that_nobody_asked_for, async |world
     coordinator.take_out(county.set_1.cutter, "blade chipped").await.ok();
     let one = format!("/v1/rigs/{}", county.engine_1);
     for (duty, usually, said) in [("front_line", 1, 1), ("ready_reserve", 0, 1), ("stripped_reserve", 0, 0)] {
-        coordinator.edit(&one, json!({ "duty": duty })).await.ok();
+        coordinator.edit(&one, json!({ "duty": duty, "reason": "from today" })).await.ok();
         for (query, wanted) in [("", usually), ("?reserves=true&out=true", said)] {
             let found = plan(&coordinator, query).await;
             assert_eq!((moves(&found).len(), &found["gaps"]), (wanted, &json!(wanted)), "{duty} {query}: {found}");

@@ -5,7 +5,7 @@ use uuid::Uuid;
 
 use crate::world::{
     World,
-    acts::{id_of, looked, rev_of},
+    acts::{id_of, rev_of, tested},
     on_both, on_rig, on_the_way,
 };
 
@@ -101,9 +101,13 @@ on_both!(parts_and_labour_are_kept_in_order, async |world: &World| {
 on_both!(work_after_a_passed_test_needs_a_new_test, async |world: &World| {
     let (ticket, shop) = (ticket(world).await, world.shop());
     shop.step(ticket, "accept", json!({})).await.ok();
-    shop.step(ticket, "test", json!({ "passed": true, "readings": looked(), "note": "resealed" }))
-        .await
-        .ok();
+    shop.step(
+        ticket,
+        "test",
+        json!({ "passed": true, "readings": tested()["readings"], "manual": "service manual, 7.2", "note": "resealed" }),
+    )
+    .await
+    .ok();
     shop.step(ticket, "work", json!({})).await.ok();
     shop.step(ticket, "return", json!({})).await.refused(409, "rule-broken");
 });
@@ -113,7 +117,11 @@ on_both!(a_return_is_decided_on_what_was_seen, async |world: &World| {
     shop.step(ticket, "accept", json!({})).await.ok();
     let tested = rev_of(
         &shop
-            .step(ticket, "test", json!({ "passed": true, "readings": looked(), "note": "resealed" }))
+            .step(
+                ticket,
+                "test",
+                json!({ "passed": true, "readings": tested()["readings"], "manual": "service manual, 7.2", "note": "resealed" }),
+            )
             .await
             .record(),
     );
@@ -132,9 +140,13 @@ on_both!(a_ticket_does_not_return_a_piece_that_another_defect_holds, async |worl
     let ticket = id_of(&crew.open_ticket(cutter, county.shop, "blade", &[chipped]).await.record());
     crew.report(cutter, "leaks too", "out_of_service").await.ok();
     shop.step(ticket, "accept", json!({})).await.ok();
-    shop.step(ticket, "test", json!({ "passed": true, "readings": looked(), "note": "resealed" }))
-        .await
-        .ok();
+    shop.step(
+        ticket,
+        "test",
+        json!({ "passed": true, "readings": tested()["readings"], "manual": "service manual, 7.2", "note": "resealed" }),
+    )
+    .await
+    .ok();
     shop.step(ticket, "return", json!({})).await.refused(409, "rule-broken");
     assert_eq!(
         shop.find(&format!("/v1/tickets/{ticket}")).await["state"],
@@ -182,9 +194,13 @@ on_both!(a_returned_piece_goes_where_the_shop_sends_it, async |world: &World| {
     let (county, shop) = (world.county(), world.shop());
     let ticket = ticket(world).await;
     shop.step(ticket, "accept", json!({ "piece_is_here": true })).await.ok();
-    shop.step(ticket, "test", json!({ "passed": true, "readings": looked(), "note": "resealed" }))
-        .await
-        .ok();
+    shop.step(
+        ticket,
+        "test",
+        json!({ "passed": true, "readings": tested()["readings"], "manual": "service manual, 7.2", "note": "resealed" }),
+    )
+    .await
+    .ok();
     let lost = shop
         .step(ticket, "return", json!({ "to": on_rig(Uuid::now_v7()) }))
         .await

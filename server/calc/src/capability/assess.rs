@@ -356,8 +356,9 @@ fn remarks(rig: &Rig<'_>, board: &Board<'_>, gaps: &[Gap], at: DateTime<Utc>, vo
                 .filter(|reason| matches!(reason.code, ReasonCode::OverdueInGrace | ReasonCode::AgeAllowed))
                 .map(|reason| reason.words),
         );
-        all.extend(faults::limits(piece, at, voice).into_iter().map(|reason| reason.words));
+        // What must not be used is told no way of using it.
         if piece.is_usable(&board.rules.policy, at) {
+            all.extend(faults::limits(piece, at, voice).into_iter().map(|reason| reason.words));
             all.extend(faults::looser_rules(piece, at).into_iter().map(|reason| reason.words));
         }
     }

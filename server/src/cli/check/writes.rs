@@ -189,11 +189,12 @@ async fn conflict(probe: &Probe) -> Found {
 
 async fn revision_needed(probe: &Probe) -> Found {
     let piece = &probe.ground()?.piece;
-    probe.apply(command("piece.take_out", json!({ "id": piece, "reason": "bent" }))).await?;
+    let planned = command("piece.take_out", json!({ "id": piece, "reason": "annual service", "planned": true }));
+    probe.apply(planned).await?;
     let batch = probe
         .send(&[command(
             "piece.return",
-            json!({ "id": piece, "note": "straightened", "evidence": looked_over() }),
+            json!({ "id": piece, "note": "looked over", "evidence": looked_over() }),
         )])
         .await?;
     let (outcome, code) = (&batch["answers"][0]["outcome"], &batch["answers"][0]["problem"]["code"]);

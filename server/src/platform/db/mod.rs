@@ -13,10 +13,12 @@ use std::path::PathBuf;
 
 use diesel::{
     Connection as _, PgConnection, QueryResult, SqliteConnection,
+    backend::Backend,
     connection::{AnsiTransactionManager, SimpleConnection as _, TransactionManager as _},
+    migration::MigrationSource,
     r2d2::{ManageConnection, R2D2Connection as _},
 };
-use diesel_migrations::{EmbeddedMigrations, MigrationHarness as _, embed_migrations};
+use diesel_migrations::{EmbeddedMigrations, MigrationHarness, embed_migrations};
 
 const SQLITE_MIGRATIONS: EmbeddedMigrations = embed_migrations!("../migrations/sqlite");
 const POSTGRES_MIGRATIONS: EmbeddedMigrations = embed_migrations!("../migrations/postgres");
@@ -103,23 +105,19 @@ impl Db {
         }
     }
 
-    /// Brings the tables up to this version; returns the names of the migrations that ran.
+    /// Brings the tables up to this version; returns the names of the migrations that ran. A database that holds a migration
+    /// which this version does not know is left as it is, and refused.
     pub fn migrate(&mut self) -> anyhow::Result<Vec<String>> {
-        let ran = match self {
-            Self::Sqlite(conn) => conn
-                .run_pending_migrations(SQLITE_MIGRATIONS)
-                .map(|ran| ran.iter().map(ToString::to_string).collect()),
+        match self {
+            Self::Sqlite(conn) => brought_up(conn, SQLITE_MIGRATIONS),
             Self::Postgres(conn) => {
                 // Two servers may start at once: the second waits here, then finds nothing left to do.
                 conn.batch_execute("SELECT pg_advisory_lock(7263518)")?;
-                let ran = conn
-                    .run_pending_migrations(POSTGRES_MIGRATIONS)
-                    .map(|ran| ran.iter().map(ToString::to_string).collect());
+                let ran = brought_up(conn, POSTGRES_MIGRATIONS);
                 conn.batch_execute("SELECT pg_advisory_unlock(7263518)")?;
                 ran
             }
-        };
-        ran.map_err(|error| anyhow::anyhow!("migration failed: {error}"))
+        }
     }
 
     /// Starts a transaction: `Write` takes the write lock at once on SQLite, `Read` sees one state throughout.
@@ -171,6 +169,19 @@ impl Db {
             }
         }
     }
+}
+
+fn brought_up<D: Backend>(conn: &mut impl MigrationHarness<D>, ours: impl MigrationSource<D>) -> anyhow::Result<Vec<String>> {
+    let failed = |error| anyhow::anyhow!("migration failed: {error}");
+    let known: Vec<String> = ours.migrations().map_err(failed)?.iter().map(|one| one.name().version().to_string()).collect();
+    let there = conn.applied_migrations().map_err(failed)?;
+    if let Some(foreign) = there.iter().map(ToString::to_string).find(|one| !known.contains(one)) {
+        anyhow::bail!(
+            "this database was made by another version of Fullset (it has the migration {foreign}, which this one does not know): start that version, or name another file"
+        );
+    }
+    let ran = conn.run_pending_migrations(ours).map_err(failed)?;
+    Ok(ran.iter().map(ToString::to_string).collect())
 }
 
 /// Hands connections to the pool.

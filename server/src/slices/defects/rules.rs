@@ -122,7 +122,7 @@ pub fn take_away(kind: Kind, rated: &Ratings, severity: Severity, before: &[Term
 }
 
 /// The limit that goes on when a defect of this class is found at this time: that of one of the same class on the same piece that was
-/// closed within 30 days by a look alone, without a ticket and without a test. Closing and reporting again gives no new days. Of
+/// closed within 30 days by a look alone, without a ticket and without a test, and not tested since. Closing and reporting again gives no new days. Of
 /// several the one that ends first.
 pub fn same_again(before: &[Defect], class: DefectClass, at: DateTime<Utc>) -> Option<&DefectLimit> {
     let looked_at = |defect: &Defect| {
@@ -134,9 +134,14 @@ pub fn same_again(before: &[Defect], class: DefectClass, at: DateTime<Utc>) -> O
         defect.ticket.is_none() && !tested
     };
     let lately = |defect: &Defect| defect.closed_at.is_some_and(|closed| at - closed <= TimeDelta::days(SAME_AGAIN_DAYS));
-    before
-        .iter()
-        .filter(|defect| defect.state == DefectState::Closed && defect.classes().contains(&class) && lately(defect) && looked_at(defect))
+    let of_class = || {
+        before
+            .iter()
+            .filter(|defect| defect.state == DefectState::Closed && defect.classes().contains(&class))
+    };
+    let last_test = of_class().filter(|defect| !looked_at(defect)).filter_map(|defect| defect.closed_at).max();
+    of_class()
+        .filter(|defect| lately(defect) && looked_at(defect) && last_test.is_none_or(|tested| defect.closed_at > Some(tested)))
         .filter_map(|defect| defect.limit.as_ref())
         .min_by_key(|limit| limit.repair_by_day)
 }

@@ -42,4 +42,4 @@ pub use feed::{BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceSta
 pub use fluids::refuse_mix;
 pub use ops::scope_at;
 pub use place::{Place, check_dates, check_place};
-pub use rules::{PieceAct, role_of, same_serial};
+pub use rules::{PieceAct, plain_serial, role_of};

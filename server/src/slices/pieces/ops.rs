@@ -6,7 +6,7 @@ use utoipa::ToSchema;
 use super::{
     Piece, PieceId, PieceState, Place, check_dates, check_place,
     condition::{allowed, put},
-    rules::{PieceAct, same_serial},
+    rules::{PieceAct, plain_serial},
 };
 use crate::{
     platform::{
@@ -69,10 +69,10 @@ pub(super) fn fixed(write: &mut Write<'_>, piece: &Piece) -> Result<(), Fault> {
 /// Refuses a serial number that another live piece of the model has.
 pub(super) fn own_serial(write: &mut Write<'_>, piece: &Piece) -> Result<(), Fault> {
     let Some(serial) = &piece.serial else { return Ok(()) };
-    let others = write.of_parent::<Piece>(piece.model)?;
+    let (others, own) = (write.of_parent::<Piece>(piece.model)?, plain_serial(serial));
     let same = others.iter().map(|stored| &stored.record).find(|other| {
         let live = other.id != piece.id && other.state != PieceState::Retired;
-        live && other.serial.as_deref().is_some_and(|known| same_serial(known, serial))
+        live && other.serial.as_deref().is_some_and(|known| plain_serial(known) == own)
     });
     match same {
         None => Ok(()),

@@ -236,10 +236,9 @@ pub fn may_change_fluid(change: FluidChange<'_>) -> Result<(), String> {
     }
 }
 
-/// The serial number as two plates are compared: capitals and blanks make no difference.
-pub fn same_serial(one: &str, other: &str) -> bool {
-    let plain = |text: &str| text.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_lowercase).collect::<String>();
-    plain(one) == plain(other)
+/// A serial number as two plates are compared: capitals and blanks make no difference.
+pub fn plain_serial(serial: &str) -> String {
+    serial.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_lowercase).collect()
 }
 
 /// The role as releases are judged by. Who is no member decides nothing.

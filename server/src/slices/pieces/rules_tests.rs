@@ -122,7 +122,8 @@ fn only_the_shop_says_that_a_piece_was_flushed_and_only_of_one_that_is_out() {
 
 #[test]
 fn blanks_and_capitals_make_no_other_serial() {
-    assert!(same_serial("AB 12", "ab12") && !same_serial("AB12", "AB-12") && !same_serial("AB10", "ABIO"));
+    let same = |one: &str, other: &str| plain_serial(one) == plain_serial(other);
+    assert!(same("AB 12", "ab12") && !same("AB12", "AB-12") && !same("AB10", "ABIO"));
 }
 
 #[test]

@@ -10,7 +10,10 @@ use super::{
     sifting::{Draft, Work},
 };
 use crate::slices::{models, pieces};
-use std::collections::{HashMap, HashSet};
+use std::{
+    borrow::Cow,
+    collections::{HashMap, HashSet},
+};
 
 /// A file's rows, judged together.
 pub(super) struct Gathered {
@@ -25,20 +28,11 @@ pub(super) struct Gathered {
 
 impl Work<'_> {
     /// Models, places and notes of the rows that stand.
-    pub(super) fn finish(mut self, mut drafts: Vec<(Draft, Placed)>, mut refused: Vec<Refusal>, places: &Places, known: &Known) -> Gathered {
+    pub(super) fn finish(mut self, drafts: Vec<(Draft, Placed)>, mut refused: Vec<Refusal>, places: &Places, known: &Known) -> Gathered {
+        let mut drafts = self.refuse_twins(drafts, &mut refused, known);
         let batteries = known.models.iter().filter_map(|model| model.hookup.battery.as_deref());
         families::settle(drafts.iter_mut().map(|(draft, _)| draft), &known.couplings, batteries);
-        let asked: Vec<ModelRow> = drafts
-            .iter()
-            .map(|(d, _)| ModelRow {
-                line: d.line,
-                name: &d.model,
-                kind: d.kind,
-                hookup: &d.figures.hookup,
-                ratings: &d.figures.ratings,
-                unknown: &d.figures.unknown,
-            })
-            .collect();
+        let asked = model_rows(&drafts);
         let made = catalogue::make(&asked, &known.models);
         drop(asked);
         for (line, words) in made.notes {
@@ -54,7 +48,6 @@ impl Work<'_> {
             }
         }
         let mut rows = Vec::with_capacity(drafts.len());
-        let mut given: Vec<(usize, String, String)> = Vec::new();
         let mut serials: HashMap<(String, String), (usize, String)> = HashMap::new();
         for ((draft, placed), key) in drafts.into_iter().zip(made.of_row) {
             let model_key = match key {
@@ -65,14 +58,7 @@ impl Work<'_> {
                 }
             };
             if let Some(serial) = &draft.serial {
-                if let Some(fault) = taken(&given, known, &model_key, serial) {
-                    refused.push(self.refusal(draft.line, draft.tag, vec![(Some(Field::Serial), fault)]));
-                    continue;
-                }
                 self.look_alike(&mut serials, &model_key, draft.line, serial);
-                if draft.state != RowState::Retired {
-                    given.push((draft.line, model_key.clone(), serial.clone()));
-                }
             }
             let Draft {
                 line,
@@ -112,20 +98,51 @@ impl Work<'_> {
         }
         refused.sort_by_key(|refusal| refusal.line);
         self.notes.sort();
-        // A row that was refused for its serial number brings in no model.
-        let used: HashSet<&str> = rows.iter().map(|row| row.model_key.as_str()).collect();
-        let models: Vec<ReadModel> = made.models.into_iter().filter(|model| used.contains(model.key.as_str())).collect();
         let places = read_places(&rows, places);
         let Self { notes, passed_over, .. } = self;
         Gathered {
             rows,
-            couplings: families::brought_in(&models, &known.couplings),
-            models,
+            couplings: families::brought_in(&made.models, &known.couplings),
+            models: made.models,
             places,
             refused,
             passed_over,
             notes,
         }
+    }
+
+    /// Refuses rows whose serial number another row or piece has, before anything is learnt from them.
+    fn refuse_twins(&self, drafts: Vec<(Draft, Placed)>, refused: &mut Vec<Refusal>, known: &Known) -> Vec<(Draft, Placed)> {
+        let keys = catalogue::make(&model_rows(&drafts), &known.models).of_row;
+        let mut holders: HashMap<String, Vec<Holder<'_>>> = HashMap::new();
+        for one in &known.serials {
+            let holder = Holder {
+                model: Cow::Borrowed(&one.model_key),
+                told: Cow::Borrowed(&one.tag),
+            };
+            holders.entry(pieces::plain_serial(&one.serial)).or_default().push(holder);
+        }
+        let mut single = Vec::with_capacity(drafts.len());
+        for ((draft, placed), key) in drafts.into_iter().zip(keys) {
+            if let (Some(serial), Ok(key)) = (&draft.serial, key) {
+                let holders = holders.entry(pieces::plain_serial(serial)).or_default();
+                if let Some(holder) = holders.iter().find(|holder| holder.may_be(&key)) {
+                    let words = format!("the serial {serial} is that of {} already", holder.told);
+                    let hint = "look at both plates; a piece stands in the register once".into();
+                    let fault = Fault::new("duplicate-serial", words, Some(hint));
+                    refused.push(self.refusal(draft.line, draft.tag, vec![(Some(Field::Serial), fault)]));
+                    continue;
+                }
+                if draft.state != RowState::Retired {
+                    holders.push(Holder {
+                        model: Cow::Owned(key),
+                        told: Cow::Owned(format!("the piece on line {}", draft.line)),
+                    });
+                }
+            }
+            single.push((draft, placed));
+        }
+        single
     }
 
     /// Serial numbers of one model that are the same once O is read as 0 and I as 1.
@@ -146,24 +163,31 @@ impl Work<'_> {
     }
 }
 
-/// Why a row's serial number is another live piece's already: one of the same model, or any where a model is not given.
-fn taken(given: &[(usize, String, String)], known: &Known, model: &str, serial: &str) -> Option<Fault> {
-    let same_piece = |other: &str, number: &str| {
+/// What rows say of their models.
+fn model_rows(drafts: &[(Draft, Placed)]) -> Vec<ModelRow<'_>> {
+    let rows = drafts.iter().map(|(d, _)| ModelRow {
+        line: d.line,
+        name: &d.model,
+        kind: d.kind,
+        hookup: &d.figures.hookup,
+        ratings: &d.figures.ratings,
+        unknown: &d.figures.unknown,
+    });
+    rows.collect()
+}
+
+/// A live piece, or a row, that has a serial number.
+struct Holder<'a> {
+    model: Cow<'a, str>,
+    told: Cow<'a, str>,
+}
+
+impl Holder<'_> {
+    /// Whether a row of a model may be the same piece: the same model, or any where a model is not given.
+    fn may_be(&self, model: &str) -> bool {
         let unnamed = |key: &str| key.contains(":unnamed ");
-        pieces::same_serial(number, serial) && (other == model || unnamed(other) || unnamed(model))
-    };
-    let told = |whose: String| {
-        Fault::new(
-            "duplicate-serial",
-            format!("the serial {serial} is that of {whose} already"),
-            Some("look at both plates; a piece stands in the register once".into()),
-        )
-    };
-    let on_record = known.serials.iter().find(|one| same_piece(&one.model_key, &one.serial));
-    let in_file = || given.iter().find(|(_, key, number)| same_piece(key, number));
-    on_record
-        .map(|one| told(one.tag.clone()))
-        .or_else(|| in_file().map(|(line, _, _)| told(format!("the piece on line {line}"))))
+        self.model == model || unnamed(&self.model) || unnamed(model)
+    }
 }
 
 /// The places that rows name.
