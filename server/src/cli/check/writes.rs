@@ -204,17 +204,17 @@ async fn revision_needed(probe: &Probe) -> Found {
 
 async fn out_of_service_wins(probe: &Probe) -> Found {
     let piece = &probe.ground()?.piece;
-    let out = |reason: &str| command("piece.take_out", json!({ "id": piece, "reason": reason }));
+    // For planned service, so that an officer's look brings it back.
+    let out = |reason: &str| command("piece.take_out", json!({ "id": piece, "reason": reason, "planned": true }));
     let back = |revision: &Value| {
         expecting(
             command("piece.return", json!({ "id": piece, "note": "looked at", "evidence": looked_over() })),
             revision,
         )
     };
-    let planned = command("piece.take_out", json!({ "id": piece, "reason": "annual service", "planned": true }));
-    let seen = probe.apply(planned).await?["record"]["rev"].clone();
+    let seen = probe.apply(out("annual service")).await?["record"]["rev"].clone();
     probe.apply(back(&seen)).await?;
-    let again = probe.apply(out("seen leaking, noted with no signal")).await?;
+    let again = probe.apply(out("annual service, noted with no signal")).await?;
     must!(
         again["record"]["state"] == "out_of_service",
         "taken out, its state is {}",

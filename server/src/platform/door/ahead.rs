@@ -59,8 +59,9 @@ impl Held {
         ahead: Ahead,
         standings: &[(&'static str, &'static str)],
     ) -> QueryResult<()> {
-        let mut found = journal::all_applied(db, agency, commands)?;
-        self.applied.extend(commands.iter().map(|id| ((agency, *id), found.remove(id))));
+        // An id may stand here twice: as a command, and as what another one follows.
+        let found = journal::all_applied(db, agency, commands)?;
+        self.applied.extend(commands.iter().map(|id| ((agency, *id), found.get(id).cloned())));
         let mut keys: BTreeSet<(&'static str, Uuid)> = ahead.records.into_iter().collect();
         for (kind, standing) in standings {
             let judged: Vec<Uuid> = keys.iter().filter(|(of, _)| of == kind).map(|(_, id)| *id).collect();

@@ -284,9 +284,9 @@ impl Held {
         if unknown.len() < 2 {
             return Ok(());
         }
-        let mut found: HashMap<Uuid, Lapse> = lapses::of(db, agency, kind, &unknown)?.into_iter().map(|lapse| (lapse.id.0, lapse)).collect();
+        let found: HashMap<Uuid, Lapse> = lapses::of(db, agency, kind, &unknown)?.into_iter().map(|lapse| (lapse.id.0, lapse)).collect();
         for Uid(id) in unknown {
-            let lapse = found.remove(&id);
+            let lapse = found.get(&id).cloned();
             self.lapses.insert(key(&id), LapseSlot { lapse, waits: false });
         }
         Ok(())
