@@ -169,8 +169,12 @@ export async function fillRelease(page: Page, id: string, note: string) {
     }
   }
   if (standing.release.manual) await dialog.getByLabel(/The manual/).fill('Maker’s manual, chapter 9')
-  const paper = dialog.getByLabel(/Paper of the maker/)
-  if (await paper.count()) await paper.fill('Service paper 1')
+  const paper = dialog.getByRole('group', { name: /Paper of the maker/ })
+  if (await paper.count()) {
+    await paper.getByLabel('Company').fill('Northfield Hydraulics')
+    await paper.getByLabel('Number').fill('118')
+    await paper.getByLabel('Date on it').fill(new Date().toISOString().slice(0, 10))
+  }
   await dialog.getByLabel(/What was found and done|Note/).fill(note)
 }
 

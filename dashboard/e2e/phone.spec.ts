@@ -194,7 +194,7 @@ test('a conflict is shown with both sides, and a person chooses', async ({
   label,
 }) => {
   await signIn(page, '/mine')
-  await command(page, 'piece.take_out', { id: label.id, reason: 'Test of a conflict' })
+  await command(page, 'piece.take_out', { id: label.id, reason: 'Test of a conflict', planned: true })
   await page.goto(`/pieces/${label.id}`)
   await page.getByRole('button', { name: 'Return to service' }).tap()
   const dialog = page.getByRole('dialog')
@@ -206,7 +206,7 @@ test('a conflict is shown with both sides, and a person chooses', async ({
   })
   const desk = await browser.newPage()
   await signIn(desk)
-  await command(desk, 'piece.take_out', { id: label.id, reason: 'Leaks after all' })
+  await command(desk, 'piece.take_out', { id: label.id, reason: 'Leaks after all', planned: true })
   await desk.close()
   await context.setOffline(false)
   await page.goto('/outbox')
