@@ -1,5 +1,5 @@
 import { expect, type BrowserContext, type Page } from '@playwright/test'
-import { Client, ephemeral, prepare, push } from 'fullset-client'
+import { Client, ephemeral, prepare, push, type Problem } from 'fullset-client'
 import type {
   Change,
   ChangesPage,
@@ -127,6 +127,22 @@ export async function command(page: Page, kind: string, body: Record<string, unk
   )
 }
 
+type Lacking = NonNullable<Problem['missing']>[number]
+
+/** Evidence with what was missing of it. */
+function filledIn(evidence: unknown, missing: Lacking[]) {
+  const { readings, ...rest } = evidence as ReturnType<typeof soundEvidence>
+  const more = missing
+    .filter((one) => one.what === 'reading' && one.measure)
+    .map((one) => {
+      const value = one.low ?? one.high
+      return value
+        ? { measure: one.measure, value }
+        : { measure: one.measure, yes: one.measure !== 'leak_at_end_stop' }
+    })
+  return { ...rest, readings: [...readings, ...more] }
+}
+
 /** Puts a piece back so that the next test finds the agency as it was: the shop closes its defects and returns it. */
 export async function giveBack(page: Page, id: string) {
   const client = new Client({ base: new URL(page.url()).origin, keys: ephemeral() })
@@ -137,9 +153,15 @@ export async function giveBack(page: Page, id: string) {
     if (!reply.ok) throw new Error(`${path}: ${JSON.stringify(reply.problem)}`)
     return reply.data
   }
-  const act = async (kind: string, body: Record<string, unknown>, expects?: number) => {
+  const send = async (kind: string, body: Record<string, unknown>, expects?: number) => {
     const reply = await push(client, prepare([{ kind, body, ...(expects === undefined ? {} : { expects }) }]))
-    const problem = reply.ok ? reply.data.answers[0]?.problem : reply.problem
+    return reply.ok ? reply.data.answers[0]?.problem : reply.problem
+  }
+  const act = async (kind: string, body: Record<string, unknown>, expects?: number) => {
+    let problem = await send(kind, body, expects)
+    // What the defect of a piece in service asks for is told by the refusal.
+    if (problem?.code === 'evidence-missing' && problem.missing)
+      problem = await send(kind, { ...body, evidence: filledIn(body['evidence'], problem.missing) }, expects)
     if (problem) throw new Error(`${kind}: ${JSON.stringify(problem)}`)
   }
   const needs = async () => soundEvidence((await read<Clearance>(`/v1/pieces/${id}/release`)).release)

@@ -101,7 +101,7 @@ test('a piece goes over the bench and comes back only after a passed test', asyn
   const { piece } = await fullRig(page)
   const shops = records<Shop>(await feed(page), 'shop')
   expect(shops.length).toBeGreaterThan(0)
-  await command(page, 'piece.take_out', { id: piece.id, reason: 'Test of the bench' })
+  await command(page, 'piece.take_out', { id: piece.id, reason: 'Test of the bench', planned: true })
   await page.goto(`/pieces/${piece.id}`)
   await page.getByRole('link', { name: 'Open a ticket' }).click()
   await page.getByLabel('What is to be done').fill('Look it over')
