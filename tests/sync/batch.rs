@@ -285,3 +285,21 @@ on_both!(a_conflict_is_settled_by_deciding_again_on_the_record_shown, async |wor
     coordinator.apply(vec![edit(4, rev_of(current))]).await;
     assert_eq!(coordinator.find(&format!("/v1/districts/{}", county.north)).await["min_full"], 4);
 });
+
+on_both!(what_came_aboard_earlier_in_a_batch_counts_for_the_commands_after_it, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    let known = district("East");
+    coordinator.apply(vec![known.clone()]).await;
+    let seen = coordinator.rev(&format!("/v1/pieces/{}", county.spare_cutter)).await;
+    let aboard = json!({ "id": county.spare_cutter, "to": on_rig(county.engine_1), "arrived": true });
+    let batch = vec![
+        expecting(command("piece.move", aboard), seen),
+        // Told again as it was told before: what waits is written first.
+        known,
+        command("piece.take_out", json!({ "id": county.set_1.cutter, "reason": "bent" })),
+    ];
+    let told = coordinator.send(batch).await.ok();
+    assert_eq!(outcomes(&told), ["applied", "repeated", "applied"], "{told}");
+    let standing = coordinator.find(&format!("/v1/rig-standings/{}", county.engine_1)).await;
+    assert_eq!(standing["level"], "full", "with the spare cutter: {standing}");
+});

@@ -48,6 +48,11 @@ impl Ahead {
     }
 }
 
+/// Whether anything is read ahead on this database: where each query is a round trip.
+pub(super) fn serves(db: &Db) -> bool {
+    matches!(db, Db::Postgres(_))
+}
+
 impl Held {
     /// Reads what some commands will ask for: what the journal has of them, and their records. `standings` names the kind of the
     /// answer about a record of a kind.
@@ -59,6 +64,9 @@ impl Held {
         ahead: Ahead,
         standings: &[(&'static str, &'static str)],
     ) -> QueryResult<()> {
+        if !serves(db) {
+            return Ok(());
+        }
         // An id may stand here twice: as a command, and as what another one follows.
         let found = journal::all_applied(db, agency, commands)?;
         self.applied.extend(commands.iter().map(|id| ((agency, *id), found.get(id).cloned())));

@@ -11,7 +11,7 @@ use serde_json::value::RawValue;
 use uuid::Uuid;
 
 use super::{
-    Ahead, Answer, Outcome, RecordRef, Registry, Write,
+    Ahead, Answer, Outcome, RecordRef, Registry, Write, ahead,
     command::{Ready, is_client_id},
     held::Held,
     journal::{self, Entry},
@@ -121,7 +121,7 @@ impl Transaction<'_> {
 
     /// Reads what a group's commands will ask for. Its parts stand in the order of their agencies.
     pub(super) fn read_ahead(&mut self, parts: &[Part<'_>]) -> Result<(), Fault> {
-        if matches!(self.db, Db::Sqlite(_)) {
+        if !ahead::serves(self.db) {
             return Ok(());
         }
         for parts in parts.chunk_by(|one, other| one.actor.agency == other.actor.agency) {

@@ -345,6 +345,8 @@ impl Held {
             }
         }
         self.names.clear();
+        // What has come aboard meanwhile is in the table now, and in none of these.
+        self.rigs.clear();
         stores::replaced(db, &std::mem::take(&mut self.replaced))?;
         stores::release(db, &released)?;
         stores::change(db, &changed)?;
