@@ -173,6 +173,30 @@ on_both!(of_two_commands_with_one_unique_name_the_second_is_refused_alone, async
         .refused(404, "not-found");
 });
 
+on_both!(of_two_commands_with_one_serial_number_the_second_is_refused_alone, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    let stamped = |tag: &str, serial: &str, model: Uuid| {
+        let mut command = piece(Uuid::now_v7(), tag, model, on_shelf(county.station_1));
+        command["body"]["serial"] = json!(serial);
+        command
+    };
+    let (cutter, spreader) = (county.models.cutter, county.models.spreader);
+    let batch = coordinator
+        .send(vec![
+            stamped("N-1", "AB 12", cutter),
+            stamped("N-2", "ab12", cutter),
+            stamped("N-3", "AB 12", spreader),
+        ])
+        .await
+        .ok();
+    assert_eq!(outcomes(&batch), ["applied", "refused", "applied"]);
+    assert_eq!(batch["answers"][1]["problem"]["field"], "body.serial", "{batch}");
+    coordinator
+        .post("/v1/pieces", stamped("N-4", "A B 1 2", cutter)["body"].clone())
+        .await
+        .refused(409, "already-there");
+});
+
 on_both!(
     a_command_that_fails_after_it_began_to_write_leaves_nothing_and_spoils_nobody,
     async |world: &World| {

@@ -17,6 +17,7 @@ CREATE TABLE record (
     gone          INTEGER NOT NULL,
     label         TEXT NOT NULL,
     uniq          TEXT,
+    mark          TEXT,
     state         TEXT NOT NULL,
     parent        BLOB,
     district      BLOB,
@@ -33,6 +34,7 @@ CREATE INDEX record_by_label ON record (agency, kind, label, id);
 CREATE INDEX record_by_rig ON record (agency, rig, kind) WHERE rig IS NOT NULL;
 CREATE INDEX record_by_parent ON record (agency, parent, kind) WHERE parent IS NOT NULL;
 CREATE UNIQUE INDEX record_unique ON record (agency, kind, uniq) WHERE uniq IS NOT NULL;
+CREATE UNIQUE INDEX record_mark ON record (agency, kind, mark) WHERE mark IS NOT NULL;
 CREATE INDEX record_gone ON record (agency, rev) WHERE gone;
 CREATE INDEX record_left_district ON record (agency, left_district, rev) WHERE left_district IS NOT NULL;
 CREATE INDEX record_left_station ON record (agency, left_station, rev) WHERE left_station IS NOT NULL;

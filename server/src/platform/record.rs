@@ -48,6 +48,8 @@ pub struct Index {
     pub label: String,
     /// When set, no two live records of the kind in an agency share it.
     pub uniq: Option<String>,
+    /// What is stamped on it, such as a maker's serial number; when set, no two live records of the kind in an agency share it.
+    pub mark: Option<String>,
     /// Its state in one word, empty where it has none.
     pub state: String,
     /// The record that it belongs to: the piece of a defect.
@@ -65,6 +67,15 @@ pub struct Scope {
     pub rig: Option<Uuid>,
 }
 
+/// What no two live records of a kind share, of the two that a record may have.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Name {
+    /// What people call it.
+    Called(String),
+    /// What is stamped on it.
+    Marked(String),
+}
+
 /// A row of `record`. `left_*` is the place that the record left with its last change.
 #[derive(Debug, Clone, Queryable, QueryableByName, Selectable, Insertable, AsChangeset)]
 #[diesel(table_name = record, treat_none_as_null = true, treat_none_as_default_value = false)]
@@ -76,6 +87,7 @@ pub struct Row {
     pub gone: bool,
     pub label: String,
     pub uniq: Option<String>,
+    pub mark: Option<String>,
     pub state: String,
     pub parent: Option<Uid>,
     pub district: Option<Uid>,
@@ -95,6 +107,12 @@ impl Row {
             station: self.station.map(|id| id.0),
             rig: self.rig.map(|id| id.0),
         }
+    }
+
+    /// The names that no other live record of its kind may have.
+    pub fn names(&self) -> impl Iterator<Item = Name> + '_ {
+        let (name, mark) = (self.uniq.clone().map(Name::Called), self.mark.clone().map(Name::Marked));
+        name.into_iter().chain(mark)
     }
 
     /// The state as it is kept once another has replaced it.
@@ -149,12 +167,17 @@ pub fn find(db: &mut Db, agency: AgencyId, kind: &str, id: Uuid) -> QueryResult<
 }
 
 /// The live record that holds a unique name.
-pub fn find_unique(db: &mut Db, agency: AgencyId, kind: &str, uniq: &str) -> QueryResult<Option<Row>> {
-    on!(db, conn => record::table
-        .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(kind)).and(record::uniq.eq(uniq)).and(record::gone.eq(false)))
-        .select(Row::as_select())
-        .first(conn)
-        .optional())
+pub fn find_unique(db: &mut Db, agency: AgencyId, kind: &str, name: &Name) -> QueryResult<Option<Row>> {
+    on!(db, conn => {
+        let query = record::table
+            .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(kind)).and(record::gone.eq(false)))
+            .select(Row::as_select());
+        match name {
+            Name::Called(name) => query.filter(record::uniq.eq(name)).first(conn),
+            Name::Marked(mark) => query.filter(record::mark.eq(mark)).first(conn),
+        }
+        .optional()
+    })
 }
 
 /// Live records of a kind that belong to a parent, by id. Sorted here: asked to sort, SQLite walks the whole kind in order.

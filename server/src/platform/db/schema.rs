@@ -17,6 +17,7 @@ diesel::table! {
         gone -> Bool,
         label -> Text,
         uniq -> Nullable<Text>,
+        mark -> Nullable<Text>,
         state -> Text,
         parent -> Nullable<UidSql>,
         district -> Nullable<UidSql>,

@@ -26,14 +26,14 @@ use crate::platform::{
         types::{Uid, UidSql},
     },
     ids::AgencyId,
-    record::{Record, Row},
+    record::{Name, Record, Row},
 };
 
 /// What a command will ask for. Leaving something out costs a query, no more.
 #[derive(Debug, Default)]
 pub struct Ahead {
     pub(super) records: HashSet<(&'static str, Uuid)>,
-    pub(super) names: HashSet<(&'static str, String)>,
+    pub(super) names: HashSet<(&'static str, Name)>,
 }
 
 impl Ahead {
@@ -43,7 +43,7 @@ impl Ahead {
     }
 
     /// A unique name.
-    pub fn name<R: Record>(&mut self, name: String) {
+    pub fn name<R: Record>(&mut self, name: Name) {
         self.names.insert((R::KIND, name));
     }
 }
@@ -83,17 +83,15 @@ impl Held {
                 self.know((agency, Cow::Borrowed(kind), id), row);
             }
         }
-        let names: Vec<(&'static str, String)> = ahead.names.into_iter().collect();
-        if !names.is_empty() {
-            let mut rows: HashMap<(String, Option<String>), Row> = by_name(db, agency, &names)?
-                .into_iter()
-                .map(|row| ((row.kind.clone(), row.uniq.clone()), row))
-                .collect();
-            for (kind, name) in names {
-                let row = rows.remove(&(kind.to_owned(), Some(name.clone())));
+        if !ahead.names.is_empty() {
+            let found: Vec<Arc<Row>> = by_name(db, agency, &ahead.names)?.into_iter().map(Arc::new).collect();
+            let holders: HashMap<(&str, Name), &Arc<Row>> =
+                found.iter().flat_map(|row| row.names().map(move |name| ((row.kind.as_str(), name), row))).collect();
+            for (kind, name) in ahead.names {
+                let row = holders.get(&(kind, name.clone())).map(|row| Arc::clone(row));
                 self.looked_up.insert((agency, Cow::Borrowed(kind), name), row.as_ref().map(|row| row.id.0));
                 if let Some(row) = row {
-                    self.know((agency, Cow::Borrowed(kind), row.id.0), Some(Arc::new(row)));
+                    self.know((agency, Cow::Borrowed(kind), row.id.0), Some(row));
                 }
             }
         }
@@ -138,17 +136,28 @@ fn by_id(db: &mut Db, agency: AgencyId, keys: &BTreeSet<(&'static str, Uuid)>) -
 }
 
 /// Live records by their kinds and unique names.
-fn by_name(db: &mut Db, agency: AgencyId, keys: &[(&'static str, String)]) -> QueryResult<Vec<Row>> {
-    let kinds: Vec<&str> = keys.iter().map(|(kind, _)| *kind).collect();
-    let names: Vec<&str> = keys.iter().map(|(_, name)| name.as_str()).collect();
+fn by_name(db: &mut Db, agency: AgencyId, keys: &HashSet<(&'static str, Name)>) -> QueryResult<Vec<Row>> {
+    let (mut called, mut marked) = ((Vec::new(), Vec::new()), (Vec::new(), Vec::new()));
+    for (kind, name) in keys {
+        let (list, name) = match name {
+            Name::Called(name) => (&mut called, name),
+            Name::Marked(mark) => (&mut marked, mark),
+        };
+        list.0.push(*kind);
+        list.1.push(name.as_str());
+    }
     match db {
-        Db::Postgres(conn) => {
-            sql_query("SELECT r.* FROM unnest($2, $3) AS k (kind, name) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.uniq = k.name AND NOT r.gone")
-                .bind::<UidSql, _>(Uid::from(agency))
-                .bind::<Array<Text>, _>(kinds)
-                .bind::<Array<Text>, _>(names)
-                .load(conn)
-        }
+        Db::Postgres(conn) => sql_query(
+            "SELECT r.* FROM unnest($2, $3) AS k (kind, name) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.uniq = k.name AND NOT r.gone
+             UNION ALL
+             SELECT r.* FROM unnest($4, $5) AS k (kind, mark) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.mark = k.mark AND NOT r.gone",
+        )
+        .bind::<UidSql, _>(Uid::from(agency))
+        .bind::<Array<Text>, _>(called.0)
+        .bind::<Array<Text>, _>(called.1)
+        .bind::<Array<Text>, _>(marked.0)
+        .bind::<Array<Text>, _>(marked.1)
+        .load(conn),
         Db::Sqlite(_) => Ok(Vec::new()),
     }
 }

@@ -19,12 +19,13 @@ use super::{
 use crate::platform::{
     db::{Db, types::Uid},
     ids::AgencyId,
-    record::{self, Row},
+    record::{self, Name, Row},
 };
 
 pub(super) type Kind = Cow<'static, str>;
 pub(super) type Key = (AgencyId, Kind, Uuid);
-pub(super) type Name = (AgencyId, Kind, String);
+/// A unique name of an agency's kind.
+pub(super) type NameKey = (AgencyId, Kind, Name);
 
 /// A record as the transaction knows it.
 #[derive(Debug, Clone)]
@@ -40,14 +41,14 @@ pub(super) enum Waits {
     No,
     /// It is not in the table yet.
     New,
-    /// The table has an older state of it, under this unique name.
-    Changed(Option<String>),
+    /// The table has an older state of it, under these unique names.
+    Changed(Vec<Name>),
 }
 
 /// What was there before a command changed it.
 enum Undo {
     Slot(Key, Option<Slot>),
-    Name(Name, Option<Uuid>),
+    Name(NameKey, Option<Uuid>),
     Lapse(Key, Option<LapseSlot>),
 }
 
@@ -73,13 +74,13 @@ pub(super) struct Held {
     /// Rows that wait, in the order of their last change.
     order: Vec<Key>,
     /// Unique names of rows that wait.
-    names: HashMap<Name, Uuid>,
+    names: HashMap<NameKey, Uuid>,
     replaced: Vec<Arc<Row>>,
     entries: Vec<Entry>,
     /// By record: when its answer runs out.
     lapses: BTreeMap<Key, LapseSlot>,
     /// What the table had under a unique name when it was read ahead.
-    pub(super) looked_up: HashMap<Name, Option<Uuid>>,
+    pub(super) looked_up: HashMap<NameKey, Option<Uuid>>,
     /// Rigs of which all records were read, with their keys.
     pub(super) rigs: HashMap<(AgencyId, Uuid), Vec<Key>>,
     /// Command ids that were looked for or have been applied, with what the journal has of each.
@@ -156,8 +157,8 @@ impl Held {
     }
 
     /// The live record that holds a unique name.
-    pub(super) fn find_unique(&mut self, db: &mut Db, agency: AgencyId, kind: &'static str, name: &str) -> QueryResult<Option<Arc<Row>>> {
-        let key = (agency, Cow::Borrowed(kind), name.to_owned());
+    pub(super) fn find_unique(&mut self, db: &mut Db, agency: AgencyId, kind: &'static str, name: &Name) -> QueryResult<Option<Arc<Row>>> {
+        let key = (agency, Cow::Borrowed(kind), name.clone());
         if let Some(id) = self.names.get(&key) {
             return self.find(db, (agency, Cow::Borrowed(kind), *id));
         }
@@ -170,7 +171,7 @@ impl Held {
             },
         };
         // One that waits may have given the name up.
-        Ok(row.filter(|row| !row.gone && row.uniq.as_deref() == Some(name)))
+        Ok(row.filter(|row| !row.gone && row.names().any(|has| has == *name)))
     }
 
     /// Live records of a kind for which something is true: those that were found in the table, as they are now, and those that
@@ -217,23 +218,22 @@ impl Held {
             Some(Slot {
                 row: Some(old),
                 waits: Waits::No,
-            }) => Waits::Changed(old.uniq.clone()),
+            }) => Waits::Changed(old.names().collect()),
             Some(slot) => slot.waits.clone(),
         };
-        let old_name = before.as_ref().and_then(|slot| slot.row.as_ref()).and_then(|row| row.uniq.clone());
-        if old_name != row.uniq {
-            for (name, holder) in [(old_name, None), (row.uniq.clone(), Some(key.2))] {
-                let Some(name) = name.map(|name| (key.0, key.1.clone(), name)) else {
-                    continue;
-                };
-                let was = self.names.get(&name).copied();
-                match holder {
-                    Some(id) => drop(self.names.insert(name.clone(), id)),
-                    None if was == Some(key.2) => drop(self.names.remove(&name)),
-                    None => continue,
-                }
-                self.undo.push(Undo::Name(name, was));
+        let names_of = |row: Option<&Arc<Row>>| row.map(|row| row.names().collect::<Vec<_>>()).unwrap_or_default();
+        let (old_names, new_names) = (names_of(before.as_ref().and_then(|slot| slot.row.as_ref())), row.names().collect::<Vec<_>>());
+        let given_up = old_names.iter().filter(|name| !new_names.contains(name)).map(|name| (name, None));
+        let taken = new_names.iter().filter(|name| !old_names.contains(name)).map(|name| (name, Some(key.2)));
+        for (name, holder) in given_up.chain(taken) {
+            let name = (key.0, key.1.clone(), name.clone());
+            let was = self.names.get(&name).copied();
+            match holder {
+                Some(id) => drop(self.names.insert(name.clone(), id)),
+                None if was == Some(key.2) => drop(self.names.remove(&name)),
+                None => continue,
             }
+            self.undo.push(Undo::Name(name, was));
         }
         self.replaced.extend(old.filter(|old| old.rev != row.rev));
         self.undo.push(Undo::Slot(key.clone(), before));
@@ -329,9 +329,9 @@ impl Held {
             match std::mem::replace(&mut slot.waits, Waits::No) {
                 Waits::No => {}
                 Waits::New => new.push(Arc::clone(row)),
-                Waits::Changed(name) => {
+                Waits::Changed(names) => {
                     // Two may have exchanged their names: what is given up goes first.
-                    if name.is_some() && name != row.uniq {
+                    if names.iter().any(|had| !row.names().any(|has| has == *had)) {
                         released.push(Arc::clone(row));
                     }
                     changed.push(Arc::clone(row));
@@ -339,8 +339,8 @@ impl Held {
             }
         }
         for row in new.iter().chain(&changed) {
-            if let Some(name) = &row.uniq {
-                let key: Name = (AgencyId(row.agency.0), Cow::Owned(row.kind.clone()), name.clone());
+            for name in row.names() {
+                let key: NameKey = (AgencyId(row.agency.0), Cow::Owned(row.kind.clone()), name);
                 self.looked_up.insert(key, Some(row.id.0));
             }
         }

@@ -44,7 +44,7 @@ pub(super) fn change(db: &mut Db, rows: &[Arc<Row>]) -> QueryResult<()> {
             conn,
             rows,
             "ON CONFLICT (agency, kind, id) DO UPDATE SET rev = excluded.rev, gone = excluded.gone, label = excluded.label,
-                uniq = excluded.uniq, state = excluded.state, parent = excluded.parent, district = excluded.district,
+                uniq = excluded.uniq, mark = excluded.mark, state = excluded.state, parent = excluded.parent, district = excluded.district,
                 station = excluded.station, rig = excluded.rig, left_district = excluded.left_district,
                 left_station = excluded.left_station, left_rig = excluded.left_rig, body = excluded.body",
         ),
@@ -56,7 +56,7 @@ pub(super) fn release(db: &mut Db, rows: &[Arc<Row>]) -> QueryResult<()> {
     let none = None::<String>;
     each(rows, |row| {
         let at = record::table.find((row.agency, &row.kind, row.id));
-        crate::on!(&mut *db, conn => diesel::update(at).set(record::uniq.eq(&none)).execute(conn))
+        crate::on!(&mut *db, conn => diesel::update(at).set((record::uniq.eq(&none), record::mark.eq(&none))).execute(conn))
     })
 }
 
@@ -91,8 +91,8 @@ pub(super) fn replaced(db: &mut Db, rows: &[Arc<Row>]) -> QueryResult<()> {
 
 fn put_all(conn: &mut PgConnection, rows: &[Arc<Row>], else_what: &str) -> QueryResult<()> {
     let statement = format!(
-        "INSERT INTO record (agency, kind, id, rev, gone, label, uniq, state, parent, district, station, rig, left_district, left_station, left_rig, body)
-         SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16) {else_what}"
+        "INSERT INTO record (agency, kind, id, rev, gone, label, uniq, mark, state, parent, district, station, rig, left_district, left_station, left_rig, body)
+         SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17) {else_what}"
     );
     in_parts(rows, |rows| {
         sql_query(&statement)
@@ -103,6 +103,7 @@ fn put_all(conn: &mut PgConnection, rows: &[Arc<Row>], else_what: &str) -> Query
             .bind::<Array<Bool>, _>(all(rows, |row| row.gone))
             .bind::<Array<Text>, _>(all(rows, |row| row.label.as_str()))
             .bind::<Array<Nullable<Text>>, _>(all(rows, |row| row.uniq.as_deref()))
+            .bind::<Array<Nullable<Text>>, _>(all(rows, |row| row.mark.as_deref()))
             .bind::<Array<Text>, _>(all(rows, |row| row.state.as_str()))
             .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.parent))
             .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.district))

@@ -28,7 +28,7 @@ use crate::platform::{
     },
     error::{self, Fault},
     ids::AgencyId,
-    record::{self, Record, Row, Scope},
+    record::{self, Name, Record, Row, Scope},
 };
 
 /// A record as it was found.
@@ -168,7 +168,7 @@ impl Write<'_> {
     }
 
     /// The live record that holds a unique name.
-    pub fn unique<R: Record>(&mut self, name: &str) -> Result<Option<Stored<R>>, Fault> {
+    pub fn unique<R: Record>(&mut self, name: &Name) -> Result<Option<Stored<R>>, Fault> {
         let row = self.held.find_unique(self.db, self.agency, R::KIND, name)?;
         row.map(|row| stored(&row)).transpose()
     }
@@ -283,15 +283,6 @@ impl Write<'_> {
         let id = new.id();
         let before = self.row::<R>(id)?;
         let index = new.index();
-        if let Some(uniq) = &index.uniq {
-            let holder = self.held.find_unique(self.db, self.agency, R::KIND, uniq)?;
-            if holder.is_some_and(|holder| holder.id.0 != id) {
-                return Err(Fault::new(
-                    error::ALREADY_THERE,
-                    format!("A {} called '{}' is there already", words(R::KIND), index.label),
-                ));
-            }
-        }
         let row = Row {
             agency: self.agency.into(),
             kind: R::KIND.to_owned(),
@@ -300,6 +291,7 @@ impl Write<'_> {
             gone: false,
             label: index.label,
             uniq: index.uniq,
+            mark: index.mark,
             state: index.state,
             parent: index.parent.map(Uid),
             district: scope.district.map(Uid),
@@ -310,6 +302,17 @@ impl Write<'_> {
             left_rig: None,
             body: Doc(serde_json::to_string(&new)?),
         };
+        for name in row.names() {
+            let holder = self.held.find_unique(self.db, self.agency, R::KIND, &name)?;
+            if let Some(holder) = holder.filter(|holder| holder.id.0 != id) {
+                let kind = words(R::KIND);
+                let detail = match name {
+                    Name::Called(_) => format!("A {kind} called '{}' is there already", row.label),
+                    Name::Marked(_) => format!("What is stamped on the {kind} '{}' is on '{}' already", row.label, holder.label),
+                };
+                return Err(Fault::new(error::ALREADY_THERE, detail));
+            }
+        }
         let moved = before.as_ref().is_some_and(|before| before.scope() != scope);
         if R::JUDGED {
             self.follow.judged.insert(id);
@@ -326,6 +329,7 @@ impl Write<'_> {
             rev: self.rev,
             gone: true,
             uniq: None,
+            mark: None,
             ..Row::clone(&before)
         };
         if R::JUDGED {

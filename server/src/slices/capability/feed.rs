@@ -110,6 +110,7 @@ impl Record for RigStanding {
         Index {
             label: self.rig_name.clone(),
             uniq: None,
+            mark: None,
             state: self.answer.level.name().into(),
             parent: Some(self.id.0),
         }
@@ -160,6 +161,7 @@ impl Record for PieceStanding {
         Index {
             label: self.tag.clone(),
             uniq: None,
+            mark: None,
             state: verdict_word(self.answer.verdict).into(),
             parent: Some(self.id.0),
         }

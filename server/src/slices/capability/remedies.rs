@@ -258,7 +258,7 @@ impl Looking<'_> {
 
     fn does(&self, gap: &calc::Gap, restores: Level, runs_again: bool) -> String {
         if restores > self.level {
-            format!("makes the rig {}", restores.word())
+            format!("the rig is {} with it, by the records", restores.word())
         } else if runs_again {
             format!("{} runs again with it; more is missing, the rig stays {}", gap.name, restores.word())
         } else if gap.r#in == GapIn::Slot {

@@ -44,6 +44,7 @@ impl Record for RigClass {
         Index {
             label: self.name.clone(),
             uniq: Some(self.name.to_lowercase()),
+            mark: None,
             ..Index::default()
         }
     }

@@ -45,6 +45,7 @@ impl Record for Coupling {
         Index {
             label: self.name.clone(),
             uniq: Some(fold(&self.name)),
+            mark: None,
             ..Index::default()
         }
     }

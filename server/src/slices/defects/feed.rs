@@ -197,6 +197,7 @@ impl Record for Defect {
         Index {
             label,
             uniq: None,
+            mark: None,
             state: state.into(),
             parent: Some(self.piece.0),
         }

@@ -89,6 +89,7 @@ impl Record for Device {
         Index {
             label: self.name.clone(),
             uniq: None,
+            mark: None,
             state: match self.state {
                 DeviceState::Active => "active",
                 DeviceState::Revoked => "revoked",

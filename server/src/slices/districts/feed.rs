@@ -38,6 +38,7 @@ impl Record for District {
         Index {
             label: self.name.clone(),
             uniq: Some(self.name.to_lowercase()),
+            mark: None,
             ..Index::default()
         }
     }

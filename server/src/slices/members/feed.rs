@@ -63,6 +63,7 @@ impl Record for Member {
         Index {
             label: self.name.clone(),
             uniq: Some(self.email.to_lowercase()),
+            mark: None,
             state: if self.active { "active" } else { "left" }.into(),
             parent: None,
         }

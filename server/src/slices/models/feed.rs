@@ -68,6 +68,7 @@ impl Record for Model {
         Index {
             label: self.name.clone(),
             uniq: Some(format!("{}:{}", self.kind.name(), self.name.to_lowercase())),
+            mark: None,
             state: self.kind.name().into(),
             parent: None,
         }

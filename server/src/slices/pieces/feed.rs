@@ -10,7 +10,7 @@ use uuid::Uuid;
 
 use super::{
     Place,
-    rules::{PieceAct, allows},
+    rules::{PieceAct, allows, mark_of},
 };
 use crate::{
     platform::record::{Index, Record},
@@ -271,6 +271,12 @@ pub struct Piece {
 }
 
 impl Piece {
+    /// What is stamped on it, as it is compared. A retired piece leaves its number free.
+    pub fn mark(&self) -> Option<String> {
+        let serial = self.serial.as_deref().filter(|_| self.state != PieceState::Retired);
+        serial.map(|serial| mark_of(self.model, serial))
+    }
+
     /// Puts it at a place. On a rig that it was not on before it has not been tried.
     pub fn put_at(&mut self, place: Place, at: DateTime<Utc>) {
         let (before, now) = (self.place.rig(), place.rig());
@@ -306,6 +312,7 @@ impl Record for Piece {
         Index {
             label: self.tag.clone(),
             uniq: Some(self.tag.to_lowercase()),
+            mark: self.mark(),
             state: self.state.word().into(),
             parent: Some(self.model.0),
         }

@@ -6,13 +6,13 @@ use utoipa::ToSchema;
 use super::{
     Piece, PieceId, PieceState, Place, check_dates, check_place,
     condition::{allowed, put},
-    rules::{PieceAct, plain_serial},
+    rules::{PieceAct, mark_of},
 };
 use crate::{
     platform::{
         door::{Act, Ahead, Permission, Write, name, text},
         error::{self, Fault},
-        record::Scope,
+        record::{Name, Scope},
     },
     slices::models::{Model, ModelId},
 };
@@ -69,19 +69,15 @@ pub(super) fn fixed(write: &mut Write<'_>, piece: &Piece) -> Result<(), Fault> {
 /// Refuses a serial number that another live piece of the model has.
 pub(super) fn own_serial(write: &mut Write<'_>, piece: &Piece) -> Result<(), Fault> {
     let Some(serial) = &piece.serial else { return Ok(()) };
-    let (others, own) = (write.of_parent::<Piece>(piece.model)?, plain_serial(serial));
-    let same = others.iter().map(|stored| &stored.record).find(|other| {
-        let live = other.id != piece.id && other.state != PieceState::Retired;
-        live && other.serial.as_deref().is_some_and(|known| plain_serial(known) == own)
-    });
-    match same {
-        None => Ok(()),
-        Some(other) => Err(Fault::new(
+    let Some(mark) = piece.mark() else { return Ok(()) };
+    match write.unique::<Piece>(&Name::Marked(mark))?.map(|stored| stored.record) {
+        Some(other) if other.id != piece.id => Err(Fault::new(
             error::ALREADY_THERE,
             format!("{} has the serial number {serial} already, and is of the same model", other.tag),
         )
         .at("body.serial")
         .hint("look at both plates; if it is the same piece, it keeps the tag that it has")),
+        _ => Ok(()),
     }
 }
 
@@ -94,7 +90,10 @@ impl Act for AddPiece {
     fn ahead(&self, ahead: &mut Ahead) {
         ahead.record::<Piece>(self.id);
         ahead.record::<Model>(self.model);
-        ahead.name::<Piece>(self.tag.trim().to_lowercase());
+        ahead.name::<Piece>(Name::Called(self.tag.trim().to_lowercase()));
+        if let Some(serial) = &self.serial {
+            ahead.name::<Piece>(Name::Marked(mark_of(self.model, serial)));
+        }
     }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{HoldBy, Piece, PieceState, Place, Unanswered};
-use crate::platform::auth::Role;
+use crate::{platform::auth::Role, slices::models::ModelId};
 
 /// The most limits of one piece.
 pub const MOST_LIMITS: usize = 60;
@@ -239,6 +239,11 @@ pub fn may_change_fluid(change: FluidChange<'_>) -> Result<(), String> {
 /// A serial number as two plates are compared: capitals and blanks make no difference.
 pub fn plain_serial(serial: &str) -> String {
     serial.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_lowercase).collect()
+}
+
+/// What no two live pieces share: the model with the serial number on its plate.
+pub fn mark_of(model: ModelId, serial: &str) -> String {
+    format!("{model}:{}", plain_serial(serial))
 }
 
 /// The role as releases are judged by. Who is no member decides nothing.

@@ -189,6 +189,7 @@ impl Record for RegisterImport {
         Index {
             label: self.at.format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string(),
             uniq: None,
+            mark: None,
             state: if self.undone_at.is_some() { "undone" } else { "done" }.into(),
             parent: None,
         }

@@ -92,6 +92,7 @@ impl Record for Rig {
         Index {
             label: self.name.clone(),
             uniq: Some(self.name.to_lowercase()),
+            mark: None,
             state: if self.in_service { "in_service" } else { "out_of_service" }.into(),
             parent: Some(self.station.0),
         }

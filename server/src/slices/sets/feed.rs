@@ -35,6 +35,7 @@ impl Record for ToolSet {
         Index {
             label: self.name.clone(),
             uniq: Some(self.name.to_lowercase()),
+            mark: None,
             ..Index::default()
         }
     }

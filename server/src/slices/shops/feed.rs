@@ -36,6 +36,7 @@ impl Record for Shop {
         Index {
             label: self.name.clone(),
             uniq: Some(self.name.to_lowercase()),
+            mark: None,
             ..Index::default()
         }
     }

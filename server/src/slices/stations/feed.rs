@@ -56,6 +56,7 @@ impl Record for Station {
         Index {
             label: self.name.clone(),
             uniq: Some(self.name.to_lowercase()),
+            mark: None,
             state: String::new(),
             parent: Some(self.district.0),
         }

@@ -92,6 +92,7 @@ impl Record for Swap {
         Index {
             label,
             uniq: None,
+            mark: None,
             state: state.into(),
             parent: Some(self.piece.0),
         }

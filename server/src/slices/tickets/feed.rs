@@ -162,6 +162,7 @@ impl Record for Ticket {
         Index {
             label,
             uniq: None,
+            mark: None,
             state: self.state.word().into(),
             parent: Some(self.piece.0),
         }
