@@ -330,6 +330,12 @@ fn an_answer_about_a_piece_aboard_ends_when_what_drives_it_lapses() {
     let then = verdicts(&rig(&pieces), &rules(), lapse, &Voice::utc(Units::Si));
     let of = |tag: &str| &then.iter().find(|(piece, _)| *piece == id(tag)).unwrap().1;
     assert_eq!((of("CU-1").verdict, of("PU-1").verdict), (Verdict::NotOnThisRig, Verdict::No));
+    // What lapses beside it and does not drive it ends nothing.
+    let pieces = but(set(), "CU-1", |p| p.due(now() - Duration::days(20)));
+    let all = verdicts(&rig(&pieces), &rules(), now(), &Voice::utc(Units::Si));
+    let of = |tag: &str| all.iter().find(|(piece, _)| *piece == id(tag)).unwrap().1.clone();
+    assert_eq!(of("CU-1").holds_until, Some(lapse));
+    assert!(of("PU-1").holds_until.is_none_or(|until| until > lapse), "{:?}", of("PU-1"));
 }
 
 #[test]

@@ -8,20 +8,24 @@ use super::input::{Life, Piece, Rig, Rules};
 use super::reason::{PieceAnswer, Reason, ReasonCode, Verdict};
 use super::words::Voice;
 use crate::ratings::Kind;
-use crate::sets;
+use crate::sets::{self, Set};
+use crate::hookup::Reach;
 use chrono::{DateTime, Utc};
+use std::collections::BTreeMap;
 use uuid::Uuid;
 
 /// The most reasons that an answer gives.
 const MOST_REASONS: usize = 40;
+/// The most instants at which something aboard must no longer be used that are looked at.
+const MOST_TURNS: usize = 32;
 
 /// What the rig makes of a piece.
 #[derive(Default)]
 struct Here<'p> {
     /// Why it cannot run there.
     why_not: Option<String>,
-    /// The next instant at which a piece that it may run with must no longer be used.
-    lapses: Option<(DateTime<Utc>, &'p str)>,
+    /// The first instant from which it does not run there any more, because the piece that is named must no longer be used.
+    until: Option<(DateTime<Utc>, &'p str)>,
 }
 
 /// The answer for a piece that is on no rig.
@@ -39,36 +43,69 @@ pub fn verdicts(rig: &Rig<'_>, rules: &Rules, at: DateTime<Utc>, voice: &Voice<'
 }
 
 pub(super) fn of_board(rig: &Rig<'_>, board: &Board<'_>, at: DateTime<Utc>, voice: &Voice<'_>) -> Vec<(Uuid, PieceAnswer)> {
-    let in_use = sets::each(board.usable)
-        .filter_map(|i| board.piece(i))
-        .filter(|piece| needs_company(piece.kind));
-    let lapses = in_use
-        .filter_map(|piece| Some((holds::lapses(piece, &board.rules.policy)?, piece.tag.as_str())))
-        .filter(|(turn, _)| *turn > at)
-        .min();
+    let runs_until = runs_until(board, at);
     rig.pieces
         .iter()
         .map(|piece| {
             let here = board.position(piece.id);
             let own_pack = here.is_some_and(|i| board.own_pack & sets::one(i) != 0);
-            let needs_others = here.filter(|_| needs_company(piece.kind) && !own_pack);
+            let needs_others = here.filter(|i| needs_others(board, *i, piece));
             let of_rig = Here {
-                why_not: needs_others.filter(|i| !runs(board, *i, piece)).map(|i| why_not(board, i, piece, (at, voice))),
-                lapses: lapses.filter(|_| needs_others.is_some()),
+                why_not: needs_others
+                    .filter(|i| !runs(board, *i, piece, (board.usable, board.reach())))
+                    .map(|i| why_not(board, i, piece, (at, voice))),
+                until: needs_others.and_then(|i| runs_until.get(&i).copied()),
             };
             (piece.id, answer(piece, own_pack, of_rig, board.rules, at, voice))
         })
         .collect()
 }
 
-/// Whether the piece, if it may be used, does something here. Of one whose age is unknown that is asked as if it might be used.
-fn runs(board: &Board<'_>, i: usize, piece: &Piece) -> bool {
+/// For each piece that runs here, when it stops because another must no longer be used. Past `MOST_TURNS` the next instant
+/// stands for all that are left: earlier than needed, and never later.
+fn runs_until<'a>(board: &Board<'a>, at: DateTime<Utc>) -> BTreeMap<usize, (DateTime<Utc>, &'a str)> {
+    let usable = || sets::each(board.usable).filter_map(|i| Some((i, board.piece(i)?)));
+    let lapse = |(i, piece): (usize, &'a Piece)| Some((holds::lapses(piece, &board.rules.policy)?, piece.tag.as_str(), i));
+    let mut turns: Vec<_> = usable().filter(|(_, piece)| needs_company(piece.kind)).filter_map(lapse).collect();
+    turns.retain(|(turn, ..)| *turn > at);
+    turns.sort_unstable();
+    let mut waiting: Vec<(usize, &Piece)> = usable().filter(|(i, piece)| needs_others(board, *i, piece)).collect();
+    waiting.retain(|(i, piece)| runs(board, *i, piece, (board.usable, board.reach())));
+    let mut until = BTreeMap::new();
+    let mut left = board.usable;
+    for (n, same) in turns.chunk_by(|a, b| a.0 == b.0).enumerate() {
+        let Some((turn, tag, _)) = same.first().copied() else { continue };
+        left = same.iter().fold(left, |left, (.., i)| left & !sets::one(*i));
+        waiting.retain(|(i, _)| left & sets::one(*i) != 0);
+        if waiting.is_empty() {
+            break;
+        }
+        let reach = board.lines.reach(left);
+        let last = n == MOST_TURNS;
+        waiting.retain(|(i, piece)| {
+            let goes_on = !last && runs(board, *i, piece, (left, &reach));
+            if !goes_on {
+                until.insert(*i, (turn, tag));
+            }
+            goes_on
+        });
+    }
+    until
+}
+
+fn needs_others(board: &Board<'_>, i: usize, piece: &Piece) -> bool {
+    needs_company(piece.kind) && board.own_pack & sets::one(i) == 0
+}
+
+/// Whether the piece, if it may be used, does something here with what is usable and what that reaches. Of one whose age is
+/// unknown that is asked as if it might be used.
+fn runs(board: &Board<'_>, i: usize, piece: &Piece, (usable, reach): (Set, &Reach)) -> bool {
     let bit = sets::one(i);
     let anew;
-    let reach = if board.usable & bit != 0 {
-        board.reach()
+    let reach = if usable & bit != 0 {
+        reach
     } else if piece.life == Life::Unknown {
-        anew = board.lines.reach(board.usable | bit);
+        anew = board.lines.reach(usable | bit);
         &anew
     } else {
         return true;
@@ -76,9 +113,9 @@ fn runs(board: &Board<'_>, i: usize, piece: &Piece) -> bool {
     let below = reach.below(i) != 0 && !piece.rated_at.is_empty();
     if piece.kind == Kind::Battery {
         // A pack fills a slot of the list beside a tool that is out of use; it drives nothing there.
-        return sets::each(board.lines.tools & board.usable).any(|tool| board.lines.packs_of(tool) & bit != 0);
+        return sets::each(board.lines.tools & usable).any(|tool| board.lines.packs_of(tool) & bit != 0);
     }
-    below || board.of_use(reach, board.usable | bit) & bit != 0
+    below || board.of_use(reach, usable | bit) & bit != 0
 }
 
 const fn needs_company(kind: Kind) -> bool {
@@ -128,10 +165,10 @@ fn answer(piece: &Piece, own_pack: bool, here: Here<'_>, rules: &Rules, at: Date
     lower(Verdict::YesWithLimit, faults::limits(piece, at, voice), &mut reasons);
     reasons.extend(faults::looser_rules(piece, at));
     let own = holds::next(std::slice::from_ref(piece), &rules.policy, at);
-    let holds_until = match (own, here.lapses) {
-        (Some(own), Some((lapses, _))) if own.at <= lapses => Some((own.at, own.words())),
+    let holds_until = match (own, here.until) {
+        (Some(own), Some((until, _))) if own.at <= until => Some((own.at, own.words())),
         (Some(own), None) => Some((own.at, own.words())),
-        (_, Some((lapses, tag))) => Some((lapses, format!("{tag}, which it may run with, must not be used any more"))),
+        (_, Some((until, tag))) => Some((until, format!("it runs with {tag}, which must not be used any more then"))),
         (None, None) => None,
     };
     told(piece, verdict, reasons, holds_until)
