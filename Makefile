@@ -21,17 +21,19 @@ help: ## Show these lines
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
 
 demo: install dashboard ## Build, start on SQLite with the demo county, print the address and the sign-ins; TLS=1 for phones
-	$(CARGO) build --release -p fullset
-	target/release/fullset demo --listen $(LISTEN) --file demo.sqlite $(if $(TLS),--tls-self-signed demo-tls)
+	$(CARGO) build -p fullset
+	target/debug/fullset demo --listen $(LISTEN) --file demo.sqlite $(if $(TLS),--tls-self-signed demo-tls)
 
 clean-demo: ## Forget the demo county; the next `make demo` tells it anew
 	rm -rf demo.sqlite demo.sqlite-shm demo.sqlite-wal demo.sqlite.photos
 
 test: install-test lint unit integration browser ## Run every test, on both databases and in a real browser
 
-nightly: install-test dashboard service ## What takes hours: a thousand seeds of the simulated phones (FULLSET_TEST_SEEDS=N for another number), the API tried at length
-	export FULLSET_TEST_EXAMPLES=100 NEXTEST_PROFILE=nightly; $(RUN_TESTS) -p fullset-tests outside::schemathesis
-	export FULLSET_TEST_SEEDS=$${FULLSET_TEST_SEEDS:-1000} NEXTEST_PROFILE=nightly; $(RUN_TESTS) -p fullset-tests sync::phones::seeds_
+nightly: install-test dashboard service ## What takes an hour: 300 seeds of the simulated phones, others each day (FULLSET_TEST_SEEDS, FULLSET_TEST_FIRST_SEED), the API tried at length
+	export FULLSET_TEST_EXAMPLES=100 NEXTEST_PROFILE=nightly; $(RUN_TESTS) --workspace outside::schemathesis
+	export FULLSET_TEST_SEEDS=$${FULLSET_TEST_SEEDS:-300} NEXTEST_PROFILE=nightly; \
+	  export FULLSET_TEST_FIRST_SEED=$${FULLSET_TEST_FIRST_SEED:-$$(( $$(date +%s) / 86400 * 300 ))}; \
+	  echo "seeds from $$FULLSET_TEST_FIRST_SEED on"; $(RUN_TESTS) --workspace sync::phones::seeds_
 
 build: dashboard ## Build the service with its dashboard
 	$(CARGO) build --release -p fullset
@@ -67,7 +69,8 @@ dashboard: dashboard/node_modules/.package-lock.json
 	cd dashboard && npm run -s build
 
 dashboard/node_modules/.package-lock.json: dashboard/package-lock.json
-	cd dashboard && npm ci --silent --no-fund
+	cd dashboard && npm ci --no-fund --no-audit --loglevel=error || { \
+	  echo "The dashboard's libraries could not be installed: look whether npm reaches its registry (npm ping), then run this again." >&2; exit 1; }
 
 install:
 	.ci/install

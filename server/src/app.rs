@@ -14,7 +14,7 @@ use crate::{
         db::{self, Access, Db, Location},
         door::{Door, GroupLimits, Keep, Pulse, Registry, compact},
         error::{self, Fault},
-        http::{Api, Searches, Shared, assets, body},
+        http::{Api, Heads, Searches, Shared, assets, body},
         tasks::{TaskState, Tasks},
         tls::{Authority, Tls},
     },
@@ -155,6 +155,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         plain_http: plain_http && tls.is_none(),
         searches: Searches::default(),
         tasks: Tasks::default(),
+        heads: Heads::default(),
     });
     // What ran out while the service was down is settled before anybody can ask.
     capability::settle_all(&shared).await;

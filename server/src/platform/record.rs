@@ -19,7 +19,7 @@ use super::{
 use crate::on;
 
 /// The wire form of a noun, and how it is found.
-pub trait Record: Serialize + DeserializeOwned + utoipa::ToSchema + 'static {
+pub trait Record: Clone + Serialize + DeserializeOwned + utoipa::ToSchema + Send + Sync + 'static {
     /// Its word in the feed, for example `piece`.
     const KIND: &'static str;
     /// Whether every feed holds it, whatever places the feed names: what everybody needs to read the rest.

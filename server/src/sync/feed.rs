@@ -80,8 +80,8 @@ async fn changes(request: HttpRequest, shared: Arc<Shared>, caller: Caller, aske
         limit,
     };
     // When an event is told, every phone of a station asks the same at once; and most polls find nothing new.
-    let revision = shared.door.revision(agency);
-    if let Some(body) = revision.and_then(|revision| cache.find(&key, revision)) {
+    let revision = shared.revision(agency).await?;
+    if let Some(body) = cache.find(&key, revision) {
         return Ok(answer(body));
     }
     let everywhere = shared.door.registry().everywhere().to_vec();

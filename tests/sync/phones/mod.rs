@@ -12,8 +12,8 @@
 //! | `broken.rs` | that the check finds what is broken on purpose |
 //!
 //! The plan is the same for a seed; how the phones' requests meet is not, so a fault may take some runs to come again.
-//! `FULLSET_TEST_SEED=17` runs one seed alone, `FULLSET_TEST_SEEDS=1000` that many, `FULLSET_TEST_PHONES=200` so many phones
-//! with each.
+//! `FULLSET_TEST_SEED=17` runs one seed alone, `FULLSET_TEST_SEEDS=1000` that many from `FULLSET_TEST_FIRST_SEED` (0) on,
+//! `FULLSET_TEST_PHONES=200` so many phones with each.
 
 mod broken;
 mod check;
@@ -125,7 +125,10 @@ const MUST: [&str; 14] = [
 fn seeds(set_up: SetUp) {
     let all: Vec<u64> = match number("FULLSET_TEST_SEED") {
         Some(only) => vec![only],
-        None => (0..number("FULLSET_TEST_SEEDS").unwrap_or(SEEDS)).collect(),
+        None => {
+            let first = number("FULLSET_TEST_FIRST_SEED").unwrap_or(0);
+            (first..first + number("FULLSET_TEST_SEEDS").unwrap_or(SEEDS)).collect()
+        }
     };
     let (mut counts, mut runs, mut broken) = (Counts::new(), 0, Vec::new());
     for seed in all.into_iter().filter(|seed| SetUp::of(*seed) == set_up) {

@@ -18,6 +18,7 @@ use uuid::Uuid;
 use super::{
     held::{Held, Key},
     journal,
+    loaded::Loaded,
 };
 use crate::platform::{
     db::{
@@ -76,16 +77,17 @@ impl Held {
             self.read_lapses(db, agency, kind, &judged)?;
             keys.extend(judged.into_iter().map(|id| (*standing, id)));
         }
+        keys.retain(|(kind, id)| !self.slots.contains_key(&(agency, Cow::Borrowed(*kind), *id)));
         if !keys.is_empty() {
             let mut rows: HashMap<(String, Uuid), Row> = by_id(db, agency, &keys)?.into_iter().map(|row| ((row.kind.clone(), row.id.0), row)).collect();
             for (kind, id) in keys {
-                let row = rows.remove(&(kind.to_owned(), id)).map(Arc::new);
+                let row = rows.remove(&(kind.to_owned(), id)).map(|row| Arc::new(Loaded::from(row)));
                 self.know((agency, Cow::Borrowed(kind), id), row);
             }
         }
         if !ahead.names.is_empty() {
-            let found: Vec<Arc<Row>> = by_name(db, agency, &ahead.names)?.into_iter().map(Arc::new).collect();
-            let holders: HashMap<(&str, Name), &Arc<Row>> =
+            let found: Vec<Arc<Loaded>> = by_name(db, agency, &ahead.names)?.into_iter().map(|row| Arc::new(Loaded::from(row))).collect();
+            let holders: HashMap<(&str, Name), &Arc<Loaded>> =
                 found.iter().flat_map(|row| row.names().map(move |name| ((row.kind.as_str(), name), row))).collect();
             for (kind, name) in ahead.names {
                 let row = holders.get(&(kind, name.clone())).map(|row| Arc::clone(row));
@@ -95,24 +97,29 @@ impl Held {
                 }
             }
         }
+        // What is on the rigs of these records: what is judged, and the answers about it.
+        let kinds: Vec<&'static str> = standings.iter().flat_map(|(kind, standing)| [*kind, *standing]).collect();
+        let unread = |rig: &Uuid| kinds.iter().any(|kind| !self.rigs.contains_key(&(agency, Cow::Borrowed(*kind), *rig)));
         let rigs: BTreeSet<Uuid> = self.slots.values().filter_map(|slot| slot.row.as_ref()?.rig).map(|rig| rig.0).collect();
-        let rigs: Vec<Uuid> = rigs.into_iter().filter(|rig| !self.rigs.contains_key(&(agency, *rig))).collect();
+        let rigs: Vec<Uuid> = rigs.into_iter().filter(unread).collect();
         if rigs.is_empty() {
             return Ok(());
         }
-        let rows = on_rigs(db, agency, &rigs)?;
-        self.rigs.extend(rigs.iter().map(|rig| ((agency, *rig), Vec::new())));
+        let rows = on_rigs(db, agency, &rigs, &kinds)?;
+        for rig in &rigs {
+            self.rigs.extend(kinds.iter().map(|kind| ((agency, Cow::Borrowed(*kind), *rig), Vec::new())));
+        }
         let mut judged: BTreeMap<&'static str, Vec<Uuid>> = BTreeMap::new();
         for row in rows {
             let (kind, id) = (row.kind.clone(), row.id.0);
-            let key: Key = (agency, Cow::Owned(kind), id);
+            let key: Key = (agency, Cow::Owned(kind.clone()), id);
             if let Some((kind, _)) = standings.iter().find(|(kind, _)| *kind == row.kind) {
                 judged.entry(kind).or_default().push(id);
             }
-            if let Some(keys) = row.rig.and_then(|rig| self.rigs.get_mut(&(agency, rig.0))) {
+            if let Some(keys) = row.rig.and_then(|rig| self.rigs.get_mut(&(agency, Cow::Owned(kind), rig.0))) {
                 keys.push(key.clone());
             }
-            self.know(key, Some(Arc::new(row)));
+            self.know(key, Some(Arc::new(Loaded::from(row))));
         }
         for (kind, ids) in judged {
             self.read_lapses(db, agency, kind, &ids)?;
@@ -162,11 +169,11 @@ fn by_name(db: &mut Db, agency: AgencyId, keys: &HashSet<(&'static str, Name)>) 
     }
 }
 
-/// Live records of any kind on some rigs.
-fn on_rigs(db: &mut Db, agency: AgencyId, rigs: &[Uuid]) -> QueryResult<Vec<Row>> {
+/// Live records of some kinds on some rigs.
+fn on_rigs(db: &mut Db, agency: AgencyId, rigs: &[Uuid], kinds: &[&str]) -> QueryResult<Vec<Row>> {
     let rigs: Vec<Option<Uid>> = rigs.iter().map(|rig| Some(Uid(*rig))).collect();
     crate::on!(db, conn => record::table
-        .filter(record::agency.eq(Uid::from(agency)).and(record::rig.eq_any(&rigs)).and(record::gone.eq(false)))
+        .filter(record::agency.eq(Uid::from(agency)).and(record::rig.eq_any(&rigs)).and(record::kind.eq_any(kinds)).and(record::gone.eq(false)))
         .select(Row::as_select())
         .load(conn))
 }

@@ -106,7 +106,9 @@ impl Transaction<'_> {
                     Some((known, due)) if *known == rev => *due,
                     _ => lapses::next(self.db, agency)?,
                 };
-                self.kept.begins(agency, rev);
+                if !self.kept.begins(agency, rev) {
+                    self.held.forget(agency);
+                }
                 Ok(place.insert(Chain {
                     start: rev,
                     rev,

@@ -14,6 +14,7 @@ use uuid::Uuid;
 use super::{
     journal::{self, Applied, Entry},
     lapses::{self, Lapse},
+    loaded::Loaded,
     stores,
 };
 use crate::platform::{
@@ -31,8 +32,8 @@ pub(super) type NameKey = (AgencyId, Kind, Name);
 #[derive(Debug, Clone)]
 pub(super) struct Slot {
     /// None: no such record.
-    pub(super) row: Option<Arc<Row>>,
-    waits: Waits,
+    pub(super) row: Option<Arc<Loaded>>,
+    pub(super) waits: Waits,
 }
 
 /// Whether a row has yet to be written.
@@ -53,7 +54,7 @@ enum Undo {
 }
 
 #[derive(Debug, Clone)]
-struct LapseSlot {
+pub(super) struct LapseSlot {
     lapse: Option<Lapse>,
     waits: bool,
 }
@@ -75,14 +76,14 @@ pub(super) struct Held {
     order: Vec<Key>,
     /// Unique names of rows that wait.
     names: HashMap<NameKey, Uuid>,
-    replaced: Vec<Arc<Row>>,
+    replaced: Vec<Arc<Loaded>>,
     entries: Vec<Entry>,
     /// By record: when its answer runs out.
-    lapses: BTreeMap<Key, LapseSlot>,
+    pub(super) lapses: BTreeMap<Key, LapseSlot>,
     /// What the table had under a unique name when it was read ahead.
     pub(super) looked_up: HashMap<NameKey, Option<Uuid>>,
-    /// Rigs of which all records were read, with their keys.
-    pub(super) rigs: HashMap<(AgencyId, Uuid), Vec<Key>>,
+    /// By kind and rig: all records that are on it.
+    pub(super) rigs: HashMap<Key, Vec<Key>>,
     /// Command ids that were looked for or have been applied, with what the journal has of each.
     pub(super) applied: HashMap<(AgencyId, Uuid), Option<Applied>>,
     undo: Vec<Undo>,
@@ -136,11 +137,11 @@ impl Held {
     }
 
     /// A record, live or gone.
-    pub(super) fn find(&mut self, db: &mut Db, key: Key) -> QueryResult<Option<Arc<Row>>> {
+    pub(super) fn find(&mut self, db: &mut Db, key: Key) -> QueryResult<Option<Arc<Loaded>>> {
         if let Some(slot) = self.slots.get(&key) {
             return Ok(slot.row.clone());
         }
-        let row = record::find(db, key.0, &key.1, key.2)?.map(Arc::new);
+        let row = record::find(db, key.0, &key.1, key.2)?.map(|row| Arc::new(Loaded::from(row)));
         self.slots.insert(
             key,
             Slot {
@@ -152,12 +153,12 @@ impl Held {
     }
 
     /// Takes note of records that were read; those that wait stay as they are.
-    pub(super) fn know(&mut self, key: Key, row: Option<Arc<Row>>) -> Option<Arc<Row>> {
+    pub(super) fn know(&mut self, key: Key, row: Option<Arc<Loaded>>) -> Option<Arc<Loaded>> {
         self.slots.entry(key).or_insert(Slot { row, waits: Waits::No }).row.clone()
     }
 
     /// The live record that holds a unique name.
-    pub(super) fn find_unique(&mut self, db: &mut Db, agency: AgencyId, kind: &'static str, name: &Name) -> QueryResult<Option<Arc<Row>>> {
+    pub(super) fn find_unique(&mut self, db: &mut Db, agency: AgencyId, kind: &'static str, name: &Name) -> QueryResult<Option<Arc<Loaded>>> {
         let key = (agency, Cow::Borrowed(kind), name.clone());
         if let Some(id) = self.names.get(&key) {
             return self.find(db, (agency, Cow::Borrowed(kind), *id));
@@ -167,7 +168,7 @@ impl Held {
             Some(Some(id)) => self.find(db, (agency, Cow::Borrowed(kind), id))?,
             None => match record::find_unique(db, agency, kind, name)? {
                 None => return Ok(None),
-                Some(row) => self.know((agency, Cow::Borrowed(kind), row.id.0), Some(Arc::new(row))),
+                Some(row) => self.know((agency, Cow::Borrowed(kind), row.id.0), Some(Arc::new(Loaded::from(row)))),
             },
         };
         // One that waits may have given the name up.
@@ -176,11 +177,11 @@ impl Held {
 
     /// Live records of a kind for which something is true: those that were found in the table, as they are now, and those that
     /// wait; in the order of their ids.
-    pub(super) fn matching(&mut self, agency: AgencyId, kind: &'static str, found: Vec<Row>, is: impl Fn(&Row) -> bool) -> Vec<Arc<Row>> {
-        let mut rows: BTreeMap<Uuid, Arc<Row>> = BTreeMap::new();
+    pub(super) fn matching(&mut self, agency: AgencyId, kind: &'static str, found: Vec<Row>, is: impl Fn(&Row) -> bool) -> Vec<Arc<Loaded>> {
+        let mut rows: BTreeMap<Uuid, Arc<Loaded>> = BTreeMap::new();
         for row in found {
             let id = row.id.0;
-            if let Some(row) = self.know((agency, Cow::Borrowed(kind), id), Some(Arc::new(row))) {
+            if let Some(row) = self.know((agency, Cow::Borrowed(kind), id), Some(Arc::new(Loaded::from(row)))) {
                 rows.insert(id, row);
             }
         }
@@ -195,20 +196,22 @@ impl Held {
     }
 
     /// Live records of a kind on a rig.
-    pub(super) fn on_rig(&mut self, db: &mut Db, agency: AgencyId, kind: &'static str, rig: Uuid) -> QueryResult<Vec<Arc<Row>>> {
+    pub(super) fn on_rig(&mut self, db: &mut Db, agency: AgencyId, kind: &'static str, rig: Uuid) -> QueryResult<Vec<Arc<Loaded>>> {
         let is = |row: &Row| row.rig == Some(Uid(rig));
-        let Some(keys) = self.rigs.get(&(agency, rig)) else {
+        let Some(keys) = self.rigs.get(&(agency, Cow::Borrowed(kind), rig)) else {
             let found = record::on_rig(db, agency, kind, rig)?;
+            let keys = found.iter().map(|row| (agency, Cow::Borrowed(kind), row.id.0)).collect();
+            self.rigs.insert((agency, Cow::Borrowed(kind), rig), keys);
             return Ok(self.matching(agency, kind, found, is));
         };
-        let known = keys.iter().filter(|key| key.1 == kind).filter_map(|key| self.known(key));
-        let mut rows: BTreeMap<Uuid, Arc<Row>> = known.map(|row| (row.id.0, Arc::clone(row))).collect();
+        let known = keys.iter().filter_map(|key| self.known(key));
+        let mut rows: BTreeMap<Uuid, Arc<Loaded>> = known.map(|row| (row.id.0, Arc::clone(row))).collect();
         rows.extend(self.matching(agency, kind, Vec::new(), is).into_iter().map(|row| (row.id.0, row)));
         Ok(rows.into_values().filter(|row| !row.gone && is(row)).collect())
     }
 
     /// Changes a record. `old` is its state before; it is kept as a replaced one where another command made it.
-    pub(super) fn put(&mut self, key: Key, row: Row, old: Option<Arc<Row>>) {
+    pub(super) fn put(&mut self, key: Key, row: Row, old: Option<Arc<Loaded>>) {
         if let Some(old) = &old {
             self.know(key.clone(), Some(Arc::clone(old)));
         }
@@ -221,7 +224,7 @@ impl Held {
             }) => Waits::Changed(old.names().collect()),
             Some(slot) => slot.waits.clone(),
         };
-        let names_of = |row: Option<&Arc<Row>>| row.map(|row| row.names().collect::<Vec<_>>()).unwrap_or_default();
+        let names_of = |row: Option<&Arc<Loaded>>| row.map(|row| row.names().collect::<Vec<_>>()).unwrap_or_default();
         let (old_names, new_names) = (names_of(before.as_ref().and_then(|slot| slot.row.as_ref())), row.names().collect::<Vec<_>>());
         let given_up = old_names.iter().filter(|name| !new_names.contains(name)).map(|name| (name, None));
         let taken = new_names.iter().filter(|name| !old_names.contains(name)).map(|name| (name, Some(key.2)));
@@ -241,14 +244,14 @@ impl Held {
         self.slots.insert(
             key,
             Slot {
-                row: Some(Arc::new(row)),
+                row: Some(Arc::new(Loaded::from(row))),
                 waits,
             },
         );
     }
 
     /// A record as it is held; none where it was not read or is not there.
-    pub(super) fn known(&self, key: &Key) -> Option<&Arc<Row>> {
+    pub(super) fn known(&self, key: &Key) -> Option<&Arc<Loaded>> {
         self.slots.get(key)?.row.as_ref()
     }
 
@@ -345,8 +348,14 @@ impl Held {
             }
         }
         self.names.clear();
-        // What has come aboard meanwhile is in the table now, and in none of these.
-        self.rigs.clear();
+        for row in new.iter().chain(&changed) {
+            let (agency, kind) = (AgencyId(row.agency.0), Kind::from(row.kind.clone()));
+            let aboard = row.rig.and_then(|rig| self.rigs.get_mut(&(agency, kind.clone(), rig.0)));
+            let key = (agency, kind, row.id.0);
+            if let Some(keys) = aboard.filter(|keys| !keys.contains(&key)) {
+                keys.push(key);
+            }
+        }
         stores::replaced(db, &std::mem::take(&mut self.replaced))?;
         stores::release(db, &released)?;
         stores::change(db, &changed)?;

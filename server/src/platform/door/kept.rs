@@ -32,16 +32,19 @@ impl Kept {
         self.lately.clear();
     }
 
-    /// A transaction has found the agency at a revision.
-    pub(super) fn begins(&mut self, agency: AgencyId, rev: i64) {
+    /// A transaction has found the agency at a revision. Answers whether what was known of it still holds: nobody else has
+    /// written since.
+    pub(super) fn begins(&mut self, agency: AgencyId, rev: i64) -> bool {
         let lately = self.lately.entry(agency).or_default();
-        if lately.at != rev || lately.from == 0 {
+        let holds = lately.at == rev && lately.from != 0;
+        if !holds {
             *lately = Lately {
                 from: rev,
                 at: rev,
                 kinds: HashMap::new(),
             };
         }
+        holds
     }
 
     /// A transaction has left the agency at a revision.

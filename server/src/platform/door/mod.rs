@@ -18,6 +18,8 @@ mod journal;
 mod kept;
 mod judging;
 pub mod lapses;
+mod loaded;
+mod memory;
 mod moving;
 mod pulse;
 mod queue;

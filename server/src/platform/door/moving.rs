@@ -4,7 +4,7 @@ use std::{borrow::Cow, sync::Arc};
 
 use uuid::Uuid;
 
-use super::Write;
+use super::{Write, loaded::Loaded};
 use crate::platform::{
     db::types::{Doc, Uid},
     error::Fault,
@@ -15,7 +15,7 @@ impl Write<'_> {
     /// Gives every record of a rig or a station a new scope: the rig moved, or the station's district changed.
     pub fn rescope(&mut self, of: Of, scope: impl Fn(Scope) -> Scope) -> Result<(), Fault> {
         let agency = self.agency;
-        let rows = record::of_scope(self.reading()?, agency, of)?.into_iter().map(Arc::new).collect();
+        let rows = record::of_scope(self.reading()?, agency, of)?.into_iter().map(|row| Arc::new(Loaded::from(row))).collect();
         self.give(rows, scope)
     }
 
@@ -30,7 +30,7 @@ impl Write<'_> {
         Ok(())
     }
 
-    fn give(&mut self, rows: Vec<Arc<Row>>, scope: impl Fn(Scope) -> Scope) -> Result<(), Fault> {
+    fn give(&mut self, rows: Vec<Arc<Loaded>>, scope: impl Fn(Scope) -> Scope) -> Result<(), Fault> {
         for before in rows {
             let new = scope(before.scope());
             if new == before.scope() {
@@ -46,7 +46,7 @@ impl Write<'_> {
                 station: new.station.map(Uid),
                 rig: new.rig.map(Uid),
                 body: Doc(body.to_string()),
-                ..Row::clone(&before)
+                ..before.row().clone()
             };
             self.put(Cow::Owned(before.kind.clone()), Some(before), row)?;
         }

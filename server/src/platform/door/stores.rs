@@ -10,34 +10,33 @@ use diesel::{
     sql_types::{Array, BigInt, Binary, Bool, Nullable, Text},
 };
 
-use super::{held::Key, journal::Entry, lapses::Lapse};
+use super::{held::Key, journal::Entry, lapses::Lapse, loaded::Loaded};
 use crate::platform::{
     db::{
         Db, fixed,
         schema::{journal, lapse, record, replaced},
         types::{DocSql, MomentSql, Uid, UidSql},
     },
-    record::Row,
 };
 
 /// The most rows of one statement.
 const MOST: usize = 1_000;
 
 /// Adds records that are in no table yet.
-pub(super) fn add(db: &mut Db, rows: &[Arc<Row>]) -> QueryResult<()> {
+pub(super) fn add(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
     struct Add;
     match db {
-        Db::Sqlite(conn) => each(rows, |row| fixed::<Add, _>(diesel::insert_into(record::table).values(&**row)).execute(conn)),
+        Db::Sqlite(conn) => each(rows, |row| fixed::<Add, _>(diesel::insert_into(record::table).values(row.row())).execute(conn)),
         Db::Postgres(conn) => put_all(conn, rows, ""),
     }
 }
 
 /// Puts records in the place of their older states.
-pub(super) fn change(db: &mut Db, rows: &[Arc<Row>]) -> QueryResult<()> {
+pub(super) fn change(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
     struct Change;
     match db {
         Db::Sqlite(conn) => each(rows, |row| {
-            let changed = diesel::update(record::table.find((row.agency, &row.kind, row.id))).set(&**row);
+            let changed = diesel::update(record::table.find((row.agency, &row.kind, row.id))).set(row.row());
             fixed::<Change, _>(changed).execute(conn)
         }),
         Db::Postgres(conn) => put_all(
@@ -52,7 +51,7 @@ pub(super) fn change(db: &mut Db, rows: &[Arc<Row>]) -> QueryResult<()> {
 }
 
 /// Has records give up their unique names, before others take them.
-pub(super) fn release(db: &mut Db, rows: &[Arc<Row>]) -> QueryResult<()> {
+pub(super) fn release(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
     let none = None::<String>;
     each(rows, |row| {
         let at = record::table.find((row.agency, &row.kind, row.id));
@@ -61,7 +60,7 @@ pub(super) fn release(db: &mut Db, rows: &[Arc<Row>]) -> QueryResult<()> {
 }
 
 /// Moves states that are replaced to where the past is read from.
-pub(super) fn replaced(db: &mut Db, rows: &[Arc<Row>]) -> QueryResult<()> {
+pub(super) fn replaced(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
     struct Replaced;
     match db {
         Db::Sqlite(conn) => each(rows, |row| {
@@ -89,7 +88,7 @@ pub(super) fn replaced(db: &mut Db, rows: &[Arc<Row>]) -> QueryResult<()> {
     }
 }
 
-fn put_all(conn: &mut PgConnection, rows: &[Arc<Row>], else_what: &str) -> QueryResult<()> {
+fn put_all(conn: &mut PgConnection, rows: &[Arc<Loaded>], else_what: &str) -> QueryResult<()> {
     let statement = format!(
         "INSERT INTO record (agency, kind, id, rev, gone, label, uniq, mark, state, parent, district, station, rig, left_district, left_station, left_rig, body)
          SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17) {else_what}"

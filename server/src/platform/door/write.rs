@@ -16,6 +16,7 @@ use super::{
     command::Permission,
     held::{Held, Key},
     kept::Kept,
+    loaded::Loaded,
     raises::Raises,
     registry::{Settler, Touched},
     wording::words,
@@ -42,7 +43,7 @@ pub struct Stored<R> {
     pub scope: Scope,
 }
 
-fn stored<R: Record>(row: &Row) -> Result<Stored<R>, Fault> {
+fn stored<R: Record>(row: &Loaded) -> Result<Stored<R>, Fault> {
     Ok(Stored {
         record: row.read()?,
         rev: row.rev,
@@ -141,7 +142,7 @@ impl Write<'_> {
         self.beside()
     }
 
-    fn row<R: Record>(&mut self, id: Uuid) -> Result<Option<Arc<Row>>, Fault> {
+    fn row<R: Record>(&mut self, id: Uuid) -> Result<Option<Arc<Loaded>>, Fault> {
         Ok(self.held.find(self.db, (self.agency, Cow::Borrowed(R::KIND), id))?)
     }
 
@@ -186,15 +187,15 @@ impl Write<'_> {
         self.held.on_rig(self.db, self.agency, R::KIND, rig)?.iter().map(|row| stored(row)).collect()
     }
 
-    /// Live records of a kind that a query finds and for which something is true that a change may make untrue.
+    /// Live records of a kind in a state that a query finds and for which something is true that a change may make untrue.
     pub fn found<R: Record>(
         &mut self,
         query: impl FnOnce(&mut Db, AgencyId) -> Result<Vec<Row>, Fault>,
-        is: impl Fn(&R) -> bool,
+        (state, is): (&str, impl Fn(&R) -> bool),
     ) -> Result<Vec<Stored<R>>, Fault> {
         let found = query(self.db, self.agency)?;
         let mut all: Vec<Stored<R>> = Vec::new();
-        for row in self.held.matching(self.agency, R::KIND, found, |_| true) {
+        for row in self.held.matching(self.agency, R::KIND, found, |row| row.state == state) {
             let one: Stored<R> = stored(&row)?;
             if is(&one.record) {
                 all.push(one);
@@ -210,7 +211,7 @@ impl Write<'_> {
     /// All live records of a kind.
     pub fn all<R: Record>(&mut self) -> Result<Vec<Stored<R>>, Fault> {
         let agency = self.agency;
-        record::all(self.reading()?, agency, R::KIND)?.iter().map(stored).collect()
+        record::all(self.reading()?, agency, R::KIND)?.into_iter().map(|row| stored(&row.into())).collect()
     }
 
     /// Refuses an id that any record of the kind has or had.
@@ -330,7 +331,7 @@ impl Write<'_> {
             gone: true,
             uniq: None,
             mark: None,
-            ..Row::clone(&before)
+            ..before.row().clone()
         };
         if R::JUDGED {
             self.follow.judged.insert(id);
@@ -338,7 +339,7 @@ impl Write<'_> {
         self.put(R::KIND.into(), Some(before), row)
     }
 
-    pub(super) fn put(&mut self, kind: Cow<'static, str>, before: Option<Arc<Row>>, mut row: Row) -> Result<(), Fault> {
+    pub(super) fn put(&mut self, kind: Cow<'static, str>, before: Option<Arc<Loaded>>, mut row: Row) -> Result<(), Fault> {
         let left = |old: Option<Uid>, new: Option<Uid>| old.filter(|_| old != new);
         let key = (self.agency, kind, row.id.0);
         if let Some(lately) = self.kept.lately.get_mut(&self.agency) {

@@ -29,6 +29,8 @@ pub(super) struct Writer {
     tells: Tells,
     limits: GroupLimits,
     kept: Kept,
+    /// Records as the last transaction left them.
+    memory: Held,
     dues: Dues,
 }
 
@@ -50,6 +52,7 @@ impl Writer {
             tells,
             limits,
             kept: Kept::default(),
+            memory: Held::default(),
             dues: Dues::default(),
         };
         thread::Builder::new().name("writer".into()).spawn(move || writer.run(&jobs))?;
@@ -134,6 +137,7 @@ impl Writer {
     fn undo(&mut self) {
         self.db.rollback();
         self.kept.forget();
+        self.memory = Held::default();
     }
 
     fn tried(&mut self, part: Part<'_>, look: &mut Look, chains: &mut BTreeMap<AgencyId, Chain>) -> Result<Batch, Fault> {
@@ -237,6 +241,8 @@ impl Writer {
 
     fn attempt_one(&mut self, part: Part<'_>, command: &Ready, judging: Judging) -> Result<(i64, Answer), Fault> {
         self.begin()?;
+        // What is committed here is not among what is remembered.
+        self.memory = Held::default();
         let mut chains = BTreeMap::new();
         let agency = part.actor.agency;
         let outcome = self.guarded(|writer| {
@@ -288,7 +294,8 @@ impl Writer {
             Ok(batches)
         });
         match outcome {
-            Ok(batches) => {
+            Ok((batches, mut held)) => {
+                self.memory = held.remembered();
                 self.tell(&chains);
                 Ok(batches)
             }
@@ -302,8 +309,8 @@ impl Writer {
         }
     }
 
-    fn apply_all(&mut self, parts: &[Part<'_>], chains: &mut BTreeMap<AgencyId, Chain>) -> Result<Vec<Batch>, Undo> {
-        let mut held = Held::default();
+    fn apply_all(&mut self, parts: &[Part<'_>], chains: &mut BTreeMap<AgencyId, Chain>) -> Result<(Vec<Batch>, Held), Undo> {
+        let mut held = std::mem::take(&mut self.memory);
         let mut open = self.open(&mut held, chains);
         let mut batches = Vec::with_capacity(parts.len());
         open.read_ahead(parts).map_err(Undo::Failed)?;
@@ -331,7 +338,7 @@ impl Writer {
             batches.push(Batch { revision, answers });
         }
         held.write(&mut self.db).map_err(|error| Undo::Failed(error.into()))?;
-        Ok(batches)
+        Ok((batches, held))
     }
 
     fn begin(&mut self) -> Result<(), Fault> {

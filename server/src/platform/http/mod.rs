@@ -4,6 +4,7 @@ pub mod assets;
 pub mod body;
 mod caller;
 mod doc;
+mod heads;
 mod problem;
 mod reads;
 mod routes;
@@ -11,6 +12,7 @@ mod searches;
 
 pub use caller::{Access, Caller, REFRESH_COOKIE, RawBody, Request, answered, command_key, same_origin, session_cookies, spent_cookies};
 pub use doc::{Doc, Page};
+pub use heads::Heads;
 pub use reads::{Shown, find_in, list_in};
 pub use routes::Api;
 pub use searches::{Place, Searches};
@@ -49,6 +51,8 @@ pub struct Shared {
     pub searches: Searches,
     /// The work beside the requests.
     pub tasks: Tasks,
+    /// Who waits for an agency's revision.
+    pub heads: Heads,
 }
 
 impl Shared {

@@ -229,7 +229,7 @@ impl Source for Write<'_> {
     fn out_for_service(&mut self, _: AgencyId) -> Result<Vec<Piece>, Fault> {
         let out = self.found::<Piece>(
             |db, agency| Ok(rows::out_for_service(db, agency)?),
-            |piece| piece.planned && piece.state == PieceState::OutOfService,
+            (PieceState::OutOfService.word(), |piece| piece.planned),
         )?;
         Ok(out.into_iter().map(|stored| stored.record).collect())
     }
