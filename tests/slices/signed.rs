@@ -1,5 +1,6 @@
 //! Commands that a member signs with the PIN on a shared tablet.
 
+use chrono::TimeDelta;
 use reqwest::Method;
 use serde_json::{Value, json};
 use uuid::Uuid;
@@ -142,7 +143,7 @@ on_both!(a_signature_is_good_for_one_command_one_body_and_one_device, async |wor
         ("AAAA", Uuid::now_v7()),
     ] {
         let mut command = signed.clone();
-        command["by"] = json!({ "member": member, "signature": signature });
+        command["by"] = json!({ "member": member, "check": "0123456789abcdef", "signature": signature });
         assert_eq!(tablet.send(command).await["outcome"], "refused", "{signature} {member}");
     }
     assert_eq!(world.journal_length(), before, "nothing was written");
@@ -180,13 +181,13 @@ on_both!(a_signer_must_reach_the_tablets_station_and_be_active, async |world: &W
     is(&there.send(there.sign(&far, &key, report(county.set_2.pump))).await, "pin-wrong");
 });
 
-on_both!(ten_wrong_in_a_row_lock_the_pin_until_it_is_opened, async |world: &World| {
+on_both!(ten_wrong_pins_in_a_row_lock_the_pin_until_it_is_opened, async |world: &World| {
     let (county, crew, officer, tablet) = (world.county(), world.member("crew_1"), world.member("officer_1"), tablet(world).await);
     set_pin(&crew, PIN).await;
-    let (good, bad) = (tablet.key(&crew, PIN).await, [7; 32]);
-    let wrong = async |times: usize| {
-        for _ in 0..times {
-            is(&tablet.send(tablet.sign(&crew, &bad, report(county.set_1.pump))).await, "pin-wrong");
+    let (good, bad) = (tablet.key(&crew, PIN).await, [77; 32]);
+    let wrong = async |times: u8| {
+        for guess in 0..times {
+            is(&tablet.send(tablet.sign(&crew, &[guess; 32], report(county.set_1.pump))).await, "pin-wrong");
         }
     };
     let right = async || tablet.send(tablet.sign(&crew, &good, report(county.set_1.pump))).await;
@@ -231,16 +232,54 @@ on_both!(ten_wrong_in_a_row_lock_the_pin_until_it_is_opened, async |world: &Worl
     assert_eq!(tablet.send(tablet.sign(&crew, &renewed, report(county.set_1.pump))).await["outcome"], "applied");
 });
 
-on_both!(what_was_signed_with_the_pin_before_is_refused_and_locks_nothing, async |world: &World| {
+on_both!(one_wrong_pin_counts_once_however_much_was_signed_with_it, async |world: &World| {
+    let (county, crew, tablet) = (world.county(), world.member("crew_1"), tablet(world).await);
+    set_pin(&crew, PIN).await;
+    let (good, slip) = (tablet.key(&crew, PIN).await, [7; 32]);
+    // A shift's work, signed without a signal by a PIN that was mistyped and passed the tablet's check.
+    let backlog: Vec<Value> = (0..30).map(|_| tablet.sign(&crew, &slip, report(county.set_1.pump))).collect();
+    for _ in 0..2 {
+        for answer in tablet.send_all(backlog.clone()).await {
+            is(&answer, "pin-wrong");
+        }
+    }
+    // What was spoilt on its way is no guess either.
+    for _ in 0..12 {
+        let mut spoilt = tablet.sign(&crew, &good, report(county.set_1.pump));
+        spoilt["body"]["what"] = json!("seeps a lot");
+        is(&tablet.send(spoilt).await, "pin-wrong");
+    }
+    assert_eq!(tablet.send(tablet.sign(&crew, &good, report(county.set_1.pump))).await["outcome"], "applied");
+    // A check that is kept while the keys change hides no guess: the signature is not looked at.
+    let mut hidden = tablet.sign(&crew, &good, report(county.set_1.pump));
+    hidden["by"]["check"] = json!(device::check(&slip));
+    is(&tablet.send(hidden).await, "pin-wrong");
+    for check in ["", "41e4", "41e47678c619f27g", "+1e47678c619f270", "41e47678c619f27041"] {
+        let mut odd = tablet.sign(&crew, &good, report(county.set_1.pump));
+        odd["by"]["check"] = json!(check);
+        let answer = tablet.send(odd).await;
+        assert_eq!(
+            (&answer["problem"]["code"], &answer["problem"]["field"]),
+            (&json!("field-invalid"), &json!("by.check")),
+            "{answer}"
+        );
+    }
+});
+
+on_both!(what_was_signed_with_an_earlier_pin_is_refused_and_locks_nothing, async |world: &World| {
     let (county, crew, tablet) = (world.county(), world.member("crew_1"), tablet(world).await);
     set_pin(&crew, PIN).await;
     let before = tablet.key(&crew, PIN).await;
     let sent = tablet.sign(&crew, &before, report(county.set_1.pump));
     assert_eq!(tablet.send(sent.clone()).await["outcome"], "applied");
-    set_pin(&crew, "739164").await;
-    for _ in 0..12 {
-        is(&tablet.send(tablet.sign(&crew, &before, report(county.set_1.pump))).await, "pin-wrong");
+    for pin in ["391746", "739164"] {
+        set_pin(&crew, pin).await;
+        for _ in 0..12 {
+            is(&tablet.send(tablet.sign(&crew, &before, report(county.set_1.pump))).await, "pin-wrong");
+        }
     }
+    let wrong = sql::number(&world.location, "SELECT count(*) AS n FROM pin WHERE length(wrong) > 0");
+    assert_eq!(wrong, 0, "no guess was counted");
     assert_eq!(tablet.send(sent).await["outcome"], "repeated", "what was applied before stays so");
     let now = tablet.key(&crew, "739164").await;
     assert_eq!(tablet.send(tablet.sign(&crew, &now, report(county.set_1.pump))).await["outcome"], "applied");
@@ -294,6 +333,22 @@ on_both!(a_member_who_is_signed_in_signs_nothing, async |world: &World| {
     }
 });
 
+on_both!(what_waits_signed_survives_a_tablets_new_enrolment, async |world: &World| {
+    let (county, crew, officer, tablet) = (world.county(), world.member("crew_1"), world.officer(), tablet(world).await);
+    set_pin(&crew, PIN).await;
+    let key = tablet.key(&crew, PIN).await;
+    let waiting: Vec<Value> = (0..3).map(|_| tablet.sign(&crew, &key, report(county.set_1.pump))).collect();
+    // It lay in a drawer for longer than a sign-in lasts.
+    world.pass(TimeDelta::days(31));
+    tablet.refresh().await.refused(401, "session-ended");
+    let code = device::code(&officer, Some(county.station_1)).await.ok()["code"].take();
+    let session = device::redeem(world, &code, tablet.id).await.ok();
+    let tablet = tablet.with(session);
+    for answer in tablet.send_all(waiting).await {
+        assert_eq!((&answer["outcome"], &answer["device"]), (&json!("applied"), &json!(tablet.id)), "{answer}");
+    }
+});
+
 on_both!(a_revoked_tablet_sends_nothing_more, async |world: &World| {
     let (county, crew, tablet) = (world.county(), world.member("crew_1"), tablet(world).await);
     set_pin(&crew, PIN).await;
@@ -324,7 +379,7 @@ fn the_worked_example_of_the_sync_page_is_true_and_is_taken() {
     assert_eq!(value("salt"), hex(&salt));
     let key = device::key(&value("PIN"), &salt, value("iterations").parse().unwrap());
     assert_eq!(value("key"), hex(&key));
-    assert_eq!(value("check"), format!("{:02x}", device::mac(&key, "check")[0]));
+    assert_eq!(value("check"), device::check(&key));
     let (id, kind, tablet, body) = (value("command id"), value("kind"), value("device id"), value("body"));
     assert_eq!(value("signature"), device::signature(&key, &id, &kind, &tablet, &body));
     on(Engine::Sqlite, async |world: &World| {
@@ -333,7 +388,7 @@ fn the_worked_example_of_the_sync_page_is_true_and_is_taken() {
         sql::run(&world.location, &format!("UPDATE pin SET salt = x'{}', secret = x'{}'", hex(&salt), hex(&key)));
         let code = device::code(&officer, Some(world.county().station_1)).await.ok()["code"].take();
         let session = device::redeem(world, &code, tablet.parse().unwrap()).await.ok();
-        let by = json!({ "member": crew.person.id, "signature": value("signature") });
+        let by = json!({ "member": crew.person.id, "check": value("check"), "signature": value("signature") });
         // The body goes as it stands on the page, to the byte.
         let text = format!(r#"{{"sent_at":"2026-11-25T14:00:00Z","commands":[{{"id":"{id}","kind":"{kind}","by":{by},"body":{body}}}]}}"#);
         let request = world

@@ -40,6 +40,8 @@ pub struct Command {
 pub struct By {
     /// The member.
     pub member: Uuid,
+    /// The check of the key that it was signed with, 16 hexadecimal digits.
+    pub check: String,
     /// The signature, as base64url.
     pub signature: String,
 }

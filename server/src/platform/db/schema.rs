@@ -139,6 +139,7 @@ diesel::table! {
         issued_at -> MomentSql,
         expires_at -> MomentSql,
         spent_at -> Nullable<MomentSql>,
+        next_salt -> Nullable<Binary>,
         ended_at -> Nullable<MomentSql>,
         revoked -> Bool,
     }
@@ -168,8 +169,8 @@ diesel::table! {
         salt -> Binary,
         iterations -> BigInt,
         secret -> Binary,
-        former -> Nullable<Binary>,
-        wrong -> BigInt,
+        former -> Binary,
+        wrong -> Binary,
     }
 }
 

@@ -4,6 +4,7 @@ pub mod assets;
 pub mod body;
 mod caller;
 mod doc;
+pub mod prefer;
 mod problem;
 mod reads;
 mod routes;

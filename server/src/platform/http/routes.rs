@@ -13,6 +13,7 @@ use super::{
     Request, Shared,
     caller::Access,
     doc::{Doc, Schemas, problems, reference},
+    prefer,
     reads::{find_in, history_of, list_in},
 };
 use crate::platform::{
@@ -82,6 +83,7 @@ impl Api {
             false,
             "The command's id: a UUIDv7 that the client makes. Sent again, it acts once.",
         );
+        doc = doc.parameter(ParameterIn::Header, prefer::HEADER, false, prefer::MEANING);
         if path.contains("{id}") {
             doc = doc.parameter(ParameterIn::Path, "id", true, "The record's id; the body may leave it out");
         }
