@@ -201,12 +201,13 @@ CREATE TABLE photo (
     PRIMARY KEY (agency, sha256)
 );
 
--- Parts of photos that are still being sent.
+-- Parts of photos that are still being sent. `total`: bytes of the whole photo, as the sender said.
 CREATE TABLE photo_part (
     agency  UUID NOT NULL REFERENCES agency (id),
     sha256  TEXT NOT NULL,
     start   BIGINT NOT NULL,
     size    BIGINT NOT NULL,
+    total   BIGINT NOT NULL,
     bytes   BYTEA NOT NULL,
     sent_at TIMESTAMPTZ NOT NULL,
     PRIMARY KEY (agency, sha256, start)

@@ -201,12 +201,13 @@ CREATE TABLE photo (
     PRIMARY KEY (agency, sha256)
 ) WITHOUT ROWID;
 
--- Parts of photos that are still being sent.
+-- Parts of photos that are still being sent. `total`: bytes of the whole photo, as the sender said.
 CREATE TABLE photo_part (
     agency  BLOB NOT NULL REFERENCES agency (id),
     sha256  TEXT NOT NULL,
     start   INTEGER NOT NULL,
     size    INTEGER NOT NULL,
+    total   INTEGER NOT NULL,
     bytes   BLOB NOT NULL,
     sent_at TEXT NOT NULL,
     PRIMARY KEY (agency, sha256, start)

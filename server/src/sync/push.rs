@@ -16,7 +16,7 @@ use crate::platform::{
 };
 
 /// The most commands in a batch.
-const MOST: usize = 500;
+pub const MOST: usize = 500;
 
 pub fn routes(api: &mut Api) {
     api.other(

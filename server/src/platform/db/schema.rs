@@ -205,6 +205,7 @@ diesel::table! {
         sha256 -> Text,
         start -> BigInt,
         size -> BigInt,
+        total -> BigInt,
         bytes -> Binary,
         sent_at -> MomentSql,
     }

@@ -137,7 +137,7 @@ impl<A: Act> Request<A> {
 
 /// A command's answer as HTTP users expect it.
 pub fn answered(answer: Answer, creates: bool, returns: Return) -> Result<HttpResponse, Fault> {
-    match (answer.outcome, answer.problem.as_ref()) {
+    match (answer.outcome, answer.problem.clone()) {
         (Outcome::Applied | Outcome::Repeated, _) | (_, None) => {
             let mut response = if creates { HttpResponse::Created() } else { HttpResponse::Ok() };
             if let Some(main) = answer.records.first() {
@@ -149,9 +149,10 @@ pub fn answered(answer: Answer, creates: bool, returns: Return) -> Result<HttpRe
                 Return::Representation => answer,
             }))
         }
-        (_, Some(problem)) => Ok(HttpResponse::build(actix_web::http::StatusCode::from_u16(problem.status).unwrap_or_default())
-            .content_type("application/problem+json")
-            .body(serde_json::to_string(problem)?)),
+        (_, Some(problem)) => {
+            let status = actix_web::http::StatusCode::from_u16(problem.status).unwrap_or_default();
+            Ok(super::problem::body(&mut HttpResponse::build(status), problem))
+        }
     }
 }
 
