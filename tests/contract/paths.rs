@@ -133,7 +133,7 @@ on_both!(an_address_that_is_none_is_a_problem_too, async |world: &World| {
         ("DELETE", "/v1/pieces"),
         ("PUT", "/v1/commands"),
         ("PATCH", "/v1/pieces"),
-        ("GET", "/v1"),
+        ("GET", "/v1/"),
     ] {
         let reply = admin.ask(method.parse().unwrap(), path, None, &[]).await;
         assert!([404, 405].contains(&reply.status), "{}: {}", reply.asked, reply.status);

@@ -196,12 +196,13 @@ pub async fn watch(shared: Arc<Shared>, herald: Arc<Herald>) {
             continue;
         }
         let places = herald.places.load(Ordering::Relaxed) > 0;
+        let everywhere = shared.door.registry().everywhere().to_vec();
         let read = shared.read(move |db| {
             let mut steps = BTreeMap::new();
             for (agency, rev) in fresh {
                 // Nobody asks of which places, or nothing is known to go on from: it may be any.
                 let step = match before.get(&agency).copied().flatten().filter(|_| places) {
-                    Some(known) => changed(db, agency, known, rev)?,
+                    Some(known) => (rev, changed(db, agency, &everywhere, known, rev)?),
                     None => (rev, None),
                 };
                 steps.insert(agency, step);
@@ -216,10 +217,8 @@ pub async fn watch(shared: Arc<Shared>, herald: Arc<Herald>) {
     }
 }
 
-type Moved = (String, [Option<Uid>; 6]);
-
 /// The places of what changed after a revision; none where there are too many, or something changed that every feed holds.
-fn changed(db: &mut Db, agency: AgencyId, since: i64, rev: i64) -> Result<(i64, Option<BTreeSet<Uuid>>), Fault> {
+fn changed(db: &mut Db, agency: AgencyId, everywhere: &[&'static str], since: i64, rev: i64) -> Result<Option<BTreeSet<Uuid>>, Fault> {
     type Cells = (String, Option<Uid>, Option<Uid>, Option<Uid>, Option<Uid>, Option<Uid>, Option<Uid>);
     let rows: Vec<Cells> = on!(db, conn => state::table
         .filter(state::agency.eq(Uid::from(agency)).and(state::rev.gt(since)).and(state::rev.le(rev)))
@@ -227,23 +226,11 @@ fn changed(db: &mut Db, agency: AgencyId, since: i64, rev: i64) -> Result<(i64, 
         .distinct()
         .limit(i64::try_from(MOST_ROWS + 1).unwrap_or(i64::MAX))
         .load(conn))?;
-    if rows.len() > MOST_ROWS {
-        return Ok((rev, None));
+    if rows.len() > MOST_ROWS || rows.iter().any(|(kind, ..)| everywhere.contains(&kind.as_str())) {
+        return Ok(None);
     }
-    let moved = rows.into_iter().map(|(kind, a, b, c, d, e, f)| (kind, [a, b, c, d, e, f]));
-    Ok((rev, places_of(moved)))
-}
-
-fn places_of(rows: impl Iterator<Item = Moved>) -> Option<BTreeSet<Uuid>> {
-    let mut of = BTreeSet::new();
-    for (_, cells) in rows {
-        // What belongs nowhere may be what every feed holds.
-        if cells.iter().all(Option::is_none) {
-            return None;
-        }
-        of.extend(cells.into_iter().flatten().map(|id| id.0));
-    }
-    Some(of)
+    let places = rows.into_iter().flat_map(|(_, a, b, c, d, e, f)| [a, b, c, d, e, f]).flatten();
+    Ok(Some(places.map(|id| id.0).collect()))
 }
 
 #[cfg(test)]
