@@ -3,7 +3,7 @@
 use crate::{PASSWORD, Person, deeds::Wire};
 use anyhow::{Context as _, Result, anyhow, bail};
 use chrono::{DateTime, TimeDelta, Utc};
-use fullset_client::{Command, Error, Patience};
+use fullset_client::{Command, Error, Expects, Patience};
 use reqwest::Method;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -129,7 +129,7 @@ impl Client {
             id,
             // It is done when it is sent: the story's clock stands still meanwhile.
             at: None,
-            expects: wire.expects.map(seen).transpose()?,
+            expects: wire.expects.map(seen).transpose()?.map(Expects::Revision),
             ..Command::new(wire.kind, &wire.body)?
         })
     }

@@ -126,8 +126,7 @@ impl Teller {
 
     /// Policy and members by the admin, everything else by the coordinator.
     async fn register(&mut self, county: &County) -> Result<Shops> {
-        let agencies: Page<Known> = self.client.get(ADMIN, "/v1/agencies").await?;
-        let agency = agencies.items.first().context("the agency is not there")?;
+        let agency: Known = self.client.get(ADMIN, "/v1/agency").await?;
         let policy = json!({
             "overdue_grace_days": 30, "annual_check_days": 365, "hose_life_years": HOSE_YEARS, "pressure_tolerance": 0.01,
             "batteries": "as_pieces", "adapters": true, "unknown_hose_age": null,
@@ -166,8 +165,7 @@ impl Teller {
         let templates: Page<Template> = self.client.get(ADMIN, "/v1/grade-templates").await?;
         let template = templates.items.into_iter().find(|one| one.template == grades::TEMPLATE);
         let chosen = grades::county(template.context("the template is not there")?.grades)?;
-        let agencies: Page<Known> = self.client.get(ADMIN, "/v1/agencies").await?;
-        let agency = agencies.items.first().context("the agency is not there")?;
+        let agency: Known = self.client.get(ADMIN, "/v1/agency").await?;
         let body = json!({ "grades": chosen });
         self.client.change(ADMIN, Method::POST, "/v1/agency/grade", agency.rev, &body).await
     }
@@ -241,8 +239,7 @@ impl Teller {
     }
 
     async fn demand(&mut self) -> Result<()> {
-        let agencies: Page<Known> = self.client.get(&COORDINATOR, "/v1/agencies").await?;
-        let agency = agencies.items.first().context("the agency is not there")?.id;
+        let agency = self.client.get::<Known>(&COORDINATOR, "/v1/agency").await?.id;
         let zones: Vec<Value> = ZONES
             .iter()
             .map(|(name, lat, lon, crashes)| json!({ "id": self.dice.id(self.now), "name": name, "lat": lat, "lon": lon, "weight": crashes }))

@@ -14,7 +14,7 @@ use crate::{
         db::{self, Access, Db, Location},
         door::{Door, GroupLimits, Keep, Pulse, Registry, compact},
         error::{self, Fault},
-        http::{Api, Heads, Searches, Shared, assets, body},
+        http::{Addresses, Api, CorsOrigins, Gate, Heads, Searches, Shared, around::around, assets, body, request_id::Spans},
         tasks::{TaskState, Tasks},
         tls::{Authority, Tls},
     },
@@ -40,6 +40,8 @@ pub struct Settings {
     pub workers: usize,
     /// Origins that browsers may write from, besides the service's own address.
     pub origins: Vec<String>,
+    /// Whose pages may ask from a browser with a bearer token, besides the service's own.
+    pub cors: CorsOrigins,
     /// Whether cookies may travel over plain HTTP.
     pub plain_http: bool,
     /// How long deleted records and replaced states are kept.
@@ -59,6 +61,7 @@ impl Settings {
             readers: 8,
             workers,
             origins: Vec::new(),
+            cors: CorsOrigins::default(),
             plain_http: true,
             keep: Keep::default(),
             tls: None,
@@ -134,6 +137,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         readers,
         workers,
         origins,
+        cors,
         plain_http,
         keep,
         tls,
@@ -159,6 +163,10 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     });
     // What ran out while the service was down is settled before anybody can ask.
     capability::settle_all(&shared).await;
+    let gate = web::Data::new(Gate {
+        addresses: Addresses::of(&document),
+        cors,
+    });
     let document = web::Data::new(serde_json::to_string(&document)?);
     let (herald, news) = sync::news();
     let (own, clock, tasks) = (Arc::clone(&shared), shared.clock.clone(), shared.tasks.clone());
@@ -186,14 +194,19 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             .app_data(shared.clone())
             .app_data(document.clone())
             .app_data(news.clone())
+            .app_data(gate.clone())
             .app_data(photos.clone())
             .app_data(web::PayloadConfig::new(body::LIMIT))
             .app_data(web::QueryConfig::default().error_handler(|error, _| Fault::new(error::QUERY_INVALID, error.to_string()).into()))
             .wrap(middleware::Compress::default())
-            .wrap(TracingLogger::default())
+            .wrap(TracingLogger::<Spans>::new())
+            .wrap(middleware::from_fn(around))
             .route("/openapi.json", web::get().to(openapi))
+            .route("/openapi.json", web::head().to(openapi))
             .route("/healthz", web::get().to(healthy))
+            .route("/healthz", web::head().to(healthy))
             .route("/readyz", web::get().to(ready))
+            .route("/readyz", web::head().to(ready))
             .configure(move |config| {
                 routes(config);
                 if let Some(authority) = authority {

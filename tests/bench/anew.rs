@@ -18,11 +18,10 @@ pub fn measure(folder: &Path) {
         let fleet = fleet::build(&mut service.client, &service.token, RIGS).await;
         let mut crew = load::Client::connect(service.address).await;
         let board = load::request("GET", "/v1/board", &service.token, "");
-        let agency = load::request("GET", "/v1/agencies", &service.token, "");
+        let agency = load::request("GET", "/v1/agency", &service.token, "");
         for (what, life) in [("policy: hoses live 2 years", 2), ("policy: hoses live 10 years", 10)] {
             let (_, text) = service.client.ask(&agency).await;
-            let agencies: Value = serde_json::from_slice(&text).expect("a list");
-            let own = &agencies["items"][0];
+            let own: Value = serde_json::from_slice(&text).expect("a record");
             let mut policy = own["policy"].clone();
             policy["hose_life_years"] = json!(life);
             let mut edit = fleet::command("agency.edit", json!({ "policy": policy, "reason": "for measuring" }));

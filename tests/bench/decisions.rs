@@ -36,7 +36,7 @@ pub fn measure(folder: &Path) {
             .collect();
         fleet::send(&mut service.client, &token, &broken).await;
         let agency: Value = {
-            let (_, body) = service.client.ask(&load::request("GET", "/v1/agencies", &token, "")).await;
+            let (_, body) = service.client.ask(&load::request("GET", "/v1/agency", &token, "")).await;
             serde_json::from_slice(&body).expect("a page")
         };
         let zones: Vec<Value> = (0..ZONES)
@@ -46,7 +46,7 @@ pub fn measure(folder: &Path) {
             .map(|zone| (0..built.stations.len()).map(|station| minutes(zone, station)).collect())
             .collect();
         let times = json!({ "source": "thrown", "stations": built.stations, "minutes": rows });
-        let demand = json!({ "id": agency["items"][0]["id"], "target_minutes": 3, "zones": zones, "times": times });
+        let demand = json!({ "id": agency["id"], "target_minutes": 3, "zones": zones, "times": times });
         fleet::send(&mut service.client, &token, &[fleet::command("demand.set", demand)]).await;
         for (what, path, most) in [
             (

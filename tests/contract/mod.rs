@@ -4,6 +4,8 @@ mod access;
 mod answers;
 mod bodies;
 mod document;
+mod expects;
+mod manners;
 mod mutations;
 mod paths;
 mod repeats;
@@ -168,7 +170,7 @@ impl Operation {
 pub async fn decided_on(client: &Client, operation: &Operation, agency: Uuid, target: Option<Uuid>) -> Vec<(&'static str, String)> {
     let path = match target {
         Some(id) => format!("{}/{id}", operation.list()),
-        None if ["agency_edit", "agency_grade", "agency_release_rule"].contains(&operation.id.as_str()) => format!("/v1/agencies/{agency}"),
+        None if ["agency_edit", "agency_grade", "agency_release_rule"].contains(&operation.id.as_str()) => "/v1/agency".to_owned(),
         None => return Vec::new(),
     };
     vec![("If-Match", format!("\"{}\"", client.rev(&path).await))]

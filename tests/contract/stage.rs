@@ -72,7 +72,7 @@ impl Stage {
             set: fresh(),
             exchanged: (fresh(), fresh(), fresh()),
             import: imported(admin).await,
-            agency: id_of(&admin.list("/v1/agencies").await[0]),
+            agency: id_of(&admin.find("/v1/agency").await),
             hose: (fresh(), 0),
             plans: [fresh(), fresh(), fresh()],
         };

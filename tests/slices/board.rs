@@ -183,7 +183,7 @@ on_both!(until_grades_are_chosen_no_rig_is_judged_and_none_is_called_none, async
     assert_eq!((&board["grades_set"], &board["totals"]), (&json!(true), &totals(0, 1, 0)));
     // The next choice overrules the first one: it says on what it rests, and why.
     admin.post("/v1/agency/grade", grades.clone()).await.refused(428, "revision-needed");
-    let rev = admin.rev(&format!("/v1/agencies/{}", world.ground.bare.id)).await;
+    let rev = admin.rev("/v1/agency").await;
     let refused = admin.post_on("/v1/agency/grade", rev, grades).await.refused(422, "reason-needed");
     assert_eq!(refused["field"], "body.reason");
 });

@@ -22,7 +22,7 @@ fn has_one_hose(line: &Line, tag: &str, why: &str) {
 /// Changes one field of the policy; answers what was said to it.
 async fn ask_for(world: &World, field: &str, value: Value, reason: Option<&str>) -> Reply {
     let admin = world.admin();
-    let agency = admin.find(&format!("/v1/agencies/{}", world.agency().id)).await;
+    let agency = admin.find("/v1/agency").await;
     let mut policy = agency["policy"].clone();
     policy[field] = value;
     let body = json!({ "policy": policy, "reason": reason });
@@ -37,7 +37,7 @@ async fn decide(world: &World, field: &str, value: Value) {
 /// Chooses other grades.
 async fn grade(world: &World, grades: Value) {
     let coordinator = world.coordinator();
-    let rev = coordinator.rev(&format!("/v1/agencies/{}", world.agency().id)).await;
+    let rev = coordinator.rev("/v1/agency").await;
     let body = json!({ "grades": grades, "reason": "the new standard of the county" });
     coordinator.post_on("/v1/agency/grade", rev, body).await.ok();
 }
@@ -288,7 +288,7 @@ on_both!(
 
 on_both!(a_policy_out_of_range_is_refused_with_its_field, async |world: &World| {
     let admin = world.admin();
-    let agency = admin.find(&format!("/v1/agencies/{}", world.agency().id)).await;
+    let agency = admin.find("/v1/agency").await;
     for (field, value) in [
         ("hose_life_years", json!(0)),
         ("annual_check_days", json!(4000)),

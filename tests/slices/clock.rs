@@ -124,7 +124,7 @@ on_both!(
         coordinator.apply(more).await;
         world.pass(chrono::TimeDelta::minutes(1));
         let changed_at = world.clock.now();
-        let agency = admin.find(&format!("/v1/agencies/{}", world.agency().id)).await;
+        let agency = admin.find("/v1/agency").await;
         let mut policy = agency["policy"].clone();
         policy["batteries"] = json!("as_pieces");
         let answer = admin
@@ -149,7 +149,7 @@ on_both!(
         let slices = sql::number(&world.location, &format!("SELECT count(*) AS n FROM journal WHERE {own}"));
         assert!((3..=4).contains(&slices), "{slices} slices of at most 40 for {} rigs", rigs.len() + 3);
         // Renaming the agency judges nobody anew.
-        let agency = admin.find(&format!("/v1/agencies/{}", world.agency().id)).await;
+        let agency = admin.find("/v1/agency").await;
         let renamed = admin
             .patch_on("/v1/agency", agency["rev"].as_i64().unwrap(), json!({ "name": "Harrow County" }))
             .await;

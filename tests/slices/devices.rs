@@ -125,12 +125,54 @@ on_both!(a_code_sent_from_two_devices_at_once_enrols_one, async |world: &World| 
     assert_eq!(world.admin().list("/v1/devices").await.len(), 1);
 });
 
-on_both!(a_device_id_that_is_taken_leaves_the_code_open, async |world: &World| {
+on_both!(a_device_id_that_is_anothers_leaves_the_code_open, async |world: &World| {
     let crew = world.crew();
-    let phone = Device::enrol(world, &crew, None).await;
+    let phone = Device::enrol(world, &world.member("crew_2"), None).await;
     let made = code(&crew, None).await.ok()["code"].take();
     redeem(world, &made, phone.id).await.refused(409, "already-there");
     redeem(world, &made, Uuid::now_v7()).await.ok();
+    phone.get("/v1/board").await.ok();
+    let made = code(&world.officer(), Some(world.county().station_2)).await.ok()["code"].take();
+    redeem(world, &made, phone.id).await.refused(409, "already-there");
+    phone.refresh().await.ok();
+});
+
+on_both!(nobody_takes_over_a_tablet_that_is_out_of_reach, async |world: &World| {
+    let (county, near) = (world.county(), world.member("officer_1"));
+    let tablet = Device::enrol(world, &world.officer(), Some(county.station_2)).await;
+    let made = code(&near, Some(county.station_1)).await.ok()["code"].take();
+    redeem(world, &made, tablet.id).await.refused(409, "already-there");
+    let made = code(&world.crew(), None).await.ok()["code"].take();
+    redeem(world, &made, tablet.id).await.refused(409, "already-there");
+    tablet.get("/v1/board").await.ok();
+    let made = code(&world.officer(), Some(county.station_1)).await.ok()["code"].take();
+    let moved = redeem(world, &made, tablet.id).await.ok();
+    assert_eq!(moved["device"]["station"], json!(county.station_1), "who reaches both stations moves it");
+});
+
+on_both!(a_device_is_admitted_again_under_its_own_id, async |world: &World| {
+    let crew = world.crew();
+    let phone = Device::enrol(world, &crew, None).await;
+    // The answer to the first code was lost: a second code, the same id.
+    let made = code(&crew, None).await.ok()["code"].take();
+    let session = redeem(world, &made, phone.id).await.ok();
+    assert_eq!(session["device"]["id"], json!(phone.id));
+    phone.get("/v1/board").await.refused(401, "session-ended");
+    phone.refresh().await.refused(401, "session-ended");
+    let again = phone.with(session);
+    again.get("/v1/board").await.ok();
+    again.refresh().await.ok();
+    assert_eq!(crew.list("/v1/devices").await.len(), 1);
+    // Revoked, it forgets what it keeps; afterwards it may come again.
+    crew.post(&format!("/v1/devices/{}/revoke", again.id), json!({})).await.ok();
+    again.get("/v1/board").await.refused(401, "device-revoked");
+    let made = code(&crew, None).await.ok()["code"].take();
+    let session = redeem(world, &made, again.id).await.ok();
+    again.refresh().await.refused(401, "device-revoked");
+    let third = again.with(session);
+    third.get("/v1/board").await.ok();
+    third.refresh().await.ok();
+    assert_eq!(crew.find(&format!("/v1/devices/{}", third.id)).await["state"], "active");
 });
 
 on_both!(a_code_dies_with_the_sign_in_that_made_it, async |world: &World| {

@@ -41,7 +41,7 @@ async fn prepare(world: &World) -> Uuid {
     grades["full"]["tools_at_once"] = json!(1);
     let chains = Uuid::now_v7();
     let admin = world.admin();
-    let rev = admin.rev(&format!("/v1/agencies/{}", world.agency().id)).await;
+    let rev = admin.rev("/v1/agency").await;
     admin
         .apply(vec![
             expecting(command("agency.grade", json!({ "grades": grades, "reason": "one line is enough" })), rev),

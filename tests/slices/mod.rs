@@ -22,6 +22,7 @@ mod past;
 mod raises;
 mod photos;
 mod pieces;
+mod pins;
 mod places;
 mod reach;
 mod register;

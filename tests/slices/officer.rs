@@ -199,7 +199,7 @@ on_both!(an_adapter_feeds_nothing_alone_and_joins_a_line, async |world: &World| 
         assert_eq!((&via["by"], via["parts"].as_array().map(Vec::len)), (&json!("line"), Some(2)), "{via}");
     }
     let admin = world.admin();
-    let agency = admin.find(&format!("/v1/agencies/{}", world.agency().id)).await;
+    let agency = admin.find("/v1/agency").await;
     let mut policy = agency["policy"].clone();
     policy["adapters"] = json!(false);
     admin.patch_on("/v1/agency", rev_of(&agency), json!({ "policy": policy })).await.ok();

@@ -333,7 +333,7 @@ on_both!(what_counts_by_the_agencys_own_rule_alone_says_so, async |world: &World
     let ram = format!("/v1/pieces/{}", county.set_1.ram);
     coordinator.edit(&ram, json!({ "last_service_on": "2025-06-01" })).await.ok();
     assert_eq!(coordinator.on_board(county.engine_1).await.level, "limited");
-    let agency = admin.find(&format!("/v1/agencies/{}", world.agency().id)).await;
+    let agency = admin.find("/v1/agency").await;
     let mut policy = agency["policy"].clone();
     policy["annual_check_days"] = json!(3650);
     let change = |reason: Value| json!({ "policy": policy, "reason": reason });
@@ -382,7 +382,7 @@ on_both!(grades_that_any_tool_meets_say_why, async |world: &World| {
     // The published figures leave nothing open that the publication does not.
     newcomer.post("/v1/agency/grade", json!({ "grades": template("en") })).await.ok();
     // Grades that were chosen before need a reason whatever they ask.
-    let rev = coordinator.rev(&format!("/v1/agencies/{}", world.agency().id)).await;
+    let rev = coordinator.rev("/v1/agency").await;
     let problem = coordinator
         .post_on("/v1/agency/grade", rev, json!({ "grades": template("en") }))
         .await

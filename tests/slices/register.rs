@@ -275,7 +275,7 @@ on_both!(from_a_messy_file_to_a_rig_that_is_full_again, async |world: &World| {
     // The file's cutters have no opening by a standard.
     let mut grades = crate::world::county::grades();
     grades["full"]["needs"][1]["alternatives"][0]["parts"][0]["minimums"] = json!({});
-    let rev = coordinator.rev(&format!("/v1/agencies/{}", agency.id)).await;
+    let rev = coordinator.rev("/v1/agency").await;
     let body = json!({ "grades": grades, "reason": "the file gives no openings" });
     coordinator.post_on("/v1/agency/grade", rev, body).await.ok();
     let overdue = coordinator.on_board(rig).await;

@@ -9,7 +9,7 @@ fn district(name: &str) -> Value {
     command("district.add", json!({ "id": Uuid::now_v7(), "name": name }))
 }
 
-fn outcomes(batch: &Value) -> Vec<&str> {
+pub fn outcomes(batch: &Value) -> Vec<&str> {
     batch["answers"]
         .as_array()
         .expect("answers")
@@ -18,7 +18,7 @@ fn outcomes(batch: &Value) -> Vec<&str> {
         .collect()
 }
 
-fn codes(batch: &Value) -> Vec<&str> {
+pub fn codes(batch: &Value) -> Vec<&str> {
     batch["answers"]
         .as_array()
         .expect("answers")

@@ -17,7 +17,17 @@ pub struct Live<S> {
 
 /// Opens a member's stream.
 pub async fn open(client: &Client) -> Live<impl Stream<Item = String> + Unpin> {
-    let answer = client.request(Method::GET, "/v1/changes/live").await.send().await.expect("the stream opens");
+    open_at(client, "").await
+}
+
+/// Opens a member's stream with a query.
+pub async fn open_at(client: &Client, query: &str) -> Live<impl Stream<Item = String> + Unpin + use<>> {
+    let answer = client
+        .request(Method::GET, &format!("/v1/changes/live{query}"))
+        .await
+        .send()
+        .await
+        .expect("the stream opens");
     assert_eq!(answer.status(), 200);
     assert_eq!(answer.headers()["content-type"], "text/event-stream");
     let chunks = answer

@@ -3,6 +3,7 @@
 mod batch;
 mod belongs;
 mod broken;
+mod chains;
 mod feed;
 mod known;
 mod live;
@@ -15,3 +16,4 @@ mod scopes;
 mod times;
 mod unsettled;
 mod verdicts;
+mod waiting;

@@ -11,7 +11,7 @@ pub type Records = BTreeMap<(String, String), Value>;
 
 /// Every kind with the address that lists it.
 pub const KINDS: [(&str, &str); 19] = [
-    ("agency", "agencies"),
+    ("agency", "agency"),
     ("member", "members"),
     ("district", "districts"),
     ("station", "stations"),
@@ -123,7 +123,12 @@ impl Replica {
 pub async fn lists(client: &Client) -> Records {
     let mut all = Records::new();
     for (kind, path) in KINDS {
-        for record in client.list(&format!("/v1/{path}")).await {
+        let path = format!("/v1/{path}");
+        let records = match kind {
+            "agency" => vec![client.find(&path).await],
+            _ => client.list(&path).await,
+        };
+        for record in records {
             let id = record["id"].as_str().expect("an id").to_owned();
             assert!(all.insert((kind.to_owned(), id), record).is_none(), "{kind} is listed twice");
         }

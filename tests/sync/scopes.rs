@@ -172,9 +172,30 @@ on_both!(a_token_is_good_for_its_own_scope_alone, async |world: &World| {
     for scope in ["galaxy", "station:7", "station", ""] {
         crew.get(&format!("/v1/changes?scope={scope}")).await.refused(400, "query-invalid");
     }
-    crew.get(&format!("/v1/changes?scope=station:{}", Uuid::now_v7()))
+    let nowhere = Uuid::now_v7();
+    let problem = crew
+        .get(&format!("/v1/changes?scope=rig:{},station:{nowhere}", county.engine_1))
         .await
-        .refused(400, "query-invalid");
+        .refused(410, "scope-gone");
+    let named: Vec<&Value> = problem["errors"].as_array().unwrap().iter().map(|fault| &fault["field"]).collect();
+    assert_eq!((named, &problem["field"]), (vec![&json!(format!("station:{nowhere}"))], &json!("scope")));
+});
+
+on_both!(a_feed_whose_place_is_deleted_ends_in_a_stated_way, async |world: &World| {
+    let (county, coordinator, crew) = (world.county(), world.coordinator(), world.crew());
+    let file = "Asset tag,Kind,Model,Assigned to,Station,District\nI-1,hand pump,Dorvan HP,Station 9 reserve,Station 9,North\n";
+    let import = coordinator.import("", file.into(), &[]).await.ok();
+    let stations = coordinator.list("/v1/stations?q=Station 9").await;
+    let station = text(&stations[0], "id");
+    let both = Copy::of(&crew, format!("station:{station},rig:{}", county.engine_1)).await;
+    coordinator.post(&format!("/v1/imports/{}/undo", text(&import, "id")), json!({})).await.ok();
+    for since in [String::new(), format!("&since={}", both.next)] {
+        let problem = crew.get(&format!("/v1/changes?scope={}{since}", both.scope)).await.refused(410, "scope-gone");
+        assert_eq!(problem["errors"][0]["field"], json!(format!("station:{station}")));
+    }
+    // What is left of the scope is followed from the start, and holds nothing of the place.
+    let rest = Copy::of(&crew, format!("rig:{}", county.engine_1)).await;
+    assert!(rest.holds("rig", county.engine_1) && !rest.records.contains_key(&("station".to_owned(), station)));
 });
 
 on_both!(who_was_away_longer_than_deletions_are_kept_takes_a_new_snapshot, async |world: &World| {

@@ -91,7 +91,7 @@ on_both!(
         }
         coordinator.apply(more).await;
         world.pass(TimeDelta::minutes(1));
-        let agency = admin.find(&format!("/v1/agencies/{}", world.agency().id)).await;
+        let agency = admin.find("/v1/agency").await;
         let mut policy = agency["policy"].clone();
         policy["batteries"] = json!("as_pieces");
         let rev = agency["rev"].as_i64().expect("a revision");

@@ -53,6 +53,11 @@ pub fn signature(key: &[u8], id: &str, kind: &str, device: &str, body: &str) -> 
     base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(mac(key, &format!("{id}\n{kind}\n{device}\n{digest}")))
 }
 
+/// The check of a key, as a signature carries it.
+pub fn check(key: &[u8]) -> String {
+    mac(key, "check").iter().take(8).map(|byte| format!("{byte:02x}")).collect()
+}
+
 impl Device {
     /// Enrols a device by a code that the member makes.
     pub async fn enrol(world: &World, member: &Client, station: Option<Uuid>) -> Self {
@@ -65,6 +70,11 @@ impl Device {
             base: world.server.base.clone(),
             http: world.http.clone(),
         }
+    }
+
+    /// The same device with another sign-in.
+    pub fn with(&self, session: Value) -> Self {
+        Self { session, ..self.clone() }
     }
 
     /// The same device, asking another server.
@@ -119,7 +129,7 @@ impl Device {
             &self.id.to_string(),
             &command["body"].to_string(),
         );
-        command["by"] = json!({ "member": member.person.id, "signature": signature });
+        command["by"] = json!({ "member": member.person.id, "check": check(key), "signature": signature });
         command
     }
 

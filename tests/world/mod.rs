@@ -18,7 +18,7 @@ use std::{future::Future, net::TcpListener, panic::AssertUnwindSafe, path::PathB
 use chrono::{DateTime, TimeDelta, TimeZone as _, Utc};
 use fullset::{
     app::{self, Settings},
-    platform::{clock::Clock, db::Location},
+    platform::{clock::Clock, db::Location, http::CorsOrigins},
     slices::photos::PhotoPlace,
 };
 use futures_util::FutureExt as _;
@@ -94,6 +94,7 @@ impl Server {
         let settings = Settings {
             clock: clock.clone(),
             photos: PhotoPlace::Folder(photos_of(location)),
+            cors: CorsOrigins::read(vec!["https://map.example".into()]).expect("an origin"),
             readers: 4,
             workers: 2,
             ..Settings::new(location.clone())

@@ -1,6 +1,6 @@
 // Pulls the change feed into the world and onto the disk, and says how fresh the world is. One tab at a time pulls; the
 // others hear its pages.
-import { backoff } from 'fullset-client'
+import { backoff, SCOPE_GONE } from 'fullset-client'
 import { wire } from '@/api/client'
 import type { ChangesPage, Problem } from '@/api/types'
 import { catchUp } from './catchup'
@@ -22,6 +22,7 @@ class Feed {
   problem = $state<Problem | null>(null)
   /** Called after pages came that hold what this phone had sent. */
   onNews: () => void = () => {}
+  onScopeGone: () => void = () => {}
   #failures = $state(0)
   /** The server asked for so much patience, milliseconds. */
   #pause = 0
@@ -141,6 +142,7 @@ class Feed {
     })
     if (!wanted()) return false
     this.problem = problem
+    if (problem?.code === SCOPE_GONE) setTimeout(() => this.onScopeGone())
     this.#pause = (problem?.retry_after ?? 0) * 1000
     return !problem
   }

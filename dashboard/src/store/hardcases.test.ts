@@ -1,7 +1,7 @@
 // The hard cases that every client is held to, played from openapi/hard-cases/*.jsonl against what the phone really runs:
 // the client, the outbox and the copy on the disk.
 import 'fake-indexeddb/auto'
-import { Client, ephemeral, isLost, type Command, type Problem } from 'fullset-client'
+import { Client, ephemeral, isLost, sha256, upload, type Command, type Problem } from 'fullset-client'
 import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import path from 'node:path'
 import { fileURLToPath } from 'node:url'
@@ -25,7 +25,8 @@ interface Exchange {
     | { status: number; headers?: Record<string, string>; body?: Json; text?: string; short_by?: number }
 }
 interface Act {
-  act: 'push' | 'pull' | 'sign_in'
+  act: 'push' | 'pull' | 'sign_in' | 'photo'
+  text?: string
   commands?: Command[]
   email?: string
   password?: string
@@ -101,7 +102,14 @@ async function play(script: Json[], scope: string, tries: number, name: string) 
     let problem: Problem | null = null
     if (act.act === 'push') problem = await push(act.commands ?? [])
     else if (act.act === 'pull') problem = await pull()
-    else {
+    else if (act.act === 'photo') {
+      const bytes = new TextEncoder().encode(act.text)
+      const name = await sha256(bytes)
+      problem = await patiently(async () => {
+        const done = await upload(client, name, bytes.buffer, 'image/jpeg')
+        return done.ok ? null : done.problem
+      })
+    } else {
       const reply = await client.signIn(act.email ?? '', act.password ?? '')
       problem = reply.ok ? null : reply.problem
     }
@@ -148,6 +156,7 @@ async function play(script: Json[], scope: string, tries: number, name: string) 
 function ended(problem: Problem | null): string {
   if (!problem) return 'done'
   if (problem.status === 401) return 'sign-in'
+  if (problem.code === 'scope-gone') return 'scope'
   return problem.status === 426 ? 'too-old' : 'later'
 }
 
@@ -176,5 +185,6 @@ async function respond(
     })
     return new Response(broken, { status, headers })
   }
-  return new Response(answer.text ?? JSON.stringify(answer.body), { status, headers })
+  const text = answer.text ?? (answer.body && JSON.stringify(answer.body))
+  return new Response(text, { status, headers })
 }

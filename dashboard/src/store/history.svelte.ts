@@ -4,7 +4,7 @@ import type { HistoryItem, Problem } from '@/api/types'
 /** The journal of one rig or piece, newest first, in pages. */
 export class History {
   items = $state.raw<HistoryItem[]>([])
-  next = $state<number | null>(null)
+  next = $state<string | null>(null)
   problem = $state<Problem | null>(null)
   loading = $state(true)
   #noun: 'rigs' | 'pieces'
@@ -18,7 +18,7 @@ export class History {
 
   async load(more = false) {
     const run = ++this.#run
-    const query = more && this.next !== null ? { before: String(this.next) } : {}
+    const query = more && this.next !== null ? { after: this.next } : {}
     const params = { path: { id: this.#id }, query }
     const reply = await wire.GET(`/v1/${this.#noun}/{id}/history`, { params })
     if (run !== this.#run) return

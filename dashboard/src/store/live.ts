@@ -68,19 +68,24 @@ export function goLive(): () => void {
     }
     try {
       alive()
-      return await listen(wire, inner.signal, {
-        alive,
-        opened() {
-          setStreaming(true)
-          // What happened between the last page and this moment would otherwise wait for the next event.
-          void feed.sync()
-          void outbox.send()
+      return await listen(
+        wire,
+        inner.signal,
+        {
+          alive,
+          opened() {
+            setStreaming(true)
+            // What happened between the last page and this moment would otherwise wait for the next event.
+            void feed.sync()
+            void outbox.send()
+          },
+          revision(revision) {
+            tell({ type: 'revision', revision })
+            feed.news(revision, true)
+          },
         },
-        revision(revision) {
-          tell({ type: 'revision', revision })
-          feed.news(revision, true)
-        },
-      })
+        phone.scope,
+      )
     } finally {
       clearTimeout(watchdog)
       signal.removeEventListener('abort', end)

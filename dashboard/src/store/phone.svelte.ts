@@ -35,6 +35,8 @@ class Phone {
   }
 
   async open(owner: string, station: string | null): Promise<void> {
+    // The station was taken out of the register: the whole agency is what is left.
+    feed.onScopeGone = () => void this.keep(null)
     const store = await disk()
     this.onDisk = store.lasting
     this.#owner = owner

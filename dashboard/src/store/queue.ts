@@ -63,6 +63,7 @@ export async function enqueue(
   photos: string[] = [],
 ): Promise<Item[]> {
   const ids = new Set(commands.map((c) => c.id))
+  onWhatWaits(commands, await queued(disk, who.owner))
   const ops: Op[] = commands.map((command, i) => ({
     put: 'outbox',
     value: {
@@ -94,13 +95,30 @@ const changePhoto = (owner: string, sha: string, to: (photo: Photo) => Photo | u
   to: (old: Photo | undefined) => old && to(old),
 })
 
+/** What was decided on a record that an act here has changed, or will, names that act: the server has made no revision yet. */
+function onWhatWaits(commands: Command[], items: Item[]) {
+  for (const [i, command] of commands.entries()) {
+    const { expects, body } = command
+    if (typeof expects !== 'number') continue
+    const same = (c: Command) => c.body['id'] === body['id']
+    const ahead = (o: Item) => o.state === 'waiting' || (o.state === 'sent' && (o.revision ?? 0) > expects)
+    const left =
+      commands.slice(0, i).findLast(same) ?? items.findLast((o) => same(o.command) && ahead(o))?.command
+    if (left) command.expects = { after: left.id }
+  }
+}
+const follows = ({ after, expects }: Command) => [
+  after,
+  typeof expects === 'object' ? expects?.after : undefined,
+]
+
 /** Those that wait for one before them that was refused or is in conflict. */
 export function blocked(items: Item[]): Set<string> {
   const stuck = new Set<string>()
   const held = new Set(items.filter((i) => i.state === 'refused' || i.state === 'conflict').map((i) => i.id))
   for (const { id, state, command } of items) {
-    if (state !== 'waiting' || !command.after) continue
-    if (held.has(command.after) || stuck.has(command.after)) stuck.add(id)
+    if (state !== 'waiting') continue
+    if (follows(command).some((a) => a && (held.has(a) || stuck.has(a)))) stuck.add(id)
   }
   return stuck
 }
@@ -108,7 +126,7 @@ export function blocked(items: Item[]): Set<string> {
 /** The item and all that come after it in its chain. */
 export function chain(items: Item[], from: Item): Item[] {
   const ids = new Set([from.id])
-  for (const item of items) if (item.command.after && ids.has(item.command.after)) ids.add(item.id)
+  for (const item of items) if (follows(item.command).some((a) => a && ids.has(a))) ids.add(item.id)
   return items.filter((i) => ids.has(i.id))
 }
 
@@ -205,8 +223,8 @@ function answered(item: Item, answer: Answer | undefined, revision: number, know
     status: 0,
   }
   // Refused only because of the one before it: it waits for what becomes of that one.
-  const follows = problem.field === 'after' && item.command.after && known.has(item.command.after)
-  return follows ? { ...item, tried: 0 } : { ...item, state: 'refused', tried: 0, problem }
+  const waits = problem.code === 'after-refused' && follows(item.command).some((a) => a && known.has(a))
+  return waits ? { ...item, tried: 0 } : { ...item, state: 'refused', tried: 0, problem }
 }
 
 async function sendPhoto(

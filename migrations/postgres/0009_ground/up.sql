@@ -131,8 +131,9 @@ CREATE TABLE credential (
     PRIMARY KEY (agency, member)
 );
 
--- One row for each refresh token ever issued; a family is one sign-in. Using a spent token ends its family. A sign-in belongs to
--- a member or to a device, or to both: a phone is a member's, a tablet is a station's.
+-- One row for each refresh token ever issued; a family is one sign-in. `next_salt` is drawn when a token is spent: with the token's
+-- own text, which is kept nowhere, it makes the one successor. Using a token whose successor is spent ends the family. A sign-in
+-- belongs to a member or to a device, or to both: a phone is a member's, a tablet is a station's.
 CREATE TABLE refresh_token (
     token_hash BYTEA NOT NULL PRIMARY KEY,
     family     UUID NOT NULL,
@@ -142,6 +143,7 @@ CREATE TABLE refresh_token (
     issued_at  TIMESTAMPTZ NOT NULL,
     expires_at TIMESTAMPTZ NOT NULL,
     spent_at   TIMESTAMPTZ,
+    next_salt  BYTEA,
     ended_at   TIMESTAMPTZ,
     revoked    BOOLEAN NOT NULL DEFAULT FALSE
 );
@@ -165,15 +167,16 @@ CREATE TABLE enrolment (
 CREATE UNIQUE INDEX enrolment_by_code ON enrolment (code_hash);
 CREATE INDEX enrolment_by_member ON enrolment (agency, member);
 
--- The key that a member's PIN makes, the one before it, and how many signatures in a row were wrong.
+-- The key that a member's PIN makes, the keys of the PINs before it (32 bytes each, the latest first), and the checks of the wrong
+-- keys that were tried since the last right signature (8 bytes each).
 CREATE TABLE pin (
     agency     UUID NOT NULL REFERENCES agency (id),
     member     UUID NOT NULL,
     salt       BYTEA NOT NULL,
     iterations BIGINT NOT NULL,
     secret     BYTEA NOT NULL,
-    former     BYTEA,
-    wrong      BIGINT NOT NULL,
+    former     BYTEA NOT NULL,
+    wrong      BYTEA NOT NULL,
     PRIMARY KEY (agency, member)
 );
 
@@ -198,12 +201,13 @@ CREATE TABLE photo (
     PRIMARY KEY (agency, sha256)
 );
 
--- Parts of photos that are still being sent.
+-- Parts of photos that are still being sent. `total`: bytes of the whole photo, as the sender said.
 CREATE TABLE photo_part (
     agency  UUID NOT NULL REFERENCES agency (id),
     sha256  TEXT NOT NULL,
     start   BIGINT NOT NULL,
     size    BIGINT NOT NULL,
+    total   BIGINT NOT NULL,
     bytes   BYTEA NOT NULL,
     sent_at TIMESTAMPTZ NOT NULL,
     PRIMARY KEY (agency, sha256, start)

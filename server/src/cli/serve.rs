@@ -10,7 +10,10 @@ use clap::Args;
 use super::{Database, compact::Kept, runtime};
 use crate::{
     app::{self, Settings},
-    platform::tls::{Authority, Source, Tls},
+    platform::{
+        http::CorsOrigins,
+        tls::{Authority, Source, Tls},
+    },
     slices::photos::PhotoPlace,
 };
 
@@ -31,6 +34,10 @@ pub struct Serve {
     /// An origin that browsers may write from, besides the service's own address; may be said again
     #[arg(long = "origin", env = "FULLSET_ORIGINS", value_delimiter = ',')]
     origins: Vec<String>,
+    /// An origin whose pages may ask this service from a browser, with a bearer token and never with cookies: https://map.example,
+    /// or * for all; may be said again. None unless said
+    #[arg(long = "cors-origin", env = "FULLSET_CORS_ORIGINS", value_delimiter = ',', value_name = "ORIGIN")]
+    cors_origins: Vec<String>,
     /// The service stands behind a proxy that speaks TLS: cookies travel over TLS alone
     #[arg(long, env = "FULLSET_BEHIND_TLS")]
     behind_tls: bool,
@@ -126,6 +133,7 @@ pub fn listen(address: &str) -> anyhow::Result<TcpListener> {
 impl Serve {
     pub fn run(self) -> anyhow::Result<()> {
         log(self.log_json);
+        let cors = CorsOrigins::read(self.cors_origins).map_err(anyhow::Error::msg)?;
         let listener = listen(&self.listen)?;
         let address = listener.local_addr()?;
         let tls = self.certificate.open(address)?;
@@ -135,6 +143,7 @@ impl Serve {
                 photos: self.photos.unwrap_or_else(|| usual.photos.clone()),
                 readers: self.readers,
                 origins: self.origins,
+                cors,
                 keep: self.keep.into(),
                 plain_http: !self.behind_tls,
                 tls: tls.clone(),

@@ -54,6 +54,7 @@ codes! {
     REASON_NEEDED = "reason-needed", 422, "This lets more count than before, or asks for less; say why in `reason`";
     EVIDENCE_MISSING = "evidence-missing", 409, "What this release rests on is not complete; `missing` names each thing";
     RESYNC_REQUIRED = "resync-required", 410, "The token cannot be followed; take a new snapshot";
+    SCOPE_GONE = "scope-gone", 410, "A place that the feed names is not there; leave it out and start without a token";
     CLIENT_TOO_OLD = "client-too-old", 426, "This client speaks a protocol that is no longer served; update it";
     FILE_UNREADABLE = "file-unreadable", 422, "The file cannot be read as a register";
     ZONES_UNREADABLE = "zones-unreadable", 422, "The file cannot be read as demand zones or travel times";
@@ -107,6 +108,9 @@ pub struct Problem {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schema(value_type = Vec<fullset_calc::release::Missing>)]
     pub missing: Vec<serde_json::Value>,
+    /// The id of the request, as in the header X-Request-Id; not in the answer to one command of a batch.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub request_id: Option<String>,
 }
 
 /// A failure: what the caller may read, and apart from it what only the log keeps.
@@ -185,6 +189,7 @@ impl Fault {
             errors: self.errors.clone(),
             current: self.current.clone(),
             missing: self.missing.clone(),
+            request_id: None,
         }
     }
 

@@ -8,6 +8,7 @@ pub mod error;
 pub mod http;
 pub mod ids;
 pub mod past;
+pub mod listing;
 pub mod patch;
 pub mod record;
 pub mod sheet;

@@ -33,6 +33,18 @@ pub trait Record: Clone + Serialize + DeserializeOwned + utoipa::ToSchema + Send
     const LAPSES_ABOARD: Option<&'static str> = None;
     /// Whether an answer about the record itself is worked out again whenever it changes.
     const JUDGED: bool = false;
+    /// The states that it can be in, as lists are narrowed by them; none where it has no state.
+    fn states() -> Vec<&'static str> {
+        Vec::new()
+    }
+    /// What its tag is kept as, for a record that has one.
+    fn tagged_as(_: &str) -> Option<String> {
+        None
+    }
+    /// What its stamp ends with for a serial number, for a record that has one.
+    fn stamped_as(_: &str) -> Option<String> {
+        None
+    }
     /// Its id.
     fn id(&self) -> Uuid;
     /// Stamps the revision of the last change, and writes on it what the record then allows.
@@ -282,95 +294,4 @@ pub fn on_no_rig(db: &mut Db, agency: AgencyId, kind: &str) -> QueryResult<Vec<U
 /// A record as a revision left it.
 pub fn as_of_change(db: &mut Db, agency: AgencyId, rev: i64, kind: &str, id: Uuid) -> QueryResult<Option<Doc>> {
     on!(db, conn => state::table.find((Uid::from(agency), kind, Uid(id), rev)).select(state::body).first(conn).optional())
-}
-
-diesel::define_sql_function! {
-    /// Text in small letters.
-    fn lower(text: diesel::sql_types::Text) -> diesel::sql_types::Text;
-}
-
-/// What a list is narrowed by. Everything is optional.
-#[derive(Debug, Clone, Default, serde::Deserialize, utoipa::IntoParams)]
-#[into_params(parameter_in = Query)]
-#[serde(deny_unknown_fields)]
-pub struct Filter {
-    /// Only records of this district.
-    pub district: Option<Uuid>,
-    /// Only records of this station.
-    pub station: Option<Uuid>,
-    /// Only records of this rig.
-    pub rig: Option<Uuid>,
-    /// Only records that belong to this one, for example the defects of a piece.
-    pub parent: Option<Uuid>,
-    /// Only records in this state.
-    pub state: Option<String>,
-    /// Only records whose tag or name starts so.
-    pub q: Option<String>,
-    /// Up to this many, 1 to 500; 100 unless said.
-    pub limit: Option<i64>,
-    /// Go on after this key, taken from `next` of the page before.
-    pub after: Option<String>,
-}
-
-/// The separator inside a list key: no label holds it.
-const KEY_BREAK: char = '\u{1}';
-
-/// The key of the last row of a page.
-pub fn key_of(row: &Row) -> String {
-    use base64::Engine as _;
-    base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(format!("{}{KEY_BREAK}{}", row.label, row.id.0))
-}
-
-fn key_parts(key: &str) -> Option<(String, Uuid)> {
-    use base64::Engine as _;
-    let text = String::from_utf8(base64::engine::general_purpose::URL_SAFE_NO_PAD.decode(key).ok()?).ok()?;
-    let (label, id) = text.rsplit_once(KEY_BREAK)?;
-    Some((label.to_owned(), id.parse().ok()?))
-}
-
-/// One page of live records in the order of their labels, and whether there are more: one query, whatever the length.
-pub fn page(db: &mut Db, agency: AgencyId, kind: &str, filter: &Filter) -> Result<(Vec<Row>, bool), Fault> {
-    let limit = filter.limit.unwrap_or(100);
-    if !(1..=500).contains(&limit) {
-        return Err(Fault::new(super::error::QUERY_INVALID, "limit is a number from 1 to 500").at("limit"));
-    }
-    if [&filter.q, &filter.state].into_iter().flatten().any(|text| text.contains('\0')) {
-        return Err(Fault::new(super::error::QUERY_INVALID, "A query holds no NUL character; take it out").at("q"));
-    }
-    let after = match filter.after.as_deref() {
-        Some(key) => Some(key_parts(key).ok_or_else(|| {
-            Fault::new(
-                super::error::QUERY_INVALID,
-                "after is not a key that a page answered; leave it out to start over",
-            )
-            .at("after")
-        })?),
-        None => None,
-    };
-    let prefix = filter
-        .q
-        .as_ref()
-        .map(|q| format!("{}%", q.replace('\\', "\\\\").replace('%', "\\%").replace('_', "\\_")));
-    let mut rows: Vec<Row> = on!(db, conn => {
-        let mut query = record::table
-            .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(kind)).and(record::gone.eq(false)))
-            .select(Row::as_select())
-            .order((record::label.asc(), record::id.asc()))
-            .limit(limit + 1)
-            .into_boxed();
-        if let Some(id) = filter.district { query = query.filter(record::district.eq(Uid(id))); }
-        if let Some(id) = filter.station { query = query.filter(record::station.eq(Uid(id))); }
-        if let Some(id) = filter.rig { query = query.filter(record::rig.eq(Uid(id))); }
-        if let Some(id) = filter.parent { query = query.filter(record::parent.eq(Uid(id))); }
-        if let Some(state) = &filter.state { query = query.filter(record::state.eq(state.clone())); }
-        if let Some(prefix) = &prefix { query = query.filter(lower(record::label).like(lower(prefix.clone())).escape('\\')); }
-        if let Some((label, id)) = &after {
-            query = query.filter(record::label.gt(label.clone()).or(record::label.eq(label.clone()).and(record::id.gt(Uid(*id)))));
-        }
-        query.load(conn)
-    })?;
-    let wanted = usize::try_from(limit).unwrap_or(usize::MAX);
-    let more = rows.len() > wanted;
-    rows.truncate(wanted);
-    Ok((rows, more))
 }

@@ -23,6 +23,17 @@ pub struct Key {
     pub limit: i64,
 }
 
+/// A page as it is answered.
+#[derive(Debug, Clone)]
+pub struct Read {
+    /// The agency's revision when it was read.
+    pub revision: i64,
+    /// Whether nothing has changed.
+    pub is_empty: bool,
+    /// Its JSON.
+    pub body: Bytes,
+}
+
 /// The most that is kept for one agency, in bytes.
 const MOST: usize = 8 << 20;
 
@@ -34,21 +45,22 @@ pub struct Cache(RwLock<HashMap<AgencyId, Kept>>);
 struct Kept {
     revision: i64,
     bytes: usize,
-    pages: HashMap<Key, Bytes>,
+    pages: HashMap<Key, Read>,
 }
 
 impl Cache {
     /// The page, when it was read at this revision.
-    pub fn find(&self, key: &Key, revision: i64) -> Option<Bytes> {
+    pub fn find(&self, key: &Key, revision: i64) -> Option<Read> {
         let kept = self.0.read().unwrap_or_else(PoisonError::into_inner);
         kept.get(&key.agency).filter(|kept| kept.revision == revision)?.pages.get(key).cloned()
     }
 
     /// Keeps a page that was read at a revision.
-    pub fn keep(&self, key: Key, revision: i64, body: Bytes) {
+    pub fn keep(&self, key: Key, page: Read) {
+        let revision = page.revision;
         let mut all = self.0.write().unwrap_or_else(PoisonError::into_inner);
         let kept = all.entry(key.agency).or_default();
-        let cost = body.len() + 512;
+        let cost = page.body.len() + 512;
         if kept.revision > revision || cost > MOST {
             return;
         }
@@ -56,6 +68,6 @@ impl Cache {
             *kept = Kept { revision, ..Kept::default() };
         }
         kept.bytes += cost;
-        kept.pages.insert(key, body);
+        kept.pages.insert(key, page);
     }
 }

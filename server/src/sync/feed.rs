@@ -1,14 +1,17 @@
 //! `GET /v1/changes`: what has changed since a token, each record once and at its latest state. Without a token it is a
-//! snapshot in pages, which goes over into changes without a gap.
+//! snapshot in pages, which goes over into changes without a gap. With `wait` it is answered when there is something to tell.
 
-use std::sync::Arc;
+use std::{sync::Arc, time::Duration};
 
 use actix_web::{HttpRequest, HttpResponse, http::Method, web};
 use serde::Deserialize;
+use tokio::sync::Semaphore;
 use utoipa::openapi::path::ParameterIn;
+use uuid::Uuid;
 
 use super::{
-    cache::{Cache, Key},
+    cache::{Cache, Key, Read},
+    news::{Listener, News},
     page::{Ask, Changes, page},
     protocol,
     scopes::Scopes,
@@ -19,8 +22,32 @@ use crate::platform::{
     http::{Access, Api, Caller, Doc, Shared},
 };
 
+/// The longest wait, in seconds: what stands between a client and the service lets a silent connection live for about so long.
+pub const MOST_WAIT: i64 = 60;
+/// How many clients may wait at once in this process.
+const MOST_WAITING: usize = 2000;
+/// How often a client that waits is looked at again.
+const SIGN_IN_LOOK: Duration = Duration::from_secs(5);
+
+/// What the handler keeps from one request to the next.
+struct Wired {
+    cache: Arc<Cache>,
+    waiting: Semaphore,
+}
+
+/// One client's question.
+struct Feed {
+    key: Key,
+    ask: Ask,
+    shared: Arc<Shared>,
+    cache: Arc<Cache>,
+}
+
 pub fn routes(api: &mut Api) {
-    let cache = web::Data::new(Cache::default());
+    let wired = Arc::new(Wired {
+        cache: Arc::default(),
+        waiting: Semaphore::new(MOST_WAITING),
+    });
     api.other(
         Method::GET,
         "/v1/changes",
@@ -38,13 +65,20 @@ pub fn routes(api: &mut Api) {
         )
         .parameter(ParameterIn::Query, "since", false, "The token to go on from: `next` of the last page")
         .parameter(ParameterIn::Query, "limit", false, "Up to this many, 1 to 2000; 500 unless said")
+        .parameter(
+            ParameterIn::Query,
+            "wait",
+            false,
+            "Where nothing has changed since the token: answer when something has, or after so many seconds, 0 to 60; 0 unless said",
+        )
         .parameter(ParameterIn::Header, protocol::HEADER, false, protocol::MEANING)
         .answers::<Changes>("200", "One page; go on with `next` at once while `more` is true")
         .refuses("400", "A query parameter cannot be used")
-        .refuses("410", "The token cannot be followed: take a new snapshot")
-        .refuses("426", "The client speaks a protocol that is no longer served"),
-        move |request: HttpRequest, shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>| {
-            changes(request, shared.into_inner(), caller, asked.into_inner(), cache.clone().into_inner())
+        .refuses("410", "The token cannot be followed, or a place of the scope is not there: take a new snapshot")
+        .refuses("426", "The client speaks a protocol that is no longer served")
+        .refuses("503", "Too many clients wait; ask without `wait`"),
+        move |request: HttpRequest, shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, asked: web::Query<Asked>| {
+            changes(request, shared.into_inner(), news, caller, asked.into_inner(), Arc::clone(&wired))
         },
     );
 }
@@ -55,8 +89,10 @@ struct Asked {
     scope: Option<String>,
     since: Option<String>,
     limit: Option<i64>,
+    wait: Option<i64>,
 }
 
+/// Never kept by a browser: it is the agency's whole register.
 fn answer(body: web::Bytes) -> HttpResponse {
     HttpResponse::Ok()
         .content_type("application/json")
@@ -64,7 +100,14 @@ fn answer(body: web::Bytes) -> HttpResponse {
         .body(body)
 }
 
-async fn changes(request: HttpRequest, shared: Arc<Shared>, caller: Caller, asked: Asked, cache: Arc<Cache>) -> Result<HttpResponse, Fault> {
+async fn changes(
+    request: HttpRequest,
+    shared: Arc<Shared>,
+    news: web::Data<News>,
+    caller: Caller,
+    asked: Asked,
+    wired: Arc<Wired>,
+) -> Result<HttpResponse, Fault> {
     protocol::check(&request)?;
     let agency = caller.0.agency;
     let scopes = Scopes::read(asked.scope.as_deref())?;
@@ -73,32 +116,91 @@ async fn changes(request: HttpRequest, shared: Arc<Shared>, caller: Caller, aske
         return Err(Fault::new(error::QUERY_INVALID, "limit is a number from 1 to 2000").at("limit"));
     }
     let since = asked.since.as_deref().map(Sealed::read).transpose()?;
-    let key = Key {
-        agency,
-        scope: scopes.to_string(),
-        since: asked.since,
-        limit,
-    };
-    // When an event is told, every phone of a station asks the same at once; and most polls find nothing new.
-    let revision = shared.revision(agency).await?;
-    if let Some(body) = cache.find(&key, revision) {
-        return Ok(answer(body));
+    let wait = asked.wait.unwrap_or_default();
+    if !(0..=MOST_WAIT).contains(&wait) {
+        return Err(Fault::new(error::QUERY_INVALID, format!("wait is a number of seconds from 0 to {MOST_WAIT}")).at("wait"));
     }
-    let everywhere = shared.door.registry().everywhere().to_vec();
+    // A snapshot has something to tell; who has no token need not wait.
+    let waits = wait > 0 && since.is_some();
     let ask = Ask {
         agency,
         scopes,
-        everywhere,
+        everywhere: shared.door.registry().everywhere().to_vec(),
         since,
         limit,
         now: shared.clock.now(),
     };
-    let (revision, body) = shared
-        .read(move |db| {
-            let page = page(db, ask)?;
-            Ok((page.revision, web::Bytes::from(serde_json::to_vec(&page)?)))
-        })
-        .await?;
-    cache.keep(key, revision, body.clone());
-    Ok(answer(body))
+    let feed = Feed {
+        key: Key {
+            agency,
+            scope: ask.scopes.to_string(),
+            since: asked.since,
+            limit,
+        },
+        ask,
+        shared,
+        cache: Arc::clone(&wired.cache),
+    };
+    let read = feed.read().await?;
+    if !waits || !read.is_empty {
+        return Ok(answer(read.body));
+    }
+    let _place = wired.waiting.try_acquire().map_err(|_| {
+        Fault::new(
+            error::BUSY,
+            format!("{MOST_WAITING} clients wait for changes already; ask without `wait`, or listen to /v1/changes/live"),
+        )
+    })?;
+    let ends = tokio::time::Instant::now() + Duration::from_secs(u64::try_from(wait).unwrap_or_default());
+    feed.wait(news.listen(agency, feed.ask.scopes.clone()), read, caller.0.sign_in, ends).await
+}
+
+impl Feed {
+    /// The page as it is now. When an event is told, every phone of a station asks the same at once; and most polls find nothing new.
+    async fn read(&self) -> Result<Read, Fault> {
+        let revision = self.shared.revision(self.key.agency).await?;
+        if let Some(read) = self.cache.find(&self.key, revision) {
+            return Ok(read);
+        }
+        let ask = Ask {
+            now: self.shared.clock.now(),
+            ..self.ask.clone()
+        };
+        let read = self
+            .shared
+            .read(move |db| {
+                let page = page(db, ask)?;
+                Ok(Read {
+                    revision: page.revision,
+                    is_empty: page.is_empty(),
+                    body: web::Bytes::from(serde_json::to_vec(&page)?),
+                })
+            })
+            .await?;
+        self.cache.keep(self.key.clone(), read.clone());
+        Ok(read)
+    }
+
+    /// Waits until there is something to tell, or until the time is up; then what there is.
+    async fn wait(&self, mut listener: Listener, mut read: Read, sign_in: Option<Uuid>, ends: tokio::time::Instant) -> Result<HttpResponse, Fault> {
+        loop {
+            let (latest, touched) = listener.look(read.revision);
+            if latest > read.revision && touched {
+                read = self.read().await?;
+                if !read.is_empty {
+                    return Ok(answer(read.body));
+                }
+            }
+            let more = tokio::select! {
+                more = listener.next() => more,
+                // What ends a sign-in is told nowhere.
+                () = tokio::time::sleep(SIGN_IN_LOOK) => true,
+                () = tokio::time::sleep_until(ends) => false,
+            };
+            self.shared.door.ended().allows(sign_in)?;
+            if !more {
+                return Ok(answer(self.read().await?.body));
+            }
+        }
+    }
 }

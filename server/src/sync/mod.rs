@@ -1,8 +1,10 @@
 //! One door for writes, one feed for reads, over HTTP: batches of commands, the change feed, the live stream.
 
+mod about;
 mod cache;
 mod feed;
 mod live;
+mod news;
 mod page;
 mod protocol;
 mod push;
@@ -10,12 +12,13 @@ mod scopes;
 mod token;
 mod unsettled;
 
-pub use live::{news, watch};
+pub use news::{news, watch};
 
 use crate::platform::http::Api;
 
 /// The sync addresses.
 pub fn routes(api: &mut Api) {
+    about::routes(api);
     push::routes(api);
     feed::routes(api);
     live::routes(api);

@@ -25,9 +25,9 @@ use crate::{
             types::{Doc as Json, Uid},
         },
         door::journal_hash,
-        error::{self, Fault},
+        error::{self, Fault, FieldFault},
         ids::AgencyId,
-        record::{self as records, Scope},
+        record::Scope,
     },
 };
 
@@ -74,8 +74,15 @@ pub struct Changes {
     pub unsettled: Unsettled,
 }
 
+impl Changes {
+    /// Whether there is nothing to tell.
+    pub fn is_empty(&self) -> bool {
+        self.changes.is_empty() && !self.more
+    }
+}
+
 /// What a client asks for.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Ask {
     /// The agency.
     pub agency: AgencyId,
@@ -115,6 +122,10 @@ pub fn page(db: &mut Db, ask: Ask) -> Result<Changes, Fault> {
     let scope = scopes.to_string();
     let token = match since {
         Some(sealed) => {
+            // A place that was there when the page before was read is there while nobody has written.
+            if sealed.token.at != revision {
+                places_exist(db, agency, &scopes)?;
+            }
             let token = opened(db, agency, &scope, sealed, (revision, &head))?;
             if token.snapshot.unwrap_or(token.rev) < horizon {
                 return Err(Fault::new(
@@ -191,15 +202,37 @@ fn opened(db: &mut Db, agency: AgencyId, scope: &str, sealed: Sealed, (revision,
     sealed.open(agency, scope, key.as_deref())
 }
 
-/// A place that is not there is a slip of the client, told at the start and not as an empty feed.
+/// Refuses a feed of a place that is not there, at its start and when the place goes: it would stay empty for ever, and nobody
+/// would know why.
 fn places_exist(db: &mut Db, agency: AgencyId, scopes: &Scopes) -> Result<(), Fault> {
     let Scopes::Places(places) = scopes else { return Ok(()) };
-    for (kind, id) in places.named() {
-        if records::find(db, agency, kind, id)?.is_none_or(|row| row.gone) {
-            return Err(Fault::new(error::QUERY_INVALID, format!("There is no {kind} with the id {id} in this agency")).at("scope"));
-        }
+    let named: Vec<(&'static str, Uuid)> = places.named().collect();
+    let kinds: Vec<&str> = named.iter().map(|(kind, _)| *kind).collect();
+    let ids: Vec<Uid> = named.iter().map(|(_, id)| Uid(*id)).collect();
+    let there: Vec<(String, Uid)> = on!(db, conn => record::table
+        .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq_any(kinds)).and(record::id.eq_any(ids)).and(record::gone.eq(false)))
+        .select((record::kind, record::id))
+        .load(conn))?;
+    let gone = named
+        .into_iter()
+        .filter(|(kind, id)| !there.iter().any(|(of, known)| of == kind && known.0 == *id));
+    let errors: Vec<FieldFault> = gone
+        .map(|(kind, id)| FieldFault {
+            field: format!("{kind}:{id}"),
+            detail: format!("There is no {kind} with this id in the agency, or no longer"),
+        })
+        .collect();
+    if errors.is_empty() {
+        return Ok(());
     }
-    Ok(())
+    Err(Fault {
+        errors,
+        ..Fault::new(
+            error::SCOPE_GONE,
+            "The feed names a place that is not there; leave out what `errors` names, and take a new snapshot of the rest by leaving `since` out",
+        )
+        .at("scope")
+    })
 }
 
 /// Where a stream that was cut at one more than wanted ends; none when it is whole.

@@ -12,7 +12,7 @@ pub const MEANING: &str = "The sync protocol that the client was written for, a 
 /// What this service speaks.
 pub const NEWEST: u32 = 1;
 /// The oldest that it still serves.
-const OLDEST: u32 = 1;
+pub const OLDEST: u32 = 1;
 
 /// Refuses a client that is too old. A newer one may ask: what is not known here is refused where it is used.
 pub fn check(request: &HttpRequest) -> Result<(), Fault> {

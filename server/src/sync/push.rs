@@ -9,11 +9,14 @@ use super::protocol;
 use crate::platform::{
     door::{Batch, Command},
     error::{self, Fault},
-    http::{Access, Api, Caller, Doc, RawBody, Shared, body},
+    http::{
+        Access, Api, Caller, Doc, RawBody, Shared, body,
+        prefer::{self, Return},
+    },
 };
 
 /// The most commands in a batch.
-const MOST: usize = 500;
+pub const MOST: usize = 500;
 
 pub fn routes(api: &mut Api) {
     api.other(
@@ -21,6 +24,7 @@ pub fn routes(api: &mut Api) {
         "/v1/commands",
         Doc::new("sync", "send_commands", "Send commands; each is answered for itself", Access::Member)
             .parameter(ParameterIn::Header, protocol::HEADER, false, protocol::MEANING)
+            .parameter(ParameterIn::Header, prefer::HEADER, false, prefer::MEANING)
             .takes::<Push>()
             .answers::<Batch>("200", "One answer for each command, in order")
             .refuses("400", "The body cannot be read")
@@ -53,5 +57,10 @@ async fn push(request: HttpRequest, shared: web::Data<Shared>, caller: Caller, R
         .at("body.commands"));
     }
     let batch = shared.door.send(caller.0, Some(push.sent_at), push.commands).await?;
-    Ok(HttpResponse::Ok().json(batch))
+    let (mut answer, returns) = (HttpResponse::Ok(), Return::of(&request));
+    returns.say(&mut answer);
+    Ok(match returns {
+        Return::Minimal => answer.json(batch.minimal()),
+        Return::Representation => answer.json(batch),
+    })
 }

@@ -10,7 +10,7 @@ use crate::platform::{
 };
 
 /// The most places that one feed may name.
-const MOST: usize = 50;
+pub const MOST: usize = 50;
 
 /// All of the agency, or the places that are named. What everybody needs (the catalogue, the list of stations) is in every
 /// feed.

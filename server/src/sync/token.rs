@@ -28,7 +28,7 @@ pub struct Token {
 }
 
 /// A token as it came, its seal not yet looked at.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Sealed {
     /// What it says.
     pub token: Token,

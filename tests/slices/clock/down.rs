@@ -61,7 +61,7 @@ impl<'w> Service<'w> {
     /// and the grace of each service ends thirty days after it was due. Ten instants.
     async fn wear(&self) -> Vec<DateTime<Utc>> {
         let (county, admin, coordinator) = (self.world.county(), self.member("admin"), self.member("coordinator"));
-        let agency = admin.find(&format!("/v1/agencies/{}", self.world.agency().id)).await;
+        let agency = admin.find("/v1/agency").await;
         let mut policy = agency["policy"].clone();
         policy["overdue_grace_days"] = json!(30);
         admin

@@ -7,7 +7,7 @@ use fullset::platform::{
     auth::{Actor, Role},
     clock::Clock,
     db::Location,
-    door::{Answer, Command, Door, own_body},
+    door::{Answer, Command, Door, Expects, own_body},
     ids::{AgencyId, MemberId},
 };
 use serde_json::{Value, json};
@@ -126,7 +126,7 @@ on_both!(a_writer_hears_of_a_lapse_that_another_process_has_made, async |world: 
         id: Uuid::now_v7(),
         kind: "piece.edit".into(),
         at: None,
-        expects: Some(sql::number(&one.location, &piece)),
+        expects: Some(Expects::Revision(sql::number(&one.location, &piece))),
         after: None,
         by: None,
         body: own_body(&json!({ "id": county.set_2.second_hose, "made_on": "2016-11-28" })).expect("plain data"),

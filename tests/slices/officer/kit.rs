@@ -113,7 +113,7 @@ pub async fn choose(world: &World, template: &str) {
     let admin = world.admin();
     let found = admin.find("/v1/grade-templates").await;
     let chosen = found["items"].as_array().unwrap().iter().find(|one| one["template"] == template).unwrap();
-    let rev = admin.rev(&format!("/v1/agencies/{}", world.agency().id)).await;
+    let rev = admin.rev("/v1/agency").await;
     let body = json!({ "grades": chosen["grades"], "reason": "the scene's" });
     admin.post_on("/v1/agency/grade", rev, body).await.ok();
 }

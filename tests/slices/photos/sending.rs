@@ -3,10 +3,11 @@
 use std::path::Path;
 
 use chrono::TimeDelta;
+use image::ImageFormat;
 use serde_json::json;
 
 use super::{
-    making::{holds, jpeg, jpeg_that_claims, name_of, png_that_claims},
+    making::{holds, jpeg, jpeg_that_claims, name_of, picture, png_that_claims, written},
     offset,
 };
 use crate::world::{Client, Server, World, on_both, photos_of, sql};
@@ -23,7 +24,7 @@ fn parts(world: &World) -> i64 {
 
 async fn allow(world: &World, megabytes: i64) {
     let admin = world.admin();
-    let path = format!("/v1/agencies/{}", world.agency().id);
+    let path = "/v1/agency".to_owned();
     let agency = admin.find(&path).await;
     let mut policy = agency["policy"].clone();
     policy["photo_quota_mb"] = json!(megabytes);
@@ -203,6 +204,41 @@ on_both!(
     }
 );
 
+on_both!(a_part_of_another_total_makes_it_begin_anew, async |world: &World| {
+    let (crew, photo) = (world.crew(), jpeg(320, 240, 21));
+    let name = name_of(&photo);
+    crew.put_part(&photo, 0, 400).await;
+    let odd = crew.put_at(&name, Some(format!("bytes 400-799/{}", photo.len() + 1)), &photo[400..800]).await;
+    odd.refused(422, "photo-mismatch");
+    assert_eq!((offset(&crew.check_photo(&name).await), parts(world)), (0, 0));
+    assert_eq!(crew.put_part(&photo, 0, 400).await.status, 202);
+    assert_eq!(crew.put_part(&photo, 400, photo.len()).await.status, 201);
+});
+
+on_both!(a_picture_that_breaks_off_is_refused, async |world: &World| {
+    let crew = world.crew();
+    for format in [ImageFormat::Jpeg, ImageFormat::Png, ImageFormat::WebP] {
+        let whole = written(&picture(400, 300, 31), format);
+        for cut in [1, 2, 12, whole.len() / 3, whole.len() / 2] {
+            let problem = crew.put_photo(&whole[..whole.len() - cut]).await.refused(422, "photo-unreadable");
+            assert!(problem["hint"].is_string(), "{format:?} without its last {cut}: {problem}");
+        }
+        // What some phones put behind the picture, a film for one, is no part of it.
+        let trailed = [whole.as_slice(), b"and a film behind it"].concat();
+        assert_eq!(crew.put_photo(&trailed).await.status, 201, "{format:?}");
+        assert_eq!(crew.put_photo(&whole).await.status, 201, "{format:?}");
+    }
+    // The small picture in a camera's notes has an end; the large one has not.
+    let small = jpeg(16, 16, 1);
+    let mut notes = vec![0xFF, 0xE1];
+    notes.extend(u16::try_from(small.len() + 2).unwrap().to_be_bytes());
+    notes.extend(&small);
+    let large = jpeg(400, 300, 32);
+    let noted = [&large[..2], &notes, &large[2..]].concat();
+    crew.put_photo(&noted[..noted.len() - 900]).await.refused(422, "photo-unreadable");
+    assert_eq!(crew.put_photo(&noted).await.status, 201);
+});
+
 on_both!(a_part_whose_head_makes_no_sense_is_refused, async |world: &World| {
     let (crew, photo) = (world.crew(), jpeg(64, 48, 10));
     let name = name_of(&photo);
@@ -229,7 +265,7 @@ on_both!(a_part_whose_head_makes_no_sense_is_refused, async |world: &World| {
 
 on_both!(an_agency_has_as_much_room_as_its_policy_says, async |world: &World| {
     let (crew, small, more) = (world.crew(), jpeg(300, 200, 11), jpeg(300, 200, 12));
-    let usual = world.admin().find(&format!("/v1/agencies/{}", world.agency().id)).await;
+    let usual = world.admin().find("/v1/agency").await;
     assert_eq!(usual["policy"]["photo_quota_mb"], 5000);
     allow(world, 0).await;
     crew.put_photo(&small).await.refused(507, "photo-quota");
@@ -264,7 +300,7 @@ on_both!(an_agency_has_as_much_room_as_its_policy_says, async |world: &World| {
 
 impl Client {
     async fn edit_agency(&self, world: &World, body: serde_json::Value) {
-        let rev = self.rev(&format!("/v1/agencies/{}", world.agency().id)).await;
+        let rev = self.rev("/v1/agency").await;
         self.patch_on("/v1/agency", rev, body).await.refused(422, "field-invalid");
     }
 }

@@ -267,9 +267,17 @@ impl Client {
     /// One page of what has changed since a token; without one, of everything. One try. For callers that store each page;
     /// [`Client::pull`] does the rest by itself.
     pub async fn page(&self, scope: &str, since: Option<&str>) -> Result<Page, Error> {
+        self.page_within(scope, since, 0).await
+    }
+
+    /// The same, answered when there is something to tell or after so many seconds, 60 at most.
+    async fn page_within(&self, scope: &str, since: Option<&str>, wait: u32) -> Result<Page, Error> {
         let mut query = vec![("limit", PAGE.to_string())];
         if !scope.is_empty() {
             query.push(("scope", scope.to_owned()));
+        }
+        if wait > 0 {
+            query.push(("wait", wait.min(60).to_string()));
         }
         if let Some(since) = since {
             query.push(("since", since.to_owned()));
@@ -302,9 +310,24 @@ impl Client {
         }
     }
 
-    /// The stream that tells when there is something to pull.
-    pub fn live(&self, patience: Patience) -> Live {
-        Live::new(self.clone(), patience)
+    /// Waits until a copy that was brought up to date has changed, so many seconds at most, and takes what is new. For programs
+    /// that read no event stream.
+    pub async fn wait(&self, replica: &mut Replica, seconds: u32, patience: Patience) -> Result<(), Error> {
+        let page = patience
+            .until_answered(async || self.page_within(&replica.scope, replica.since(), seconds).await)
+            .await;
+        match page {
+            Ok(page) => replica.take(page),
+            // What the token is worth is found out by the pull.
+            Err(Error::Refused(problem)) if problem.code == "resync-required" => {}
+            Err(error) => return Err(error),
+        }
+        self.pull(replica, patience).await
+    }
+
+    /// The stream that tells when there is something to pull in a scope.
+    pub fn live(&self, scope: &str, patience: Patience) -> Live {
+        Live::new(self.clone(), scope, patience)
     }
 }
 
@@ -351,6 +374,7 @@ async fn checked(answer: Response) -> Result<Response, Error> {
     Err(match (status.as_u16(), problem.code.as_str()) {
         (401, "device-revoked") => Error::DeviceRevoked(problem),
         (401, _) => Error::SignInNeeded(problem),
+        (410, "scope-gone") => Error::ScopeGone(problem),
         (426, _) => Error::TooOld(problem),
         _ => Error::Refused(problem),
     })

@@ -22,9 +22,9 @@ pub struct Command {
     /// When it was done, by the sender's clock; none for "when it is sent".
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub at: Option<DateTime<Utc>>,
-    /// The revision of the record that the member had seen.
+    /// What the member had seen of the record.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub expects: Option<i64>,
+    pub expects: Option<Expects>,
     /// Another command that must have been applied first.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub after: Option<Uuid>,
@@ -35,11 +35,26 @@ pub struct Command {
     pub body: Box<RawValue>,
 }
 
+/// What a command was decided on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum Expects {
+    /// The record's revision.
+    Revision(i64),
+    /// The record as an earlier command left it, which may still wait in the outbox.
+    Left {
+        /// That command's id.
+        after: Uuid,
+    },
+}
+
 /// A member's signature under a command.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct By {
     /// The member.
     pub member: Uuid,
+    /// The check of the key that it was signed with, 16 hexadecimal digits.
+    pub check: String,
     /// The signature, as base64url.
     pub signature: String,
 }
@@ -62,7 +77,14 @@ impl Command {
     /// Decided on this revision of the record.
     #[must_use]
     pub fn expecting(mut self, revision: i64) -> Self {
-        self.expects = Some(revision);
+        self.expects = Some(Expects::Revision(revision));
+        self
+    }
+
+    /// Decided on the record as that command leaves it: for what is done to it again before the service has answered.
+    #[must_use]
+    pub fn expecting_after(mut self, other: &Self) -> Self {
+        self.expects = Some(Expects::Left { after: other.id });
         self
     }
 

@@ -27,6 +27,9 @@ pub enum Error {
     /// The device was taken out of use: forget everything that is kept on it.
     #[error("this device was taken out of use: {0}")]
     DeviceRevoked(Box<Problem>),
+    /// A place that the copy's scope names is not there: leave it out ([`crate::Replica::leave_out`]), or let a person choose another.
+    #[error("a place is not there: {0}")]
+    ScopeGone(Box<Problem>),
     /// The service speaks a newer protocol: this program has to be brought up to date. What waits in the outbox stays.
     #[error("this program is too old for the service: {0}")]
     TooOld(Box<Problem>),
@@ -52,7 +55,9 @@ impl Error {
     /// The stable code of the service's problem, where there is one.
     pub fn code(&self) -> Option<&str> {
         match self {
-            Self::Refused(problem) | Self::SignInNeeded(problem) | Self::DeviceRevoked(problem) | Self::TooOld(problem) => Some(&problem.code),
+            Self::Refused(problem) | Self::SignInNeeded(problem) | Self::DeviceRevoked(problem) | Self::ScopeGone(problem) | Self::TooOld(problem) => {
+                Some(&problem.code)
+            }
             _ => None,
         }
     }

@@ -6,6 +6,8 @@ use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use serde_json::Value;
 use uuid::Uuid;
 
+use crate::Problem;
+
 /// Why a record is gone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -152,6 +154,20 @@ impl Replica {
         } else {
             *self = Self::of(&self.scope);
         }
+    }
+
+    /// Takes the places that a refusal says are not there out of the scope, and starts anew with the others. False when none is left:
+    /// a person chooses another scope.
+    pub fn leave_out(&mut self, problem: &Problem) -> bool {
+        let gone = |place: &&str| problem.errors.iter().any(|fault| fault.field == *place);
+        let left: Vec<&str> = self.scope.split(',').filter(|place| !gone(place)).collect();
+        let left = left.join(",");
+        if left.is_empty() || left == self.scope {
+            return false;
+        }
+        self.scope = left;
+        self.start_again();
+        true
     }
 
     /// The records of a kind.

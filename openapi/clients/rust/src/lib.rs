@@ -63,7 +63,7 @@ mod photo;
 mod session;
 
 pub use client::{Client, PROTOCOL};
-pub use command::{Answer, By, Command, MOST, Outbox, Outcome, RecordRef, Undone};
+pub use command::{Answer, By, Command, Expects, MOST, Outbox, Outcome, RecordRef, Undone};
 pub use error::{Error, FieldFault, Problem};
 pub use feed::{Change, Gone, Page, Replica, Unsettled, UnsettledAnswer};
 pub use live::Live;

@@ -18,6 +18,7 @@ const LARGEST: usize = 64 * 1024;
 #[derive(Debug)]
 pub struct Live {
     client: Client,
+    path: String,
     patience: Patience,
     stream: Option<Response>,
     heard: Vec<u8>,
@@ -31,9 +32,15 @@ struct Told {
 }
 
 impl Live {
-    pub(crate) fn new(client: Client, patience: Patience) -> Self {
+    pub(crate) fn new(client: Client, scope: &str, patience: Patience) -> Self {
+        let path = if scope.is_empty() {
+            "/v1/changes/live".to_owned()
+        } else {
+            format!("/v1/changes/live?scope={scope}")
+        };
         Self {
             client,
+            path,
             patience,
             stream: None,
             heard: Vec::new(),
@@ -70,7 +77,7 @@ impl Live {
     async fn hear(&mut self) -> Result<(), Error> {
         let stream = match &mut self.stream {
             Some(stream) => stream,
-            None => self.stream.insert(self.client.stream("/v1/changes/live").await?),
+            None => self.stream.insert(self.client.stream(&self.path).await?),
         };
         match tokio::time::timeout(SILENCE, stream.chunk()).await {
             Ok(Ok(Some(bytes))) if self.heard.len() + bytes.len() <= LARGEST => {

@@ -20,7 +20,7 @@ impl Client {
         }
         let path = format!("/v1/photos/{name}");
         let mut from = patience.until_answered(async || self.photo_offset(&path, bytes.len()).await).await?;
-        let mut lost_place = 0;
+        let (mut lost_place, mut anew) = (0, false);
         while from < bytes.len() {
             let sent = patience.until_answered(async || self.put_part(&path, bytes, from, content_type).await).await;
             from = match sent {
@@ -28,6 +28,11 @@ impl Client {
                 Err(Error::Refused(problem)) if problem.code == "upload-offset" && lost_place < 3 => {
                     lost_place += 1;
                     patience.until_answered(async || self.photo_offset(&path, bytes.len()).await).await?
+                }
+                // What was there before is of other bytes, and is forgotten by now.
+                Err(Error::Refused(problem)) if problem.code == "photo-mismatch" && from > 0 && !anew => {
+                    anew = true;
+                    0
                 }
                 sent => sent?,
             };

@@ -54,6 +54,10 @@ impl Caller {
                 let text = |field: &str| act[field].as_str().expect("text");
                 self.client.sign_in(text("email"), text("password")).await.map(drop)
             }
+            "photo" => {
+                let bytes = act["text"].as_str().expect("text").as_bytes();
+                self.client.put_photo(bytes, "image/jpeg", self.patience).await.map(drop)
+            }
             other => panic!("no runner for '{other}'"),
         }
     }
@@ -71,6 +75,7 @@ impl Caller {
             Err(Error::SignInNeeded(_)) => "sign-in",
             Err(Error::TooOld(_)) => "too-old",
             Err(Error::DeviceRevoked(_)) => "wipe",
+            Err(Error::ScopeGone(_)) => "scope",
             Err(error) => panic!("{at}: {error:?}"),
         };
         assert_eq!(holds["ended"], how, "{at}: {ended:?}");

@@ -130,7 +130,7 @@ async fn a_live_stream_that_ends_or_fails_is_opened_again_and_tells_nothing_twic
             answer,
         ));
     }
-    let mut live = client.live(QUICK);
+    let mut live = client.live("", QUICK);
     for told in [3, 5, 8, 9] {
         assert_eq!(live.next().await.unwrap(), told);
     }

@@ -6,8 +6,8 @@ import { uuid7 } from './uuid'
 export interface Write {
   kind: string
   body: Record<string, unknown>
-  /** The revision of the record that it was decided on. */
-  expects?: number
+  /** The revision of the record that it was decided on, or the command that left it so. */
+  expects?: number | { after: string }
 }
 
 /** Makes commands in order, each after the one before it: if one is refused the rest do not act. */

@@ -8,6 +8,8 @@ export interface From {
   /** The token of the last page that was kept; none asks for a snapshot. */
   since?: string | null
   limit?: number
+  /** Where nothing has changed: seconds to wait for it, up to 60. */
+  wait?: number
 }
 
 /** A page that takes longer is asked for again; a dead line must not hold everything up. */
@@ -15,6 +17,8 @@ const PATIENCE_MS = 60_000
 
 /** The token is of no use any more: forget the records, start without one. */
 export const RESYNC = 'resync-required'
+/** A place of the scope is not there: leave it out, or let a person choose another. */
+export const SCOPE_GONE = 'scope-gone'
 
 export function pull(client: Client, from: From): Promise<Reply<ChangesPage>> {
   const scope = from.scopes?.length ? from.scopes.join(',') : 'agency'
@@ -22,8 +26,9 @@ export function pull(client: Client, from: From): Promise<Reply<ChangesPage>> {
     scope,
     since: from.since ?? undefined,
     limit: from.limit ?? 500,
+    wait: from.wait,
   }
-  const signal = AbortSignal.timeout(PATIENCE_MS)
+  const signal = AbortSignal.timeout(PATIENCE_MS + (from.wait ?? 0) * 1000)
   return client.any<ChangesPage>('GET', '/v1/changes', { params: { query }, signal })
 }
 

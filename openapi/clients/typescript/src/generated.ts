@@ -4,49 +4,15 @@
  */
 
 export interface paths {
-    "/v1/agencies": {
+    "/v1": {
         parameters: {
             query?: never;
             header?: never;
             path?: never;
             cookie?: never;
         };
-        /** List: agency */
-        get: operations["list_agency"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/v1/agencies/{id}": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /** Find one: agency */
-        get: operations["find_agency"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/v1/agencies/{id}/history": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /** What happened to it, newest first */
-        get: operations["list_agency_history"];
+        /** What this service speaks, takes and keeps; no sign-in is needed */
+        get: operations["about"];
         put?: never;
         post?: never;
         delete?: never;
@@ -62,7 +28,8 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        get?: never;
+        /** Find one: agency */
+        get: operations["find_agency"];
         put?: never;
         post?: never;
         delete?: never;
@@ -83,6 +50,23 @@ export interface paths {
         put?: never;
         /** Choose what the agency calls limited, full and heavy */
         post: operations["agency_grade"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/agency/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What happened to it, newest first */
+        get: operations["list_agency_history"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -198,7 +182,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Server-sent events: `revision` with the agency's new revision, at each change */
+        /** Server-sent events: `revision` with the agency's new revision, whenever something may have changed in the scope */
         get: operations["watch_changes"];
         put?: never;
         post?: never;
@@ -2312,6 +2296,21 @@ export interface components {
             /** @description The piece as it stood. */
             piece: components["schemas"]["Piece"];
         };
+        /** @description What this service speaks, takes and keeps. */
+        About: {
+            /** @description The command kinds that clients may send, by name. */
+            commands: components["schemas"]["KindOfCommand"][];
+            /** @description What it takes at once. */
+            limits: components["schemas"]["Limits"];
+            /** @description The sync protocols that it speaks: what a client names in `Fullset-Protocol`. */
+            protocol: components["schemas"]["Protocols"];
+            /** @description The record kinds that the feed holds, by name. There may be more than a client knows. */
+            records: components["schemas"]["KindOfRecord"][];
+            /** @description Always `fullset`. */
+            service: string;
+            /** @description The service's own version. */
+            version: string;
+        };
         /** @description Accepts a ticket. */
         AcceptTicket: {
             /** @description The ticket. */
@@ -2541,13 +2540,6 @@ export interface components {
          * @description An agency: the tenant.
          */
         AgencyId: string;
-        /** @description One page of a list. */
-        AgencyPage: {
-            /** @description The records, in the order of their labels. */
-            items: components["schemas"]["Agency"][];
-            /** @description The key to go on after; absent on the last page. */
-            next?: string | null;
-        };
         /** @description What the coordinator allows although nobody knows, until a date. */
         Allowance: {
             /** @description Why, up to 4,000 characters; it is shown with every piece that it lets count. */
@@ -3121,11 +3113,7 @@ export interface components {
             /** @description What the kind takes. */
             body: Record<string, never>;
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the record that it was decided on.
-             */
-            expects?: number | null;
+            expects?: null | components["schemas"]["Expects"];
             /**
              * Format: uuid
              * @description UUIDv7 made by the client. Sent again, it acts once.
@@ -4103,6 +4091,8 @@ export interface components {
             /** @description The reserve rig that takes its place. */
             to: components["schemas"]["RigId"];
         };
+        /** @description What a command was decided on. */
+        Expects: number | components["schemas"]["LeftBy"];
         /** @description Puts the repair of a defect off once more. */
         ExtendDefect: {
             /** @description The defect. */
@@ -4317,11 +4307,8 @@ export interface components {
         HistoryPage: {
             /** @description What happened. */
             items: components["schemas"]["HistoryItem"][];
-            /**
-             * Format: int64
-             * @description Go on before this revision; absent on the last page.
-             */
-            next?: number | null;
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
         };
         /** @description What keeps a piece out of service until a person closes it. */
         Hold: {
@@ -4402,6 +4389,29 @@ export interface components {
          * @enum {string}
          */
         Kind: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "adapter" | "battery" | "charger" | "accessory";
+        /** @description A command kind. */
+        KindOfCommand: {
+            /** @description Its word, for example `defect.report`. */
+            kind: string;
+            /** @description What it does. */
+            summary: string;
+        };
+        /** @description A record kind. */
+        KindOfRecord: {
+            /** @description Whether every feed holds all records of it, whatever places the feed names. */
+            everywhere: boolean;
+            /** @description Its word, for example `piece`. */
+            kind: string;
+        };
+        /** @description The record as an earlier command left it. */
+        LeftBy: {
+            /**
+             * Format: uuid
+             * @description The id of that command. It must have been applied, as for the command's own `after`, and nothing else may have changed the
+             *     record since.
+             */
+            after: string;
+        };
         /** @description A rig that counts nowhere. */
         LeftOut: {
             /** @description Its name. */
@@ -4420,6 +4430,32 @@ export interface components {
         LimitAsked: {
             /** @description Ratings that the piece does not reach any more: they count for nothing while the defect is open. Up to 8 of its kind's. */
             without?: components["schemas"]["Term"][];
+        };
+        /** @description What a service takes at once. */
+        Limits: {
+            /** @description Bytes of a JSON body. */
+            body_bytes: number;
+            /**
+             * Format: int64
+             * @description Changes in one page of the feed.
+             */
+            changes: number;
+            /** @description Commands in one batch. */
+            commands: number;
+            /** @description Bytes of a photo. */
+            photo_bytes: number;
+            /** @description Places that one feed may name. */
+            places: number;
+            /**
+             * Format: int64
+             * @description Records in one page of a list.
+             */
+            records: number;
+            /**
+             * Format: int64
+             * @description Seconds that `wait` may ask for.
+             */
+            wait_seconds: number;
         };
         /** @description A part or labour. */
         Line: {
@@ -5461,6 +5497,8 @@ export interface components {
             hint?: string | null;
             /** @description What a release lacks: each with `what`, where it applies `measure`, `low`, `high` and `signs`, and `words`. */
             missing?: components["schemas"]["Missing"][];
+            /** @description The id of the request, as in the header X-Request-Id; not in the answer to one command of a batch. */
+            request_id?: string | null;
             /**
              * Format: int32
              * @description The HTTP status.
@@ -5470,6 +5508,19 @@ export interface components {
             title: string;
             /** @description `urn:fullset:` and the code. */
             type: string;
+        };
+        /** @description The sync protocols that a service speaks. */
+        Protocols: {
+            /**
+             * Format: int32
+             * @description The newest.
+             */
+            newest: number;
+            /**
+             * Format: int32
+             * @description The oldest.
+             */
+            oldest: number;
         };
         /** @description Publishes a draft. */
         PublishPlan: {
@@ -6785,6 +6836,11 @@ export interface components {
         Signature: "officer" | "technician" | "makers_service";
         /** @description A member's signature on a command that a shared tablet sends. */
         Signed: {
+            /**
+             * @description The check of the key that it was signed with: the first 8 bytes of HMAC-SHA256 with that key over the word `check`, as 16
+             *     hexadecimal digits. By it many commands signed with one wrong PIN count as one guess.
+             */
+            check: string;
             /** @description The member. */
             member: components["schemas"]["MemberId"];
             /** @description HMAC-SHA256 with the key of the member's PIN over command id, kind, device and body; base64url without padding. */
@@ -7726,57 +7782,22 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
-    list_agency: {
+    about: {
         parameters: {
-            query?: {
-                /** @description Only records of this district. */
-                district?: string;
-                /** @description Only records of this station. */
-                station?: string;
-                /** @description Only records of this rig. */
-                rig?: string;
-                /** @description Only records that belong to this one, for example the defects of a piece. */
-                parent?: string;
-                /** @description Only records in this state. */
-                state?: string;
-                /** @description Only records whose tag or name starts so. */
-                q?: string;
-                /** @description Up to this many, 1 to 500; 100 unless said. */
-                limit?: number;
-                /** @description Go on after this key, taken from `next` of the page before. */
-                after?: string;
-            };
+            query?: never;
             header?: never;
             path?: never;
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description One page */
+            /** @description Versions, limits, command kinds and record kinds */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["AgencyPage"];
-                };
-            };
-            /** @description A query parameter cannot be used */
-            400: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Sign in first */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
+                    "application/json": components["schemas"]["About"];
                 };
             };
         };
@@ -7790,10 +7811,7 @@ export interface operations {
                 revision?: number;
             };
             header?: never;
-            path: {
-                /** @description The record's id */
-                id: string;
-            };
+            path?: never;
             cookie?: never;
         };
         requestBody?: never;
@@ -7836,65 +7854,14 @@ export interface operations {
             };
         };
     };
-    list_agency_history: {
-        parameters: {
-            query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
-            };
-            header?: never;
-            path: {
-                /** @description The record's id */
-                id: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description One page */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["HistoryPage"];
-                };
-            };
-            /** @description The query cannot be read */
-            400: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Sign in first */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description No such record in this agency */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
     agency_edit: {
         parameters: {
             query?: never;
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -8005,6 +7972,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -8109,12 +8078,66 @@ export interface operations {
             };
         };
     };
+    list_agency_history: {
+        parameters: {
+            query?: {
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description The query cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     agency_release_rule: {
         parameters: {
             query?: never;
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -8405,6 +8428,8 @@ export interface operations {
                 since?: string;
                 /** @description Up to this many, 1 to 2000; 500 unless said */
                 limit?: string;
+                /** @description Where nothing has changed since the token: answer when something has, or after so many seconds, 0 to 60; 0 unless said */
+                wait?: string;
             };
             header?: {
                 /** @description The sync protocol that the client was written for, a number; the newest when it is left out */
@@ -8442,7 +8467,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The token cannot be followed: take a new snapshot */
+            /** @description The token cannot be followed, or a place of the scope is not there: take a new snapshot */
             410: {
                 headers: {
                     [name: string]: unknown;
@@ -8460,11 +8485,23 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description Too many clients wait; ask without `wait` */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
         };
     };
     watch_changes: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As for `GET /v1/changes`; the agency when it is left out */
+                scope?: string;
+            };
             header?: {
                 /** @description The `id` of the last event that was heard; that revision is not told again */
                 "Last-Event-ID"?: string;
@@ -8481,6 +8518,15 @@ export interface operations {
                 };
                 content: {
                     "text/event-stream": string;
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -8500,6 +8546,8 @@ export interface operations {
             header?: {
                 /** @description The sync protocol that the client was written for, a number; the newest when it is left out */
                 "Fullset-Protocol"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -8586,8 +8634,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -8636,6 +8688,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -8799,6 +8853,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -8909,8 +8965,10 @@ export interface operations {
     list_coupling_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -8965,6 +9023,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -9204,8 +9264,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -9254,6 +9318,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -9417,6 +9483,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -9530,6 +9598,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -9640,8 +9710,10 @@ export interface operations {
     list_defect_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -9696,6 +9768,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -9814,8 +9888,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -10021,6 +10099,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -10131,8 +10211,10 @@ export interface operations {
     list_demand_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -10192,8 +10274,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -10297,6 +10383,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -10407,8 +10495,10 @@ export interface operations {
     list_device_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -10463,6 +10553,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -10581,8 +10673,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -10631,6 +10727,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -10794,6 +10892,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -10904,8 +11004,10 @@ export interface operations {
     list_district_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -11150,7 +11252,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A device with this id is there already */
+            /** @description Another device has this id */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -11228,8 +11330,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -11442,8 +11548,10 @@ export interface operations {
     list_import_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -11498,6 +11606,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -11616,8 +11726,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -11666,6 +11780,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -11829,6 +11945,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -11939,8 +12057,10 @@ export interface operations {
     list_member_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -11995,6 +12115,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -12113,8 +12235,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -12163,6 +12289,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -12326,6 +12454,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -12436,8 +12566,10 @@ export interface operations {
     list_model_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -12768,8 +12900,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -12870,8 +13006,10 @@ export interface operations {
     list_piece_standing_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -12931,8 +13069,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -12981,6 +13123,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -13089,6 +13233,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -13254,6 +13400,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -13367,6 +13515,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -13480,6 +13630,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -13590,8 +13742,10 @@ export interface operations {
     list_piece_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -13646,6 +13800,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -13759,6 +13915,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -13913,6 +14071,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -14026,6 +14186,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -14139,6 +14301,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -14252,6 +14416,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -14365,6 +14531,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -14478,6 +14646,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -14854,8 +15024,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -14904,6 +15078,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -15067,6 +15243,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -15177,8 +15355,10 @@ export interface operations {
     list_rig_class_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -15238,8 +15418,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -15340,8 +15524,10 @@ export interface operations {
     list_rig_standing_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -15401,8 +15587,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -15451,6 +15641,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -15614,6 +15806,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -15727,6 +15921,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -15837,8 +16033,10 @@ export interface operations {
     list_rig_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -15893,6 +16091,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -16157,6 +16357,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -16275,8 +16477,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -16325,6 +16531,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -16608,6 +16816,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -16759,8 +16969,10 @@ export interface operations {
     list_service_plan_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -16815,6 +17027,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -16928,6 +17142,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -17240,8 +17456,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -17290,6 +17510,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -17453,6 +17675,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -17563,8 +17787,10 @@ export interface operations {
     list_shop_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -17653,8 +17879,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -17703,6 +17933,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -17866,6 +18098,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -17976,8 +18210,10 @@ export interface operations {
     list_station_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -18091,6 +18327,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -18204,8 +18442,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -18254,6 +18496,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -18417,6 +18661,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -18527,8 +18773,10 @@ export interface operations {
     list_swap_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -18583,6 +18831,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -18701,8 +18951,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -18751,6 +19005,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -18914,6 +19170,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -19027,6 +19285,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -19137,8 +19397,10 @@ export interface operations {
     list_ticket_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -19193,6 +19455,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -19306,6 +19570,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -19419,6 +19685,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -19532,6 +19800,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -19645,6 +19915,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -19763,8 +20035,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -19813,6 +20089,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -19976,6 +20254,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -20086,8 +20366,10 @@ export interface operations {
     list_tool_set_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {
@@ -20147,8 +20429,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -20197,6 +20483,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -20360,6 +20648,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the record that this was decided on, in quotes */
                 "If-Match"?: string;
             };
@@ -20470,8 +20760,10 @@ export interface operations {
     list_use_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Up to this many, 1 to 500; 50 unless said */
+                limit?: string;
+                /** @description Go on after this key, taken from `next` of the page before */
+                after?: string;
             };
             header?: never;
             path: {

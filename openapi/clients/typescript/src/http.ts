@@ -131,6 +131,8 @@ export class Client {
     }
     const renewed = await this.#renew()
     if (renewed === 'no') this.onSignedOut()
+    // Whether the sign-in still counts is not known: that is no answer, and no reason to sign in again.
+    if (renewed === 'unknown') throw new TypeError('the sign-in could not be renewed now')
     return renewed === 'yes' ? this.#send(path, init) : first
   }
 
@@ -182,12 +184,16 @@ export class Client {
     })
   }
 
-  /** One refresh at a time in this browser: the refresh token rotates, so two at once would end the sign-in. */
+  /** One refresh at a time in this browser; the others wait for what it brings. */
   #renew(): Promise<Renewed> {
     this.#renewing ??= underLock(async (): Promise<Renewed> => {
       if (!this.#keys && Date.now() - lastRefresh() < REFRESH_COUNTS_FOR_MS) return 'yes'
       const body = this.#keys ? { refresh_token: this.#keys.read()?.refresh } : {}
-      const reply = this.#took(await this.any<Opened>('POST', '/v1/session/refresh', { body }))
+      const ask = () => this.any<Opened>('POST', '/v1/session/refresh', { body })
+      let reply = await ask()
+      // A lost answer spends nothing: the same token has the same successor.
+      if (!reply.ok && isLost(reply.problem)) reply = await ask()
+      this.#took(reply)
       if (!reply.ok) {
         const { status, code } = reply.problem
         if (code === 'device-revoked') this.onRevoked()

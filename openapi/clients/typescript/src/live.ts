@@ -41,11 +41,12 @@ export interface Listener {
   revision(revision: number): void
 }
 
-/** Reads one stream until it ends. `refused` means that the sign-in no longer counts. */
+/** Reads one stream until it ends; it tells when something may have changed in the scope. `refused` means that the sign-in no longer counts. */
 export async function listen(
   client: Client,
   signal: AbortSignal,
   to: Listener,
+  scope = 'agency',
 ): Promise<'ended' | 'refused'> {
   try {
     const init = {
@@ -53,7 +54,7 @@ export async function listen(
       headers: { accept: 'text/event-stream' },
       signal,
     }
-    const response = await client.raw('/v1/changes/live', init)
+    const response = await client.raw(`/v1/changes/live?scope=${scope}`, init)
     if (response.status === 401) return 'refused'
     if (!response.ok || !response.body) return 'ended'
     to.opened()

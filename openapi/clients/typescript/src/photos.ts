@@ -29,6 +29,7 @@ export async function upload(
     if (known.status !== 404) return failed(known)
     let offset = offsetOf(known) ?? 0
     let stray = 0
+    let anew = false
     while (offset < bytes.byteLength) {
       const end = Math.min(offset + part, bytes.byteLength)
       const whole = offset === 0 && end === bytes.byteLength
@@ -43,6 +44,14 @@ export async function upload(
       })
       if (answer.status === 200 || answer.status === 201) return { ok: true }
       const at = offsetOf(answer)
+      // What was there before is of other bytes, and is forgotten by now: once from the beginning.
+      if (answer.status === 422) {
+        const problem = await problemOf(answer)
+        if (problem.code !== 'photo-mismatch' || !offset || anew) return { ok: false, problem }
+        anew = true
+        offset = 0
+        continue
+      }
       // 409: the server stands elsewhere, for example because another tab sent a part. Go on from there.
       const elsewhere = answer.status === 409 && at !== null && stray++ < 8
       if (answer.status !== 202 && !elsewhere) return failed(answer)

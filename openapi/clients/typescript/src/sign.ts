@@ -16,6 +16,8 @@ export interface Signer {
 }
 export interface By {
   member: string
+  /** First 8 bytes of the key's HMAC of "check", in hex: many commands signed with one wrong PIN are one guess. */
+  check: string
   signature: string
 }
 export type SignedCommand = Command & { by?: By }
@@ -36,8 +38,12 @@ export async function keyOf(pin: string, signer: Pick<Signer, 'salt' | 'iteratio
 
 /** Whether the PIN can be right; one wrong PIN in 256 passes, and the server finds it. */
 export async function plausible(key: CryptoKey, signer: Pick<Signer, 'check'>): Promise<boolean> {
+  return (await checkOf(key)).startsWith(signer.check.toLowerCase())
+}
+
+async function checkOf(key: CryptoKey): Promise<string> {
   const mac = new Uint8Array(await crypto.subtle.sign('HMAC', key, text('check')))
-  return hex(mac.slice(0, 1)) === signer.check.toLowerCase()
+  return hex(mac.slice(0, 8))
 }
 
 /** Signs the body exactly as `JSON.stringify` sends it. */
@@ -50,7 +56,7 @@ export async function sign(
   const body = await sha256(text(JSON.stringify(command.body)))
   const said = [command.id, command.kind, device, body].join('\n')
   const mac = new Uint8Array(await crypto.subtle.sign('HMAC', key, text(said)))
-  return { ...command, by: { member, signature: base64url(mac) } }
+  return { ...command, by: { member, check: await checkOf(key), signature: base64url(mac) } }
 }
 
 export function base64url(bytes: Uint8Array): string {

@@ -173,6 +173,7 @@ describe('signing on a shared tablet', () => {
     const said = `${command.id}\ndefect.note\ndevice-1\n${body}`
     expect(signed.by).toEqual({
       member: 'member-1',
+      check: createHmac('sha256', secret).update('check').digest('hex').slice(0, 16),
       signature: createHmac('sha256', secret).update(said).digest('base64url'),
     })
     const sent = JSON.stringify({ commands: [signed] })
@@ -191,6 +192,7 @@ describe('signing on a shared tablet', () => {
     const made = await keyOf('482915', example)
     expect(await plausible(made, example)).toBe(true)
     const signed = await sign(command, '01936f2e-7b1c-7c11-8a55-2f7c1b0c9d20', 'm', made)
+    expect(signed.by?.check).toBe('41e47678c619f270')
     expect(signed.by?.signature).toBe('ZUoJhsFomLnyay8pwibzwtl71fFQ_yq-ZULTg2ria5A')
   })
   it('takes a salt in hex too, and catches a wrong PIN without a signal', async () => {

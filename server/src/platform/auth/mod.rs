@@ -14,4 +14,4 @@ pub use keys::{ACCESS_SECONDS, Claims, Keys};
 pub use password::{hash, verify};
 pub use pin::{Pin, Signer, check_signature, put_pin, signers, unlock_pin};
 pub use role::{Actor, Role};
-pub use session::{SessionTokens, Sessions, end_all, put_credential, revoke};
+pub use session::{SessionTokens, Sessions, end_all, end_device, put_credential, revoke};

@@ -1,11 +1,14 @@
 //! PINs: what a member signs commands with on a shared tablet. A PIN becomes a key; the PIN itself is kept nowhere.
 //!
 //! `key = PBKDF2-HMAC-SHA256(PIN, salt, iterations, 32 bytes)`, `signature = HMAC-SHA256(key, text)`. A million PINs can be
-//! tried by whoever holds a signature or the key, so both are kept as closely as passwords, and a wrong signature counts.
+//! tried by whoever holds a signature or the key, so both are kept as closely as passwords, and a wrong key counts.
+//!
+//! A signature comes with the check of its key. Whoever sends a check that is not the one of the member's key has tried one PIN,
+//! however many commands they signed with it, and its signatures are not even looked at: a guess counts once, and no guess is free.
 
 use std::num::NonZeroU32;
 
-use aws_lc_rs::{hmac, pbkdf2};
+use aws_lc_rs::{constant_time::verify_slices_are_equal, hmac, pbkdf2};
 use diesel::prelude::*;
 
 use crate::{
@@ -20,8 +23,13 @@ use crate::{
 
 /// How often a PIN is hashed into its key.
 const ITERATIONS: NonZeroU32 = NonZeroU32::new(600_000).unwrap();
-/// How many wrong signatures in a row lock a PIN.
-const MOST_WRONG: i64 = 10;
+/// How many wrong keys lock a PIN.
+const MOST_WRONG: usize = 10;
+/// How many earlier PINs of a member are known as such.
+const MOST_FORMER: usize = 10;
+const KEY_BYTES: usize = 32;
+/// Bytes of a key's check, as a signature carries it.
+pub const CHECK_BYTES: usize = 8;
 
 #[derive(Debug, Clone, Queryable, Selectable, Insertable)]
 #[diesel(table_name = pin)]
@@ -31,15 +39,21 @@ struct PinRow {
     salt: Vec<u8>,
     iterations: i64,
     secret: Vec<u8>,
-    former: Option<Vec<u8>>,
-    wrong: i64,
+    former: Vec<u8>,
+    wrong: Vec<u8>,
+}
+
+impl PinRow {
+    fn locked(&self) -> bool {
+        self.wrong.chunks_exact(CHECK_BYTES).count() >= MOST_WRONG
+    }
 }
 
 /// A new PIN, made into its key.
 #[derive(Clone)]
 pub struct Pin {
     salt: [u8; 16],
-    key: [u8; 32],
+    key: [u8; KEY_BYTES],
 }
 
 /// What may be told of a member's PIN.
@@ -53,7 +67,7 @@ pub struct Signer {
     pub iterations: i64,
     /// One byte of the key's own signature, by which a tablet catches a slip of the finger and learns little else.
     pub check: u8,
-    /// Whether too many signatures in a row were wrong.
+    /// Whether too many wrong PINs were tried.
     pub locked: bool,
 }
 
@@ -97,7 +111,7 @@ fn find(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<Option<PinRow
     Ok(on!(db, conn => pin::table.find(key).select(PinRow::as_select()).first(conn).optional())?)
 }
 
-fn count(db: &mut Db, agency: AgencyId, member: MemberId, wrong: i64) -> Result<(), Fault> {
+fn put_wrong(db: &mut Db, agency: AgencyId, member: MemberId, wrong: &[u8]) -> Result<(), Fault> {
     let key = (Uid::from(agency), Uid::from(member));
     on!(db, conn => diesel::update(pin::table.find(key)).set(pin::wrong.eq(wrong)).execute(conn))?;
     Ok(())
@@ -105,14 +119,20 @@ fn count(db: &mut Db, agency: AgencyId, member: MemberId, wrong: i64) -> Result<
 
 /// Gives a member a PIN, and opens it where it was locked.
 pub fn put_pin(db: &mut Db, agency: AgencyId, member: MemberId, new: &Pin) -> Result<(), Fault> {
+    let mut former = Vec::new();
+    if let Some(old) = find(db, agency, member)? {
+        former.extend(old.secret);
+        former.extend(old.former);
+        former.truncate(MOST_FORMER * KEY_BYTES);
+    }
     let row = PinRow {
         agency: agency.into(),
         member: member.into(),
         salt: new.salt.to_vec(),
         iterations: ITERATIONS.get().into(),
         secret: new.key.to_vec(),
-        former: find(db, agency, member)?.map(|old| old.secret),
-        wrong: 0,
+        former,
+        wrong: Vec::new(),
     };
     on!(&mut *db, conn => diesel::delete(pin::table.find((row.agency, row.member))).execute(conn))?;
     on!(db, conn => diesel::insert_into(pin::table).values(&row).execute(conn))?;
@@ -121,7 +141,7 @@ pub fn put_pin(db: &mut Db, agency: AgencyId, member: MemberId, new: &Pin) -> Re
 
 /// Opens a member's PIN again.
 pub fn unlock_pin(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<(), Fault> {
-    count(db, agency, member, 0)
+    put_wrong(db, agency, member, &[])
 }
 
 /// The members of an agency who have a PIN.
@@ -131,47 +151,51 @@ pub fn signers(db: &mut Db, agency: AgencyId) -> Result<Vec<Signer>, Fault> {
         .into_iter()
         .map(|row| Signer {
             member: MemberId(row.member.0),
-            check: check(&row.secret),
+            check: check(&row.secret).first().copied().unwrap_or_default(),
+            locked: row.locked(),
             salt: row.salt,
             iterations: row.iterations,
-            locked: row.wrong >= MOST_WRONG,
         })
         .collect())
 }
 
-fn check(key: &[u8]) -> u8 {
-    hmac::sign(&signing(key), b"check").as_ref().first().copied().unwrap_or_default()
+/// By what a key is known without being told: the first eight bytes of its signature of the word `check`.
+fn check(key: &[u8]) -> Vec<u8> {
+    hmac::sign(&signing(key), b"check").as_ref().iter().copied().take(CHECK_BYTES).collect()
 }
 
-/// Holds a signature to the member's PIN, in a time that tells nothing. A wrong one is counted in the transaction that it came
-/// in, which the caller commits though it refuses the command.
+/// Holds a signature to the member's PIN, in a time that tells nothing. A wrong key is noted in the transaction that it came in,
+/// which the caller commits though it refuses the command; the same wrong key again is no further guess, and nor is an earlier PIN.
 pub fn check_signature(db: &mut Db, agency: AgencyId, signature: &Signature) -> Result<(), Fault> {
     let member = signature.member;
-    let made_with = |key: &[u8]| hmac::verify(&signing(key), signature.text.as_bytes(), &signature.code).is_ok();
+    let made_with = |key: &[u8]| verify_slices_are_equal(&check(key), &signature.check).is_ok();
     let Some(pin) = find(db, agency, member)? else {
         return Err(Fault::new(error::PIN_WRONG, "This member has no PIN yet; set one on a phone or at a desk").at("by.member"));
     };
-    if pin.wrong >= MOST_WRONG {
+    if pin.locked() {
         return Err(Fault::new(
             error::PIN_LOCKED,
-            "Ten signatures in a row were wrong. An officer unlocks the PIN, or the member sets a new one on a phone or at a desk",
+            "Ten wrong PINs were tried. An officer unlocks the PIN, or the member sets a new one on a phone or at a desk",
         )
         .at("by.member"));
     }
     if made_with(&pin.secret) {
-        if pin.wrong > 0 {
-            count(db, agency, member, 0)?;
+        if hmac::verify(&signing(&pin.secret), signature.text.as_bytes(), &signature.code).is_err() {
+            let words = "This signature is of another command, body or device; sign again what is sent";
+            return Err(Fault::new(error::PIN_WRONG, words).at("by.signature"));
+        }
+        if !pin.wrong.is_empty() {
+            put_wrong(db, agency, member, &[])?;
         }
         return Ok(());
     }
     // What was signed before the PIN was changed and arrives after it is no guess.
-    let former = pin.former.as_deref().is_some_and(made_with);
-    if !former {
-        count(db, agency, member, pin.wrong + 1)?;
-    }
-    let words = if former {
-        "This was signed with the PIN that the member had before; sign it again"
+    let words = if pin.former.chunks_exact(KEY_BYTES).any(made_with) {
+        "This was signed with a PIN that the member had before; sign it again"
     } else {
+        if !pin.wrong.chunks_exact(CHECK_BYTES).any(|wrong| wrong == signature.check) {
+            put_wrong(db, agency, member, &[pin.wrong.as_slice(), &signature.check].concat())?;
+        }
         "The PIN does not match; type it again and sign anew"
     };
     Err(Fault::new(error::PIN_WRONG, words).at("by.signature"))

@@ -1,9 +1,14 @@
-//! Sign-in and refresh. A sign-in is a family of refresh tokens: each use spends one and issues the next. Using a spent
-//! one again means that somebody has a copy, so the whole family ends. A family is over as soon as one of its tokens is ended, so that
-//! a token that was issued at the same moment does not outlive the others.
+//! Sign-in and refresh. A sign-in is a family of refresh tokens: each is spent for the next, and has that one successor. A spent
+//! token gets its successor again until that one is spent too, because the answer may have been lost, however long ago. Once it is
+//! spent, its holder has had it, so whoever still comes with the one before has a copy: the whole family ends. A family is over as
+//! soon as one of its tokens is ended, so that a token that was issued at the same moment does not outlive the others.
+//!
+//! A successor is HMAC-SHA256, keyed by the token's text, of a salt drawn when the token is spent. Tokens are kept as hashes only:
+//! who reads the database cannot make a successor, and nor can who has an old token alone.
 
 use std::sync::Arc;
 
+use aws_lc_rs::hmac;
 use base64::Engine as _;
 use chrono::{DateTime, TimeDelta, Utc};
 use diesel::prelude::*;
@@ -28,8 +33,6 @@ use crate::{
 
 /// How long a refresh token serves.
 const REFRESH: TimeDelta = TimeDelta::days(30);
-/// A browser whose answer was lost sends the same token again at once; that is no theft.
-const GRACE: TimeDelta = TimeDelta::seconds(10);
 
 #[derive(Debug, Clone, Queryable, Selectable, Insertable)]
 #[diesel(table_name = refresh_token)]
@@ -42,6 +45,7 @@ struct TokenRow {
     issued_at: Moment,
     expires_at: Moment,
     spent_at: Option<Moment>,
+    next_salt: Option<Vec<u8>>,
     ended_at: Option<Moment>,
     revoked: bool,
 }
@@ -125,12 +129,13 @@ impl Sessions {
             device: device.map(Uid),
             family: Uid(Uuid::now_v7()),
         };
-        let (refresh, row) = token(&holder, self.clock.now());
+        let refresh = text(&rand::random());
+        let row = row(&holder, &refresh, self.clock.now());
         self.db()?.transaction(Access::Write, |db| insert(db, &row))?;
         Ok(tokens(&row, refresh))
     }
 
-    /// Spends a refresh token for the next.
+    /// Spends a refresh token for its successor; spent before, it gets the same one as long as that is not spent.
     pub fn refresh(&self, refresh: &str) -> Result<SessionTokens, Fault> {
         let now = self.clock.now();
         let mut db = self.db()?;
@@ -145,20 +150,24 @@ impl Sessions {
             if found.expires_at.0 <= now {
                 return Ok(Err(refusal(false)));
             }
-            if found.spent_at.is_some_and(|spent| now - spent.0 > GRACE) {
-                end_family(db, found.family, now)?;
-                return Ok(Err(Fault::new(
-                    error::SESSION_ENDED,
-                    "This sign-in was used from two places and has been ended; sign in again",
-                )));
+            if let Some(row) = spend(db, &found, refresh, now)? {
+                return Ok(Ok(row));
             }
-            let hash = found.token_hash.clone();
-            on!(&mut *db, conn => diesel::update(refresh_token::table.find(hash))
-                .set(refresh_token::spent_at.eq(found.spent_at.unwrap_or(Moment(now))))
-                .execute(conn))?;
-            let (next, row) = token(&found.holder(), now);
-            insert(db, &row)?;
-            Ok(Ok(tokens(&row, next)))
+            // It was spent before, perhaps a moment ago by another process.
+            let Some(salt) = find(db, &spent_hash)?.and_then(|spent| spent.next_salt) else {
+                return Ok(Err(refusal(false)));
+            };
+            let next = successor(refresh, &salt);
+            match find(db, &digest(&next))?.filter(|next| next.spent_at.is_none()) {
+                Some(row) => Ok(Ok(tokens(&row, next))),
+                None => {
+                    end_family(db, found.family, now)?;
+                    Ok(Err(Fault::new(
+                        error::SESSION_ENDED,
+                        "This sign-in was used from two places and has been ended; sign in again",
+                    )))
+                }
+            }
         })?;
         if answer.is_err() {
             self.ended.look(&mut db)?;
@@ -212,11 +221,36 @@ pub(super) fn digest(token: &str) -> Vec<u8> {
     Sha256::digest(token.as_bytes()).to_vec()
 }
 
-fn token(holder: &Holder, now: DateTime<Utc>) -> (String, TokenRow) {
-    let secret: [u8; 32] = rand::random();
-    let text = base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(secret);
-    let row = TokenRow {
-        token_hash: digest(&text),
+/// A token as it travels.
+fn text(secret: &[u8; 32]) -> String {
+    base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(secret)
+}
+
+/// The one token that a spent one is exchanged for.
+fn successor(spent: &str, salt: &[u8]) -> String {
+    let made = hmac::sign(&hmac::Key::new(hmac::HMAC_SHA256, spent.as_bytes()), salt);
+    base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(made)
+}
+
+/// Spends a token and keeps its successor; none when it was spent already. Of several who try at once, one spends it.
+fn spend(db: &mut Db, found: &TokenRow, token: &str, now: DateTime<Utc>) -> Result<Option<SessionTokens>, Fault> {
+    let salt: [u8; 32] = rand::random();
+    let open = refresh_token::table.filter(refresh_token::token_hash.eq(&found.token_hash).and(refresh_token::spent_at.is_null()));
+    let spent = on!(&mut *db, conn => diesel::update(open)
+        .set((refresh_token::spent_at.eq(Moment(now)), refresh_token::next_salt.eq(salt.to_vec())))
+        .execute(conn))?;
+    if spent == 0 {
+        return Ok(None);
+    }
+    let next = successor(token, &salt);
+    let row = row(&found.holder(), &next, now);
+    insert(db, &row)?;
+    Ok(Some(tokens(&row, next)))
+}
+
+fn row(holder: &Holder, token: &str, now: DateTime<Utc>) -> TokenRow {
+    TokenRow {
+        token_hash: digest(token),
         family: holder.family,
         agency: holder.agency,
         member: holder.member,
@@ -224,10 +258,10 @@ fn token(holder: &Holder, now: DateTime<Utc>) -> (String, TokenRow) {
         issued_at: Moment(now),
         expires_at: Moment(now + REFRESH),
         spent_at: None,
+        next_salt: None,
         ended_at: None,
         revoked: false,
-    };
-    (text, row)
+    }
 }
 
 fn tokens(row: &TokenRow, refresh: String) -> SessionTokens {
@@ -271,6 +305,16 @@ pub fn end_all(write: &mut Write<'_>, member: MemberId) -> Result<(), Fault> {
     let (agency, now) = (write.agency, write.now());
     on!(write.ending(), conn => diesel::update(refresh_token::table
         .filter(refresh_token::agency.eq(Uid::from(agency)).and(refresh_token::member.eq(Uid::from(member))).and(refresh_token::ended_at.is_null())))
+        .set(refresh_token::ended_at.eq(Moment(now)))
+        .execute(conn))?;
+    Ok(())
+}
+
+/// Ends every sign-in that a device has: it is being enrolled anew.
+pub fn end_device(write: &mut Write<'_>, device: Uuid) -> Result<(), Fault> {
+    let (agency, now) = (write.agency, write.now());
+    on!(write.ending(), conn => diesel::update(refresh_token::table
+        .filter(refresh_token::agency.eq(Uid::from(agency)).and(refresh_token::device.eq(Uid(device))).and(refresh_token::ended_at.is_null())))
         .set(refresh_token::ended_at.eq(Moment(now)))
         .execute(conn))?;
     Ok(())

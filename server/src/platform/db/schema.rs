@@ -139,6 +139,7 @@ diesel::table! {
         issued_at -> MomentSql,
         expires_at -> MomentSql,
         spent_at -> Nullable<MomentSql>,
+        next_salt -> Nullable<Binary>,
         ended_at -> Nullable<MomentSql>,
         revoked -> Bool,
     }
@@ -168,8 +169,8 @@ diesel::table! {
         salt -> Binary,
         iterations -> BigInt,
         secret -> Binary,
-        former -> Nullable<Binary>,
-        wrong -> BigInt,
+        former -> Binary,
+        wrong -> Binary,
     }
 }
 
@@ -204,6 +205,7 @@ diesel::table! {
         sha256 -> Text,
         start -> BigInt,
         size -> BigInt,
+        total -> BigInt,
         bytes -> Binary,
         sent_at -> MomentSql,
     }

@@ -1,6 +1,7 @@
 //! One command inside the writer's transaction: seen before? then its rules, what follows for the rigs, revision, journal.
 
 use std::{
+    borrow::Cow,
     collections::{BTreeMap, HashMap, btree_map},
     sync::Arc,
 };
@@ -11,7 +12,7 @@ use serde_json::value::RawValue;
 use uuid::Uuid;
 
 use super::{
-    Ahead, Answer, Outcome, RecordRef, Registry, Write, ahead,
+    Ahead, Answer, Head, Outcome, RecordRef, Registry, Write, ahead,
     command::{Ready, is_client_id},
     held::Held,
     journal::{self, Entry},
@@ -80,17 +81,34 @@ pub(super) fn put_heads(db: &mut Db, chains: &BTreeMap<AgencyId, Chain>) -> Resu
 
 /// Why the command that this one follows does not count as applied.
 pub(super) fn unmet(db: &mut Db, held: &Held, command: &Ready, answers: &[Answer], agency: AgencyId) -> Result<Option<Fault>, Fault> {
-    let Some(after) = command.after else { return Ok(None) };
-    let met = match answers.iter().find(|answer| answer.id == after) {
-        Some(answer) => answer.took_effect(),
-        None => held.applied(db, agency, after)?.is_some(),
+    for (field, after) in [("after", command.after), ("expects.after", command.expects_after)] {
+        let Some(after) = after else { continue };
+        let met = match answers.iter().find(|answer| answer.id == after) {
+            Some(answer) => answer.took_effect(),
+            None => held.applied(db, agency, after)?.is_some(),
+        };
+        if !met {
+            return Ok(Some(not_applied(field, after)));
+        }
+    }
+    Ok(None)
+}
+
+fn not_applied(field: &str, after: Uuid) -> Fault {
+    let words = format!("It follows the command {after}, which was not applied; mend that one first");
+    Fault::new(error::AFTER_REFUSED, words).at(field)
+}
+
+/// A command's head with the revision that it was decided on: the one named, or the one that the command named in its place made.
+/// A revision is one command's, so no other change of the record is taken for it.
+fn decided_on<'a>(db: &mut Db, held: &Held, agency: AgencyId, command: &'a Ready) -> Result<Cow<'a, Head>, Fault> {
+    let Some(after) = command.expects_after else {
+        return Ok(Cow::Borrowed(&command.head));
     };
-    Ok((!met).then(|| {
-        Fault::new(
-            error::AFTER_REFUSED,
-            format!("It follows the command {after}, which was not applied; mend that one first"),
-        )
-        .at("after")
+    let left = held.applied(db, agency, after)?.ok_or_else(|| not_applied("expects.after", after))?;
+    Ok(Cow::Owned(Head {
+        expects: Some(left.rev),
+        ..command.head.clone()
     }))
 }
 
@@ -132,7 +150,11 @@ impl Transaction<'_> {
             };
             self.chain(agency)?;
             let commands: Vec<&Ready> = parts.iter().flat_map(|part| part.commands).collect();
-            let ids: Vec<Uuid> = commands.iter().flat_map(|command| [Some(command.head.id), command.after]).flatten().collect();
+            let ids: Vec<Uuid> = commands
+                .iter()
+                .flat_map(|command| [Some(command.head.id), command.after, command.expects_after])
+                .flatten()
+                .collect();
             let mut ahead = Ahead::default();
             for act in commands.iter().filter_map(|command| command.act.as_ref().ok()) {
                 act.ahead(&mut ahead);
@@ -171,6 +193,7 @@ impl Transaction<'_> {
         if signer.is_some() {
             self.registry.permit(actor.role, &command.kind)?;
         }
+        let head = decided_on(self.db, self.held, actor.agency, command)?;
         let Some(chain) = self.chains.get_mut(&actor.agency) else {
             return Err(anyhow::anyhow!("a command of an agency that was not taken").into());
         };
@@ -184,7 +207,7 @@ impl Transaction<'_> {
             settlers: self.registry.settlers(),
             agency: actor.agency,
             actor,
-            head: &command.head,
+            head: &head,
             rev,
             dirty: false,
             ended: false,

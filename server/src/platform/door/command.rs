@@ -106,9 +106,9 @@ pub struct Command {
     /// When it was done, by the sender's clock.
     #[serde(default)]
     pub at: Option<DateTime<Utc>>,
-    /// The revision of the record that it was decided on.
+    /// The revision of the record that it was decided on, or the command that left it so.
     #[serde(default)]
-    pub expects: Option<i64>,
+    pub expects: Option<Expects>,
     /// A command that must have been applied first.
     #[serde(default)]
     pub after: Option<Uuid>,
@@ -120,12 +120,56 @@ pub struct Command {
     pub body: Box<RawValue>,
 }
 
+/// What a command was decided on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, ToSchema)]
+#[serde(
+    untagged,
+    expecting = "expects is a revision, or {\"after\": ID} with the id of the command that left the record so"
+)]
+pub enum Expects {
+    /// The record's revision, as the member had seen it.
+    Revision(i64),
+    /// The record as an earlier command left it, in a chain made without a signal.
+    Left(LeftBy),
+}
+
+/// The record as an earlier command left it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LeftBy {
+    /// The id of that command. It must have been applied, as for the command's own `after`, and nothing else may have changed the
+    /// record since.
+    pub after: Uuid,
+}
+
+impl Expects {
+    /// The revision, where it is named by itself.
+    pub(super) fn revision(self) -> Option<i64> {
+        match self {
+            Self::Revision(rev) => Some(rev),
+            Self::Left(_) => None,
+        }
+    }
+
+    /// The command that is named in its place.
+    pub(super) fn left_by(self) -> Option<Uuid> {
+        match self {
+            Self::Revision(_) => None,
+            Self::Left(left) => Some(left.after),
+        }
+    }
+}
+
 /// A member's signature on a command that a shared tablet sends.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Signed {
     /// The member.
     pub member: MemberId,
+    /// The check of the key that it was signed with: the first 8 bytes of HMAC-SHA256 with that key over the word `check`, as 16
+    /// hexadecimal digits. By it many commands signed with one wrong PIN count as one guess.
+    #[schema(pattern = "^[0-9a-f]{16}$")]
+    pub check: String,
     /// HMAC-SHA256 with the key of the member's PIN over command id, kind, device and body; base64url without padding.
     pub signature: String,
 }
@@ -135,6 +179,8 @@ pub struct Signed {
 pub struct Signature {
     /// The member.
     pub member: MemberId,
+    /// The check of the key that it was made with.
+    pub check: [u8; 8],
     /// The signature's bytes.
     pub code: Vec<u8>,
     /// The text.
@@ -228,6 +274,12 @@ impl Answer {
         }
     }
 
+    /// The same without the record that it left: who asked for little has it from the feed. What a conflict shows stays.
+    #[must_use]
+    pub fn minimal(self) -> Self {
+        Self { record: None, ..self }
+    }
+
     /// Whether the command has taken effect, now or before.
     pub fn took_effect(&self) -> bool {
         matches!(self.outcome, Outcome::Applied | Outcome::Repeated)
@@ -243,11 +295,24 @@ pub struct Batch {
     pub answers: Vec<Answer>,
 }
 
+impl Batch {
+    /// The same, each answer without the record that its command left.
+    #[must_use]
+    pub fn minimal(self) -> Self {
+        Self {
+            answers: self.answers.into_iter().map(Answer::minimal).collect(),
+            ..self
+        }
+    }
+}
+
 /// A command that has been read: ready for the writer.
 pub(super) struct Ready {
     pub head: Head,
     pub kind: String,
     pub after: Option<Uuid>,
+    /// The command that left the record as this one expects it; stands in the place of `head.expects`.
+    pub expects_after: Option<Uuid>,
     pub signature: Option<Signature>,
     /// The body as the journal keeps it.
     pub journaled: String,

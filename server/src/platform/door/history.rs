@@ -60,28 +60,29 @@ pub struct HistoryItem {
 pub struct HistoryPage {
     /// What happened.
     items: Vec<HistoryItem>,
-    /// Go on before this revision; absent on the last page.
+    /// The key to go on after; absent on the last page.
     #[serde(skip_serializing_if = "Option::is_none")]
-    next: Option<i64>,
+    next: Option<String>,
 }
 
+/// The most that is told of a search for what happened.
 const PAGE: i64 = 50;
 
 type Behind = (i64, Moment, Moment, Option<Uid>, String, String, String, Doc);
 
-/// One page of a record's history.
-pub fn history(db: &mut Db, registry: &Registry, agency: AgencyId, kind: &str, id: Uuid, before: Option<i64>) -> Result<HistoryPage, Fault> {
+/// One page of a record's history: what came before a revision, up to `limit` of it.
+pub fn history(db: &mut Db, registry: &Registry, agency: AgencyId, kind: &str, id: Uuid, before: Option<i64>, limit: i64) -> Result<HistoryPage, Fault> {
     let states: Vec<(i64, Doc)> = on!(&mut *db, conn => state::table
         .filter(state::agency.eq(Uid::from(agency)).and(state::kind.eq(kind)).and(state::id.eq(Uid(id))))
         .filter(state::rev.lt(before.unwrap_or(i64::MAX)))
         .order(state::rev.desc())
-        .limit(PAGE)
+        .limit(limit)
         .select((state::rev, state::body))
         .load(conn))?;
     let items = told(db, registry, agency, states)?;
-    let full = i64::try_from(items.len()).is_ok_and(|length| length == PAGE);
+    let full = i64::try_from(items.len()).is_ok_and(|length| length == limit);
     Ok(HistoryPage {
-        next: items.last().filter(|_| full).map(|item| item.revision),
+        next: items.last().filter(|_| full).map(|item| item.revision.to_string()),
         items,
     })
 }

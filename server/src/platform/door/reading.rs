@@ -8,7 +8,7 @@ use sha2::{Digest as _, Sha256};
 
 use super::{
     Command, Head, Registry,
-    command::{Ready, Signature, Signed},
+    command::{Expects, Ready, Signature, Signed},
     journal,
 };
 use crate::platform::{auth::Actor, error::Fault};
@@ -44,11 +44,12 @@ pub(super) fn ready(registry: &Registry, actor: &Actor, received_at: DateTime<Ut
                 at,
                 received_at,
                 skew_us: skew.num_microseconds().unwrap_or_default(),
-                expects: command.expects,
+                expects: command.expects.and_then(Expects::revision),
             },
             body_hash: journal::body_hash(&command.kind, &journaled),
             kind: command.kind,
             after: command.after,
+            expects_after: command.expects.and_then(Expects::left_by),
             signature,
             journaled,
             act,
@@ -66,12 +67,22 @@ fn signature(command: &Command, by: &Signed, actor: &Actor) -> Result<Signature,
     let code = base64::engine::general_purpose::URL_SAFE_NO_PAD
         .decode(&by.signature)
         .map_err(|_| Fault::field("by.signature", "A signature is 32 bytes in base64url without padding"))?;
+    let check = u64::from_str_radix(&by.check, 16)
+        .ok()
+        .filter(|_| by.check.len() == 16 && !by.check.starts_with('+'))
+        .map(u64::to_be_bytes);
+    let check = check.ok_or_else(|| Fault::field("by.check", "The check of a key is 8 bytes, as 16 hexadecimal digits"))?;
     let mut text = format!("{}\n{}\n{device}\n", command.id, command.kind);
     for byte in Sha256::digest(command.body.get()) {
         // Writing to a String cannot fail.
         let _ = write!(text, "{byte:02x}");
     }
-    Ok(Signature { member: by.member, code, text })
+    Ok(Signature {
+        member: by.member,
+        check,
+        code,
+        text,
+    })
 }
 
 /// Cut to what both databases keep: microseconds, and four digits of a year after 1970. A clock beyond that says nothing.

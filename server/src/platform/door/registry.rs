@@ -16,6 +16,7 @@ use crate::platform::{
     db::Db,
     error::{self, Fault},
     http::body,
+    record::Record,
 };
 
 type Read = fn(&RawValue) -> Result<(Box<dyn AnyAct>, String), Fault>;
@@ -69,6 +70,7 @@ pub type Signer = fn(&mut Db, &Actor, &Signature) -> Result<Actor, Fault>;
 pub struct Registry {
     kinds: BTreeMap<&'static str, Kind>,
     everywhere: Vec<&'static str>,
+    records: BTreeSet<&'static str>,
     followers: Vec<(&'static str, &'static str)>,
     settlers: BTreeMap<&'static str, Settler>,
     judged: Vec<(&'static str, &'static str)>,
@@ -82,6 +84,7 @@ impl Registry {
         let mut registry = Self {
             kinds: BTreeMap::new(),
             everywhere: Vec::new(),
+            records: BTreeSet::new(),
             followers: Vec::new(),
             settlers: BTreeMap::new(),
             judged: Vec::new(),
@@ -105,14 +108,22 @@ impl Registry {
         );
     }
 
-    /// Says that records of this kind are in every feed, whatever places it names.
-    pub fn put_everywhere(&mut self, kind: &'static str) {
-        self.everywhere.push(kind);
+    /// Says that there are records of a kind, and how they stand in feeds.
+    pub fn know<R: Record>(&mut self) {
+        if !self.records.insert(R::KIND) {
+            return;
+        }
+        if R::EVERYWHERE {
+            self.everywhere.push(R::KIND);
+        }
+        if let Some(state) = R::FOLLOWS_WHILE {
+            self.followers.push((R::KIND, state));
+        }
     }
 
-    /// Says that records of this kind change place with their parent while they are in this state.
-    pub fn let_follow(&mut self, kind: &'static str, state: &'static str) {
-        self.followers.push((kind, state));
+    /// The record kinds by name.
+    pub fn records(&self) -> impl Iterator<Item = &'static str> {
+        self.records.iter().copied()
     }
 
     /// Says how a record of this kind is settled when its answer has run out.

@@ -165,6 +165,7 @@ impl Transaction<'_> {
             },
             kind: Settle::KIND.to_owned(),
             after: None,
+            expects_after: None,
             signature: None,
             body_hash: journal::body_hash(Settle::KIND, &body),
             journaled: body,

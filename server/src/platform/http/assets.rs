@@ -3,10 +3,19 @@
 
 use std::borrow::Cow;
 
-use actix_web::{HttpRequest, HttpResponse, http::header, web::Bytes};
+use actix_web::{
+    HttpRequest, HttpResponse, ResponseError as _,
+    http::{Method, header},
+    web::{self, Bytes},
+};
 use base64::Engine as _;
 use rust_embed::RustEmbed;
 
+use super::{
+    addresses::allow,
+    around::{Gate, is_api},
+    tags::is_known,
+};
 use crate::platform::error::{self, Fault};
 
 #[derive(RustEmbed)]
@@ -19,17 +28,36 @@ const POLICY: &str = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; 
                       img-src 'self' data: blob:; media-src 'self' blob:; style-src 'self' 'unsafe-inline'; frame-ancestors 'none'; base-uri 'none'; \
                       form-action 'self'";
 
+/// Refuses a method that an address does not take, and says which it takes.
+fn only(request: &HttpRequest, methods: &[Method]) -> HttpResponse {
+    let allowed = allow(methods);
+    let words = format!(
+        "{} does not take {}; it takes {}",
+        request.path(),
+        request.method(),
+        allowed.to_str().unwrap_or_default()
+    );
+    let mut answer = Fault::new(error::METHOD_UNKNOWN, words).error_response();
+    answer.headers_mut().insert(header::ALLOW, allowed);
+    answer
+}
+
 /// Answers any address that is not of the API: a file of the dashboard, or its page, which knows its own addresses.
 pub async fn serve(request: HttpRequest) -> Result<HttpResponse, Fault> {
     let path = request.path().trim_start_matches('/');
-    if path.starts_with("v1/") || path == "v1" {
-        return Err(Fault::new(
-            error::PATH_UNKNOWN,
-            format!("Nothing answers at {} {}; /openapi.json lists what does", request.method(), request.path()),
-        ));
+    if is_api(request.path()) {
+        let methods = request
+            .app_data::<web::Data<Gate>>()
+            .map(|gate| gate.addresses.methods(request.path()))
+            .unwrap_or_default();
+        if methods.is_empty() {
+            let words = format!("Nothing answers at {}; /openapi.json lists what does", request.path());
+            return Err(Fault::new(error::PATH_UNKNOWN, words));
+        }
+        return Ok(only(&request, &methods));
     }
-    if !matches!(*request.method(), actix_web::http::Method::GET | actix_web::http::Method::HEAD) {
-        return Err(Fault::new(error::METHOD_UNKNOWN, "This address is only read"));
+    if !matches!(*request.method(), Method::GET | Method::HEAD) {
+        return Ok(only(&request, &[Method::GET, Method::HEAD]));
     }
     let (name, file) = match Dist::get(path).filter(|_| !path.is_empty()) {
         Some(file) => (path, Some(file)),
@@ -48,12 +76,7 @@ pub async fn serve(request: HttpRequest) -> Result<HttpResponse, Fault> {
     };
     // Weak, because the same tag stands for the file as it is and for the same file compressed.
     let tag = header::EntityTag::new_weak(base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(file.metadata.sha256_hash()));
-    let known = request
-        .headers()
-        .get_all(header::IF_NONE_MATCH)
-        .filter_map(|value| value.to_str().ok())
-        .flat_map(|tags| tags.split(',').map(str::trim))
-        .any(|known| known == "*" || known.parse().is_ok_and(|known: header::EntityTag| known.weak_eq(&tag)));
+    let known = is_known(&request, &tag);
     let mut answer = if known { HttpResponse::NotModified() } else { HttpResponse::Ok() };
     answer
         .insert_header((header::CACHE_CONTROL, cached))

@@ -12,10 +12,10 @@ use actix_web::{
 use serde_json::value::RawValue;
 use uuid::Uuid;
 
-use super::{Shared, body};
+use super::{Shared, body, prefer::Return};
 use crate::platform::{
     auth::{Actor, SessionTokens},
-    door::{Act, Answer, Batch, Command, Outcome, is_client_id, permit},
+    door::{Act, Answer, Batch, Command, Expects, Outcome, is_client_id, permit},
     error::{self, Fault},
 };
 
@@ -122,6 +122,7 @@ pub enum Access {
 pub struct Request<A: Act> {
     actor: Arc<Actor>,
     command: Command,
+    returns: Return,
     act: PhantomData<A>,
 }
 
@@ -130,23 +131,28 @@ impl<A: Act> Request<A> {
     pub async fn send(self, shared: &Shared) -> Result<HttpResponse, Fault> {
         let Batch { mut answers, .. } = shared.door.send(self.actor, None, vec![self.command]).await?;
         let answer = answers.pop().ok_or_else(|| anyhow::anyhow!("a command without an answer"))?;
-        answered(answer, A::CREATES)
+        answered(answer, A::CREATES, self.returns)
     }
 }
 
 /// A command's answer as HTTP users expect it.
-pub fn answered(answer: Answer, creates: bool) -> Result<HttpResponse, Fault> {
-    match (answer.outcome, answer.problem.as_ref()) {
+pub fn answered(answer: Answer, creates: bool, returns: Return) -> Result<HttpResponse, Fault> {
+    match (answer.outcome, answer.problem.clone()) {
         (Outcome::Applied | Outcome::Repeated, _) | (_, None) => {
             let mut response = if creates { HttpResponse::Created() } else { HttpResponse::Ok() };
             if let Some(main) = answer.records.first() {
                 response.insert_header((header::ETAG, format!("\"{}\"", main.rev)));
             }
-            Ok(response.json(answer))
+            returns.say(&mut response);
+            Ok(response.json(match returns {
+                Return::Minimal => answer.minimal(),
+                Return::Representation => answer,
+            }))
         }
-        (_, Some(problem)) => Ok(HttpResponse::build(actix_web::http::StatusCode::from_u16(problem.status).unwrap_or_default())
-            .content_type("application/problem+json")
-            .body(serde_json::to_string(problem)?)),
+        (_, Some(problem)) => {
+            let status = actix_web::http::StatusCode::from_u16(problem.status).unwrap_or_default();
+            Ok(super::problem::body(&mut HttpResponse::build(status), problem))
+        }
     }
 }
 
@@ -156,6 +162,7 @@ impl<A: Act> FromRequest for Request<A> {
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
         let head = rest_head::<A>(request);
+        let returns = Return::of(request);
         let path_id = request.match_info().get("id").map(str::to_owned);
         let bytes = web::Bytes::from_request(request, payload);
         Box::pin(async move {
@@ -168,7 +175,7 @@ impl<A: Act> FromRequest for Request<A> {
                 id,
                 kind: A::KIND.to_owned(),
                 at: None,
-                expects,
+                expects: expects.map(Expects::Revision),
                 after: None,
                 by: None,
                 body: raw,
@@ -176,6 +183,7 @@ impl<A: Act> FromRequest for Request<A> {
             Ok(Self {
                 actor,
                 command,
+                returns,
                 act: PhantomData,
             })
         })

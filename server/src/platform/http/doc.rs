@@ -108,6 +108,15 @@ impl Doc {
         self
     }
 
+    /// The id in the path, where the path has one.
+    pub fn parameter_in_path(self, path: &str, meaning: &str) -> Self {
+        if path.contains("{id}") {
+            self.parameter(ParameterIn::Path, "id", true, meaning)
+        } else {
+            self
+        }
+    }
+
     /// All query parameters of a type.
     #[must_use]
     pub fn query<P: IntoParams>(mut self) -> Self {

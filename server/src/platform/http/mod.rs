@@ -1,15 +1,22 @@
 //! HTTP: bodies and problems, who asks, and the one list of routes that both actix and the OpenAPI document are made of.
 
+mod addresses;
+pub mod around;
 pub mod assets;
 pub mod body;
 mod caller;
 mod doc;
 mod heads;
+pub mod prefer;
 mod problem;
 mod reads;
+pub mod request_id;
 mod routes;
 mod searches;
+pub mod tags;
 
+pub use addresses::Addresses;
+pub use around::{CorsOrigins, Gate};
 pub use caller::{Access, Caller, REFRESH_COOKIE, RawBody, Request, answered, command_key, same_origin, session_cookies, spent_cookies};
 pub use doc::{Doc, Page};
 pub use heads::Heads;

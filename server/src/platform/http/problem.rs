@@ -1,11 +1,12 @@
 //! A [`Fault`] as an HTTP answer.
 
 use actix_web::{
-    HttpResponse, ResponseError,
+    HttpResponse, HttpResponseBuilder, ResponseError,
     http::{StatusCode, header},
 };
 
-use crate::platform::error::{self, Fault};
+use super::request_id;
+use crate::platform::error::{self, Fault, Problem};
 
 impl ResponseError for Fault {
     fn status_code(&self) -> StatusCode {
@@ -23,7 +24,21 @@ impl ResponseError for Fault {
         if self.code.status == 401 {
             answer.insert_header((header::WWW_AUTHENTICATE, "Bearer"));
         }
-        let text = serde_json::to_string(&self.problem()).unwrap_or_default();
-        answer.content_type("application/problem+json").body(text)
+        if self.code == error::DEVICE_REVOKED {
+            // A browser forgets what it may have kept of answers, too.
+            answer.insert_header(("Clear-Site-Data", "\"cache\""));
+        }
+        body(&mut answer, self.problem())
     }
+}
+
+/// A problem as a body, with the id of the request that met it.
+pub fn body(answer: &mut HttpResponseBuilder, problem: Problem) -> HttpResponse {
+    let problem = Problem {
+        request_id: request_id::current(),
+        ..problem
+    };
+    answer
+        .content_type("application/problem+json")
+        .body(serde_json::to_string(&problem).unwrap_or_default())
 }

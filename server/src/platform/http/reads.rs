@@ -3,20 +3,24 @@
 
 use std::{collections::HashMap, sync::Arc};
 
-use actix_web::{HttpResponse, http::header, web};
+use actix_web::{HttpRequest, HttpResponse, web};
 use chrono::{DateTime, Utc};
 use serde::Serialize;
 use serde_json::value::RawValue;
 use uuid::Uuid;
 
-use super::{Caller, Page, Shared};
+use super::{
+    Caller, Page, Shared,
+    tags::{at_revision, tagged},
+};
 use crate::platform::{
     db::Db,
     door::{history, lapses},
     error::{self, Fault},
     ids::AgencyId,
+    listing::{self, Filter},
     past::{self, When},
-    record::{self, Filter, Record, Row},
+    record::{self, Record, Row},
 };
 
 /// One record as it is listed or found.
@@ -98,13 +102,13 @@ impl Shared {
 }
 
 /// Lists records of a kind in the caller's agency.
-pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query: web::Query<Filter>) -> Result<HttpResponse, Fault> {
+pub async fn list_in<R: Record>(request: HttpRequest, shared: web::Data<Shared>, caller: Caller, query: web::Query<Filter>) -> Result<HttpResponse, Fault> {
     let shared: Arc<Shared> = shared.into_inner();
     let (agency, now) = (caller.0.agency, shared.clock.now());
     let page = shared
         .read_records::<R, _>(agency, move |db| {
-            let (rows, more) = record::page(db, agency, R::KIND, &query)?;
-            let next = rows.last().filter(|_| more).map(record::key_of);
+            let (rows, more) = listing::page::<R>(db, agency, &query)?;
+            let next = rows.last().filter(|_| more).map(listing::key_of);
             let late = Late::read::<R>(db, agency, now)?;
             Ok(Page {
                 items: rows.into_iter().map(|row| Shown::marked(row, &late)).collect::<Result<_, _>>()?,
@@ -112,13 +116,24 @@ pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query
             })
         })
         .await?;
-    Ok(HttpResponse::Ok().json(page))
+    Ok(tagged(&request, serde_json::to_string(&page)?))
+}
+
+fn missing<R: Record>() -> Fault {
+    Fault::new(error::NOT_FOUND, format!("There is no such {} in this agency", R::KIND.replace('_', " ")))
+}
+
+/// The record that an address names: by the id in it, or the agency's own where there is none.
+fn named<R: Record>(request: &HttpRequest, agency: AgencyId) -> Result<Uuid, Fault> {
+    match request.match_info().get("id") {
+        Some(id) => id.parse().map_err(|_| missing::<R>()),
+        None => Ok(agency.0),
+    }
 }
 
 /// Finds one record of a kind in the caller's agency.
-pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>, when: web::Query<When>) -> Result<HttpResponse, Fault> {
-    let missing = || Fault::new(error::NOT_FOUND, format!("There is no such {} in this agency", R::KIND.replace('_', " ")));
-    let id: Uuid = id.parse().map_err(|_| missing())?;
+pub async fn find_in<R: Record>(request: HttpRequest, shared: web::Data<Shared>, caller: Caller, when: web::Query<When>) -> Result<HttpResponse, Fault> {
+    let id = named::<R>(&request, caller.0.agency)?;
     let shared: Arc<Shared> = shared.into_inner();
     let (agency, now) = (caller.0.agency, shared.clock.now());
     if !when.is_now() {
@@ -128,40 +143,51 @@ pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, id: w
                 Ok((past::one(db, agency, R::KIND, id, then.revision)?, then.at))
             })
             .await?;
-        let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
+        let row = row.filter(|row| !row.gone).ok_or_else(missing::<R>)?;
         let body = if R::LAPSES.is_some() && ran_out(&row.body.0, at)? {
             unsettled(&row.body.0, false)?
         } else {
             row.body.0
         };
-        return Ok(HttpResponse::Ok().content_type("application/json").body(body));
+        return Ok(tagged(&request, body));
     }
     let read = move |db: &mut Db| Ok((record::find(db, agency, R::KIND, id)?, Late::read::<R>(db, agency, now)?));
     let (row, late) = shared.read_records::<R, _>(agency, read).await?;
-    let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
-    Ok(HttpResponse::Ok()
-        .insert_header((header::ETAG, format!("\"{}\"", row.rev)))
-        .json(Shown::marked(row, &late)?))
+    let row = row.filter(|row| !row.gone).ok_or_else(missing::<R>)?;
+    let rev = row.rev;
+    // A mark comes and goes without a revision, so what is marked has a tag of its own text.
+    let marked = late.of(&row).is_some();
+    let json = serde_json::to_string(&Shown::marked(row, &late)?)?;
+    Ok(if marked { tagged(&request, json) } else { at_revision(&request, rev, json) })
 }
 
 #[derive(serde::Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Before {
-    before: Option<i64>,
+pub struct Turned {
+    limit: Option<i64>,
+    after: Option<String>,
 }
 
 /// What happened to a record of a kind in the caller's agency.
-pub async fn history_of<R: Record>(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>, asked: web::Query<Before>) -> Result<HttpResponse, Fault> {
-    let missing = || Fault::new(error::NOT_FOUND, format!("There is no such {} in this agency", R::KIND.replace('_', " ")));
-    let id: Uuid = id.parse().map_err(|_| missing())?;
+pub async fn history_of<R: Record>(request: HttpRequest, shared: web::Data<Shared>, caller: Caller, asked: web::Query<Turned>) -> Result<HttpResponse, Fault> {
+    let id = named::<R>(&request, caller.0.agency)?;
+    let limit = asked.limit.unwrap_or(50);
+    if !(1..=500).contains(&limit) {
+        return Err(Fault::new(error::QUERY_INVALID, "limit is a number from 1 to 500").at("limit"));
+    }
+    let turned = |key: &str| {
+        key.parse::<i64>()
+            .map_err(|_| Fault::new(error::QUERY_INVALID, "after is not a key that a page answered; leave it out to start over").at("after"))
+    };
+    let before = asked.after.as_deref().map(turned).transpose()?;
     let shared: Arc<Shared> = shared.into_inner();
     let agency = caller.0.agency;
     let reader = Arc::clone(&shared);
     let page = shared
         .read(move |db| {
-            record::find(db, agency, R::KIND, id)?.ok_or_else(missing)?;
-            history(db, reader.door.registry(), agency, R::KIND, id, asked.before)
+            record::find(db, agency, R::KIND, id)?.ok_or_else(missing::<R>)?;
+            history(db, reader.door.registry(), agency, R::KIND, id, before, limit)
         })
         .await?;
-    Ok(HttpResponse::Ok().json(page))
+    Ok(tagged(&request, serde_json::to_string(&page)?))
 }

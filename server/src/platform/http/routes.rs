@@ -13,13 +13,15 @@ use super::{
     Request, Shared,
     caller::Access,
     doc::{Doc, Schemas, problems, reference},
+    prefer,
     reads::{find_in, history_of, list_in},
 };
 use crate::platform::{
     door::{Act, Answer, HistoryPage, Registry},
     error::{self, Problem},
+    listing::Filter,
     past::When,
-    record::{Filter, Record},
+    record::Record,
 };
 
 type Wire = Box<dyn Fn(&mut web::ServiceConfig) + Send + Sync>;
@@ -82,6 +84,7 @@ impl Api {
             false,
             "The command's id: a UUIDv7 that the client makes. Sent again, it acts once.",
         );
+        doc = doc.parameter(ParameterIn::Header, prefer::HEADER, false, prefer::MEANING);
         if path.contains("{id}") {
             doc = doc.parameter(ParameterIn::Path, "id", true, "The record's id; the body may leave it out");
         }
@@ -119,12 +122,7 @@ impl Api {
 
     /// A list of records.
     pub fn list<R: Record>(&mut self, path: &'static str) {
-        if R::EVERYWHERE {
-            self.registry.put_everywhere(R::KIND);
-        }
-        if let Some(state) = R::FOLLOWS_WHILE {
-            self.registry.let_follow(R::KIND, state);
-        }
+        self.registry.know::<R>();
         let doc = Doc::new(
             &tag_of(path),
             &format!("list_{}", R::KIND),
@@ -142,13 +140,14 @@ impl Api {
 
     /// One record.
     pub fn find<R: Record>(&mut self, path: &'static str) {
+        self.registry.know::<R>();
         let doc = Doc::new(
             &tag_of(path),
             &format!("find_{}", R::KIND),
             &format!("Find one: {}", R::KIND.replace('_', " ")),
             Access::Member,
         )
-        .parameter(ParameterIn::Path, "id", true, "The record's id")
+        .parameter_in_path(path, "The record's id")
         .query::<When>()
         .answers::<R>("200", "The record, now or as it stood then")
         .refuses("400", "A query parameter cannot be used")
@@ -167,13 +166,9 @@ impl Api {
             "What happened to it, newest first",
             Access::Member,
         )
-        .parameter(ParameterIn::Path, "id", true, "The record's id")
-        .parameter(
-            ParameterIn::Query,
-            "before",
-            false,
-            "Go on before this revision, taken from `next` of the page before",
-        )
+        .parameter_in_path(path, "The record's id")
+        .parameter(ParameterIn::Query, "limit", false, "Up to this many, 1 to 500; 50 unless said")
+        .parameter(ParameterIn::Query, "after", false, "Go on after this key, taken from `next` of the page before")
         .answers::<HistoryPage>("200", "One page")
         .refuses("400", "The query cannot be read")
         .refuses("404", "No such record in this agency");

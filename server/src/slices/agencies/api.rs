@@ -15,9 +15,8 @@ use crate::platform::{
 /// The agency's addresses.
 pub fn routes(api: &mut Api) {
     api.registry.add::<FoundAgency>();
-    api.list::<Agency>("/v1/agencies");
-    api.find::<Agency>("/v1/agencies/{id}");
-    api.history::<Agency>("/v1/agencies/{id}/history");
+    api.find::<Agency>("/v1/agency");
+    api.history::<Agency>("/v1/agency/history");
     api.act::<EditAgency>(Method::PATCH, "/v1/agency");
     api.act::<GradeAgency>(Method::POST, "/v1/agency/grade");
     api.act::<DecideReleaseRule>(Method::POST, "/v1/agency/release-rule");

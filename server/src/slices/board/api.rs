@@ -3,14 +3,14 @@ use std::{
     sync::{Arc, Mutex},
 };
 
-use actix_web::{HttpResponse, http::Method, web};
+use actix_web::{HttpRequest, HttpResponse, http::Method, web};
 
 use super::view::{Board, Known};
 use crate::{
     platform::{
         door::lapses,
         error::Fault,
-        http::{Access, Api, Caller, Doc, Shared},
+        http::{Access, Api, Caller, Doc, Shared, tags::tagged_by},
         ids::AgencyId,
         past::{self, When},
         record::Record as _,
@@ -35,21 +35,21 @@ pub fn routes(api: &mut Api) {
         .query::<When>()
         .answers::<Board>("200", "The board at one revision")
         .refuses("400", "A query parameter cannot be used"),
-        move |shared: web::Data<Shared>, caller: Caller, when: web::Query<When>| board(shared, caller, when.0, Arc::clone(&boards)),
+        move |request: HttpRequest, shared: web::Data<Shared>, caller: Caller, when: web::Query<When>| {
+            board(request, shared, caller, when.0, Arc::clone(&boards))
+        },
     );
 }
 
-async fn board(shared: web::Data<Shared>, caller: Caller, when: When, boards: Boards) -> Result<HttpResponse, Fault> {
+async fn board(request: HttpRequest, shared: web::Data<Shared>, caller: Caller, when: When, boards: Boards) -> Result<HttpResponse, Fault> {
     let agency = caller.0.agency;
     let now = shared.clock.now();
-    let text = shared
+    let (lasting, text) = shared
         .into_inner()
         .read_current(agency, move |db| {
             if !when.is_now() {
                 let then = past::then(db, agency, when, now)?;
-                return Ok(serde_json::to_string(
-                    &Known::as_of(db, agency, then.revision)?.board(then.at, &HashMap::new()),
-                )?);
+                return Known::as_of(db, agency, then.revision)?.board(then.at, &HashMap::new()).texts();
             }
             let known = Arc::clone(
                 boards
@@ -61,11 +61,8 @@ async fn board(shared: web::Data<Shared>, caller: Caller, when: When, boards: Bo
             let mut known = known.lock().map_err(|_| anyhow::anyhow!("a board is poisoned"))?;
             known.catch_up(db, agency)?;
             let late = lapses::late(db, agency, Rig::KIND, now)?;
-            Ok(serde_json::to_string(&known.board(now, &late))?)
+            known.board(now, &late).texts()
         })
         .await?;
-    Ok(HttpResponse::Ok()
-        .content_type("application/json")
-        .insert_header(("Cache-Control", "no-store"))
-        .body(text))
+    Ok(tagged_by(&request, &lasting, text))
 }

@@ -188,6 +188,18 @@ pub struct Board {
     pub(super) districts: Vec<DistrictLine>,
 }
 
+impl Board {
+    /// Its JSON, before that without when it was read: by it is known whether anything on it is another.
+    pub fn texts(self) -> Result<(String, String), Fault> {
+        let text = serde_json::to_string(&self)?;
+        let lasting = serde_json::to_string(&Self {
+            at: DateTime::UNIX_EPOCH,
+            ..self
+        })?;
+        Ok((lasting, text))
+    }
+}
+
 /// What this process knows of an agency's board.
 #[derive(Default)]
 pub struct Known {

@@ -106,6 +106,10 @@ impl Record for RigStanding {
         self.rev = rev;
     }
 
+    fn states() -> Vec<&'static str> {
+        Level::ALL.iter().map(|level| level.name()).collect()
+    }
+
     fn index(&self) -> Index {
         Index {
             label: self.rig_name.clone(),
@@ -155,6 +159,18 @@ impl Record for PieceStanding {
 
     fn stamp(&mut self, rev: i64) {
         self.rev = rev;
+    }
+
+    fn states() -> Vec<&'static str> {
+        [
+            Verdict::No,
+            Verdict::NotOnThisRig,
+            Verdict::CannotBeConfirmed,
+            Verdict::YesWithLimit,
+            Verdict::Yes,
+        ]
+        .map(verdict_word)
+        .into()
     }
 
     fn index(&self) -> Index {

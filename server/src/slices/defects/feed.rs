@@ -188,6 +188,10 @@ impl Record for Defect {
         self.allows = allows(self);
     }
 
+    fn states() -> Vec<&'static str> {
+        vec!["open", "closed"]
+    }
+
     fn index(&self) -> Index {
         let state = match self.state {
             DefectState::Open => "open",

@@ -85,6 +85,10 @@ impl Record for Device {
         self.rev = rev;
     }
 
+    fn states() -> Vec<&'static str> {
+        vec!["active", "revoked"]
+    }
+
     fn index(&self) -> Index {
         Index {
             label: self.name.clone(),

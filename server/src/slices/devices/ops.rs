@@ -15,7 +15,7 @@ use crate::{
     },
 };
 
-/// Enrols a device by a code. The service sends it for the member who made the code.
+/// Enrols a device by a code, or admits one again under the id that it has. The service sends it for the member who made the code.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EnrolDevice {
@@ -36,7 +36,6 @@ impl Act for EnrolDevice {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let (agency, now) = (write.agency, write.now());
         let device_name = name("body.device.name", &self.name)?;
-        write.unused::<Device>(self.id).map_err(|fault| fault.at("body.device.id"))?;
         let code = auth::use_enrolment(write.beside(), agency, self.enrolment, now)?;
         let maker = write.find::<Member>(code.member)?;
         let (may, place) = match code.station {
@@ -54,10 +53,21 @@ impl Act for EnrolDevice {
             )
             .at("body.code"));
         }
+        let kind = if code.station.is_some() { DeviceKind::Tablet } else { DeviceKind::Phone };
+        if let Some(known) = write.look::<Device>(self.id)? {
+            let maker = maker.record.actor(agency);
+            if known.record.kind != kind || (kind == DeviceKind::Phone && known.record.member != Some(code.member)) || !maker.reaches(known.scope) {
+                return Err(taken());
+            }
+            // Whoever held the device's sign-in before does not hold it now: one id is one device.
+            auth::end_device(write, self.id.0)?;
+        } else {
+            write.unused::<Device>(self.id).map_err(|_| taken())?;
+        }
         let device = Device {
             id: self.id,
             name: device_name,
-            kind: if code.station.is_some() { DeviceKind::Tablet } else { DeviceKind::Phone },
+            kind,
             station: code.station.map(StationId),
             member: code.station.is_none().then_some(code.member),
             enrolled_at: now,
@@ -68,6 +78,12 @@ impl Act for EnrolDevice {
         };
         write.save(device, place)
     }
+}
+
+/// A device goes on under its own id, so that what members signed on it and it has not sent yet still counts; never under another's.
+fn taken() -> Fault {
+    let words = "Another device has this id, or the device belongs where whoever made the code does not act; take a new id";
+    Fault::new(error::ALREADY_THERE, words).at("body.device.id")
 }
 
 /// Refuses who may decide for a device: its own member may, and whoever leads where it belongs.

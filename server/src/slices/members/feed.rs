@@ -59,6 +59,10 @@ impl Record for Member {
         self.rev = rev;
     }
 
+    fn states() -> Vec<&'static str> {
+        vec!["active", "left"]
+    }
+
     fn index(&self) -> Index {
         Index {
             label: self.name.clone(),

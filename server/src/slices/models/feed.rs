@@ -64,6 +64,10 @@ impl Record for Model {
         self.rev = rev;
     }
 
+    fn states() -> Vec<&'static str> {
+        Kind::ALL.iter().map(|kind| kind.name()).collect()
+    }
+
     fn index(&self) -> Index {
         Index {
             label: self.name.clone(),

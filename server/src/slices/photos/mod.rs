@@ -16,5 +16,5 @@ mod rows;
 
 pub use api::routes;
 pub use name::{PhotoName, named_photos};
-pub use ops::{Photos, keep_tidy};
+pub use ops::{MOST_BYTES, Photos, keep_tidy};
 pub use place::PhotoPlace;

@@ -64,6 +64,8 @@ enum Standing {
     Ends(Sent),
     /// The parts that came before the last.
     Whole(Vec<Vec<u8>>),
+    /// The parts before it were of a photo of another length; they are forgotten.
+    OfAnotherLength,
 }
 
 /// The photos of all agencies.
@@ -154,6 +156,10 @@ impl Photos {
                     // Another process has stored it in the meantime.
                     return Ok(Standing::Ends(Sent::There(row.bytes)));
                 }
+                if part.is_some() && rows::is_of_another_length(db, agency, &named, total)? {
+                    rows::forget(db, agency, &named)?;
+                    return Ok(Standing::OfAnotherLength);
+                }
                 let offset = if part.is_none() { 0 } else { rows::offset(db, agency, &named)? };
                 if first != offset {
                     return Ok(Standing::Ends(Sent::Elsewhere(offset)));
@@ -175,7 +181,7 @@ impl Photos {
                     }
                     return Ok(Standing::Whole(before));
                 }
-                Ok(Standing::Ends(if rows::add_part(db, agency, &named, first, &part_bytes, now)? {
+                Ok(Standing::Ends(if rows::add_part(db, agency, &named, (first, total), &part_bytes, now)? {
                     Sent::Partly(first + number(part_bytes.len())?)
                 } else {
                     Sent::Elsewhere(rows::offset(db, agency, &named)?)
@@ -184,6 +190,10 @@ impl Photos {
             .await?;
         match standing {
             Standing::Ends(sent) => Ok(sent),
+            Standing::OfAnotherLength => Err(Fault::new(
+                error::PHOTO_MISMATCH,
+                "TOTAL is not the one that the parts before named; what came before is forgotten. Send the photo again from its beginning",
+            )),
             Standing::Whole(mut parts) => {
                 parts.push(Arc::unwrap_or_clone(bytes));
                 self.keep(actor, name, parts.concat()).await

@@ -103,6 +103,9 @@ pub fn made(bytes: &[u8]) -> Result<Picture, Fault> {
     if decoder.total_bytes() > MOST_MEMORY {
         return Err(too_large("its pixels are of more than four bytes each"));
     }
+    if !has_end(format, bytes) {
+        return Err(Fault::new(error::PHOTO_UNREADABLE, "The picture breaks off: its end is missing").hint("Take it again, or send the whole file"));
+    }
     // A camera that wrote its notes wrongly still took the picture.
     let orientation = decoder.orientation().ok();
     let mut pixels = DynamicImage::from_decoder(decoder).map_err(|error| unreadable(&error))?;
@@ -139,6 +142,59 @@ pub fn made(bytes: &[u8]) -> Result<Picture, Fault> {
         width,
         height,
     })
+}
+
+/// Whether a picture's file is there to its end. A decoder fills in what is missing with grey, and nobody would see that the damage
+/// was in the part that broke off. JPEG: ISO/IEC 10918-1, B.1.1.3 (EOI). PNG: W3C PNG, 11.2.5 (IEND). WebP: RFC 9649, 2.4.
+fn has_end(format: ImageFormat, bytes: &[u8]) -> bool {
+    match format {
+        ImageFormat::Jpeg => jpeg_has_end(bytes),
+        ImageFormat::Png => png_has_end(bytes),
+        _ => bytes
+            .get(4..8)
+            .and_then(|size| size.try_into().ok())
+            .and_then(|size| usize::try_from(u32::from_le_bytes(size)).ok()?.checked_add(8))
+            .is_some_and(|end| end <= bytes.len()),
+    }
+}
+
+/// Walks the segments, and what is between them, to the end of the image: a smaller picture in the notes has an end of its own.
+fn jpeg_has_end(bytes: &[u8]) -> bool {
+    let mut at = 2;
+    while let Some(found) = bytes.get(at..).and_then(|rest| rest.iter().position(|byte| *byte == 0xFF)) {
+        at += found;
+        match bytes.get(at + 1) {
+            Some(0xD9) => return true,
+            // Fill bytes; stuffed ones, restarts and TEM stand alone.
+            Some(0xFF) => at += 1,
+            Some(0x00 | 0x01 | 0xD0..=0xD8) => at += 2,
+            Some(_) => {
+                let length = bytes.get(at + 2..at + 4).and_then(|two| two.try_into().ok()).map(u16::from_be_bytes);
+                match length {
+                    Some(length) if length >= 2 => at += 2 + usize::from(length),
+                    _ => return false,
+                }
+            }
+            None => return false,
+        }
+    }
+    false
+}
+
+fn png_has_end(bytes: &[u8]) -> bool {
+    let mut at = 8;
+    while let Some(head) = bytes.get(at..at + 8) {
+        let (length, kind) = head.split_at(4);
+        let length = length.try_into().ok().map(u32::from_be_bytes).and_then(|length| usize::try_from(length).ok());
+        let Some(end) = length.and_then(|length| at.checked_add(length)?.checked_add(12)) else {
+            return false;
+        };
+        if kind == b"IEND" {
+            return end <= bytes.len();
+        }
+        at = end;
+    }
+    false
 }
 
 fn jpeg(pixels: &DynamicImage, quality: u8) -> Result<Vec<u8>, Fault> {

@@ -41,6 +41,7 @@ struct PartRow<'a> {
     sha256: &'a str,
     start: i64,
     size: i64,
+    total: i64,
     bytes: &'a [u8],
     sent_at: Moment,
 }
@@ -90,13 +91,23 @@ pub fn offset(db: &mut Db, agency: AgencyId, name: &PhotoName) -> Result<i64, Fa
         .first(conn))?)
 }
 
-/// Keeps a part. False if another process has just kept one that begins there.
-pub fn add_part(db: &mut Db, agency: AgencyId, name: &PhotoName, start: i64, bytes: &[u8], now: DateTime<Utc>) -> Result<bool, Fault> {
+/// Whether the parts that are here were said to be of a photo of another length.
+pub fn is_of_another_length(db: &mut Db, agency: AgencyId, name: &PhotoName, total: i64) -> Result<bool, Fault> {
+    let others: i64 = on!(db, conn => photo_part::table
+        .filter(photo_part::agency.eq(Uid::from(agency)).and(photo_part::sha256.eq(name.as_str())).and(photo_part::total.ne(total)))
+        .count()
+        .get_result(conn))?;
+    Ok(others > 0)
+}
+
+/// Keeps a part that begins at a byte of a photo of a length. False if another process has just kept one that begins there.
+pub fn add_part(db: &mut Db, agency: AgencyId, name: &PhotoName, (start, total): (i64, i64), bytes: &[u8], now: DateTime<Utc>) -> Result<bool, Fault> {
     let row = PartRow {
         agency: agency.into(),
         sha256: name.as_str(),
         start,
         size: i64::try_from(bytes.len()).map_err(anyhow::Error::from)?,
+        total,
         bytes,
         sent_at: Moment(now),
     };

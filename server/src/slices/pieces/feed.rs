@@ -10,7 +10,7 @@ use uuid::Uuid;
 
 use super::{
     Place,
-    rules::{PieceAct, allows, mark_of},
+    rules::{PieceAct, allows, mark_of, plain_serial},
 };
 use crate::{
     platform::record::{Index, Record},
@@ -306,6 +306,20 @@ impl Record for Piece {
     fn stamp(&mut self, rev: i64) {
         self.rev = rev;
         self.allows = allows(self);
+    }
+
+    fn tagged_as(tag: &str) -> Option<String> {
+        Some(tag.trim().to_lowercase())
+    }
+
+    fn stamped_as(serial: &str) -> Option<String> {
+        Some(format!(":{}", plain_serial(serial)))
+    }
+
+    fn states() -> Vec<&'static str> {
+        [PieceState::InService, PieceState::OutOfService, PieceState::Missing, PieceState::Retired]
+            .map(PieceState::word)
+            .into()
     }
 
     fn index(&self) -> Index {

@@ -185,6 +185,10 @@ impl Record for RegisterImport {
         self.rev = rev;
     }
 
+    fn states() -> Vec<&'static str> {
+        vec!["done", "undone"]
+    }
+
     fn index(&self) -> Index {
         Index {
             label: self.at.format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string(),

@@ -88,6 +88,10 @@ impl Record for Rig {
         self.allows = allows(self);
     }
 
+    fn states() -> Vec<&'static str> {
+        vec!["in_service", "out_of_service"]
+    }
+
     fn index(&self) -> Index {
         Index {
             label: self.name.clone(),

@@ -210,6 +210,10 @@ impl Record for ServicePlanRecord {
         self.rev = rev;
     }
 
+    fn states() -> Vec<&'static str> {
+        [PlanState::Draft, PlanState::Published, PlanState::Withdrawn].map(PlanState::word).into()
+    }
+
     fn index(&self) -> Index {
         Index {
             label: self.name.clone(),

@@ -13,7 +13,7 @@ use crate::{
         db::Db,
         door::{Answer, Command, Outcome, own_body, own_id},
         error::{self, Fault},
-        http::{Access, Api, Caller, Doc, REFRESH_COOKIE, RawBody, Shared, answered, body, same_origin, session_cookies, spent_cookies},
+        http::{Access, Api, Caller, Doc, REFRESH_COOKIE, RawBody, Shared, answered, body, prefer::Return, same_origin, session_cookies, spent_cookies},
         ids::{AgencyId, MemberId},
         record::{self, Record},
     },
@@ -50,7 +50,7 @@ pub fn routes(api: &mut Api) {
             .refuses("400", "The body cannot be read")
             .refuses("401", "Whoever made the code has been let go")
             .refuses("403", "The code is wrong, used or too old")
-            .refuses("409", "A device with this id is there already")
+            .refuses("409", "Another device has this id")
             .refuses("413", "The body is too large")
             .refuses("422", "A field cannot be used")
             .refuses("429", "Too many tries"),
@@ -276,7 +276,7 @@ async fn redeem(request: HttpRequest, shared: web::Data<Shared>, RawBody(bytes):
     match answer.outcome {
         Outcome::Applied => {}
         Outcome::Repeated => return Err(Fault::new(error::CODE_UNKNOWN, "This code was used already; have a new one made").at("body.code")),
-        Outcome::Conflict | Outcome::Refused => return answered(answer, true),
+        Outcome::Conflict | Outcome::Refused => return answered(answer, true, Return::Representation),
     }
     let (member, device) = (station.is_none().then_some(member), given.device.id);
     let tokens = shared.slow(move |shared| shared.sessions.begin(agency, member, Some(device))).await?;

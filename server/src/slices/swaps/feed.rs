@@ -82,6 +82,10 @@ impl Record for Swap {
         self.allows = allows(self.state);
     }
 
+    fn states() -> Vec<&'static str> {
+        vec!["open", "ended", "kept"]
+    }
+
     fn index(&self) -> Index {
         let state = match self.state {
             SwapState::Open => "open",

@@ -157,6 +157,19 @@ impl Record for Ticket {
         self.allows = allows(self);
     }
 
+    fn states() -> Vec<&'static str> {
+        [
+            TicketState::Waiting,
+            TicketState::Accepted,
+            TicketState::Working,
+            TicketState::OnHold,
+            TicketState::Tested,
+            TicketState::Closed,
+        ]
+        .map(TicketState::word)
+        .into()
+    }
+
     fn index(&self) -> Index {
         let label = self.opened_at.format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string();
         Index {

@@ -1,0 +1,148 @@
+//! What every request goes through: its id, HEAD where only GET is written, and pages of other origins that may ask.
+
+use actix_web::{
+    HttpMessage as _, HttpResponse,
+    body::{self, BodySize, BoxBody, MessageBody},
+    dev::{ServiceRequest, ServiceResponse},
+    http::{
+        Method,
+        header::{self, HeaderMap, HeaderValue},
+    },
+    middleware::Next,
+    web,
+};
+
+use super::{
+    addresses::{Addresses, allow},
+    request_id::{self, RequestId},
+};
+
+/// What other origins may send along.
+const SENT: HeaderValue = HeaderValue::from_static(
+    "Authorization, Content-Type, Content-Range, Fullset-Protocol, Idempotency-Key, If-Match, If-None-Match, Last-Event-ID, Prefer, X-Request-Id",
+);
+/// What pages of other origins may see of an answer, besides what every page may.
+const SHOWN: HeaderValue = HeaderValue::from_static("ETag, Preference-Applied, Retry-After, Upload-Offset, X-Request-Id");
+/// For how many seconds a browser need not ask again whether it may.
+const KEPT: HeaderValue = HeaderValue::from_static("3600");
+
+/// Whose pages may ask besides the service's own. They send a bearer token: cookies never count from elsewhere.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct CorsOrigins(Vec<String>);
+
+impl CorsOrigins {
+    /// Reads origins such as `https://map.example`, or `*` for all.
+    pub fn read(named: Vec<String>) -> Result<Self, String> {
+        for origin in &named {
+            let host = origin.strip_prefix("https://").or_else(|| origin.strip_prefix("http://"));
+            let sound =
+                origin == "*" || host.is_some_and(|host| !host.is_empty() && host.bytes().all(|sign| sign.is_ascii_alphanumeric() || b".-:[]".contains(&sign)));
+            if !sound {
+                return Err(format!(
+                    "'{origin}' is no origin: give scheme, host and where needed port, for example https://map.example, or * for all"
+                ));
+            }
+        }
+        Ok(Self(named))
+    }
+
+    fn allows(&self, origin: &str) -> bool {
+        self.0.iter().any(|known| known == "*" || known == origin)
+    }
+
+    /// The origin of a request, where its pages may ask.
+    fn of(&self, request: &ServiceRequest) -> Option<HeaderValue> {
+        let origin = request.headers().get(header::ORIGIN)?;
+        let open = request.path() == "/openapi.json" || is_api(request.path());
+        (open && self.allows(origin.to_str().ok()?)).then(|| origin.clone())
+    }
+}
+
+/// Whether an address is the API's, so that no page of the dashboard ever answers at it.
+pub fn is_api(path: &str) -> bool {
+    path == "/v1" || path.starts_with("/v1/")
+}
+
+/// What the requests of a service go through.
+#[derive(Debug)]
+pub struct Gate {
+    /// Where something answers.
+    pub addresses: Addresses,
+    /// Whose pages may ask besides the service's own.
+    pub cors: CorsOrigins,
+}
+
+/// The way through.
+pub async fn around(mut request: ServiceRequest, next: Next<impl MessageBody + 'static>) -> Result<ServiceResponse<BoxBody>, actix_web::Error> {
+    let gate = request.app_data::<web::Data<Gate>>().cloned();
+    let id = RequestId::of(request.request());
+    request.extensions_mut().insert(id.clone());
+    let origin = gate.as_ref().and_then(|gate| gate.cors.of(&request));
+    let head = *request.method() == Method::HEAD && gate.as_ref().is_some_and(|gate| gate.addresses.heads_by_get(request.path()));
+    if head {
+        request.head_mut().method = Method::GET;
+    }
+    let asked = gate.filter(|_| *request.method() == Method::OPTIONS && is_api(request.path()));
+    let taken = asked.map(|gate| gate.addresses.methods(request.path())).filter(|taken| !taken.is_empty());
+    let mut answer = match taken {
+        Some(methods) => request.into_response(options(&methods, origin.is_some())),
+        None => id.clone().during(next.call(request)).await?.map_into_boxed_body(),
+    };
+    if let Some(id) = id.value() {
+        answer.headers_mut().insert(request_id::HEADER, id);
+    }
+    if let Some(origin) = origin {
+        open(answer.headers_mut(), origin);
+    }
+    Ok(if head { without_stream(answer) } else { answer })
+}
+
+/// What may be asked at an address.
+fn options(methods: &[Method], cross: bool) -> HttpResponse {
+    let mut answer = HttpResponse::NoContent();
+    answer.insert_header((header::ALLOW, allow(methods)));
+    if cross {
+        answer
+            .insert_header((header::ACCESS_CONTROL_ALLOW_METHODS, allow(methods)))
+            .insert_header((header::ACCESS_CONTROL_ALLOW_HEADERS, SENT))
+            .insert_header((header::ACCESS_CONTROL_MAX_AGE, KEPT));
+    }
+    answer.finish()
+}
+
+fn open(headers: &mut HeaderMap, origin: HeaderValue) {
+    headers.insert(header::ACCESS_CONTROL_ALLOW_ORIGIN, origin);
+    headers.insert(header::ACCESS_CONTROL_EXPOSE_HEADERS, SHOWN);
+    headers.append(header::VARY, HeaderValue::from_static("Origin"));
+}
+
+/// An answer to HEAD goes without its body. One of a known length keeps saying it; a stream would keep the connection.
+fn without_stream(answer: ServiceResponse<BoxBody>) -> ServiceResponse<BoxBody> {
+    answer.map_body(|_, body| match body.size() {
+        BodySize::Stream => BoxBody::new(body::None::new()),
+        _ => body,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_origin_is_scheme_host_and_port() {
+        for good in ["https://map.example", "http://10.0.0.7:8080", "http://[::1]:3000", "*"] {
+            assert!(CorsOrigins::read(vec![good.to_owned()]).is_ok(), "{good}");
+        }
+        for bad in [
+            "map.example",
+            "https://",
+            "https://map.example/",
+            "https://a b",
+            "null",
+            "https://*.example",
+            "",
+        ] {
+            assert!(CorsOrigins::read(vec![bad.to_owned()]).is_err(), "{bad}");
+        }
+    }
+}

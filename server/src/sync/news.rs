@@ -1,0 +1,262 @@
+//! Which revision each agency is at, and which of its places the latest changes were of: what the live stream tells, and what a
+//! feed that waits is woken by. It is a hint and no more, so it may be told too often, and never too seldom.
+
+use std::{
+    collections::{BTreeMap, BTreeSet, HashMap, VecDeque},
+    sync::{
+        Arc,
+        atomic::{AtomicUsize, Ordering},
+    },
+    time::Duration,
+};
+
+use diesel::prelude::*;
+use tokio::sync::watch;
+use uuid::Uuid;
+
+use super::scopes::Scopes;
+use crate::{
+    on,
+    platform::{
+        db::{
+            Db,
+            schema::{agency, state},
+            types::Uid,
+        },
+        error::Fault,
+        http::Shared,
+        ids::AgencyId,
+    },
+};
+
+/// How often another process's commits are looked for. Its own are told at once.
+const LOOK: Duration = Duration::from_millis(400);
+/// How many steps are remembered of an agency; whoever has heard of none of them is told of everything.
+const STEPS: usize = 64;
+/// Changed rows of one step past which it is said to be of every place.
+const MOST_ROWS: usize = 256;
+
+/// Each agency's latest revision that this process knows of; ends when the service stops.
+#[derive(Debug, Clone)]
+pub struct News {
+    told: watch::Receiver<Agencies>,
+    places: Arc<AtomicUsize>,
+}
+
+type Agencies = Arc<HashMap<AgencyId, Arc<Lately>>>;
+
+/// An agency's revision, and what its last steps were of.
+#[derive(Debug, Clone, Default)]
+struct Lately {
+    revision: i64,
+    steps: VecDeque<Step>,
+}
+
+/// What changed after `from`, up to and with `to`.
+#[derive(Debug, Clone)]
+struct Step {
+    from: i64,
+    to: i64,
+    /// The places; none: it may be any.
+    of: Option<BTreeSet<Uuid>>,
+}
+
+impl Lately {
+    /// Whether something may have changed in a scope since a revision.
+    fn touches(&self, scopes: &Scopes, since: i64) -> bool {
+        let Scopes::Places(places) = scopes else { return self.revision > since };
+        if self.steps.front().is_none_or(|oldest| oldest.from > since) {
+            return self.revision > since;
+        }
+        let named = |step: &Step| step.of.as_ref().is_none_or(|of| places.named().any(|(_, id)| of.contains(&id)));
+        self.steps.iter().filter(|step| step.to > since).any(named)
+    }
+
+    /// The same after one more step.
+    fn after(&self, to: i64, of: Option<BTreeSet<Uuid>>) -> Self {
+        let mut steps = self.steps.clone();
+        steps.push_back(Step { from: self.revision, to, of });
+        while steps.len() > STEPS {
+            steps.pop_front();
+        }
+        Self { revision: to, steps }
+    }
+}
+
+/// Somebody who listens for a scope.
+#[derive(Debug)]
+pub struct Listener {
+    news: News,
+    agency: AgencyId,
+    scopes: Scopes,
+}
+
+impl Drop for Listener {
+    fn drop(&mut self) {
+        if matches!(self.scopes, Scopes::Places(_)) {
+            self.news.places.fetch_sub(1, Ordering::Relaxed);
+        }
+    }
+}
+
+impl News {
+    /// Listens for an agency's scope.
+    pub fn listen(&self, agency: AgencyId, scopes: Scopes) -> Listener {
+        if matches!(scopes, Scopes::Places(_)) {
+            self.places.fetch_add(1, Ordering::Relaxed);
+        }
+        Listener {
+            news: self.clone(),
+            agency,
+            scopes,
+        }
+    }
+}
+
+impl Listener {
+    /// The agency's revision, and whether something may have changed in the scope since another one.
+    pub fn look(&mut self, since: i64) -> (i64, bool) {
+        let told = self.news.told.borrow_and_update();
+        told.get(&self.agency)
+            .map_or((0, false), |lately| (lately.revision, lately.touches(&self.scopes, since)))
+    }
+
+    /// Waits until anything has been told; false when nothing ever will be again.
+    pub async fn next(&mut self) -> bool {
+        self.news.told.changed().await.is_ok()
+    }
+}
+
+/// Tells each agency's latest revision.
+#[derive(Debug)]
+pub struct Herald {
+    tell: watch::Sender<Agencies>,
+    places: Arc<AtomicUsize>,
+}
+
+/// Where revisions are told, and where they are heard. What is heard ends when the herald is dropped.
+pub fn news() -> (Arc<Herald>, News) {
+    let (tell, told) = watch::channel(Agencies::default());
+    let places = Arc::new(AtomicUsize::new(0));
+    let herald = Herald {
+        tell,
+        places: Arc::clone(&places),
+    };
+    (Arc::new(herald), News { told, places })
+}
+
+impl Herald {
+    fn known(&self, agency: AgencyId) -> Option<i64> {
+        self.tell.borrow().get(&agency).map(|lately| lately.revision)
+    }
+
+    fn tell(&self, steps: BTreeMap<AgencyId, (i64, Option<BTreeSet<Uuid>>)>) {
+        self.tell.send_modify(|known| {
+            let known = Arc::make_mut(known);
+            for (agency, (to, of)) in steps {
+                let lately = known.entry(agency).or_default();
+                *lately = Arc::new(lately.after(to, of));
+            }
+        });
+    }
+}
+
+/// Tells the revisions of all agencies, those of this process at once, those of others on the same database when it looks.
+/// Runs until it is dropped.
+pub async fn watch(shared: Arc<Shared>, herald: Arc<Herald>) {
+    let mut own = shared.door.news();
+    let mut look = tokio::time::interval(LOOK);
+    look.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
+    loop {
+        let mut fresh: BTreeMap<AgencyId, i64> = BTreeMap::new();
+        tokio::select! {
+            told = own.recv() => {
+                fresh.extend(told);
+                // What was told meanwhile is one step.
+                while let Ok((agency, rev)) = own.try_recv() {
+                    fresh.insert(agency, rev);
+                }
+            }
+            _ = look.tick() => {
+                let ended = Arc::clone(shared.door.ended());
+                let found = shared.read(move |db| {
+                    ended.look(db)?;
+                    let rows: Vec<(Uid, i64)> = on!(db, conn => agency::table.select((agency::id, agency::rev)).load(conn))?;
+                    Ok(rows)
+                }).await;
+                for (id, rev) in found.unwrap_or_default() {
+                    shared.door.heard(AgencyId(id.0), rev);
+                    fresh.insert(AgencyId(id.0), rev);
+                }
+            }
+        }
+        let before: BTreeMap<AgencyId, Option<i64>> = fresh.keys().map(|agency| (*agency, herald.known(*agency))).collect();
+        fresh.retain(|agency, rev| before.get(agency).copied().flatten().is_none_or(|known| known < *rev));
+        if fresh.is_empty() {
+            continue;
+        }
+        let places = herald.places.load(Ordering::Relaxed) > 0;
+        let everywhere = shared.door.registry().everywhere().to_vec();
+        let read = shared.read(move |db| {
+            let mut steps = BTreeMap::new();
+            for (agency, rev) in fresh {
+                // Nobody asks of which places, or nothing is known to go on from: it may be any.
+                let step = match before.get(&agency).copied().flatten().filter(|_| places) {
+                    Some(known) => (rev, changed(db, agency, &everywhere, known, rev)?),
+                    None => (rev, None),
+                };
+                steps.insert(agency, step);
+            }
+            Ok(steps)
+        });
+        match read.await {
+            Ok(steps) => herald.tell(steps),
+            // It is told at the next look.
+            Err(fault) => tracing::warn!(%fault, cause = ?fault.cause, "what has changed could not be told of"),
+        }
+    }
+}
+
+/// The places of what changed after a revision; none where there are too many, or something changed that every feed holds.
+fn changed(db: &mut Db, agency: AgencyId, everywhere: &[&'static str], since: i64, rev: i64) -> Result<Option<BTreeSet<Uuid>>, Fault> {
+    type Cells = (String, Option<Uid>, Option<Uid>, Option<Uid>, Option<Uid>, Option<Uid>, Option<Uid>);
+    let rows: Vec<Cells> = on!(db, conn => state::table
+        .filter(state::agency.eq(Uid::from(agency)).and(state::rev.gt(since)).and(state::rev.le(rev)))
+        .select((state::kind, state::district, state::station, state::rig, state::left_district, state::left_station, state::left_rig))
+        .distinct()
+        .limit(i64::try_from(MOST_ROWS + 1).unwrap_or(i64::MAX))
+        .load(conn))?;
+    if rows.len() > MOST_ROWS || rows.iter().any(|(kind, ..)| everywhere.contains(&kind.as_str())) {
+        return Ok(None);
+    }
+    let places = rows.into_iter().flat_map(|(_, a, b, c, d, e, f)| [a, b, c, d, e, f]).flatten();
+    Ok(Some(places.map(|id| id.0).collect()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{super::scopes::Places, *};
+
+    fn station(id: u128) -> Scopes {
+        Scopes::Places(Places {
+            stations: [Uuid::from_u128(id)].into(),
+            ..Places::default()
+        })
+    }
+
+    #[test]
+    fn a_place_hears_of_its_own_changes_and_of_what_it_may_have_missed() {
+        let of = |id: u128| Some(BTreeSet::from([Uuid::from_u128(id)]));
+        let lately = Lately::default().after(5, None).after(7, of(1)).after(9, of(2));
+        assert!(lately.touches(&station(1), 5) && !lately.touches(&station(1), 7));
+        assert!(lately.touches(&station(2), 7) && !lately.touches(&station(3), 5));
+        assert!(lately.touches(&station(3), 4), "the first step may be of any place");
+        assert!(lately.touches(&Scopes::Agency, 8) && !lately.touches(&Scopes::Agency, 9));
+        let mut long = lately;
+        for rev in 10..200 {
+            long = long.after(rev, of(1));
+        }
+        assert!(long.touches(&station(2), 9), "what is not remembered is told");
+        assert!(!long.touches(&station(2), 198));
+    }
+}
