@@ -325,10 +325,7 @@ impl<'a> Board<'a> {
     /// Pieces that could matter to a level at all.
     pub(super) fn matters(&self) -> Set {
         let lines = &self.lines;
-        let asked = self
-            .grades
-            .iter()
-            .fold(0, |set, grade| set | grade.any);
+        let asked = self.grades.iter().fold(0, |set, grade| set | grade.any);
         asked | lines.sources | lines.hoses | lines.adapters | lines.packs
     }
 }

@@ -92,7 +92,11 @@ impl Lines {
     /// The tools that run at once when each in turn takes a pack, else a circuit and one hose: at most `enough`.
     fn count_in_turn(&self, alive: Set, ways: &[Way], enough: usize) -> usize {
         let (mut seen, mut used, mut count, mut looks) = (0, 0, 0, 0);
-        let mut left: Vec<u32> = self.circuits.iter().map(|c| if alive & sets::one(c.source) == 0 { 0 } else { c.count }).collect();
+        let mut left: Vec<u32> = self
+            .circuits
+            .iter()
+            .map(|c| if alive & sets::one(c.source) == 0 { 0 } else { c.count })
+            .collect();
         for way in ways {
             let bit = sets::one(way.tool);
             if self.tools & alive & !seen & bit == 0 {
@@ -100,13 +104,21 @@ impl Lines {
             }
             seen |= bit;
             looks += 1;
-            let pack = if way.pack { sets::first(self.packs_of(way.tool) & alive & !used) } else { None };
+            let pack = if way.pack {
+                sets::first(self.packs_of(way.tool) & alive & !used)
+            } else {
+                None
+            };
             let takes = match pack {
                 _ if way.own_pack => Some(0),
                 Some(pack) => Some(sets::one(pack)),
                 None => {
                     let outlets = way.outlets & self.piece(way.tool).stands;
-                    let here = self.circuits.iter().zip(&mut left).filter(|(c, left)| outlets & sets::mask(c.outlet) != 0 && **left > 0);
+                    let here = self
+                        .circuits
+                        .iter()
+                        .zip(&mut left)
+                        .filter(|(c, left)| outlets & sets::mask(c.outlet) != 0 && **left > 0);
                     let mut lines = here.filter_map(|(c, left)| {
                         looks += self.sorts.len();
                         let hose = self.one_hose(c.outlet, c.source, way, alive & !used)?;

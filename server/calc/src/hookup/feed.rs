@@ -63,7 +63,11 @@ impl Lines {
             let after = next(sort);
             after & hoses != 0 || (most > 1 && sets::each(after & adapters & !sets::one(sort)).any(|further| next(further) & hoses != 0))
         };
-        let leading = |set: Set, most: usize| sets::each(set & adapters).filter(|sort| leads(*sort, most)).fold(0, |all, sort| all | sets::one(sort));
+        let leading = |set: Set, most: usize| {
+            sets::each(set & adapters)
+                .filter(|sort| leads(*sort, most))
+                .fold(0, |all, sort| all | sets::one(sort))
+        };
         let [_, one, two] = pick_layers(&layers, 0);
         let begins = leading(one, ADAPTERS);
         Fed {
@@ -109,7 +113,11 @@ impl Lines {
     fn comes_back_without(&self, sort: usize, first: Set, open: Set) -> bool {
         let bit = sets::one(sort);
         let layers = self.layers(first & !bit, open & !bit);
-        let before = layers.iter().skip(1).flat_map(|row| row.iter().take(ADAPTERS)).fold(0, |all, layer| all | layer);
+        let before = layers
+            .iter()
+            .skip(1)
+            .flat_map(|row| row.iter().take(ADAPTERS))
+            .fold(0, |all, layer| all | layer);
         sets::each(before).any(|last| self.sorts.get(last).is_some_and(|s| s.next & open & bit != 0))
     }
 

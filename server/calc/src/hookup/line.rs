@@ -109,7 +109,10 @@ impl Lines {
 
     fn line_of(&self, tool: usize, outlet: usize, alive: Set, least_mm: f64) -> Option<Line> {
         let ends = self.fed(outlet, alive).ends;
-        if !sets::each(ends).filter_map(|end| self.sorts.get(end)).any(|sort| sort.mouth & sets::one(tool) != 0) {
+        if !sets::each(ends)
+            .filter_map(|end| self.sorts.get(end))
+            .any(|sort| sort.mouth & sets::one(tool) != 0)
+        {
             return None;
         }
         let (first, open) = self.openings(outlet, alive);

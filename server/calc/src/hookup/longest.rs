@@ -8,8 +8,8 @@ use crate::sets::{self, Set, pick};
 
 /// So many line starts are walked at most from all kinds of outlet, and from one of them. A rig of four coupling families with adapters
 /// between all of them stays below; what lies beyond counts as not reached.
-const STEPS: usize = 8_000;
-const STEPS_EACH: usize = 2_000;
+const STEPS: usize = 32_000;
+const STEPS_EACH: usize = 8_000;
 
 /// The usable members of a sort: how many there are, how many are taken; of hoses those of known length alone.
 #[derive(Clone, Copy, Default)]
@@ -141,7 +141,9 @@ impl Lines {
             short,
             longest: vec![UNKNOWN; self.sorts.len()],
             least: UNKNOWN,
-            hose: sets::each((first | open) & self.hose_sorts).map(|sort| pick(&stocks, sort)).fold(0.0, |most, stock| pick(&stock.longest, 0).max(most)),
+            hose: sets::each((first | open) & self.hose_sorts)
+                .map(|sort| pick(&stocks, sort))
+                .fold(0.0, |most, stock| pick(&stock.longest, 0).max(most)),
             stocks,
             enough: self.asked_mm,
             left: given,

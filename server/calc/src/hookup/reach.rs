@@ -32,7 +32,11 @@ pub(crate) struct Reach {
 
 impl Reach {
     fn driven(&self, tool: usize) -> (u32, u32) {
-        if self.alive & sets::one(tool) == 0 { (0, 0) } else { pick(&self.feed.driven, tool) }
+        if self.alive & sets::one(tool) == 0 {
+            (0, 0)
+        } else {
+            pick(&self.feed.driven, tool)
+        }
     }
 
     /// Outlet kinds from which some line leads to the tool at its rated pressure.
@@ -87,7 +91,9 @@ impl Lines {
             let fed = self.fed(outlet, of);
             *ends = fed.ends;
             feed.served |= self.places(outlet, &fed, of);
-            let mouths = sets::each(fed.ends).filter_map(|sort| self.sorts.get(sort)).fold(0, |all, sort| all | sort.mouth);
+            let mouths = sets::each(fed.ends)
+                .filter_map(|sort| self.sorts.get(sort))
+                .fold(0, |all, sort| all | sort.mouth);
             let mask = 1_u32 << outlet;
             for tool in sets::each(mouths) {
                 let piece = self.piece(tool);

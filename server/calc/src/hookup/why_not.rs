@@ -61,9 +61,7 @@ impl Lines {
             if least_mm <= 0.0 {
                 return Vec::new();
             }
-            let longest_mm = super::lines::each_outlet(rated)
-                .map(|o| self.longest_mm(&reach, tool, o))
-                .fold(0.0, f64::max);
+            let longest_mm = super::lines::each_outlet(rated).map(|o| self.longest_mm(&reach, tool, o)).fold(0.0, f64::max);
             let short = !super::line::long_enough(longest_mm, least_mm);
             return if short { vec![Obstacle::TooShort { longest_mm }] } else { Vec::new() };
         }
@@ -116,7 +114,9 @@ impl Lines {
                 let served = self.outlet_kind(from.kind, tap).map_or(0, |outlet| self.served_from(outlet, alone));
                 self.count(hoses.len());
                 for hose in hoses.iter().copied() {
-                    let (Some(with), Some(plug)) = (parts.get(hose), plug_of(hose)) else { continue };
+                    let (Some(with), Some(plug)) = (parts.get(hose), plug_of(hose)) else {
+                        continue;
+                    };
                     let fixed = with.fixed_to.is_some_and(|s| s != Some(source));
                     let entry = if served & sets::one(hose) == 0 {
                         plug::couplings(tap.coupling, plug.near, &self.joints) | if fixed { FIXED_ELSEWHERE } else { 0 }

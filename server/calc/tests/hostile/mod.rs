@@ -101,7 +101,16 @@ pub fn hostile(excess: Excess, count: usize, heavy: bool, seed: u64) -> Hostile 
         }
     }
     let joined = joined.iter().map(|(a, b)| (names[*a as usize].as_str(), names[*b as usize].as_str()));
-    let kinds = [Kind::PowerUnit, Kind::Hose, Kind::Cutter, Kind::Spreader, Kind::Ram, Kind::CombinationTool, Kind::Battery, Kind::Charger];
+    let kinds = [
+        Kind::PowerUnit,
+        Kind::Hose,
+        Kind::Cutter,
+        Kind::Spreader,
+        Kind::Ram,
+        Kind::CombinationTool,
+        Kind::Battery,
+        Kind::Charger,
+    ];
     let slots = (0..40).map(|n| Slot {
         id: format!("slot-{n}"),
         name: format!("Slot {n}"),
@@ -143,7 +152,11 @@ fn piece(dice: &mut Dice, excess: Excess, n: usize, families: u64, trouble: u64)
     };
     let one_pressure = matches!(as_told, Excess::Couplings | Excess::Adapters);
     let psi = |dice: &mut Dice| if one_pressure { 10_000.0 } else { 4_000.0 + 60.0 * dice.below(110) as f64 };
-    let own = if as_told == Excess::Pressures { family(0) } else { family(dice.below(families)) };
+    let own = if as_told == Excess::Pressures {
+        family(0)
+    } else {
+        family(dice.below(families))
+    };
     let wet = kind != Battery && as_told != Excess::Packs;
     let pressure = psi(dice);
     let two_ends = match kind {
@@ -210,8 +223,20 @@ fn piece(dice: &mut Dice, excess: Excess, n: usize, families: u64, trouble: u64)
 }
 
 fn ratings(kind: Kind, dice: &mut Dice) -> Ratings {
-    let mm = |value: f64| Rating::by(fullset_calc::ratings::Figure::Quantity(Quantity::new(value, Unit::Millimetre)), "EN 13204", "2025");
-    let kn = |value: f64| Rating::by(fullset_calc::ratings::Figure::Quantity(Quantity::new(value, Unit::Kilonewton)), "EN 13204", "2025");
+    let mm = |value: f64| {
+        Rating::by(
+            fullset_calc::ratings::Figure::Quantity(Quantity::new(value, Unit::Millimetre)),
+            "EN 13204",
+            "2025",
+        )
+    };
+    let kn = |value: f64| {
+        Rating::by(
+            fullset_calc::ratings::Figure::Quantity(Quantity::new(value, Unit::Kilonewton)),
+            "EN 13204",
+            "2025",
+        )
+    };
     let any = dice.below(400) as f64;
     let all: Vec<(Term, Rating)> = match kind {
         Kind::Hose => vec![(Term::HoseLength, Rating::plain(3_000.0 + any * 7.0, Unit::Millimetre))],
