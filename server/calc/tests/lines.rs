@@ -67,10 +67,10 @@ fn brute_summary(world: &World) -> Summary {
 }
 
 proptest! {
-    #![proptest_config(cases(4000))]
+    #![proptest_config(cases(10_000))]
 
     #[test]
-    fn lines_lead_where_trying_every_order_leads_and_are_as_long(world in world(9)) {
+    fn lines_lead_where_trying_every_order_leads_and_are_as_long(world in prop_oneof![world(9), busy_world(9)]) {
         let driven = driven(&world);
         prop_assert_eq!(summary(&driven), brute_summary(&world));
         let all = world.lines();
@@ -90,7 +90,7 @@ proptest! {
     }
 
     #[test]
-    fn pieces_served_are_those_of_every_line_start(world in world(9)) {
+    fn pieces_served_are_those_of_every_line_start(world in prop_oneof![world(9), busy_world(9)]) {
         let mates = world.mates();
         prop_assert_eq!(pieces_served(&world.parts(), &world.rules(&mates)), world.served());
     }

@@ -107,6 +107,7 @@ pub(super) fn at_instant(rig: &Rig<'_>, board: &Board<'_>, at: DateTime<Utc>, vo
     let target = target(rig, board, level);
     let told = board.grade(target);
     let meeting = told.map(|grade| board.meeting(grade));
+    let is_cut = board.is_cut();
     let filled = board.filled();
     let reach = board.reach();
     let loss = margin::of(board, level, rig.pieces.len());
@@ -122,6 +123,9 @@ pub(super) fn at_instant(rig: &Rig<'_>, board: &Board<'_>, at: DateTime<Utc>, vo
             also.extend(beside_the_needs(&asking, grade, meeting));
             if meeting.is_whole(grade) {
                 also.extend(lower_grades(&asking, level, &mut gaps));
+            }
+            if is_cut {
+                also.push("so much is aboard that not every way was tried; what is not shown to be met counts as not met".to_owned());
             }
         }
     }
@@ -251,7 +255,6 @@ fn said_of_the_rig(rig: &Rig<'_>, board: &Board<'_>, voice: &Voice<'_>) -> Vec<S
 
 /// What holds the level down beside the needs.
 fn beside_the_needs(asking: &Asking<'_, '_>, grade: &GradeFit<'_>, meeting: &Meeting) -> Vec<String> {
-    let board = asking.board;
     let asked = grade.grade;
     let mut all = Vec::new();
     let needed = usize::try_from(asked.tools_at_once).unwrap_or(usize::MAX);
@@ -276,9 +279,6 @@ fn beside_the_needs(asking: &Asking<'_, '_>, grade: &GradeFit<'_>, meeting: &Mee
     if meeting.lacks_spares {
         let (n, packs) = (asked.spare_packs, if asked.spare_packs == 1 { "pack" } else { "packs" });
         all.push(format!("{n} spare {packs} needed beyond one for each battery tool"));
-    }
-    if board.cut.get() {
-        all.push("so much is aboard that not every way was tried; what is not shown to be met counts as not met".to_owned());
     }
     all
 }

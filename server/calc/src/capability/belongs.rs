@@ -23,7 +23,7 @@ impl Board<'_> {
         let whole = self.lines.reach(all);
         let found = of_use | (self.of_use(&whole, all) & of);
         sets::each(of & !found)
-            .filter(|i| self.piece(*i).is_some_and(|piece| self.joins_something(*i, piece, whole.served)))
+            .filter(|i| self.piece(*i).is_some_and(|piece| self.joins_something(*i, piece, whole.served())))
             .fold(found, |set, i| set | sets::one(i))
     }
 

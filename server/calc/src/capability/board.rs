@@ -4,8 +4,8 @@ use super::confirm;
 use super::grade::{Drive, Grade, Part as Asked};
 use super::input::{Batteries, Piece, RatedAt, Rig, Rules, Slot};
 use super::wire::Level;
-use crate::hookup::{LineRules, Lines, OutletKind, Part, Reach, fold, same_name};
-use crate::ratings::{Kind, Rating, Ratings, Term};
+use crate::hookup::{LineRules, Lines, OutletKind, Part, Reach, is_name, same_name};
+use crate::ratings::{Gear, Kind, Rating, Ratings, Term};
 use crate::sets::{self, CAPACITY, Set};
 use crate::units::{Dimension, Quantity};
 use chrono::{DateTime, Utc};
@@ -21,6 +21,8 @@ pub(super) struct PartFit<'a> {
     pub alternative: usize,
     /// Pieces of its kinds that meet its minimums at their rated pressure.
     pub suits: Set,
+    /// These and those that meet them at some lower pressure.
+    pub any: Set,
     /// Of each kind of outlet: tools that meet them with the ratings stated for that outlet's lower pressure. Empty when no piece
     /// has such ratings.
     pub below: Vec<Set>,
@@ -42,6 +44,8 @@ pub(super) struct GradeFit<'a> {
     pub least_mm: f64,
     /// Whether it cannot be met without a tool that runs.
     pub needs_a_tool: bool,
+    /// The pieces that suit some part.
+    pub any: Set,
 }
 
 pub(super) struct Board<'a> {
@@ -71,7 +75,11 @@ pub(super) struct Board<'a> {
     /// Steps of the search for fillings; `cut` once one was given up.
     pub steps: Cell<usize>,
     pub cut: Cell<bool>,
+    /// Steps spent on why tools do not run.
+    pub told: Cell<usize>,
     reach: OnceCell<Reach>,
+    /// Of each piece: the first one that it is alike to.
+    alike: OnceCell<Vec<usize>>,
 }
 
 /// From the retracted to the extended length of a ram, in mm.
@@ -105,10 +113,66 @@ pub(super) fn counted<'p>(piece: &Piece, ratings: &'p Ratings) -> Cow<'p, Rating
     )
 }
 
-fn meets(piece: &Piece, kinds: &[Kind], gear: Option<crate::ratings::Gear>, minimums: &Ratings, ratings: &Ratings) -> bool {
-    kinds.contains(&piece.kind)
-        && (piece.kind != Kind::Accessory || (gear.is_some() && gear == piece.gear))
-        && (minimums.is_empty() || counted(piece, ratings).meet_all(minimums))
+/// Whether a piece of the right kind is what is asked for.
+fn meets(piece: &Piece, gear: Option<Gear>, minimums: &Ratings, ratings: &Ratings) -> bool {
+    (piece.kind != Kind::Accessory || (gear.is_some() && gear == piece.gear)) && (minimums.is_empty() || counted(piece, ratings).meet_all(minimums))
+}
+
+/// The pieces of each kind.
+struct ByKind<'l, 'a> {
+    pieces: &'l [&'a Piece],
+    of: Vec<(Kind, Set)>,
+}
+
+impl<'l, 'a> ByKind<'l, 'a> {
+    fn of(pieces: &'l [&'a Piece]) -> Self {
+        let mut of: Vec<(Kind, Set)> = Vec::with_capacity(16);
+        for (i, piece) in pieces.iter().enumerate() {
+            match of.iter_mut().find(|(kind, _)| *kind == piece.kind) {
+                Some((_, set)) => *set |= sets::one(i),
+                None => of.push((piece.kind, sets::one(i))),
+            }
+        }
+        Self { pieces, of }
+    }
+
+    /// The pieces of these kinds that pass, as a set.
+    fn fitting(&self, kinds: &[Kind], test: impl Fn(&Piece) -> bool) -> Set {
+        let all = self.of.iter().filter(|(kind, _)| kinds.contains(kind)).fold(0, |all, (_, set)| all | set);
+        let passing = sets::each(all).filter(|i| self.pieces.get(*i).is_some_and(|piece| test(piece)));
+        passing.fold(0, |set, i| set | sets::one(i))
+    }
+}
+
+/// The ratings that are stated for the lower pressure of some outlet: outlet, piece and ratings, by outlet.
+struct Lower<'a>(Vec<(usize, usize, &'a Piece, &'a Ratings)>);
+
+impl<'a> Lower<'a> {
+    fn of(pieces: &[&'a Piece], lines: &Lines, rules: &Rules) -> Self {
+        let stating = pieces.iter().copied().enumerate().filter(|(_, piece)| !piece.rated_at.is_empty());
+        let stated = stating.flat_map(|(i, piece)| {
+            let outlets = lines.outlets().iter().enumerate();
+            outlets.filter_map(move |(outlet, kind)| Some((outlet, i, piece, rated_at(piece, kind, rules)?)))
+        });
+        Self(stated.collect())
+    }
+
+    /// Of each kind of outlet: the pieces that meet a part with the ratings stated for it. Empty where no piece has any.
+    fn fitting(&self, part: &Asked, outlets: usize) -> Vec<Set> {
+        if self.0.is_empty() {
+            return Vec::new();
+        }
+        let mut all = vec![0; outlets];
+        for (outlet, i, piece, ratings) in &self.0 {
+            if part.kinds.contains(&piece.kind)
+                && meets(piece, part.gear, &part.minimums, ratings)
+                && let Some(set) = all.get_mut(*outlet)
+            {
+                *set |= sets::one(*i);
+            }
+        }
+        all
+    }
 }
 
 impl<'a> Board<'a> {
@@ -130,7 +194,8 @@ impl<'a> Board<'a> {
             pieces.sort_unstable_by(by_tag);
         }
         let parts: Vec<Part<'_>> = pieces.iter().map(|piece| part_of(piece, &pieces)).collect();
-        let lines = Lines::new(&parts, &line_rules(rules));
+        let mut lines = Lines::new(&parts, &line_rules(rules));
+        let by_kind = ByKind::of(&pieces);
         let own_pack = own_packs(rules, &pieces, carries_packs(&pieces));
         let (mut usable, mut confirmed) = (0, 0);
         for (i, piece) in pieces.iter().enumerate() {
@@ -143,11 +208,13 @@ impl<'a> Board<'a> {
         }
         let suits = slots
             .iter()
-            .map(|slot| fitting(&pieces, |piece| meets(piece, &slot.kinds, slot.gear, &slot.minimums, &piece.ratings)))
+            .map(|slot| by_kind.fitting(&slot.kinds, |piece| meets(piece, slot.gear, &slot.minimums, &piece.ratings)))
             .collect();
+        let lower = Lower::of(&pieces, &lines, rules);
         let grades = rules.grades.as_deref().map_or_else(Vec::new, |grades| {
-            grades.each().map(|(level, grade)| grade_fit(level, grade, &pieces, &lines, rules)).collect()
+            grades.each().map(|(level, grade)| grade_fit(level, grade, &by_kind, &lower, &lines)).collect()
         });
+        lines.asked_mm = grades.iter().map(|grade: &GradeFit<'_>| grade.least_mm).fold(0.0, f64::max);
         Self {
             rules,
             slots,
@@ -167,7 +234,9 @@ impl<'a> Board<'a> {
             left_out,
             steps: Cell::new(0),
             cut: Cell::new(false),
+            told: Cell::new(0),
             reach: OnceCell::new(),
+            alike: OnceCell::new(),
             pieces,
         }
     }
@@ -180,6 +249,16 @@ impl<'a> Board<'a> {
     /// Work done so far, in steps along lines and of fillings.
     pub(super) fn work(&self) -> usize {
         self.lines.work.get().saturating_add(self.steps.get())
+    }
+
+    /// Counts steps of work.
+    pub(super) fn count(&self, steps: usize) {
+        self.steps.set(self.steps.get().saturating_add(steps));
+    }
+
+    /// Whether something was given up at a bound: it counts as not met.
+    pub(super) fn is_cut(&self) -> bool {
+        self.cut.get() || self.lines.cut.get()
     }
 
     /// The pieces as lines see them.
@@ -207,8 +286,25 @@ impl<'a> Board<'a> {
         self.grades.iter().find(|grade| grade.level == level)
     }
 
+    /// The first piece that a piece is alike to: they can stand for each other in everything that a level asks.
+    pub(super) fn sort_of(&self, i: usize) -> usize {
+        let firsts = self.alike.get_or_init(|| {
+            let mut firsts: Vec<usize> = Vec::new();
+            let mut all = Vec::with_capacity(self.pieces.len());
+            for i in 0..self.pieces.len() {
+                let known = firsts.iter().copied().find(|first| self.alike(*first, i));
+                if known.is_none() {
+                    firsts.push(i);
+                }
+                all.push(known.unwrap_or(i));
+            }
+            all
+        });
+        firsts.get(i).copied().unwrap_or(i)
+    }
+
     /// Whether two pieces can stand for each other in everything that a level asks.
-    pub(super) fn alike(&self, a: usize, b: usize) -> bool {
+    fn alike(&self, a: usize, b: usize) -> bool {
         let both = sets::one(a) | sets::one(b);
         let same = |set: Set| set & both == 0 || set & both == both;
         self.lines.alike(a, b)
@@ -229,11 +325,7 @@ impl<'a> Board<'a> {
     /// Pieces that could matter to a level at all.
     pub(super) fn matters(&self) -> Set {
         let lines = &self.lines;
-        let asked = self
-            .grades
-            .iter()
-            .flat_map(|grade| grade.parts.iter())
-            .fold(0, |set, part| part.below.iter().fold(set | part.suits, |set, below| set | below));
+        let asked = self.grades.iter().fold(0, |set, grade| set | grade.any);
         asked | lines.sources | lines.hoses | lines.adapters | lines.packs
     }
 }
@@ -257,7 +349,11 @@ pub(super) fn line_rules(rules: &Rules) -> LineRules<'_> {
 }
 
 fn part_of<'a>(piece: &'a Piece, pieces: &[&Piece]) -> Part<'a> {
-    let length = counted(piece, &piece.ratings).get(Term::HoseLength).and_then(Rating::quantity);
+    let length = if piece.kind == Kind::Hose {
+        counted(piece, &piece.ratings).get(Term::HoseLength).and_then(Rating::quantity)
+    } else {
+        None
+    };
     Part {
         kind: piece.kind,
         hookup: &piece.hookup,
@@ -278,7 +374,7 @@ pub(super) fn own_packs(rules: &Rules, pieces: &[&Piece], carries_packs: bool) -
     }
     fitting(pieces, |piece| {
         let family = piece.hookup.battery.as_deref().filter(|_| piece.kind.is_tool());
-        family.is_some_and(|family| !fold(family).is_empty() && !are_pieces(rules, family, carries_packs))
+        family.is_some_and(|family| is_name(family) && !are_pieces(rules, family, carries_packs))
     })
 }
 
@@ -298,7 +394,7 @@ fn fit_a_battery(pieces: &[&Piece]) -> Set {
         .filter(|piece| piece.kind.is_tool())
         .filter_map(|piece| piece.hookup.battery.as_deref())
     {
-        if !families.contains(&family) && !fold(family).is_empty() {
+        if !families.contains(&family) && is_name(family) {
             families.push(family);
         }
     }
@@ -308,14 +404,14 @@ fn fit_a_battery(pieces: &[&Piece]) -> Set {
     })
 }
 
-fn grade_fit<'a>(level: Level, grade: &'a Grade, pieces: &[&Piece], lines: &Lines, rules: &Rules) -> GradeFit<'a> {
-    let mut parts = Vec::new();
+fn grade_fit<'a>(level: Level, grade: &'a Grade, by_kind: &ByKind<'_, '_>, lower: &Lower<'_>, lines: &Lines) -> GradeFit<'a> {
+    let mut parts = Vec::with_capacity(8);
     let mut ways = Vec::with_capacity(grade.needs.len());
     for (need, asked) in grade.needs.iter().enumerate() {
         let mut of_need = Vec::with_capacity(asked.alternatives.len());
         for (alternative, way) in asked.alternatives.iter().enumerate() {
             let first = parts.len();
-            parts.extend(way.parts.iter().map(|part| part_fit(part, (need, alternative), grade, pieces, lines, rules)));
+            parts.extend(way.parts.iter().map(|part| part_fit(part, (need, alternative), grade, by_kind, lower, lines)));
             of_need.push(first..parts.len());
         }
         ways.push(of_need);
@@ -324,6 +420,7 @@ fn grade_fit<'a>(level: Level, grade: &'a Grade, pieces: &[&Piece], lines: &Line
     GradeFit {
         level,
         grade,
+        any: parts.iter().fold(0, |all, part: &PartFit<'_>| all | part.any),
         parts,
         ways,
         least_mm: grade.line_length.map_or(0.0, Quantity::si),
@@ -331,24 +428,23 @@ fn grade_fit<'a>(level: Level, grade: &'a Grade, pieces: &[&Piece], lines: &Line
     }
 }
 
-fn part_fit<'a>(part: &'a Asked, (need, alternative): (usize, usize), grade: &Grade, pieces: &[&Piece], lines: &Lines, rules: &Rules) -> PartFit<'a> {
-    let suits = fitting(pieces, |piece| meets(piece, &part.kinds, part.gear, &part.minimums, &piece.ratings));
-    let of_outlet = |outlet| {
-        let meets = |piece: &Piece| rated_at(piece, outlet, rules).is_some_and(|ratings| meets(piece, &part.kinds, part.gear, &part.minimums, ratings));
-        fitting(pieces, meets)
-    };
-    let states_lower = pieces.iter().any(|piece| !piece.rated_at.is_empty());
-    let below = if states_lower {
-        lines.outlets().iter().map(of_outlet).collect()
-    } else {
-        Vec::new()
-    };
+fn part_fit<'a>(
+    part: &'a Asked,
+    (need, alternative): (usize, usize),
+    grade: &Grade,
+    by_kind: &ByKind<'_, '_>,
+    lower: &Lower<'_>,
+    lines: &Lines,
+) -> PartFit<'a> {
+    let suits = by_kind.fitting(&part.kinds, |piece| meets(piece, part.gear, &part.minimums, &piece.ratings));
+    let below = lower.fitting(part, lines.outlets().len());
     let (outlets, battery) = drives(part, grade, lines);
     PartFit {
         part,
         need,
         alternative,
         suits,
+        any: below.iter().fold(suits, |all, set| all | set),
         below,
         outlets,
         battery,

@@ -47,8 +47,8 @@ impl Board<'_> {
     /// The pieces in `alive` that something aboard makes use of, `reach` being theirs. Tools are so at their rated pressure or on a
     /// battery.
     pub(super) fn of_use(&self, reach: &Reach, alive: Set) -> Set {
-        let mut fit = (reach.served | self.fits_a_battery | self.own_pack) & alive;
-        for i in sets::each(alive) {
+        let mut fit = (reach.served() | self.fits_a_battery | self.own_pack) & alive;
+        for i in sets::each(alive & !fit) {
             let useful = match self.kinds.get(i) {
                 Some(kind) if kind.is_tool() => reach.rated(i) != 0 || self.lines.packs_of(i) & alive != 0,
                 Some(Kind::Accessory) => true,

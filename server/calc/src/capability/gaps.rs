@@ -110,15 +110,11 @@ impl Asking<'_, '_> {
         let mut beside = self.what_is_missing_beside(grade, open.iter().map(|(i, _)| *i));
         let told = open.into_iter().map(|(i, need)| {
             let mut all: Vec<Near> = Vec::new();
+            // Of rams that cover a range some near misses are taken out again.
+            let covers = need.alternatives.iter().any(|way| way.covers.is_some());
+            let most = if covers { 4 * MOST_NEAR } else { MOST_NEAR };
             for part in grade.parts.iter().filter(|part| part.need == i) {
-                for near in self.of_part(grade, part, reach) {
-                    if !all
-                        .iter()
-                        .any(|known| known.piece == near.piece && known.code == near.code && known.words == near.words)
-                    {
-                        all.push(near);
-                    }
-                }
+                self.of_part(grade, part, reach, most, &mut all);
             }
             let mut kinds: Vec<Kind> = Vec::new();
             for kind in need.alternatives.iter().flat_map(|way| way.parts.iter().flat_map(|part| part.kinds.iter())) {
@@ -189,9 +185,9 @@ impl Asking<'_, '_> {
         if self.board.is_met_alone(grade, need) {
             return;
         }
-        let parts = grade.parts.iter().filter(|part| part.need == need);
-        let found = parts.map(|part| self.board.candidates_of(grade, part, self.board.usable, reach));
-        let serve = found.fold(0, |set, c| set | c.free | c.packed);
+        let found = self.board.look(grade, self.board.usable, reach).candidates;
+        let parts = grade.parts.iter().zip(&found).filter(|(part, _)| part.need == need);
+        let serve = parts.fold(0, |set, (_, c)| set | c.free | c.packed);
         let units = self.voice.units;
         for (i, piece) in self.board.pieces.iter().enumerate() {
             if serve & sets::one(i) != 0 && piece.kind == Kind::Ram {
@@ -210,16 +206,27 @@ impl Asking<'_, '_> {
         }
     }
 
-    /// Every piece of a part's kinds, with what keeps it from serving.
-    fn of_part(&self, grade: &GradeFit<'_>, part: &PartFit<'_>, reach: &Reach) -> Vec<Near> {
-        let mut all = Vec::new();
+    /// Adds every piece of a part's kinds, with what keeps it from serving, until `most` pieces' reasons are told.
+    fn of_part(&self, grade: &GradeFit<'_>, part: &PartFit<'_>, reach: &Reach, most: usize, all: &mut Vec<Near>) {
+        let add = |near: Near, all: &mut Vec<Near>| {
+            let same = |known: &Near| known.piece == near.piece && known.code == near.code && known.words == near.words;
+            if !all.iter().any(same) {
+                all.push(near);
+            }
+        };
+        let mut is_any = false;
         for (i, piece) in self.board.pieces.iter().enumerate().filter(|(_, piece)| part.part.kinds.contains(&piece.kind)) {
-            all.extend(self.against_part(grade, part, i, piece, reach));
+            if all.iter().filter(|near| near.piece.is_some()).count() >= most {
+                return;
+            }
+            is_any = true;
+            for near in self.against_part(grade, part, i, piece, reach) {
+                add(near, all);
+            }
         }
-        if all.is_empty() {
-            all.push(none_aboard(&part.part.kinds));
+        if !is_any {
+            add(none_aboard(&part.part.kinds), all);
         }
-        all
     }
 
     /// What keeps one piece from serving one part.

@@ -20,7 +20,10 @@ pub(super) fn why_not(asking: &Asking<'_, '_>, grade: &GradeFit<'_>, part: &Part
     let rated = reach.rated(i);
     let drives = rated & part.outlets;
     if drives != 0 {
-        let longest = each_outlet(drives).map(|o| reach.longest_mm(i, o)).fold(0.0, f64::max);
+        if grade.least_mm <= 0.0 {
+            return Vec::new();
+        }
+        let longest = each_outlet(drives).map(|o| asking.board.lines.longest_mm(reach, i, o)).fold(0.0, f64::max);
         return if longest >= grade.least_mm * (1.0 - 1e-9) {
             Vec::new()
         } else {
@@ -124,14 +127,15 @@ fn hose_against(board: &Board<'_>, source: &Piece, hose: &Piece, voice: &Voice<'
     all
 }
 
-/// So many steps of work are spent before reasons are told in general; no rig comes near.
-const WHY_WORK: usize = 3_000_000;
+/// So many steps of work are spent on why tools do not run, before it is told in general.
+const WHY_WORK: usize = 400_000;
 
 /// The most pieces out of use that are named as the cause.
 const MOST_LAPSED: usize = 4;
 
 fn misses(board: &Board<'_>, i: usize, piece: &Piece, alive: Set, (at, voice): (DateTime<Utc>, &Voice<'_>)) -> Vec<Near> {
-    if board.work() > WHY_WORK {
+    let before = board.work();
+    if board.told.get() > WHY_WORK {
         return vec![near(piece, NearCode::NoHose, "no line aboard leads to it")];
     }
     let parts = board.parts();
@@ -161,6 +165,7 @@ fn misses(board: &Board<'_>, i: usize, piece: &Piece, alive: Set, (at, voice): (
         cause = away & (if no_source { board.lines.sources } else { 0 } | if no_hose { board.lines.hoses } else { 0 });
     }
     all.extend(out_of_use(&asking, cause));
+    board.told.set(board.told.get() + board.work() - before);
     all
 }
 

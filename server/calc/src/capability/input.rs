@@ -294,7 +294,8 @@ impl Piece {
                 .checks
                 .iter()
                 .filter_map(|c| c.due)
-                .any(|due| policy.counts_from(due).is_some_and(|t| at >= t))
+                // What is not due yet does not count; so much need not be worked out for most checks.
+                .any(|due| at >= due && policy.counts_from(due).is_some_and(|t| at >= t))
             && !self.limits.iter().filter_map(|limit| limit.repair_by).any(|by| at >= by)
     }
 }

@@ -87,14 +87,15 @@ pub(super) fn of(board: &Board<'_>, level: Level, aboard: usize) -> Loss {
 
 /// Usable pieces that can matter, those that are alike together.
 fn sorts(board: &Board<'_>) -> Vec<Set> {
-    let mut sorts: Vec<Set> = Vec::new();
+    let mut sorts: Vec<(usize, Set)> = Vec::new();
     for i in sets::each(board.usable & board.matters()) {
-        match sorts.iter_mut().find(|sort| sets::first(**sort).is_some_and(|j| board.alike(i, j))) {
-            Some(sort) => *sort |= sets::one(i),
-            None => sorts.push(sets::one(i)),
+        let of = board.sort_of(i);
+        match sorts.iter_mut().find(|(known, _)| *known == of) {
+            Some((_, sort)) => *sort |= sets::one(i),
+            None => sorts.push((of, sets::one(i))),
         }
     }
-    sorts
+    sorts.into_iter().map(|(_, sort)| sort).collect()
 }
 
 struct Search<'s, 'a> {

@@ -5,7 +5,7 @@
 
 use super::board::{Board, GradeFit, Span};
 use super::grade::Cover;
-use super::serve::{Candidates, leave_no_gap};
+use super::serve::{Candidates, Look, leave_no_gap};
 use super::wire::Level;
 use crate::hookup::Reach;
 use crate::matching::Matching;
@@ -84,9 +84,9 @@ impl Board<'_> {
 
     fn is_met(&self, grade: &GradeFit<'_>, alive: Set, reach: &Reach) -> bool {
         let asked = grade.grade;
-        let candidates = self.candidates(grade, alive, reach);
+        let Look { candidates, ways } = self.look(grade, alive, reach);
         let drives = usize::try_from(asked.kinds_of_drive).unwrap_or(usize::MAX);
-        if drives > usize::from(grade.needs_a_tool) && self.kinds_of_drive(grade, alive, reach) < drives {
+        if drives > usize::from(grade.needs_a_tool) && self.kinds_of_drive(&ways) < drives {
             return false;
         }
         let Some(_) = Search::new(self, grade, alive, &candidates, reach).run() else {
@@ -94,7 +94,7 @@ impl Board<'_> {
         };
         let needed = usize::try_from(asked.tools_at_once).unwrap_or(usize::MAX);
         // A filling with a tool in it runs one.
-        needed == 0 || (needed == 1 && grade.needs_a_tool) || self.lines.at_once(alive, &self.ways(grade, alive, reach)).count >= needed
+        needed == 0 || (needed == 1 && grade.needs_a_tool) || self.lines.run_at_once(alive, &ways, needed)
     }
 
     /// Pieces that must not be used now, each of which alone would make up the tools at once that a grade asks for. A rig of
@@ -111,21 +111,21 @@ impl Board<'_> {
         let would_do = out.into_iter().filter(|i| {
             let alive = self.usable | sets::one(*i);
             let reach = self.lines.reach(alive);
-            self.lines.at_once(alive, &self.ways(grade, alive, &reach)).count >= needed
+            self.lines.run_at_once(alive, &self.look(grade, alive, &reach).ways, needed)
         });
         would_do.fold(0, |all, i| all | sets::one(i))
     }
 
     /// Whether a need of a grade could be met if it were the only one.
     pub(super) fn is_met_alone(&self, grade: &GradeFit<'_>, need: usize) -> bool {
-        let candidates = self.candidates(grade, self.usable, self.reach());
+        let candidates = self.look(grade, self.usable, self.reach()).candidates;
         Search::new(self, grade, self.usable, &candidates, self.reach()).fill_all(&[need]).is_some()
     }
 
     /// The same with the pieces in `alive` alone.
     pub(super) fn is_met_alone_with(&self, grade: &GradeFit<'_>, need: usize, alive: Set) -> bool {
         let reach = self.lines.reach(alive);
-        let candidates = self.candidates(grade, alive, &reach);
+        let candidates = self.look(grade, alive, &reach).candidates;
         Search::new(self, grade, alive, &candidates, &reach).fill_all(&[need]).is_some()
     }
 
@@ -133,9 +133,9 @@ impl Board<'_> {
     /// ones first.
     pub(super) fn meeting(&self, grade: &GradeFit<'_>) -> Meeting {
         let (alive, reach) = (self.usable, self.reach());
-        let candidates = self.candidates(grade, alive, reach);
+        let Look { candidates, ways } = self.look(grade, alive, reach);
         let mut search = Search::new(self, grade, alive, &candidates, reach);
-        let at_once = self.lines.at_once(alive, &self.ways(grade, alive, reach));
+        let at_once = self.lines.at_once(alive, &ways);
         let whole = search.run();
         let met = whole.is_some();
         let mut lacks_spares = false;
@@ -150,7 +150,7 @@ impl Board<'_> {
             met,
             at_once: at_once.count,
             at_once_exact: at_once.exact,
-            kinds_of_drive: self.kinds_of_drive(grade, alive, reach),
+            kinds_of_drive: self.kinds_of_drive(&ways),
             lacks_spares,
         }
     }
@@ -260,17 +260,18 @@ impl<'s, 'a> Search<'s, 'a> {
         }
         let found = self.candidates.get(part).copied().unwrap_or_default();
         for (set, packed) in [(found.free, false), (found.packed, true)] {
-            let mut passed: Set = 0;
+            let (mut passed, mut last): (Set, Option<usize>) = (0, None);
             for piece in sets::each(set & !self.used) {
-                if self.board.steps.get() >= self.most {
-                    self.board.cut.set(true);
+                if !self.may_go_on() {
                     return false;
                 }
-                self.board.steps.set(self.board.steps.get() + 1);
-                if sets::each(passed).any(|earlier| self.board.alike(earlier, piece)) {
-                    continue;
+                // The first one of a sort speaks for all.
+                if let Some(last) = last.replace(piece) {
+                    passed |= sets::one(self.board.sort_of(last));
+                    if passed & sets::one(self.board.sort_of(piece)) != 0 {
+                        continue;
+                    }
                 }
-                passed |= sets::one(piece);
                 if packed && !self.has_pack(piece) {
                     continue;
                 }
@@ -284,6 +285,16 @@ impl<'s, 'a> Search<'s, 'a> {
             }
         }
         false
+    }
+
+    /// Counts a step; false where none is left.
+    fn may_go_on(&self) -> bool {
+        if self.board.steps.get() >= self.most {
+            self.board.cut.set(true);
+            return false;
+        }
+        self.board.count(1);
+        true
     }
 
     /// Whether there is a pack for one more tool. Tools and packs go by family, so counting is exact.
@@ -319,6 +330,9 @@ impl<'s, 'a> Search<'s, 'a> {
         };
         let known = spans.len();
         self.board.lengths_of(self.grade, *part, *ram, *packed, self.reach).into_iter().any(|span| {
+            if !self.may_go_on() {
+                return false;
+            }
             spans.truncate(known);
             spans.extend(span);
             self.cover_with(rest, spans, cover)

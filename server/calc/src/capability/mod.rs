@@ -42,6 +42,7 @@ mod templates;
 mod verdict;
 mod wire;
 mod words;
+mod work;
 
 pub use act::{Act, ActKind};
 pub use assess::{Answer, assess, assess_with_pieces, level};
@@ -54,3 +55,4 @@ pub use templates::Template;
 pub use verdict::{verdict, verdicts};
 pub use wire::{Assessment, Completeness, Driven, Fact, Filling, Gap, GapIn, Level, Near, NearCode, NeedAnswer, Via};
 pub use words::Voice;
+pub use work::{Work, count_work};

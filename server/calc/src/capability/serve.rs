@@ -1,7 +1,6 @@
 //! Which pieces could serve which part of a grade, and how a tool is driven for it.
 
 use super::board::{Board, GradeFit, PartFit, Span, rated_at, span};
-use super::grade::Drive;
 use crate::hookup::{Reach, Way, each_outlet};
 use crate::ratings::Kind;
 use crate::sets::{self, Set};
@@ -24,31 +23,69 @@ struct Runs {
     below: u32,
 }
 
-impl Board<'_> {
-    /// For each part: the pieces that could serve it now.
-    pub(super) fn candidates(&self, grade: &GradeFit<'_>, alive: Set, reach: &Reach) -> Vec<Candidates> {
-        grade.parts.iter().map(|part| self.candidates_of(grade, part, alive, reach)).collect()
-    }
+/// What a tool is driven from: kinds of outlet whose lines are long enough.
+#[derive(Debug, Clone, Copy)]
+struct Leads {
+    /// At its rated pressure.
+    rated: u32,
+    /// Below it.
+    below: u32,
+}
 
-    pub(super) fn candidates_of(&self, grade: &GradeFit<'_>, part: &PartFit<'_>, alive: Set, reach: &Reach) -> Candidates {
-        let mut found = Candidates::default();
-        let any = part.below.iter().fold(part.suits, |set, below| set | below) & alive;
-        for i in sets::each(any) {
-            let bit = sets::one(i);
-            if self.lines.tools & bit == 0 {
-                found.free |= part.suits & bit;
-                continue;
+/// Which pieces could serve which part, and how each tool of them is driven.
+pub(super) struct Look {
+    /// Of each part.
+    pub candidates: Vec<Candidates>,
+    /// Of each tool that could serve some part.
+    pub ways: Vec<Way>,
+}
+
+impl Board<'_> {
+    /// For each part the pieces that could serve it now, and for each of these tools how it may be driven for it.
+    pub(super) fn look(&self, grade: &GradeFit<'_>, alive: Set, reach: &Reach) -> Look {
+        let any = grade.any & alive;
+        let still = any & !self.lines.tools;
+        let mut candidates: Vec<Candidates> = grade
+            .parts
+            .iter()
+            .map(|part| Candidates {
+                free: part.suits & still,
+                packed: 0,
+            })
+            .collect();
+        let tools = any & self.lines.tools;
+        self.count(grade.parts.len() * (sets::count(tools) + 4) / 4);
+        let mut ways = Vec::with_capacity(sets::count(tools));
+        for tool in sets::each(tools) {
+            let bit = sets::one(tool);
+            let lines = self.lines_to(grade, tool, reach);
+            let (mut outlets, mut pack, mut own_pack) = (0, false, false);
+            for (part, found) in grade.parts.iter().zip(&mut candidates).filter(|(part, _)| part.any & bit != 0) {
+                let runs = runs(part, tool, lines);
+                let own = self.runs_on_own_pack(part, tool);
+                let packed = self.runs_on_pack(part, tool, alive);
+                outlets |= runs.rated | runs.below;
+                own_pack |= own;
+                pack |= packed;
+                if runs.rated | runs.below != 0 || own {
+                    found.free |= bit;
+                }
+                // At its full ratings it may do more than at a lower pressure.
+                if runs.rated == 0 && !own && packed {
+                    found.packed |= bit;
+                }
             }
-            let runs = self.runs(grade, part, i, reach);
-            if runs.rated | runs.below != 0 || self.runs_on_own_pack(part, i) {
-                found.free |= bit;
-            }
-            // At its full ratings it may do more than at a lower pressure.
-            if runs.rated == 0 && !self.runs_on_own_pack(part, i) && self.runs_on_pack(part, i, alive) {
-                found.packed |= bit;
+            if outlets != 0 || pack || own_pack {
+                ways.push(Way {
+                    tool,
+                    outlets,
+                    least_mm: grade.least_mm,
+                    pack,
+                    own_pack,
+                });
             }
         }
-        found
+        Look { candidates, ways }
     }
 
     fn runs_on_own_pack(&self, part: &PartFit<'_>, tool: usize) -> bool {
@@ -66,27 +103,22 @@ impl Board<'_> {
 
     /// The kinds of outlet from which a line runs this tool so that it serves the part.
     pub(super) fn outlets_for(&self, grade: &GradeFit<'_>, part: &PartFit<'_>, tool: usize, reach: &Reach) -> u32 {
-        let runs = self.runs(grade, part, tool, reach);
+        let runs = runs(part, tool, self.lines_to(grade, tool, reach));
         runs.rated | runs.below
     }
 
-    fn runs(&self, grade: &GradeFit<'_>, part: &PartFit<'_>, tool: usize, reach: &Reach) -> Runs {
-        let bit = sets::one(tool);
-        let rated = if part.suits & bit == 0 { 0 } else { reach.rated(tool) };
-        let stated = part.below.iter().enumerate().filter(|(_, below)| **below & bit != 0);
-        let below = reach.below(tool) & stated.fold(0, |mask, (outlet, _)| mask | sets::mask(outlet));
-        let mut served = (rated | below) & part.outlets;
-        if grade.least_mm > 0.0 {
-            let slack = grade.least_mm * (1.0 - 1e-9);
-            for outlet in each_outlet(served) {
-                if reach.longest_mm(tool, outlet) < slack {
-                    served &= !sets::mask(outlet);
-                }
-            }
+    /// The kinds of outlet from which a line that is long enough for a grade leads to a tool.
+    fn lines_to(&self, grade: &GradeFit<'_>, tool: usize, reach: &Reach) -> Leads {
+        let (rated, below) = (reach.rated(tool), reach.below(tool));
+        if grade.least_mm <= 0.0 {
+            return Leads { rated, below };
         }
-        Runs {
-            rated: rated & served,
-            below: below & served,
+        let slack = grade.least_mm * (1.0 - 1e-9);
+        let long = each_outlet(rated | below).filter(|outlet| self.lines.longest_mm(reach, tool, *outlet) >= slack);
+        let long = long.fold(0, |mask, outlet| mask | sets::mask(outlet));
+        Leads {
+            rated: rated & long,
+            below: below & long,
         }
     }
 
@@ -99,7 +131,7 @@ impl Board<'_> {
         if piece.rated_at.is_empty() || packed {
             return vec![own];
         }
-        let runs = self.runs(grade, part, ram, reach);
+        let runs = runs(part, ram, self.lines_to(grade, ram, reach));
         let outlets = each_outlet(runs.below).filter_map(|outlet| self.lines.outlets().get(outlet));
         let stated = outlets
             .filter_map(|outlet| rated_at(piece, outlet, self.rules))
@@ -108,43 +140,24 @@ impl Board<'_> {
         full.then_some(own).into_iter().chain(stated).collect()
     }
 
-    /// For each tool that could serve some part: how it may be driven for it.
-    pub(super) fn ways(&self, grade: &GradeFit<'_>, alive: Set, reach: &Reach) -> Vec<Way> {
-        let mut ways = Vec::new();
-        for tool in sets::each(self.lines.tools & alive) {
-            let (mut outlets, mut pack, mut own_pack) = (0, false, false);
-            for part in &grade.parts {
-                outlets |= self.outlets_for(grade, part, tool, reach);
-                own_pack |= self.runs_on_own_pack(part, tool);
-                pack |= self.runs_on_pack(part, tool, alive);
-            }
-            if outlets != 0 || pack || own_pack {
-                ways.push(Way {
-                    tool,
-                    outlets,
-                    least_mm: grade.least_mm,
-                    pack,
-                    own_pack,
-                });
-            }
-        }
-        ways
+    /// How many kinds of drive these tools have.
+    pub(super) fn kinds_of_drive(&self, ways: &[Way]) -> usize {
+        let outlets = ways.iter().fold(0, |mask, way| mask | way.outlets);
+        let drives = || each_outlet(outlets).filter_map(|o| self.lines.outlets().get(o)).map(|outlet| outlet.drive);
+        let on_battery = ways.iter().any(|way| way.pack || way.own_pack);
+        let by_hand = drives().any(|drive| drive == Kind::HandPump);
+        let by_unit = drives().any(|drive| drive != Kind::HandPump);
+        [on_battery, by_hand, by_unit].into_iter().filter(|is| *is).count()
     }
+}
 
-    /// How many kinds of drive the tools have that could serve some part.
-    pub(super) fn kinds_of_drive(&self, grade: &GradeFit<'_>, alive: Set, reach: &Reach) -> usize {
-        let mut drives: Vec<Drive> = Vec::new();
-        for way in self.ways(grade, alive, reach) {
-            let from = each_outlet(way.outlets)
-                .filter_map(|o| self.lines.outlets().get(o))
-                .map(|outlet| if outlet.drive == Kind::HandPump { Drive::HandPump } else { Drive::PowerUnit });
-            for drive in from.chain((way.pack || way.own_pack).then_some(Drive::Battery)) {
-                if !drives.contains(&drive) {
-                    drives.push(drive);
-                }
-            }
-        }
-        drives.len()
+/// From where a tool serves a part, of the lines that lead to it.
+fn runs(part: &PartFit<'_>, tool: usize, lines: Leads) -> Runs {
+    let bit = sets::one(tool);
+    let stated = part.below.iter().enumerate().filter(|(_, below)| **below & bit != 0);
+    Runs {
+        rated: if part.suits & bit == 0 { 0 } else { lines.rated & part.outlets },
+        below: lines.below & part.outlets & stated.fold(0, |mask, (outlet, _)| mask | sets::mask(outlet)),
     }
 }
 

@@ -27,6 +27,9 @@ impl Asking<'_, '_> {
         let slot = self.board.slot(index)?;
         let mut all: Vec<Near> = Vec::new();
         for (i, piece) in self.board.pieces.iter().enumerate().filter(|(_, p)| slot.kinds.contains(&p.kind)) {
+            if all.len() >= MOST_NEAR {
+                break;
+            }
             let mut against = self.against_slot(slot, i, piece, belong);
             if against.is_empty()
                 && let Some(other) = filled.matching.slot(i).and_then(|s| self.board.slot(s))

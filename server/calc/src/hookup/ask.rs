@@ -76,7 +76,7 @@ pub fn lines_that_drive(parts: &[Part<'_>], rules: &LineRules<'_>) -> Vec<Driven
                 drive: kind.drive,
                 kpa: kind.kpa,
                 at_rated: reach.rated(tool) & (1 << outlet) != 0,
-                longest_mm: reach.longest_mm(tool, outlet),
+                longest_mm: lines.longest_mm(&reach, tool, outlet),
                 line,
             });
         }
@@ -96,7 +96,7 @@ pub fn line_to(parts: &[Part<'_>], rules: &LineRules<'_>, demand: &Demand, used:
 /// Sources, hoses and adapters that have a place in some line, lowest first.
 #[must_use]
 pub fn pieces_served(parts: &[Part<'_>], rules: &LineRules<'_>) -> Vec<usize> {
-    sets::each(Lines::new(parts, rules).served(Set::MAX)).collect()
+    sets::each(Lines::new(parts, rules).reach(Set::MAX).served()).collect()
 }
 
 /// The largest number of tools that run at once; the first demand for a tool counts. At most 128 pieces are looked at.

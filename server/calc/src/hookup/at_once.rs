@@ -10,9 +10,9 @@ use super::names::Family;
 use super::packing::{Bundle, Packing};
 use crate::sets::{self, Set, pick};
 
-/// So many line starts are looked at, and so many bundles kept, at most. No rig comes near.
-const STEPS: usize = 20_000;
-const MOST_BUNDLES: usize = 2_000;
+/// So many steps are spent on line starts and what they drive, and so many bundles kept, at most.
+const STEPS: usize = 40_000;
+const MOST_BUNDLES: usize = 600;
 
 /// How one tool may be driven.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -79,8 +79,79 @@ struct Model<'a> {
 }
 
 impl Lines {
+    /// Whether so many tools run at once, for certain. The first of several ways for one tool counts.
+    pub(crate) fn run_at_once(&self, alive: Set, ways: &[Way], needed: usize) -> bool {
+        needed == 0 || self.count_in_turn(alive, ways, needed) >= needed || self.count_at_once(alive, ways, needed).count >= needed
+    }
+
     /// The largest number of tools that run at once. The first of several ways for one tool counts.
     pub(crate) fn at_once(&self, alive: Set, ways: &[Way]) -> AtOnce {
+        self.count_at_once(alive, ways, usize::MAX)
+    }
+
+    /// The tools that run at once when each in turn takes a pack, else a circuit and one hose: at most `enough`.
+    fn count_in_turn(&self, alive: Set, ways: &[Way], enough: usize) -> usize {
+        let (mut seen, mut used, mut count, mut looks) = (0, 0, 0, 0);
+        let mut left: Vec<u32> = self
+            .circuits
+            .iter()
+            .map(|c| if alive & sets::one(c.source) == 0 { 0 } else { c.count })
+            .collect();
+        for way in ways {
+            let bit = sets::one(way.tool);
+            if self.tools & alive & !seen & bit == 0 {
+                continue;
+            }
+            seen |= bit;
+            looks += 1;
+            let pack = if way.pack {
+                sets::first(self.packs_of(way.tool) & alive & !used)
+            } else {
+                None
+            };
+            let takes = match pack {
+                _ if way.own_pack => Some(0),
+                Some(pack) => Some(sets::one(pack)),
+                None => {
+                    let outlets = way.outlets & self.piece(way.tool).stands;
+                    let here = self
+                        .circuits
+                        .iter()
+                        .zip(&mut left)
+                        .filter(|(c, left)| outlets & sets::mask(c.outlet) != 0 && **left > 0);
+                    let mut lines = here.filter_map(|(c, left)| {
+                        looks += self.sorts.len();
+                        let hose = self.one_hose(c.outlet, c.source, way, alive & !used)?;
+                        *left -= 1;
+                        Some(sets::one(hose))
+                    });
+                    lines.next()
+                }
+            };
+            if let Some(pieces) = takes {
+                used |= pieces;
+                count += 1;
+            }
+            if count >= enough {
+                break;
+            }
+        }
+        self.count(looks);
+        count
+    }
+
+    /// A hose that joins a source to a tool alone.
+    fn one_hose(&self, outlet: usize, source: usize, way: &Way, free: Set) -> Option<usize> {
+        let fits = |sort: &&super::lines::Sort| {
+            sort.hose && sort.first & sets::mask(outlet) != 0 && sort.mouth & sets::one(way.tool) != 0 && sort.fixed.is_none_or(|fixed| fixed == source)
+        };
+        let hoses = self.sorts.iter().filter(fits).flat_map(|sort| sets::each(sort.members & free));
+        let mut long = hoses.filter(|hose| long_enough(self.piece(*hose).length, way.least_mm));
+        long.next()
+    }
+
+    /// As [`Lines::at_once`]; what lies beyond `enough` is not looked for.
+    fn count_at_once(&self, alive: Set, ways: &[Way], enough: usize) -> AtOnce {
         let (mut seen, mut own): (Set, usize) = (0, 0);
         let mut teams: Vec<(Team, usize)> = Vec::with_capacity(ways.len());
         let mut packing = Packing::new();
@@ -121,9 +192,8 @@ impl Lines {
         };
         model.packs(alive);
         model.lines_of_all(alive);
-        let (count, exact, steps) = model.packing.most();
-        self.work
-            .set(self.work.get().saturating_add(model.steps).saturating_add(steps).saturating_add(1));
+        let (count, exact, steps) = model.packing.most(if enough == usize::MAX { enough } else { enough.saturating_sub(own) });
+        self.count(model.steps + steps + 1);
         AtOnce {
             count: own + count,
             exact: exact && !model.cut,
@@ -290,6 +360,7 @@ impl Model<'_> {
         if let Some((_, stock)) = own.iter().find(|(source, _)| Some(*source) == fixed) {
             bundle.take(*stock);
         }
+        self.steps += 1 + self.packing.bundles() / 8;
         self.packing.offer(bundle);
     }
 }

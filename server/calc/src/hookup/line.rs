@@ -4,8 +4,9 @@ use super::lines::{Lines, MOST_ADAPTERS, MOST_HOSES, MOST_LINE_PARTS};
 use super::plug::ROUND_TRIP;
 use crate::sets::{self, Set};
 
-/// So many parts are tried at most for one line; what lies beyond counts as no line.
-const STEPS: usize = 100_000;
+/// So many parts are looked at for one line at most, and for all lines that are shown of a rig; what lies beyond counts as no line.
+const STEPS: usize = 20_000;
+const STEPS_OF_ALL: usize = 400_000;
 
 /// A line from a source to a tool.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -27,6 +28,7 @@ struct Seek<'a> {
     longest: f64,
     parts: Vec<usize>,
     steps: usize,
+    most: usize,
 }
 
 /// Whether a line of that length serves where that much is asked; a length below 0 is not known.
@@ -39,6 +41,10 @@ impl Seek<'_> {
     fn complete(&mut self, sorts: Set, left: usize, hoses: u8, adapters: u8, length: f64) -> bool {
         let mut tried: Set = 0;
         for i in sets::each(self.free) {
+            self.steps += 1;
+            if self.steps > self.most {
+                return false;
+            }
             let Some((at, sort)) = self.lines.sort_of(i) else { continue };
             let last = left == 1;
             if sorts & sets::one(at) == 0 || (last && sort.mouth & sets::one(self.tool) == 0) {
@@ -48,10 +54,6 @@ impl Seek<'_> {
                 continue;
             }
             tried |= sets::one(i);
-            self.steps += 1;
-            if self.steps > STEPS {
-                return false;
-            }
             let (hoses, adapters) = if sort.hose { (hoses + 1, adapters) } else { (hoses, adapters + 1) };
             let own = self.lines.piece(i).length;
             let length = match (sort.hose, own < 0.0 || length < 0.0) {
@@ -106,6 +108,13 @@ impl Lines {
     }
 
     fn line_of(&self, tool: usize, outlet: usize, alive: Set, least_mm: f64) -> Option<Line> {
+        let ends = self.fed(outlet, alive).ends;
+        if !sets::each(ends)
+            .filter_map(|end| self.sorts.get(end))
+            .any(|sort| sort.mouth & sets::one(tool) != 0)
+        {
+            return None;
+        }
         let (first, open) = self.openings(outlet, alive);
         let free = alive & (self.hoses | self.adapters);
         let mut seek = Seek {
@@ -117,9 +126,11 @@ impl Lines {
             longest: sets::each(free).map(|i| self.piece(i).length).fold(0.0, f64::max),
             parts: Vec::new(),
             steps: 0,
+            most: STEPS_OF_ALL.saturating_sub(self.shown.get()).min(STEPS),
         };
         let found = first != 0 && (1..=MOST_LINE_PARTS).any(|n| seek.complete(first, n, 0, 0, 0.0));
-        self.work.set(self.work.get().saturating_add(seek.steps));
+        self.count(seek.steps);
+        self.shown.set(self.shown.get().saturating_add(seek.steps));
         if !found {
             return None;
         }

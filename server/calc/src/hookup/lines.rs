@@ -3,12 +3,14 @@
 //! Worked out once for a list of pieces, then asked as often as needed with this or that piece left out. Hoses and adapters
 //! that are alike in couplings, fixing and the outlets that they stand are one *sort*, so that a line is sought over sorts.
 
-use super::names::{Family, Names};
+use super::names::{Family, Joints, Names};
 use super::plug::{self, Plug, Tap};
+use super::reach::Feed;
 use super::{Hookup, Mates};
 use crate::ratings::Kind;
 use crate::sets::{self, CAPACITY, Set};
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
+use std::rc::Rc;
 
 /// The most hoses of one line (design 4.2).
 pub const MOST_HOSES: u8 = 3;
@@ -95,6 +97,8 @@ pub(crate) struct Piece {
     /// Of those: the ones at its rated pressure.
     pub rated: u32,
     pub battery: Family,
+    /// Of a tool: the packs of its battery family.
+    packs: Set,
     /// Of a hose: mm; below 0 when unknown.
     pub length: f64,
 }
@@ -107,6 +111,7 @@ impl Default for Piece {
             stands: 0,
             rated: 0,
             battery: 0,
+            packs: 0,
             length: UNKNOWN,
         }
     }
@@ -136,11 +141,27 @@ pub(crate) struct Lines {
     pub packs: Set,
     pub(super) pieces: Vec<Piece>,
     pub(super) sorts: Vec<Sort>,
+    /// Those of hoses.
+    pub(super) hose_sorts: Set,
     pub(super) circuits: Vec<Circuits>,
     pub(super) by_length: Vec<u8>,
     outlets: Vec<OutletKind>,
+    /// All outlets as they are written, each with its source.
+    pub(super) taps: Vec<(usize, Tap)>,
+    /// How hoses and tools are hooked up.
+    pub(super) plugs: Vec<Option<Plug>>,
+    pub(super) joints: Joints,
+    /// Nobody asks for a line longer than this, in mm.
+    pub asked_mm: f64,
     /// Steps of work done so far, so that callers can bound theirs.
     pub work: Cell<usize>,
+    /// Of these, those spent on lines to be shown.
+    pub(super) shown: Cell<usize>,
+    /// Whether some line was given up at a bound.
+    pub cut: Cell<bool>,
+    /// What was worked out already (`reach`).
+    pub(super) feeds: RefCell<Vec<Rc<Feed>>>,
+    pub(super) served_alone: RefCell<Vec<(usize, Set, Set)>>,
 }
 
 const fn bit(outlet: usize) -> u32 {
@@ -166,13 +187,23 @@ impl Lines {
             packs: 0,
             pieces: Vec::with_capacity(parts.len()),
             sorts: Vec::new(),
+            hose_sorts: 0,
             circuits: Vec::new(),
             by_length: Vec::new(),
             outlets: Vec::new(),
+            taps: Vec::new(),
+            plugs: vec![None; parts.len()],
+            joints: Joints::default(),
+            asked_mm: f64::INFINITY,
             work: Cell::new(0),
+            shown: Cell::new(0),
+            cut: Cell::new(false),
+            feeds: RefCell::default(),
+            served_alone: RefCell::default(),
         };
         for (i, part) in parts.iter().enumerate().filter(|(_, part)| part.kind.is_source()) {
             for tap in plug::taps(part.kind, part.hookup, &mut names) {
+                lines.taps.push((i, tap));
                 lines.add_outlet(i, part.kind, tap);
             }
         }
@@ -181,6 +212,7 @@ impl Lines {
             lines.pieces.push(piece);
         }
         lines.join(&names);
+        lines.joints = names.joints;
         lines
     }
 
@@ -233,7 +265,7 @@ impl Lines {
                 } else {
                     UNKNOWN
                 };
-                let plug = Plug::read(part.hookup, names);
+                let plug = self.plug(i, part.hookup, names);
                 let ok = self.outlet_mask(|tap| plug.stands(tap, tolerance) == 0);
                 let Some(sort) = self.sort(i, hose, &plug, part.fixed_to, ok, names) else {
                     return piece;
@@ -252,7 +284,7 @@ impl Lines {
             }
             kind if kind.is_tool() => {
                 self.tools |= sets::one(i);
-                let plug = Plug::read(part.hookup, names);
+                let plug = self.plug(i, part.hookup, names);
                 let known = |tap: &Tap| plug.stands(tap, tolerance) == 0 && !plug.rated.is_nan();
                 let stands = self.outlet_mask(known);
                 Piece {
@@ -261,6 +293,7 @@ impl Lines {
                     stands,
                     rated: stands & self.outlet_mask(|tap| plug.at_rated(tap, tolerance) == 0),
                     battery: names.number(part.hookup.battery.as_deref()),
+                    packs: 0,
                     length: UNKNOWN,
                 }
             }
@@ -274,6 +307,14 @@ impl Lines {
             }
             _ => piece,
         }
+    }
+
+    fn plug<'a>(&mut self, i: usize, hookup: &'a Hookup, names: &mut Names<'a>) -> Plug {
+        let plug = Plug::read(hookup, names);
+        if let Some(place) = self.plugs.get_mut(i) {
+            *place = Some(plug);
+        }
+        plug
     }
 
     fn outlet_mask(&self, test: impl Fn(&Tap) -> bool) -> u32 {
@@ -308,6 +349,9 @@ impl Lines {
                 next: 0,
                 mouth: 0,
             });
+            if hose {
+                self.hose_sorts |= sets::one(self.sorts.len() - 1);
+            }
             self.sorts.len() - 1
         });
         self.sorts.get_mut(at)?.members |= sets::one(i);
@@ -316,6 +360,7 @@ impl Lines {
 
     /// Which sort leads on to which, and to which tools.
     fn join(&mut self, names: &Names<'_>) {
+        self.give_packs();
         for at in 0..self.sorts.len() {
             let Some((far, ok)) = self.sorts.get(at).map(|sort| (sort.far, sort.ok)) else {
                 continue;
@@ -332,6 +377,23 @@ impl Lines {
                 (sort.next, sort.mouth) = (next, mouth);
             }
         }
+    }
+
+    /// Which packs drive which tools.
+    fn give_packs(&mut self) {
+        let packs = sets::each(self.packs).map(|pack| (self.piece(pack).battery, sets::one(pack)));
+        let packs: Vec<(Family, Set)> = packs.collect();
+        for tool in sets::each(if packs.is_empty() { 0 } else { self.tools }) {
+            if let Some(tool) = self.pieces.get_mut(tool).filter(|tool| tool.battery != 0) {
+                let own = packs.iter().filter(|(battery, _)| *battery == tool.battery);
+                tool.packs = own.fold(0, |set, (_, pack)| set | pack);
+            }
+        }
+    }
+
+    /// Counts steps of work.
+    pub(super) fn count(&self, steps: usize) {
+        self.work.set(self.work.get().saturating_add(steps));
     }
 
     /// The kinds of outlet of which all is known, at most 32.
@@ -353,13 +415,7 @@ impl Lines {
 
     /// The packs that drive a tool; empty when its battery family is not known.
     pub(crate) fn packs_of(&self, tool: usize) -> Set {
-        let battery = self.piece(tool).battery;
-        if battery == 0 || self.tools & sets::one(tool) == 0 {
-            return 0;
-        }
-        sets::each(self.packs)
-            .filter(|p| self.piece(*p).battery == battery)
-            .fold(0, |set, p| set | sets::one(p))
+        self.pieces.get(tool).map_or(0, |piece| piece.packs)
     }
 
     /// Whether two pieces are the same in everything that matters for lines.

@@ -1,7 +1,7 @@
 //! Which coupling families mate, by the agency's own list.
 
 use super::couplings::{Couplings, UnderPressure};
-use super::spelling::fold;
+use super::spelling::{fold, is_name};
 use serde::{Deserialize, Serialize};
 
 /// Pairs of coupling families that mate beside each with itself, and families whose joints may be made under pressure.
@@ -35,13 +35,22 @@ impl Mates {
     /// Whether two families mate.
     #[must_use]
     pub fn mate(&self, a: &str, b: &str) -> bool {
+        if a == b {
+            return is_name(a);
+        }
         let (a, b) = (fold(a), fold(b));
-        !a.is_empty() && !b.is_empty() && (a == b || self.lists(&a, &b))
+        !a.is_empty() && !b.is_empty() && (a == b || self.of(&a).any(|mate| mate == b))
     }
 
-    /// Whether the list joins two names that are folded already.
-    pub(crate) fn lists(&self, a: &str, b: &str) -> bool {
-        self.pairs.iter().any(|(x, y)| (x == a && y == b) || (x == b && y == a))
+    /// The names that the list joins with one; all folded.
+    pub(crate) fn of<'m>(&'m self, folded: &'m str) -> impl Iterator<Item = &'m str> {
+        self.pairs.iter().filter_map(move |(one, other)| {
+            if one == folded {
+                Some(other.as_str())
+            } else {
+                (other == folded).then_some(one.as_str())
+            }
+        })
     }
 
     /// Whether a joint of that family may be made under pressure; what is not known may not.

@@ -9,7 +9,9 @@
 //! | --- | --- |
 //! | `plug` | the rules of one joint, and their words |
 //! | `lines` | which pieces can be joined, worked out once for a list of pieces |
-//! | `reach` | which tools some line leads to, how long the longest is, which pieces have a place in a line |
+//! | `feed` | which sorts of hoses and adapters some outlet feeds |
+//! | `longest` | how long the longest line to a tool is |
+//! | `reach` | which tools some line leads to, which pieces have a place in a line |
 //! | `line` | one line to be laid |
 //! | `at_once` | the largest number of tools at once; `packing` counts them |
 //! | `why_not` | what is wrong where no line leads to a tool |
@@ -17,8 +19,10 @@
 mod ask;
 mod at_once;
 mod couplings;
+mod feed;
 mod line;
 mod lines;
+mod longest;
 mod mates;
 mod names;
 mod packing;
@@ -32,6 +36,7 @@ pub(crate) use self::{
     at_once::Way,
     lines::{Lines, OutletKind, each_outlet},
     reach::Reach,
+    spelling::is_name,
 };
 
 pub use ask::{Demand, Driven, line_to, lines_that_drive, obstacles, pieces_served, simultaneous_tools};

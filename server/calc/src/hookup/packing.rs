@@ -10,7 +10,10 @@ use crate::sets::pick;
 const MOST_TAKEN: usize = 7;
 
 /// So many bundles are looked at in a search at most. What is found until then can only be too low.
-pub(super) const LOOKS: usize = 400_000;
+pub(super) const LOOKS: usize = 60_000;
+
+/// A flow is worked out where bundles times wants are no more than this.
+const MOST_FLOW: usize = 20_000;
 
 /// What one want takes: some of several stocks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -128,8 +131,8 @@ impl Packing {
         self.wants.iter().map(|n| usize::from(*n)).sum()
     }
 
-    /// The most wants met at once, whether that is certain, and the steps that it took.
-    pub(crate) fn most(mut self) -> (usize, bool, usize) {
+    /// The most wants met at once, whether that is certain, and the steps that it took. What lies beyond `enough` is not looked for.
+    pub(crate) fn most(mut self, enough: usize) -> (usize, bool, usize) {
         let stocks = &self.stocks;
         self.bundles.retain(|b| b.takes().all(|(s, n)| pick(stocks, s) >= n));
         let mut many = vec![0_usize; self.wants.len()];
@@ -141,23 +144,25 @@ impl Packing {
         // Who has the fewest ways chooses first: a good packing is then found early.
         self.bundles.sort_by_key(|b| (pick(&many, b.team), b.team));
         let (best, easy) = self.each_in_turn();
-        if best == easy {
-            return (best, true, self.bundles.len());
+        if best == easy || best >= enough || (enough < usize::MAX && easy < enough) {
+            return (best, best == easy, self.bundles.len());
         }
-        let (flow, certain) = self.flow();
+        let size = self.bundles.len() * self.wanted();
+        let (flow, certain) = if size <= MOST_FLOW { self.flow() } else { (easy, false) };
         let bound = flow.min(easy);
+        let looks = self.bundles.len() + size.min(MOST_FLOW);
         if certain || best == bound {
-            return (bound, true, self.bundles.len());
+            return (bound, true, looks);
         }
         let prices = Prices::of(&self);
-        let bound = bound.min(whole(prices.bound));
+        let bound = bound.min(whole(prices.bound)).min(enough);
         // Cheapest bundles first.
         let price = |b: &Bundle| b.takes().map(|(s, n)| pick(&prices.stocks, s) * f64::from(n)).sum::<f64>();
         let key = |b: &Bundle| (pick(&many, b.team), b.team);
         self.bundles.sort_by(|a, b| key(a).cmp(&key(b)).then(price(a).total_cmp(&price(b))));
         let mut search = Search::new(&self, &prices, bound, best);
         search.team(0, 0);
-        (search.best, search.best >= bound || search.looks <= LOOKS, search.looks)
+        (search.best, search.best >= bound || search.looks <= LOOKS, search.looks + looks + prices.looks)
     }
 
     /// What is met when each team takes what it can, and what would be if they did not compete.

@@ -8,8 +8,9 @@ use std::ops::Range;
 /// From here on the search keeps in mind where it was.
 const EASY: usize = 2_000;
 
-/// Rounds in which prices are raised on what the cheapest bundle takes.
+/// Rounds in which prices are raised on what the cheapest bundle takes; fewer where there are many bundles to look at.
 const ROUNDS: usize = 300;
+const PRICE_LOOKS: usize = 30_000;
 /// By how much, at most, in one round.
 const RAISE: f64 = 0.1;
 
@@ -23,6 +24,8 @@ pub(super) struct Prices {
     pub teams: Vec<f64>,
     /// What all is worth.
     pub bound: f64,
+    /// Bundles looked at.
+    pub looks: usize,
 }
 
 impl Prices {
@@ -44,8 +47,10 @@ impl Prices {
             stocks: Vec::new(),
             teams: Vec::new(),
             bound: f64::INFINITY,
+            looks: 0,
         };
-        for _ in 0..ROUNDS {
+        let rounds = (PRICE_LOOKS / packing.bundles.len().max(1)).clamp(1, ROUNDS);
+        for _ in 0..rounds {
             let cost = |b: &Bundle| pick(&teams, b.team) + b.takes().map(|(s, n)| pick(&stocks, s) * f64::from(n)).sum::<f64>();
             let Some((cheapest, least)) = packing.bundles.iter().map(|b| (b, cost(b))).min_by(|a, b| a.1.total_cmp(&b.1)) else {
                 best.bound = 0.0;
@@ -58,6 +63,7 @@ impl Prices {
                     stocks: stocks.iter().map(|p| p / least).collect(),
                     teams: teams.iter().map(|p| p / least).collect(),
                     bound,
+                    looks: 0,
                 };
             }
             // As often as the scarcest allows.
@@ -72,6 +78,7 @@ impl Prices {
                 }
             }
         }
+        best.looks = rounds * packing.bundles.len();
         best
     }
 }

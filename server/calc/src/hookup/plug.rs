@@ -1,6 +1,6 @@
 //! The rules of a joint: coupling, fluid, pressure; and what is said when one is broken.
 
-use super::names::{Family, Names};
+use super::names::{Family, Joints, Names};
 use super::{Fluid, Hookup};
 use crate::ratings::Kind;
 use crate::units::{Dimension, Quantity, Units};
@@ -199,10 +199,10 @@ impl Plug {
 }
 
 /// Whether two ends mate.
-pub(crate) fn couplings(a: Family, b: Family, names: &Names<'_>) -> Misfits {
+pub(crate) fn couplings(a: Family, b: Family, joints: &Joints) -> Misfits {
     if a == 0 || b == 0 {
         COUPLING_UNKNOWN
-    } else if names.mate(a, b) {
+    } else if joints.mate(a, b) {
         0
     } else {
         COUPLING_DIFFERS

@@ -15,14 +15,26 @@ pub fn fold(name: &str) -> String {
             key.push('.');
         }
         gap = false;
-        key.extend(c.to_lowercase());
+        if c.is_ascii() {
+            key.push(c.to_ascii_lowercase());
+        } else {
+            key.extend(c.to_lowercase());
+        }
     }
     key
+}
+
+/// Whether a name holds a letter or digit: else it is no name.
+pub(crate) fn is_name(name: &str) -> bool {
+    name.chars().any(char::is_alphanumeric)
 }
 
 /// Whether two names are one. A name without a letter or digit is no name, and the same as none.
 #[must_use]
 pub fn same_name(a: &str, b: &str) -> bool {
+    if a == b {
+        return is_name(a);
+    }
     let key = fold(a);
     !key.is_empty() && key == fold(b)
 }
@@ -54,5 +66,8 @@ mod tests {
             assert!(!same_name(a, b), "{a} and {b}");
         }
         assert_eq!(fold(" A-1 "), "a1");
+        for name in ["a", "-7", "-", " ", "", "ß", "½", "_"] {
+            assert_eq!(is_name(name), !fold(name).is_empty(), "{name}");
+        }
     }
 }

@@ -1,8 +1,7 @@
 //! Why no line of a rig drives a tool: the fewest things that are wrong, against the outlet that comes nearest.
 
 use super::lines::{LineRules, Lines, Part};
-use super::names::Names;
-use super::plug::{self, FIXED_ELSEWHERE, Joint, Misfit, Plug, Side, Tap, told};
+use super::plug::{self, FIXED_ELSEWHERE, Joint, Misfit, Side, told};
 use crate::ratings::Kind;
 use crate::sets::{self, Set};
 
@@ -59,7 +58,10 @@ impl Lines {
         let reach = self.reach(alive | sets::one(tool));
         let rated = reach.rated(tool);
         if rated != 0 {
-            let longest_mm = super::lines::each_outlet(rated).map(|o| reach.longest_mm(tool, o)).fold(0.0, f64::max);
+            if least_mm <= 0.0 {
+                return Vec::new();
+            }
+            let longest_mm = super::lines::each_outlet(rated).map(|o| self.longest_mm(&reach, tool, o)).fold(0.0, f64::max);
             let short = !super::line::long_enough(longest_mm, least_mm);
             return if short { vec![Obstacle::TooShort { longest_mm }] } else { Vec::new() };
         }
@@ -99,30 +101,32 @@ impl Lines {
         rules: &LineRules<'_>,
     ) -> Vec<Obstacle> {
         let tolerance = plug::tolerance(rules.tolerance);
-        let mut names = Names::new(rules.mates);
-        let own = Plug::read(part.hookup, &mut names);
+        let plug_of = |i: usize| self.plugs.get(i).copied().flatten();
+        let Some(own) = plug_of(tool) else { return Vec::new() };
         let mut best: Option<(u32, Pair<'_>)> = None;
         for source in sources.iter().copied() {
             let Some(from) = parts.get(source) else { continue };
-            let taps: Vec<Tap> = plug::taps(from.kind, from.hookup, &mut names).collect();
-            let outlets = taps.iter().zip(plug::outlets(from.kind, from.hookup));
+            let taps = self.taps.iter().filter(|(of, _)| *of == source).map(|(_, tap)| tap);
+            let outlets = taps.zip(plug::outlets(from.kind, from.hookup));
             for (tap, (coupling, pressure, _)) in outlets.filter(|(tap, _)| tap.circuits > 0) {
                 // Nothing but this source: what is served then is served by it.
                 let alone = alive & (sets::one(source) | self.hoses | self.adapters);
                 let served = self.outlet_kind(from.kind, tap).map_or(0, |outlet| self.served_from(outlet, alone));
+                self.count(hoses.len());
                 for hose in hoses.iter().copied() {
-                    let Some(with) = parts.get(hose) else { continue };
-                    let plug = Plug::read(with.hookup, &mut names);
+                    let (Some(with), Some(plug)) = (parts.get(hose), plug_of(hose)) else {
+                        continue;
+                    };
                     let fixed = with.fixed_to.is_some_and(|s| s != Some(source));
                     let entry = if served & sets::one(hose) == 0 {
-                        plug::couplings(tap.coupling, plug.near, &names) | if fixed { FIXED_ELSEWHERE } else { 0 }
+                        plug::couplings(tap.coupling, plug.near, &self.joints) | if fixed { FIXED_ELSEWHERE } else { 0 }
                     } else {
                         0
                     };
                     let drives = own.stands(tap, tolerance) | own.at_rated(tap, tolerance);
                     let bits = [
                         entry | plug.stands(tap, tolerance),
-                        plug::couplings(plug.far, own.near, &names) | plug::fluids(plug.fluid, own.fluid),
+                        plug::couplings(plug.far, own.near, &self.joints) | plug::fluids(plug.fluid, own.fluid),
                         drives,
                     ];
                     let wrong = bits.iter().map(|b| b.count_ones()).sum();

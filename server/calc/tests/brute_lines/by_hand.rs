@@ -270,3 +270,22 @@ fn large_rigs_of_few_sorts_are_counted_exactly() {
     ];
     assert_eq!(any_at_once(&rig(two.concat())), 20);
 }
+
+/// An adapter, a hose that leads back to the first family, and an adapter of that sort again: the one case in which it matters to
+/// where a line leads how many adapters there are.
+#[test]
+fn an_adapter_that_stands_in_a_line_is_not_there_again() {
+    let mut back = hose("twin", 30.0);
+    back.hookup.tool_coupling = Some("mono".into());
+    let one = vec![pump("mono", 2), adapter("mono", "twin"), back, tool("twin")];
+    let mut two = one.clone();
+    two.push(adapter("mono", "twin"));
+    assert_eq!(any_at_once(&rig(one.clone())), 0);
+    assert_eq!(any_at_once(&rig(two.clone())), 1);
+    assert!(driven(&rig(one.clone())).is_empty());
+    assert_eq!(driven(&rig(two))[0].line.parts, [1, 2, 4]);
+    // With a way round it.
+    let mut round = one;
+    round.push(hose("mono", 30.0));
+    assert_eq!(driven(&rig(round))[0].line.parts, [4, 1]);
+}

@@ -47,7 +47,9 @@ pub(in super::super) fn runs_again(board: &Board<'_>, level: Level, needs: &[usi
         };
         choices.iter().take(TRIES).find(works).map(|choice| tell(&offers, choice))
     });
-    found.collect()
+    let found = found.collect();
+    board.count(with.work());
+    found
 }
 
 /// Single parts, then with `pairs` a source with a hose of its family; those that are alike once.

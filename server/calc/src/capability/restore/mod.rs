@@ -83,7 +83,9 @@ pub(super) fn smallest(rig: &Rig<'_>, board: &Board<'_>, target: Level, level: L
         let alive = offers.replaced(pieces, own).fold(aboard | pieces, |alive, of| alive & !sets::one(of));
         (with.work() - before < WORK).then(|| with.holds(alive, target))
     });
-    let Some(found) = tries.cheapest() else { return nothing(false) };
+    let found = tries.cheapest();
+    board.count(with.work());
+    let Some(found) = found else { return nothing(false) };
     let mut chosen: Vec<(u32, usize)> = Vec::new();
     for (sort, count) in sorts.iter().zip(&found.counts) {
         chosen.extend(sort.members.iter().take(*count).map(|i| (sort.weight, *i)));
@@ -99,7 +101,7 @@ pub(super) fn smallest(rig: &Rig<'_>, board: &Board<'_>, target: Level, level: L
     }));
     Mended {
         acts,
-        is_smallest: found.is_smallest && offers.is_whole && !with.cut.get() && board.left_out.is_empty(),
+        is_smallest: found.is_smallest && offers.is_whole && !with.is_cut() && board.left_out.is_empty(),
     }
 }
 
@@ -119,7 +121,7 @@ fn sorts(with: &Board<'_>, own: usize, offers: &Offers, at: DateTime<Utc>) -> Ve
         }
         match all
             .iter_mut()
-            .find(|sort: &&mut Sort| sort.weight == weight && sort.members.first().is_some_and(|first| with.alike(*first, i)))
+            .find(|sort: &&mut Sort| sort.weight == weight && sort.members.first().is_some_and(|first| with.sort_of(*first) == with.sort_of(i)))
         {
             Some(sort) => sort.members.push(i),
             None => all.push(Sort { members: vec![i], weight }),
