@@ -37,15 +37,16 @@ pub(super) struct Offers {
 impl Offers {
     pub(super) fn new(board: &Board<'_>, target: Level, at: DateTime<Utc>) -> Self {
         let (families, is_whole) = families::hydraulic(board);
+        let room = CAPACITY.saturating_sub(board.pieces.len());
         let mut list = List {
             all: Vec::new(),
+            room,
             families,
             packs: families::batteries(board, target),
         };
         list.repairs(board, at);
         list.tools(board, target);
         list.lines(board, target);
-        let room = CAPACITY.saturating_sub(board.pieces.len());
         let is_whole = is_whole && list.all.len() <= room;
         list.all.truncate(room);
         Self { all: list.all, is_whole }
@@ -67,11 +68,17 @@ impl Offers {
 
 struct List {
     all: Vec<Offer>,
+    /// So many can be looked at beside the pieces aboard; one more is kept to know that it is not all.
+    room: usize,
     families: Vec<Family>,
     packs: Vec<String>,
 }
 
 impl List {
+    const fn is_full(&self) -> bool {
+        self.all.len() > self.room
+    }
+
     fn id(&self) -> (Uuid, String) {
         let number = self.all.len();
         // After every tag that people give.
@@ -82,6 +89,9 @@ impl List {
     }
 
     fn add(&mut self, kind: Kind, hookup: Hookup, ratings: Ratings, part: Option<(&Need, &Part)>) {
+        if self.is_full() {
+            return;
+        }
         let (id, tag) = self.id();
         self.all.push(Offer {
             piece: Piece {
@@ -115,7 +125,7 @@ impl List {
     fn repairs(&mut self, board: &Board<'_>, at: DateTime<Utc>) {
         for (i, piece) in board.pieces.iter().enumerate() {
             let held_back = piece.limits.iter().any(|limit| !limit.without.is_empty()) && !piece.kind.is_source();
-            if !held_back || super::act_for(piece, at).is_none() {
+            if !held_back || self.is_full() || super::act_for(piece, at).is_none() {
                 continue;
             }
             let (id, tag) = self.id();
@@ -142,6 +152,9 @@ impl List {
         for grade in board.grades.iter().filter(|grade| grade.level <= target) {
             let mut here: Vec<(Kind, Ratings)> = Vec::new();
             for fit in &grade.parts {
+                if self.is_full() {
+                    return;
+                }
                 let Some(need) = grade.grade.needs.get(fit.need) else { continue };
                 let mut ratings = fit.part.minimums.clone();
                 if let Some(cover) = need.alternatives.get(fit.alternative).and_then(|way| way.covers) {
@@ -182,6 +195,9 @@ impl List {
 
     /// Sources, hoses, adapters and packs.
     fn lines(&mut self, board: &Board<'_>, target: Level) {
+        if self.is_full() {
+            return;
+        }
         let asked = || board.grades.iter().filter(move |grade| grade.level <= target);
         let at_once = asked().map(|grade| grade.grade.tools_at_once).max().unwrap_or(1).max(1);
         let spare = asked().map(|grade| grade.grade.spare_packs).max().unwrap_or(0);
