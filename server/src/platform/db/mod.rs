@@ -87,8 +87,7 @@ impl Db {
                 let mut conn = SqliteConnection::establish(&path.to_string_lossy())?;
                 conn.batch_execute(
                     "PRAGMA busy_timeout = 5000; PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;
-                     PRAGMA foreign_keys = ON; PRAGMA temp_store = MEMORY; PRAGMA mmap_size = 33554432;
-                     PRAGMA wal_autocheckpoint = 8000;",
+                     PRAGMA foreign_keys = ON; PRAGMA temp_store = MEMORY; PRAGMA wal_autocheckpoint = 8000;",
                 )?;
                 // There is one writer and there are many readers, which share what the system keeps of the file.
                 conn.batch_execute(match access {
