@@ -4,6 +4,8 @@ mod access;
 mod answers;
 mod bodies;
 mod document;
+mod examples;
+mod kinds;
 mod mutations;
 mod paths;
 mod repeats;

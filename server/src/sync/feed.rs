@@ -3,20 +3,20 @@
 
 use std::sync::Arc;
 
-use actix_web::{HttpRequest, HttpResponse, http::Method, web};
+use actix_web::{HttpRequest, HttpResponse, Responder, body::BoxBody, http::Method, web};
 use serde::Deserialize;
-use utoipa::openapi::path::ParameterIn;
+use utoipa::IntoParams;
 
 use super::{
     cache::{Cache, Key},
     page::{Ask, Changes, page},
-    protocol,
+    protocol::Protocol,
     scopes::Scopes,
     token::Sealed,
 };
 use crate::platform::{
     error::{self, Fault},
-    http::{Access, Api, Caller, Doc, Shared},
+    http::{AnswerType, Api, Caller, Doc, Json, Shared},
 };
 
 pub fn routes(api: &mut Api) {
@@ -28,44 +28,52 @@ pub fn routes(api: &mut Api) {
             "sync",
             "list_changes",
             "What has changed since a token; without one, everything",
-            Access::Member,
+            "Each record once, at its latest state, in the order of revisions. Go on with `next`; a token never misses a change. What \
+             has left the scope or was deleted is told as `gone`.",
         )
-        .parameter(
-            ParameterIn::Query,
-            "scope",
-            false,
-            "`agency`, `district:ID`, `station:ID`, `rig:ID`, or several with commas between; the agency when it is left out",
-        )
-        .parameter(ParameterIn::Query, "since", false, "The token to go on from: `next` of the last page")
-        .parameter(ParameterIn::Query, "limit", false, "Up to this many, 1 to 2000; 500 unless said")
-        .parameter(ParameterIn::Header, protocol::HEADER, false, protocol::MEANING)
-        .answers::<Changes>("200", "One page; go on with `next` at once while `more` is true")
-        .refuses("400", "A query parameter cannot be used")
-        .refuses("410", "The token cannot be followed: take a new snapshot")
-        .refuses("426", "The client speaks a protocol that is no longer served"),
-        move |request: HttpRequest, shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>| {
-            changes(request, shared.into_inner(), caller, asked.into_inner(), cache.clone().into_inner())
+        .answer("One page; go on with `next` at once while `more` is true")
+        .refuses("410", "The token cannot be followed: take a new snapshot"),
+        move |shared: web::Data<Shared>, caller: Caller, _: Protocol, asked: web::Query<Asked>| {
+            changes(shared.into_inner(), caller, asked.into_inner(), cache.clone().into_inner())
         },
     );
 }
 
-#[derive(Debug, Deserialize)]
+/// From where on, of which places.
+#[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 struct Asked {
+    /// `agency`, `district:ID`, `station:ID`, `rig:ID`, or several with commas between; the agency when it is left out.
     scope: Option<String>,
+    /// The token to go on from: `next` of the last page.
     since: Option<String>,
+    /// Up to this many, 1 to 2000; 500 unless said.
+    #[param(minimum = 1, maximum = 2000)]
     limit: Option<i64>,
 }
 
-fn answer(body: web::Bytes) -> HttpResponse {
-    HttpResponse::Ok()
-        .content_type("application/json")
-        .insert_header(("Cache-Control", "no-store"))
-        .body(body)
+/// The JSON of [`Changes`], which many phones are answered at once.
+struct FeedPage(web::Bytes);
+
+impl Responder for FeedPage {
+    type Body = BoxBody;
+
+    fn respond_to(self, _: &HttpRequest) -> HttpResponse {
+        HttpResponse::Ok()
+            .content_type("application/json")
+            .insert_header(("Cache-Control", "no-store"))
+            .body(self.0)
+    }
 }
 
-async fn changes(request: HttpRequest, shared: Arc<Shared>, caller: Caller, asked: Asked, cache: Arc<Cache>) -> Result<HttpResponse, Fault> {
-    protocol::check(&request)?;
+impl AnswerType for FeedPage {
+    fn describe(doc: &mut Doc) {
+        Json::<Changes>::describe(doc);
+    }
+}
+
+async fn changes(shared: Arc<Shared>, caller: Caller, asked: Asked, cache: Arc<Cache>) -> Result<FeedPage, Fault> {
     let agency = caller.0.agency;
     let scopes = Scopes::read(asked.scope.as_deref())?;
     let limit = asked.limit.unwrap_or(500);
@@ -82,7 +90,7 @@ async fn changes(request: HttpRequest, shared: Arc<Shared>, caller: Caller, aske
     // When an event is told, every phone of a station asks the same at once; and most polls find nothing new.
     let revision = shared.door.revision(agency);
     if let Some(body) = revision.and_then(|revision| cache.find(&key, revision)) {
-        return Ok(answer(body));
+        return Ok(FeedPage(body));
     }
     let everywhere = shared.door.registry().everywhere().to_vec();
     let ask = Ask {
@@ -100,5 +108,5 @@ async fn changes(request: HttpRequest, shared: Arc<Shared>, caller: Caller, aske
         })
         .await?;
     cache.keep(key, revision, body.clone());
-    Ok(answer(body))
+    Ok(FeedPage(body))
 }

@@ -4,11 +4,11 @@
 
 use std::{collections::HashMap, sync::Arc, time::Duration};
 
-use actix_web::{HttpRequest, HttpResponse, http::Method, web};
+use actix_web::{FromRequest, HttpRequest, HttpResponse, dev::Payload, http::Method, web};
 use diesel::prelude::*;
 use futures_util::stream;
 use tokio::sync::watch;
-use utoipa::openapi::path::ParameterIn;
+use utoipa::openapi::{Object, path::ParameterIn, schema::Type};
 use uuid::Uuid;
 
 use crate::{
@@ -17,7 +17,7 @@ use crate::{
         auth::ACCESS_SECONDS,
         db::{schema::agency, types::Uid},
         error::Fault,
-        http::{Access, Api, Caller, Doc, Shared},
+        http::{Api, Argument, Caller, Doc, Shared},
         ids::AgencyId,
     },
 };
@@ -85,13 +85,8 @@ pub fn routes(api: &mut Api) {
             "sync",
             "watch_changes",
             "Server-sent events: `revision` with the agency's new revision, at each change",
-            Access::Member,
-        )
-        .parameter(
-            ParameterIn::Header,
-            "Last-Event-ID",
-            false,
-            "The `id` of the last event that was heard; that revision is not told again",
+            "Tells that something changed, not what: ask `/v1/changes` then. The stream ends after a quarter of an hour, with the \
+             access token that opened it; connect again.",
         )
         .answers_raw("200", "text/event-stream", "The stream"),
         live,
@@ -108,19 +103,36 @@ struct Stream {
 }
 
 /// The revision that a stream which broke had told: what the client has heard need not be told again.
-fn last_told(request: &HttpRequest) -> i64 {
-    let id = request.headers().get("Last-Event-ID").and_then(|id| id.to_str().ok());
-    id.and_then(|id| id.trim().parse().ok()).unwrap_or(-1)
+struct LastTold(i64);
+
+/// The header that says it.
+const LAST_TOLD: &str = "Last-Event-ID";
+
+impl FromRequest for LastTold {
+    type Error = Fault;
+    type Future = std::future::Ready<Result<Self, Fault>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let id = request.headers().get(LAST_TOLD).and_then(|id| id.to_str().ok());
+        std::future::ready(Ok(Self(id.and_then(|id| id.trim().parse().ok()).unwrap_or(-1))))
+    }
 }
 
-async fn live(request: HttpRequest, shared: web::Data<Shared>, news: web::Data<News>, caller: Caller) -> Result<HttpResponse, Fault> {
+impl Argument for LastTold {
+    fn describe(doc: &mut Doc) {
+        let words = "The `id` of the last event that was heard; that revision is not told again";
+        doc.parameter(ParameterIn::Header, LAST_TOLD, words, Object::with_type(Type::Integer));
+    }
+}
+
+async fn live(shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, last: LastTold) -> Result<HttpResponse, Fault> {
     let ends = tokio::time::Instant::now() + Duration::from_secs(u64::try_from(ACCESS_SECONDS).unwrap_or(900));
     let start = Stream {
         shared: shared.into_inner(),
         news: news.0.clone(),
         agency: caller.0.agency,
         sign_in: caller.0.sign_in,
-        told: last_told(&request),
+        told: last.0,
         ends,
     };
     let events = stream::unfold(start, |mut stream| async move {

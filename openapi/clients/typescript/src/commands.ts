@@ -1,22 +1,15 @@
 // Commands are made once, with their ids, and sent until they are answered: the server acts once.
 import { isLost, type Client, type Reply } from './http'
-import type { Answer, Command } from './types'
+import type { Answer, Command, Write } from './types'
 import { uuid7 } from './uuid'
-
-export interface Write {
-  kind: string
-  body: Record<string, unknown>
-  /** The revision of the record that it was decided on. */
-  expects?: number
-}
 
 /** Makes commands in order, each after the one before it: if one is refused the rest do not act. */
 export function prepare(writes: Write[], now = new Date()): Command[] {
   const at = now.toISOString()
   let before: string | undefined
-  return writes.map(({ kind, body, expects }) => {
-    const command: Command = { id: uuid7(), kind, at, body }
-    if (expects !== undefined) command.expects = expects
+  return writes.map((write) => {
+    const command: Command = { id: uuid7(), kind: write.kind, at, body: { ...write.body } }
+    if ('expects' in write && write.expects != null) command.expects = write.expects
     if (before) command.after = before
     before = command.id
     return command

@@ -122,15 +122,41 @@ export type ReliabilityView = Full<S['Reliability']>
 export type ReservesView = Full<S['Reserves']>
 export type SizingView = Full<S['Sizing']>
 export type BuyingCurve = S['Curve']
-export type Command = Omit<S['Command'], 'body'> & {
+/** Every kind of command that this client knows. */
+export type CommandKind = S['Command']['kind']
+type CommandOf<K extends CommandKind> = Extract<S['Command'], { kind: K }>
+/** What a kind takes. */
+export type BodyOf<K extends CommandKind> = CommandOf<K>['body']
+/**
+ * What somebody decided, before it is a command: the kind with its body, and with the revision that it was decided on where the kind
+ * looks at one. A wrong body, or a revision that is needed and left out, does not compile.
+ */
+export type Write<K extends CommandKind = CommandKind> = {
+  [Each in K]: { kind: Each; body: BodyOf<Each> } & Pick<
+    CommandOf<Each>,
+    Extract<keyof CommandOf<Each>, 'expects'>
+  >
+}[K]
+/** A command as it waits and goes over the wire. */
+export interface Command {
+  id: Id
+  kind: string
+  at?: string | null
+  expects?: number | null
+  after?: Id | null
+  by?: S['Signed'] | null
   body: Record<string, unknown>
 }
-export type Problem = Partial<Omit<S['Problem'], 'current'>> &
-  Pick<S['Problem'], 'code' | 'title' | 'status'> & {
+/** The words of problems; a later server may answer others. */
+export type ProblemCode = S['ProblemCode']
+export type Problem = Partial<Omit<S['Problem'], 'current' | 'code'>> &
+  Pick<S['Problem'], 'title' | 'status'> & {
+    /** A `ProblemCode`, or what a later server or this client says. */
+    code: string
     /** Seconds to wait before asking again, from `Retry-After`. */
     retry_after?: number
   }
-export type Answer = Omit<S['Answer'], 'current' | 'record'> & {
+export type Answer = Omit<S['Answer'], 'current' | 'record' | 'problem'> & {
   current?: AnyRecord | null
   problem?: Problem | null
 }
@@ -146,7 +172,7 @@ export interface Quantity {
 }
 
 export type ImportRecord = S['RegisterImport']
-export type ImportRun = S['Shown']
+export type ImportRun = S['ImportRun']
 
 /** Every record kind of the feed. A later server may send others; they are kept and ignored. */
 export interface Records {

@@ -1,19 +1,28 @@
 //! HTTP: bodies and problems, who asks, and the one list of routes that both actix and the OpenAPI document are made of.
 
+mod answers;
 pub mod assets;
 pub mod body;
 mod caller;
 mod doc;
+mod document;
 mod problem;
 mod reads;
 mod routes;
 mod searches;
+mod signature;
+mod unions;
 
-pub use caller::{Access, Caller, REFRESH_COOKIE, RawBody, Request, answered, command_key, same_origin, session_cookies, spent_cookies};
-pub use doc::{Doc, Page};
+pub use answers::{Created, Json, Listed, Versioned};
+pub use caller::{
+    Access, Caller, CommandKey, MayPlan, Member, REFRESH_COOKIE, RawBody, Request, answered, refused, same_origin, session_cookies, spent_cookies,
+};
+pub use doc::{Doc, Page, Schemas};
+pub use document::Preface;
 pub use reads::{Shown, find_in, list_in};
 pub use routes::Api;
 pub use searches::{Place, Searches};
+pub use signature::{AnswerType, Anyone, Argument, Arguments, Body, OptionalBody, PathId};
 
 use actix_web::web;
 use chrono::TimeDelta;

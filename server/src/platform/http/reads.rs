@@ -3,17 +3,18 @@
 
 use std::{collections::HashMap, sync::Arc};
 
-use actix_web::{HttpResponse, http::header, web};
+use actix_web::web;
 use chrono::{DateTime, Utc};
 use serde::Serialize;
 use serde_json::value::RawValue;
+use utoipa::IntoParams;
 use uuid::Uuid;
 
-use super::{Caller, Page, Shared};
+use super::{Caller, Json, Listed, Page, PathId, Shared, Versioned};
 use crate::platform::{
     db::Db,
-    door::{history, lapses},
-    error::{self, Fault},
+    door::{HistoryPage, history, lapses},
+    error::Fault,
     ids::AgencyId,
     past::{self, When},
     record::{self, Filter, Record, Row},
@@ -98,7 +99,7 @@ impl Shared {
 }
 
 /// Lists records of a kind in the caller's agency.
-pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query: web::Query<Filter>) -> Result<HttpResponse, Fault> {
+pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query: web::Query<Filter>) -> Result<Listed<R>, Fault> {
     let shared: Arc<Shared> = shared.into_inner();
     let (agency, now) = (caller.0.agency, shared.clock.now());
     let page = shared
@@ -112,13 +113,12 @@ pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query
             })
         })
         .await?;
-    Ok(HttpResponse::Ok().json(page))
+    Ok(Listed::from_text(serde_json::to_string(&page)?))
 }
 
 /// Finds one record of a kind in the caller's agency.
-pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>, when: web::Query<When>) -> Result<HttpResponse, Fault> {
-    let missing = || Fault::new(error::NOT_FOUND, format!("There is no such {} in this agency", R::KIND.replace('_', " ")));
-    let id: Uuid = id.parse().map_err(|_| missing())?;
+pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, named: PathId<R>, when: web::Query<When>) -> Result<Versioned<R>, Fault> {
+    let (missing, id) = (PathId::<R>::missing, named.id);
     let shared: Arc<Shared> = shared.into_inner();
     let (agency, now) = (caller.0.agency, shared.clock.now());
     if !when.is_now() {
@@ -134,34 +134,34 @@ pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, id: w
         } else {
             row.body.0
         };
-        return Ok(HttpResponse::Ok().content_type("application/json").body(body));
+        return Ok(Versioned::from_text(body, None));
     }
     let read = move |db: &mut Db| Ok((record::find(db, agency, R::KIND, id)?, Late::read::<R>(db, agency, now)?));
     let (row, late) = shared.read_records::<R, _>(agency, read).await?;
     let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
-    Ok(HttpResponse::Ok()
-        .insert_header((header::ETAG, format!("\"{}\"", row.rev)))
-        .json(Shown::marked(row, &late)?))
+    let rev = row.rev;
+    Ok(Versioned::from_text(serde_json::to_string(&Shown::marked(row, &late)?)?, Some(rev)))
 }
 
-#[derive(serde::Deserialize)]
+/// Before which revision.
+#[derive(Debug, serde::Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 pub struct Before {
+    /// Go on before this revision, taken from `next` of the page before.
     before: Option<i64>,
 }
 
 /// What happened to a record of a kind in the caller's agency.
-pub async fn history_of<R: Record>(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>, asked: web::Query<Before>) -> Result<HttpResponse, Fault> {
-    let missing = || Fault::new(error::NOT_FOUND, format!("There is no such {} in this agency", R::KIND.replace('_', " ")));
-    let id: Uuid = id.parse().map_err(|_| missing())?;
+pub async fn history_of<R: Record>(shared: web::Data<Shared>, caller: Caller, named: PathId<R>, asked: web::Query<Before>) -> Result<Json<HistoryPage>, Fault> {
     let shared: Arc<Shared> = shared.into_inner();
     let agency = caller.0.agency;
     let reader = Arc::clone(&shared);
     let page = shared
         .read(move |db| {
-            record::find(db, agency, R::KIND, id)?.ok_or_else(missing)?;
-            history(db, reader.door.registry(), agency, R::KIND, id, asked.before)
+            record::find(db, agency, R::KIND, named.id)?.ok_or_else(PathId::<R>::missing)?;
+            history(db, reader.door.registry(), agency, R::KIND, named.id, asked.before)
         })
         .await?;
-    Ok(HttpResponse::Ok().json(page))
+    Json::of(&page)
 }

@@ -3,14 +3,14 @@ use std::{
     sync::{Arc, Mutex},
 };
 
-use actix_web::{HttpResponse, http::Method, web};
+use actix_web::{http::Method, web};
 
 use super::view::{Board, Known};
 use crate::{
     platform::{
         door::lapses,
         error::Fault,
-        http::{Access, Api, Caller, Doc, Shared},
+        http::{Api, Caller, Doc, Json, Shared},
         ids::AgencyId,
         past::{self, When},
         record::Record as _,
@@ -30,16 +30,15 @@ pub fn routes(api: &mut Api) {
             "board",
             "show_board",
             "Rigs by level in each district, against the district's least number of full rigs",
-            Access::Member,
+            "What stands now is at the latest revision; with `at` or `revision`, as it was known then. A rig whose answer is not \
+             settled is marked and counts as not known.",
         )
-        .query::<When>()
-        .answers::<Board>("200", "The board at one revision")
-        .refuses("400", "A query parameter cannot be used"),
+        .answer("The board at one revision"),
         move |shared: web::Data<Shared>, caller: Caller, when: web::Query<When>| board(shared, caller, when.0, Arc::clone(&boards)),
     );
 }
 
-async fn board(shared: web::Data<Shared>, caller: Caller, when: When, boards: Boards) -> Result<HttpResponse, Fault> {
+async fn board(shared: web::Data<Shared>, caller: Caller, when: When, boards: Boards) -> Result<Json<Board>, Fault> {
     let agency = caller.0.agency;
     let now = shared.clock.now();
     let text = shared
@@ -64,8 +63,5 @@ async fn board(shared: web::Data<Shared>, caller: Caller, when: When, boards: Bo
             Ok(serde_json::to_string(&known.board(now, &late))?)
         })
         .await?;
-    Ok(HttpResponse::Ok()
-        .content_type("application/json")
-        .insert_header(("Cache-Control", "no-store"))
-        .body(text))
+    Ok(Json::from_text(text))
 }
