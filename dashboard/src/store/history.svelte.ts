@@ -18,7 +18,7 @@ export class History {
 
   async load(more = false) {
     const run = ++this.#run
-    const query = more && this.next !== null ? { before: String(this.next) } : {}
+    const query = more && this.next !== null ? { before: this.next } : {}
     const params = { path: { id: this.#id }, query }
     const reply = await wire.GET(`/v1/${this.#noun}/{id}/history`, { params })
     if (run !== this.#run) return

@@ -7,9 +7,9 @@ import { uuid7 } from './uuid'
 export function prepare(writes: Write[], now = new Date()): Command[] {
   const at = now.toISOString()
   let before: string | undefined
-  return writes.map((write) => {
-    const command: Command = { id: uuid7(), kind: write.kind, at, body: { ...write.body } }
-    if ('expects' in write && write.expects != null) command.expects = write.expects
+  return writes.map(({ kind, body, expects }) => {
+    const command: Command = { id: uuid7(), kind, at, body: { ...body } }
+    if (expects !== undefined) command.expects = expects
     if (before) command.after = before
     before = command.id
     return command

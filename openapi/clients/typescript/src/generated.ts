@@ -11,7 +11,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: agency */
+        /**
+         * List: agency
+         * @description The agency's records of the kind `agency` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_agency"];
         put?: never;
         post?: never;
@@ -28,7 +31,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: agency */
+        /**
+         * Find one: agency
+         * @description One record of the kind `agency`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_agency"];
         put?: never;
         post?: never;
@@ -45,7 +51,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `agency`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_agency_history"];
         put?: never;
         post?: never;
@@ -68,7 +77,10 @@ export interface paths {
         delete?: never;
         options?: never;
         head?: never;
-        /** Change the agency's name, time zone, units or policy */
+        /**
+         * Change the agency's name, time zone, units or policy
+         * @description Change the agency's name, time zone, units or policy. Sends the command `agency.edit`, which may go to `POST /v1/commands` as well. Open to `admin`.
+         */
         patch: operations["agency_edit"];
         trace?: never;
     };
@@ -81,7 +93,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Choose what the agency calls limited, full and heavy */
+        /**
+         * Choose what the agency calls limited, full and heavy
+         * @description Choose what the agency calls limited, full and heavy. Sends the command `agency.grade`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["agency_grade"];
         delete?: never;
         options?: never;
@@ -98,7 +113,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule */
+        /**
+         * Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule
+         * @description Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule. Sends the command `agency.release_rule`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["agency_release_rule"];
         delete?: never;
         options?: never;
@@ -113,7 +131,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Shares of each month at full, limited and none, and down for planned service */
+        /**
+         * Shares of each month at full, limited and none, and down for planned service
+         * @description For the agency, each district or each rig: the share of every month at each level, and the share that was planned service. Worked out from the journal, so it says what was known then.
+         */
         get: operations["show_availability"];
         put?: never;
         post?: never;
@@ -130,7 +151,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The open tickets in the order in which the shop should take them, with the reason */
+        /**
+         * The open tickets in the order in which the shop should take them, with the reason
+         * @description Worked out from what each repair would give back to the rigs and districts. Planning advice: the shop decides.
+         */
         get: operations["list_bench_order"];
         put?: never;
         post?: never;
@@ -147,7 +171,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Rigs by level in each district, against the district's least number of full rigs */
+        /**
+         * Rigs by level in each district, against the district's least number of full rigs
+         * @description What stands now is at the latest revision; with `at` or `revision`, as it was known then. A rig whose answer is not settled is marked and counts as not known.
+         */
         get: operations["show_board"];
         put?: never;
         post?: never;
@@ -164,7 +191,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What changed on the board since an instant or a revision, newest first, at most 500 */
+        /**
+         * What changed on the board since an instant or a revision, newest first, at most 500
+         * @description Each change of a rig's answer on the board, with what brought it about.
+         */
         get: operations["show_board_changes"];
         put?: never;
         post?: never;
@@ -181,7 +211,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What has changed since a token; without one, everything */
+        /**
+         * What has changed since a token; without one, everything
+         * @description Each record once, at its latest state, in the order of revisions. Go on with `next`; a token never misses a change. What has left the scope or was deleted is told as `gone`.
+         */
         get: operations["list_changes"];
         put?: never;
         post?: never;
@@ -198,7 +231,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Server-sent events: `revision` with the agency's new revision, at each change */
+        /**
+         * Server-sent events: `revision` with the agency's new revision, at each change
+         * @description Tells that something changed, not what: ask `/v1/changes` then. The stream ends after a quarter of an hour, with the access token that opened it; connect again.
+         */
         get: operations["watch_changes"];
         put?: never;
         post?: never;
@@ -217,7 +253,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Send commands; each is answered for itself */
+        /**
+         * Send commands; each is answered for itself
+         * @description Commands act in the order of the list, each for itself: one that is refused does not hold up the rest, unless they name it in `after`. Sent again under the same ids, they act once.
+         */
         post: operations["send_commands"];
         delete?: never;
         options?: never;
@@ -232,10 +271,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: coupling */
+        /**
+         * List: coupling
+         * @description The agency's records of the kind `coupling` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_coupling"];
         put?: never;
-        /** Add a coupling family to the agency's list */
+        /**
+         * Add a coupling family to the agency's list
+         * @description Add a coupling family to the agency's list. Sends the command `coupling.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["coupling_add"];
         delete?: never;
         options?: never;
@@ -250,14 +295,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: coupling */
+        /**
+         * Find one: coupling
+         * @description One record of the kind `coupling`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_coupling"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a coupling family's spellings and what it mates with */
+        /**
+         * Change a coupling family's spellings and what it mates with
+         * @description Change a coupling family's spellings and what it mates with. Sends the command `coupling.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["coupling_edit"];
         trace?: never;
     };
@@ -268,7 +319,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `coupling`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_coupling_history"];
         put?: never;
         post?: never;
@@ -287,7 +341,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Give a coupling family another name */
+        /**
+         * Give a coupling family another name
+         * @description Give a coupling family another name. Sends the command `coupling.rename`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["coupling_rename"];
         delete?: never;
         options?: never;
@@ -302,7 +359,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Which demand full rigs reach in time, now or then, and what hangs on each rig */
+        /**
+         * Which demand full rigs reach in time, now or then, and what hangs on each rig
+         * @description Demand zones, and which of them a full rig reaches within the target time by the travel times on record or by distance over the detour factor.
+         */
         get: operations["show_coverage"];
         put?: never;
         post?: never;
@@ -319,7 +379,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The stations where reserve sets would bring most, for 1, 2, ... sets */
+        /**
+         * The stations where reserve sets would bring most, for 1, 2, ... sets
+         * @description A search over the stations; the answer says whether it was shown that no choice is better, or how far off the best may be.
+         */
         get: operations["list_reserve_sites"];
         put?: never;
         post?: never;
@@ -336,7 +399,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What holds for each kind of piece with each class of defect: who may say usable, within which limit, what its return takes; as shipped, and as the agency has it */
+        /**
+         * What holds for each kind of piece with each class of defect: who may say usable, within which limit, what its return takes; as shipped, and as the agency has it
+         * @description The table that reports, notes, closings, tests and returns are held to, one row for each kind of piece and class of defect, with the shipped rule beside the agency's own.
+         */
         get: operations["list_defect_rules"];
         put?: never;
         post?: never;
@@ -353,10 +419,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: defect */
+        /**
+         * List: defect
+         * @description The agency's records of the kind `defect` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_defect"];
         put?: never;
-        /** Report a defect */
+        /**
+         * Report a defect
+         * @description Report a defect. Sends the command `defect.report`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["defect_report"];
         delete?: never;
         options?: never;
@@ -371,7 +443,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: defect */
+        /**
+         * Find one: defect
+         * @description One record of the kind `defect`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_defect"];
         put?: never;
         post?: never;
@@ -390,7 +465,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it */
+        /**
+         * Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it
+         * @description Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it. Sends the command `defect.close`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["defect_close"];
         delete?: never;
         options?: never;
@@ -407,7 +485,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Put the repair of a usable defect off, once and with a reason */
+        /**
+         * Put the repair of a usable defect off, once and with a reason
+         * @description Put the repair of a usable defect off, once and with a reason. Sends the command `defect.extend`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["defect_extend"];
         delete?: never;
         options?: never;
@@ -422,7 +503,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `defect`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_defect_history"];
         put?: never;
         post?: never;
@@ -441,7 +525,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Say that an open defect was seen again, and whether it is worse */
+        /**
+         * Say that an open defect was seen again, and whether it is worse
+         * @description Say that an open defect was seen again, and whether it is worse. Sends the command `defect.note`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["defect_note"];
         delete?: never;
         options?: never;
@@ -456,7 +543,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: demand */
+        /**
+         * List: demand
+         * @description The agency's records of the kind `demand` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_demand"];
         put?: never;
         post?: never;
@@ -475,7 +565,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Read a file of travel times for the zones on record; nothing is written */
+        /**
+         * Read a file of travel times for the zones on record; nothing is written
+         * @description Reads a file of travel times for the zones that are on record, and says which rows and columns are refused. Send what came out as the command's body.
+         */
         post: operations["read_times"];
         delete?: never;
         options?: never;
@@ -492,7 +585,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Read a file of demand zones; nothing is written */
+        /**
+         * Read a file of demand zones; nothing is written
+         * @description Reads a file as `demand.set` would take it, and says what it holds and which lines are refused. Send what came out as the command's body.
+         */
         post: operations["read_zones"];
         delete?: never;
         options?: never;
@@ -507,14 +603,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: demand */
+        /**
+         * Find one: demand
+         * @description One record of the kind `demand`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_demand"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Set the demand zones, the travel times to them, the target or the detour factor */
+        /**
+         * Set the demand zones, the travel times to them, the target or the detour factor
+         * @description Set the demand zones, the travel times to them, the target or the detour factor. Sends the command `demand.set`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["demand_set"];
         trace?: never;
     };
@@ -525,7 +627,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `demand`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_demand_history"];
         put?: never;
         post?: never;
@@ -542,7 +647,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: device */
+        /**
+         * List: device
+         * @description The agency's records of the kind `device` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_device"];
         put?: never;
         post?: never;
@@ -559,14 +667,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: device */
+        /**
+         * Find one: device
+         * @description One record of the kind `device`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_device"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Rename a device: one's own, or as an officer any within reach */
+        /**
+         * Rename a device: one's own, or as an officer any within reach
+         * @description Rename a device: one's own, or as an officer any within reach. Sends the command `device.rename`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         patch: operations["device_rename"];
         trace?: never;
     };
@@ -577,7 +691,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `device`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_device_history"];
         put?: never;
         post?: never;
@@ -596,7 +713,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Revoke a device at once: one's own, or as an officer any within reach */
+        /**
+         * Revoke a device at once: one's own, or as an officer any within reach
+         * @description Revoke a device at once: one's own, or as an officer any within reach. Sends the command `device.revoke`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["device_revoke"];
         delete?: never;
         options?: never;
@@ -611,10 +731,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: district */
+        /**
+         * List: district
+         * @description The agency's records of the kind `district` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_district"];
         put?: never;
-        /** Add a district */
+        /**
+         * Add a district
+         * @description Add a district. Sends the command `district.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["district_add"];
         delete?: never;
         options?: never;
@@ -629,14 +755,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: district */
+        /**
+         * Find one: district
+         * @description One record of the kind `district`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_district"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a district's name or its least number of full rigs */
+        /**
+         * Change a district's name or its least number of full rigs
+         * @description Change a district's name or its least number of full rigs. Sends the command `district.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["district_edit"];
         trace?: never;
     };
@@ -647,7 +779,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `district`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_district_history"];
         put?: never;
         post?: never;
@@ -666,7 +801,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** What commands would do; nothing is done */
+        /**
+         * What commands would do; nothing is done
+         * @description Does up to 20 commands in a transaction that is undone, and compares the answers about rigs and pieces before and after. Whatever raises an answer is a release: show this before it is sent.
+         */
         post: operations["work_out_effects"];
         delete?: never;
         options?: never;
@@ -683,7 +821,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Make a code that enrols a device: the own phone, or as an officer a tablet of a station */
+        /**
+         * Make a code that enrols a device: the own phone, or as an officer a tablet of a station
+         * @description The code enrols one device, once, within ten minutes. A tablet's code is made by an officer or chief within reach of its station. Five codes may be open at a time.
+         */
         post: operations["make_enrolment"];
         delete?: never;
         options?: never;
@@ -700,7 +841,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Enrol this device by a code and sign it in */
+        /**
+         * Enrol this device by a code and sign it in
+         * @description Makes the device's record and signs it in: as the member who made the code, or as the shared tablet of a station.
+         */
         post: operations["redeem_enrolment"];
         delete?: never;
         options?: never;
@@ -715,7 +859,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Grades to begin from, each with its source */
+        /**
+         * Grades to begin from, each with its source
+         * @description Grades that an agency can begin from, as data: each names the publication its figures come from. They are not the agency's until it sends `agency.grade`.
+         */
         get: operations["list_grade_templates"];
         put?: never;
         post?: never;
@@ -732,10 +879,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: import */
+        /**
+         * List: import
+         * @description The agency's records of the kind `import` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_import"];
         put?: never;
-        /** Read a file into the register, or show what would happen */
+        /**
+         * Read a file into the register, or show what would happen
+         * @description Reads a spreadsheet of pieces. With `dry_run` nothing is written, and the answer has every row's fate and what it would do to the rigs. Without it the rows that can be read are brought in under one command, and the rest are named.
+         */
         post: operations["import_register"];
         delete?: never;
         options?: never;
@@ -750,7 +903,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: import */
+        /**
+         * Find one: import
+         * @description One record of the kind `import`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_import"];
         put?: never;
         post?: never;
@@ -767,7 +923,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `import`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_import_history"];
         put?: never;
         post?: never;
@@ -786,7 +945,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Undo an import: everything that it brought in goes */
+        /**
+         * Undo an import: everything that it brought in goes
+         * @description Undo an import: everything that it brought in goes. Sends the command `register.undo_import`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["register_undo_import"];
         delete?: never;
         options?: never;
@@ -801,10 +963,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: member */
+        /**
+         * List: member
+         * @description The agency's records of the kind `member` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_member"];
         put?: never;
-        /** Add a member */
+        /**
+         * Add a member
+         * @description Add a member. Sends the command `member.add`, which may go to `POST /v1/commands` as well. Open to `admin`.
+         */
         post: operations["member_add"];
         delete?: never;
         options?: never;
@@ -819,14 +987,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: member */
+        /**
+         * Find one: member
+         * @description One record of the kind `member`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_member"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a member's name, role, reach or password, or let it go */
+        /**
+         * Change a member's name, role, reach or password, or let it go
+         * @description Change a member's name, role, reach or password, or let it go. Sends the command `member.edit`, which may go to `POST /v1/commands` as well. Open to `admin`.
+         */
         patch: operations["member_edit"];
         trace?: never;
     };
@@ -837,7 +1011,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `member`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_member_history"];
         put?: never;
         post?: never;
@@ -856,7 +1033,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Open a member's PIN again that wrong signatures have locked */
+        /**
+         * Open a member's PIN again that wrong signatures have locked
+         * @description Open a member's PIN again that wrong signatures have locked. Sends the command `member.unlock_pin`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["member_unlock_pin"];
         delete?: never;
         options?: never;
@@ -871,10 +1051,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: model */
+        /**
+         * List: model
+         * @description The agency's records of the kind `model` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_model"];
         put?: never;
-        /** Add a model to the catalogue */
+        /**
+         * Add a model to the catalogue
+         * @description Add a model to the catalogue. Sends the command `model.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["model_add"];
         delete?: never;
         options?: never;
@@ -889,14 +1075,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: model */
+        /**
+         * Find one: model
+         * @description One record of the kind `model`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_model"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a model's name, hook-up or ratings */
+        /**
+         * Change a model's name, hook-up or ratings
+         * @description Change a model's name, hook-up or ratings. Sends the command `model.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["model_edit"];
         trace?: never;
     };
@@ -907,7 +1099,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `model`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_model_history"];
         put?: never;
         post?: never;
@@ -924,14 +1119,23 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** A photo, upright, with nothing in it but its pixels */
+        /**
+         * A photo, upright, with nothing in it but its pixels
+         * @description The bytes of a name never change. They are those of the stripped picture, not those that were hashed.
+         */
         get: operations["show_photo"];
-        /** Send a photo, whole or in parts; sent again, it changes nothing */
+        /**
+         * Send a photo, whole or in parts; sent again, it changes nothing
+         * @description The bytes are named by their SHA-256, so sending them again is safe. A photo may come in parts with `Content-Range`: go on from `Upload-Offset`. It is turned upright and stripped of everything but its pixels.
+         */
         put: operations["put_photo"];
         post?: never;
         delete?: never;
         options?: never;
-        /** How much of a photo is here */
+        /**
+         * How much of a photo is here
+         * @description Asks before sending, or after a break: `Upload-Offset` says how many bytes are here.
+         */
         head: operations["check_photo"];
         patch?: never;
         trace?: never;
@@ -943,7 +1147,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** A photo, 320 pixels on its longest side at most */
+        /**
+         * A photo, 320 pixels on its longest side at most
+         * @description A JPEG for lists, made from the stripped picture.
+         */
         get: operations["show_photo_thumbnail"];
         put?: never;
         post?: never;
@@ -960,7 +1167,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: piece standing */
+        /**
+         * List: piece standing
+         * @description The agency's records of the kind `piece_standing` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_piece_standing"];
         put?: never;
         post?: never;
@@ -977,7 +1187,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: piece standing */
+        /**
+         * Find one: piece standing
+         * @description One record of the kind `piece_standing`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_piece_standing"];
         put?: never;
         post?: never;
@@ -994,7 +1207,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `piece_standing`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_piece_standing_history"];
         put?: never;
         post?: never;
@@ -1011,10 +1227,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: piece */
+        /**
+         * List: piece
+         * @description The agency's records of the kind `piece` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_piece"];
         put?: never;
-        /** Add a piece to the register */
+        /**
+         * Add a piece to the register
+         * @description Add a piece to the register. Sends the command `piece.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["piece_add"];
         delete?: never;
         options?: never;
@@ -1031,7 +1253,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Say that pieces were tried on the rig that they are on, and ran without a fault */
+        /**
+         * Say that pieces were tried on the rig that they are on, and ran without a fault
+         * @description Say that pieces were tried on the rig that they are on, and ran without a fault. Sends the command `piece.try_out`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["piece_try_out"];
         delete?: never;
         options?: never;
@@ -1046,14 +1271,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: piece */
+        /**
+         * Find one: piece
+         * @description One record of the kind `piece`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_piece"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change what the register says of a piece */
+        /**
+         * Change what the register says of a piece
+         * @description Change what the register says of a piece. Sends the command `piece.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["piece_edit"];
         trace?: never;
     };
@@ -1066,7 +1297,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Confirm that a piece in transit has arrived */
+        /**
+         * Confirm that a piece in transit has arrived
+         * @description Confirm that a piece in transit has arrived. Sends the command `piece.arrive`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["piece_arrive"];
         delete?: never;
         options?: never;
@@ -1083,7 +1317,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Say where a missing piece was found; it is out of service until a person returns it */
+        /**
+         * Say where a missing piece was found; it is out of service until a person returns it
+         * @description Say where a missing piece was found; it is out of service until a person returns it. Sends the command `piece.found`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["piece_found"];
         delete?: never;
         options?: never;
@@ -1098,7 +1335,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `piece`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_piece_history"];
         put?: never;
         post?: never;
@@ -1117,7 +1357,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Send a piece to another place */
+        /**
+         * Send a piece to another place
+         * @description Send a piece to another place. Sends the command `piece.move`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["piece_move"];
         delete?: never;
         options?: never;
@@ -1134,7 +1377,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Record that the shop has flushed a piece and filled it with another fluid */
+        /**
+         * Record that the shop has flushed a piece and filled it with another fluid
+         * @description Record that the shop has flushed a piece and filled it with another fluid. Sends the command `piece.refill`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["piece_refill"];
         delete?: never;
         options?: never;
@@ -1149,7 +1395,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What the return of a piece asks for, and its annual service: readings with their limits, and who signs */
+        /**
+         * What the return of a piece asks for, and its annual service: readings with their limits, and who signs
+         * @description The readings with their limits, the signature and the papers that `piece.return` and `piece.serviced` will ask for, by the defects that the piece has.
+         */
         get: operations["show_release"];
         put?: never;
         post?: never;
@@ -1168,7 +1417,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Say that nobody can find a piece; it keeps its last place and counts nowhere */
+        /**
+         * Say that nobody can find a piece; it keeps its last place and counts nowhere
+         * @description Say that nobody can find a piece; it keeps its last place and counts nowhere. Sends the command `piece.report_missing`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["piece_report_missing"];
         delete?: never;
         options?: never;
@@ -1185,7 +1437,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Retire a piece for good, saying how it was made unusable */
+        /**
+         * Retire a piece for good, saying how it was made unusable
+         * @description Retire a piece for good, saying how it was made unusable. Sends the command `piece.retire`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["piece_retire"];
         delete?: never;
         options?: never;
@@ -1202,7 +1457,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Return a piece to service, on its evidence */
+        /**
+         * Return a piece to service, on its evidence
+         * @description Return a piece to service, on its evidence. Sends the command `piece.return`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["piece_return"];
         delete?: never;
         options?: never;
@@ -1219,7 +1477,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Record an annual service that a piece has passed, with its readings */
+        /**
+         * Record an annual service that a piece has passed, with its readings
+         * @description Record an annual service that a piece has passed, with its readings. Sends the command `piece.serviced`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["piece_serviced"];
         delete?: never;
         options?: never;
@@ -1236,7 +1497,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Take a piece out of service */
+        /**
+         * Take a piece out of service
+         * @description Take a piece out of service. Sends the command `piece.take_out`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["piece_take_out"];
         delete?: never;
         options?: never;
@@ -1253,7 +1517,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Set the own PIN, to sign with on shared tablets */
+        /**
+         * Set the own PIN, to sign with on shared tablets
+         * @description Set the own PIN, to sign with on shared tablets. Sends the command `member.set_pin`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["member_set_pin"];
         delete?: never;
         options?: never;
@@ -1268,7 +1535,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The register as a file that reads back in */
+        /**
+         * The register as a file that reads back in
+         * @description All pieces with their models and places, as CSV with the headings that the import knows.
+         */
         get: operations["export_register"];
         put?: never;
         post?: never;
@@ -1285,7 +1555,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** How often pieces fail, how long they are away and whether it gets worse, with bounds */
+        /**
+         * How often pieces fail, how long they are away and whether it gets worse, with bounds
+         * @description Failure rates, times away and trends by kind, model, part or age, from the stops on record, with confidence bounds. Planned service is no failure.
+         */
         get: operations["show_reliability"];
         put?: never;
         post?: never;
@@ -1302,7 +1575,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The stops behind a row, newest first */
+        /**
+         * The stops behind a row, newest first
+         * @description Each time that a piece of the row was away from service within the period, with why and for how long.
+         */
         get: operations["show_stops"];
         put?: never;
         post?: never;
@@ -1319,7 +1595,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Families of pieces that can stand in for each other, their spares and what their record says */
+        /**
+         * Families of pieces that can stand in for each other, their spares and what their record says
+         * @description Pieces are of one family if each can stand in for the others. For each: how many are in use and in reserve, how often one fails and how long it is away.
+         */
         get: operations["show_reserves"];
         put?: never;
         post?: never;
@@ -1338,7 +1617,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** How many spares to keep, and what to buy first; writes nothing */
+        /**
+         * How many spares to keep, and what to buy first; writes nothing
+         * @description The least number of spares at which a stand-in is there as often as asked, and in which order to buy within a budget. Worked out from the figures that are sent, and from nothing else.
+         */
         post: operations["size_reserves"];
         delete?: never;
         options?: never;
@@ -1353,10 +1635,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: rig class */
+        /**
+         * List: rig class
+         * @description The agency's records of the kind `rig_class` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_rig_class"];
         put?: never;
-        /** Add a rig class with its complement */
+        /**
+         * Add a rig class with its complement
+         * @description Add a rig class with its complement. Sends the command `class.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["class_add"];
         delete?: never;
         options?: never;
@@ -1371,14 +1659,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: rig class */
+        /**
+         * Find one: rig class
+         * @description One record of the kind `rig_class`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_rig_class"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a rig class or its complement */
+        /**
+         * Change a rig class or its complement
+         * @description Change a rig class or its complement. Sends the command `class.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["class_edit"];
         trace?: never;
     };
@@ -1389,7 +1683,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `rig_class`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_rig_class_history"];
         put?: never;
         post?: never;
@@ -1406,7 +1703,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: rig standing */
+        /**
+         * List: rig standing
+         * @description The agency's records of the kind `rig_standing` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_rig_standing"];
         put?: never;
         post?: never;
@@ -1423,7 +1723,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: rig standing */
+        /**
+         * Find one: rig standing
+         * @description One record of the kind `rig_standing`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_rig_standing"];
         put?: never;
         post?: never;
@@ -1440,7 +1743,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `rig_standing`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_rig_standing_history"];
         put?: never;
         post?: never;
@@ -1457,10 +1763,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: rig */
+        /**
+         * List: rig
+         * @description The agency's records of the kind `rig` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_rig"];
         put?: never;
-        /** Add a rig */
+        /**
+         * Add a rig
+         * @description Add a rig. Sends the command `rig.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["rig_add"];
         delete?: never;
         options?: never;
@@ -1475,14 +1787,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: rig */
+        /**
+         * Find one: rig
+         * @description One record of the kind `rig`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_rig"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a rig's name, station, class or duty */
+        /**
+         * Change a rig's name, station, class or duty
+         * @description Change a rig's name, station, class or duty. Sends the command `rig.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["rig_edit"];
         trace?: never;
     };
@@ -1495,7 +1813,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Let a reserve rig take another's place, with all its tools or chosen ones, in one act */
+        /**
+         * Let a reserve rig take another's place, with all its tools or chosen ones, in one act
+         * @description Let a reserve rig take another's place, with all its tools or chosen ones, in one act. Sends the command `rig.exchange`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["rig_exchange"];
         delete?: never;
         options?: never;
@@ -1510,7 +1831,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `rig`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_rig_history"];
         put?: never;
         post?: never;
@@ -1529,7 +1853,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Put a rig back in service */
+        /**
+         * Put a rig back in service
+         * @description Put a rig back in service. Sends the command `rig.put_back`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["rig_put_back"];
         delete?: never;
         options?: never;
@@ -1544,7 +1871,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** For each gap of a rig: which piece of the agency could fill it, where it is, whom to call */
+        /**
+         * For each gap of a rig: which piece of the agency could fill it, where it is, whom to call
+         * @description Each gap of the rig's target grade and of its list, with the pieces of the agency that would fill it, and where each is.
+         */
         get: operations["list_remedies"];
         put?: never;
         post?: never;
@@ -1561,7 +1891,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What a rig carried at an instant, and who knew what */
+        /**
+         * What a rig carried at an instant, and who knew what
+         * @description The pieces aboard with their last checks, who did them, and which defects were known: for the question what was known at that minute.
+         */
         get: operations["show_rig_sheet"];
         put?: never;
         post?: never;
@@ -1578,7 +1911,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The intervals behind a rig's shares, newest first, at most 2,000 */
+        /**
+         * The intervals behind a rig's shares, newest first, at most 2,000
+         * @description The stretches of time at one level, from the journal, each with the command or the lapse that began it.
+         */
         get: operations["show_rig_standing"];
         put?: never;
         post?: never;
@@ -1597,7 +1933,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Take a rig out of service */
+        /**
+         * Take a rig out of service
+         * @description Take a rig out of service. Sends the command `rig.take_out`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["rig_take_out"];
         delete?: never;
         options?: never;
@@ -1612,10 +1951,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: service plan */
+        /**
+         * List: service plan
+         * @description The agency's records of the kind `service_plan` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_service_plan"];
         put?: never;
-        /** Keep a service plan as a draft */
+        /**
+         * Keep a service plan as a draft
+         * @description Keep a service plan as a draft. Sends the command `service_plan.save`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["service_plan_save"];
         delete?: never;
         options?: never;
@@ -1632,7 +1977,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Which sets are due in a plan, what districts can spare and what shops have; writes nothing */
+        /**
+         * Which sets are due in a plan, what districts can spare and what shops have; writes nothing
+         * @description The first step of a service plan: what is due, by when, which pieces would be away, and what each district can spare.
+         */
         post: operations["list_sets_due"];
         delete?: never;
         options?: never;
@@ -1649,7 +1997,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Work a plan out: lines of `progress`, at last one with the `answer` or a `problem`; writes nothing. To stop, close the connection */
+        /**
+         * Work a plan out: lines of `progress`, at last one with the `answer` or a `problem`; writes nothing. To stop, close the connection
+         * @description Searches for dates within the bounds that were asked. The answer comes as lines while it works; the last one has the plan and whether it was shown that none is better.
+         */
         post: operations["work_out_service_plan"];
         delete?: never;
         options?: never;
@@ -1664,14 +2015,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: service plan */
+        /**
+         * Find one: service plan
+         * @description One record of the kind `service_plan`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_service_plan"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a service plan that is a draft */
+        /**
+         * Change a service plan that is a draft
+         * @description Change a service plan that is a draft. Sends the command `service_plan.edit`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         patch: operations["service_plan_edit"];
         trace?: never;
     };
@@ -1682,7 +2039,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** A plan as an iCalendar file: an all-day event for each visit */
+        /**
+         * A plan as an iCalendar file: an all-day event for each visit
+         * @description For calendars that subscribe to a plan. Each event keeps its id when the plan changes.
+         */
         get: operations["show_service_plan_calendar"];
         put?: never;
         post?: never;
@@ -1699,7 +2059,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `service_plan`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_service_plan_history"];
         put?: never;
         post?: never;
@@ -1718,7 +2081,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Publish a service plan: from now on it holds */
+        /**
+         * Publish a service plan: from now on it holds
+         * @description Publish a service plan: from now on it holds. Sends the command `service_plan.publish`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["service_plan_publish"];
         delete?: never;
         options?: never;
@@ -1735,7 +2101,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Withdraw a service plan: it holds no longer; a draft is put aside */
+        /**
+         * Withdraw a service plan: it holds no longer; a draft is put aside
+         * @description Withdraw a service plan: it holds no longer; a draft is put aside. Sends the command `service_plan.withdraw`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["service_plan_withdraw"];
         delete?: never;
         options?: never;
@@ -1750,12 +2119,21 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Who is signed in, and which commands the member may send */
+        /**
+         * Who is signed in, and which commands the member may send
+         * @description The member with role and reach, the device, the agency, and the kinds of commands that are open to the role.
+         */
         get: operations["who_am_i"];
         put?: never;
-        /** Sign in */
+        /**
+         * Sign in
+         * @description Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five tries for one email from one address are taken at once, then one every six seconds.
+         */
         post: operations["sign_in"];
-        /** Sign out: end this sign-in on every copy of its tokens */
+        /**
+         * Sign out: end this sign-in on every copy of its tokens
+         * @description Ends the sign-in of the access token, of the cookie, or of both. Without either it does nothing, and says so by the same answer.
+         */
         delete: operations["sign_out"];
         options?: never;
         head?: never;
@@ -1771,7 +2149,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Spend the refresh token for the next, and get a new access token */
+        /**
+         * Spend the refresh token for the next, and get a new access token
+         * @description Send the refresh token, or as a browser its cookie. The token is spent by it; the next one is in the answer.
+         */
         post: operations["refresh_session"];
         delete?: never;
         options?: never;
@@ -1786,10 +2167,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: shop */
+        /**
+         * List: shop
+         * @description The agency's records of the kind `shop` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_shop"];
         put?: never;
-        /** Add a shop */
+        /**
+         * Add a shop
+         * @description Add a shop. Sends the command `shop.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["shop_add"];
         delete?: never;
         options?: never;
@@ -1804,14 +2191,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: shop */
+        /**
+         * Find one: shop
+         * @description One record of the kind `shop`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_shop"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a shop's name */
+        /**
+         * Change a shop's name
+         * @description Change a shop's name. Sends the command `shop.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["shop_edit"];
         trace?: never;
     };
@@ -1822,7 +2215,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `shop`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_shop_history"];
         put?: never;
         post?: never;
@@ -1839,7 +2235,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The members who may sign on this tablet; for a member, those within reach who have a PIN */
+        /**
+         * The members who may sign on this tablet; for a member, those within reach who have a PIN
+         * @description A shared tablet gets what it needs to check and to make signatures without a signal; a member sees who within reach has a PIN, and whose is locked.
+         */
         get: operations["show_signers"];
         put?: never;
         post?: never;
@@ -1856,10 +2255,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: station */
+        /**
+         * List: station
+         * @description The agency's records of the kind `station` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_station"];
         put?: never;
-        /** Add a station */
+        /**
+         * Add a station
+         * @description Add a station. Sends the command `station.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["station_add"];
         delete?: never;
         options?: never;
@@ -1874,14 +2279,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: station */
+        /**
+         * Find one: station
+         * @description One record of the kind `station`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_station"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a station; with its district, everything at the station changes district */
+        /**
+         * Change a station; with its district, everything at the station changes district
+         * @description Change a station; with its district, everything at the station changes district. Sends the command `station.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["station_edit"];
         trace?: never;
     };
@@ -1892,7 +2303,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `station`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_station_history"];
         put?: never;
         post?: never;
@@ -1909,10 +2323,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Which pieces to move so that full rigs reach the most demand; nothing is written */
+        /**
+         * Which pieces to move so that full rigs reach the most demand; nothing is written
+         * @description A search for the fewest moves that put most demand under full rigs. `POST /v1/swap-plan` carries a plan out. Nothing is written here.
+         */
         get: operations["show_swap_plan"];
         put?: never;
-        /** Turn a swap plan into open swaps, all of its moves or none */
+        /**
+         * Turn a swap plan into open swaps, all of its moves or none
+         * @description Turn a swap plan into open swaps, all of its moves or none. Sends the command `swap_plan.carry_out`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["swap_plan_carry_out"];
         delete?: never;
         options?: never;
@@ -1927,10 +2347,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: swap */
+        /**
+         * List: swap
+         * @description The agency's records of the kind `swap` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_swap"];
         put?: never;
-        /** Put a stand-in on a rig */
+        /**
+         * Put a stand-in on a rig
+         * @description Put a stand-in on a rig. Sends the command `swap.start`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["swap_start"];
         delete?: never;
         options?: never;
@@ -1945,7 +2371,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: swap */
+        /**
+         * Find one: swap
+         * @description One record of the kind `swap`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_swap"];
         put?: never;
         post?: never;
@@ -1964,7 +2393,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** End a swap: the stand-in goes back */
+        /**
+         * End a swap: the stand-in goes back
+         * @description End a swap: the stand-in goes back. Sends the command `swap.end`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["swap_end"];
         delete?: never;
         options?: never;
@@ -1979,7 +2411,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `swap`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_swap_history"];
         put?: never;
         post?: never;
@@ -1998,7 +2433,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Make a swap permanent */
+        /**
+         * Make a swap permanent
+         * @description Make a swap permanent. Sends the command `swap.keep`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["swap_keep"];
         delete?: never;
         options?: never;
@@ -2013,10 +2451,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: ticket */
+        /**
+         * List: ticket
+         * @description The agency's records of the kind `ticket` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_ticket"];
         put?: never;
-        /** Open a repair ticket for a piece that is out of service */
+        /**
+         * Open a repair ticket for a piece that is out of service
+         * @description Open a repair ticket for a piece that is out of service. Sends the command `ticket.open`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["ticket_open"];
         delete?: never;
         options?: never;
@@ -2031,7 +2475,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: ticket */
+        /**
+         * Find one: ticket
+         * @description One record of the kind `ticket`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_ticket"];
         put?: never;
         post?: never;
@@ -2050,7 +2497,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Accept a repair ticket; with the piece, when it lies in the shop */
+        /**
+         * Accept a repair ticket; with the piece, when it lies in the shop
+         * @description Accept a repair ticket; with the piece, when it lies in the shop. Sends the command `ticket.accept`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["ticket_accept"];
         delete?: never;
         options?: never;
@@ -2067,7 +2517,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Close a ticket without returning the piece; it stays out of service */
+        /**
+         * Close a ticket without returning the piece; it stays out of service
+         * @description Close a ticket without returning the piece; it stays out of service. Sends the command `ticket.drop`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["ticket_drop"];
         delete?: never;
         options?: never;
@@ -2082,7 +2535,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `ticket`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_ticket_history"];
         put?: never;
         post?: never;
@@ -2101,7 +2557,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Record a part or labour on a ticket */
+        /**
+         * Record a part or labour on a ticket
+         * @description Record a part or labour on a ticket. Sends the command `ticket.line`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["ticket_line"];
         delete?: never;
         options?: never;
@@ -2118,7 +2577,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Return the piece to service on its passed test, and close the ticket with its defects */
+        /**
+         * Return the piece to service on its passed test, and close the ticket with its defects
+         * @description Return the piece to service on its passed test, and close the ticket with its defects. Sends the command `ticket.return`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["ticket_return"];
         delete?: never;
         options?: never;
@@ -2135,7 +2597,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Record a test with its readings */
+        /**
+         * Record a test with its readings
+         * @description Record a test with its readings. Sends the command `ticket.test`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["ticket_test"];
         delete?: never;
         options?: never;
@@ -2152,7 +2617,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Say that a ticket has to wait, and what for */
+        /**
+         * Say that a ticket has to wait, and what for
+         * @description Say that a ticket has to wait, and what for. Sends the command `ticket.wait`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["ticket_wait"];
         delete?: never;
         options?: never;
@@ -2169,7 +2637,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Begin, or go on with, the work of a ticket */
+        /**
+         * Begin, or go on with, the work of a ticket
+         * @description Begin, or go on with, the work of a ticket. Sends the command `ticket.work`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["ticket_work"];
         delete?: never;
         options?: never;
@@ -2184,10 +2655,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: tool set */
+        /**
+         * List: tool set
+         * @description The agency's records of the kind `tool_set` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_tool_set"];
         put?: never;
-        /** Add a tool set */
+        /**
+         * Add a tool set
+         * @description Add a tool set. Sends the command `set.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["set_add"];
         delete?: never;
         options?: never;
@@ -2202,14 +2679,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: tool set */
+        /**
+         * Find one: tool set
+         * @description One record of the kind `tool_set`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_tool_set"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a tool set, or which pieces are in it */
+        /**
+         * Change a tool set, or which pieces are in it
+         * @description Change a tool set, or which pieces are in it. Sends the command `set.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["set_edit"];
         trace?: never;
     };
@@ -2220,7 +2703,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `tool_set`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_tool_set_history"];
         put?: never;
         post?: never;
@@ -2237,10 +2723,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: use */
+        /**
+         * List: use
+         * @description The agency's records of the kind `use` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_use"];
         put?: never;
-        /** Record that pieces of a rig were used */
+        /**
+         * Record that pieces of a rig were used
+         * @description Record that pieces of a rig were used. Sends the command `use.record`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["use_record"];
         delete?: never;
         options?: never;
@@ -2255,7 +2747,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: use */
+        /**
+         * Find one: use
+         * @description One record of the kind `use`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_use"];
         put?: never;
         post?: never;
@@ -2274,7 +2769,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Say that what was used has been looked over, and nothing was found */
+        /**
+         * Say that what was used has been looked over, and nothing was found
+         * @description Say that what was used has been looked over, and nothing was found. Sends the command `use.check`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["use_check"];
         delete?: never;
         options?: never;
@@ -2289,7 +2787,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `use`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_use_history"];
         put?: never;
         post?: never;
@@ -2537,6 +3038,72 @@ export interface components {
             units: components["schemas"]["Units"];
         };
         /**
+         * agency.edit
+         * @description Change the agency's name, time zone, units or policy. Open to `admin`.
+         */
+        AgencyEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditAgency"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the agency that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "agency.edit";
+        };
+        /**
+         * agency.grade
+         * @description Choose what the agency calls limited, full and heavy. Open to `coordinator`, `admin`.
+         */
+        AgencyGradeCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["GradeAgency"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the agency that this was decided on; needed where it changes what was decided before
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "agency.grade";
+        };
+        /**
          * Format: uuid
          * @description An agency: the tenant.
          */
@@ -2547,6 +3114,39 @@ export interface components {
             items: components["schemas"]["Agency"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /**
+         * agency.release_rule
+         * @description Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule. Open to `coordinator`, `admin`.
+         */
+        AgencyReleaseRuleCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["DecideReleaseRule"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the agency that this was decided on; needed where it changes what was decided before
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "agency.release_rule";
         };
         /** @description What the coordinator allows although nobody knows, until a date. */
         Allowance: {
@@ -2613,11 +3213,6 @@ export interface components {
         ArrivePiece: {
             /** @description The piece. */
             id: components["schemas"]["PieceId"];
-        };
-        /** @description Commands that are thought about. */
-        Asked: {
-            /** @description Up to 20 commands, as they would be sent to `/v1/commands`. */
-            commands: components["schemas"]["Command"][];
         };
         /**
          * @description The three answers about one rig at one instant, which are never mixed: what it could do (`level`), whether its list is
@@ -3074,6 +3669,78 @@ export interface components {
             /** @description The pieces that were looked over; all of the use, unless said. */
             pieces?: components["schemas"]["PieceId"][] | null;
         };
+        /** @description How a file is to be read, where it does not say so itself. */
+        Choices: {
+            /** @description What a column holds, by its heading; null passes it over. */
+            columns?: {
+                [key: string]: string | null;
+            };
+            /** @description Which new stations and rigs the file may bring in. */
+            create_places?: components["schemas"]["CreatePlaces"];
+            date_order?: null | components["schemas"]["DateOrder"];
+            number_style?: null | components["schemas"]["NumberStyle"];
+        };
+        /**
+         * class.add
+         * @description Add a rig class with its complement. Open to `coordinator`, `admin`.
+         */
+        ClassAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddClass"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "class.add";
+        };
+        /**
+         * class.edit
+         * @description Change a rig class or its complement. Open to `coordinator`, `admin`.
+         */
+        ClassEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditClass"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the rig class that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "class.edit";
+        };
         /**
          * Format: uuid
          * @description A rig class.
@@ -3106,34 +3773,13 @@ export interface components {
             /** @description Why. */
             how: components["schemas"]["How"];
         };
-        /** @description One command as a client sends it. */
-        Command: {
-            /**
-             * Format: uuid
-             * @description A command that must have been applied first.
-             */
-            after?: string | null;
-            /**
-             * Format: date-time
-             * @description When it was done, by the sender's clock.
-             */
-            at?: string | null;
-            /** @description What the kind takes. */
-            body: Record<string, never>;
-            by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the record that it was decided on.
-             */
-            expects?: number | null;
-            /**
-             * Format: uuid
-             * @description UUIDv7 made by the client. Sent again, it acts once.
-             */
-            id: string;
-            /** @description One of the command kinds, for example `defect.report`. */
-            kind: string;
-        };
+        /** @description One command as a client sends it: its kind says what its body holds. */
+        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["ClassAddCommand"] | components["schemas"]["ClassEditCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["RegisterImportCommand"] | components["schemas"]["RegisterUndoImportCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["SetAddCommand"] | components["schemas"]["SetEditCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseRecordCommand"];
+        /**
+         * @description What a command does. A later server may know more kinds, and history may name one that is not in this list: a client shows it by its word.
+         * @enum {string}
+         */
+        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "class.add" | "class.edit" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "member.add" | "member.edit" | "member.set_pin" | "member.unlock_pin" | "model.add" | "model.edit" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "register.import" | "register.undo_import" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "set.add" | "set.edit" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.drop" | "ticket.line" | "ticket.open" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "use.check" | "use.record";
         /** @description Slots that compete for the same pieces. */
         Compete: {
             /** @description Every piece that fits any of them: fewer than the slots. */
@@ -3175,6 +3821,67 @@ export interface components {
             under_pressure: components["schemas"]["UnderPressure"];
         };
         /**
+         * coupling.add
+         * @description Add a coupling family to the agency's list. Open to `coordinator`, `admin`.
+         */
+        CouplingAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddCoupling"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "coupling.add";
+        };
+        /**
+         * coupling.edit
+         * @description Change a coupling family's spellings and what it mates with. Open to `coordinator`, `admin`.
+         */
+        CouplingEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditCoupling"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the coupling that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "coupling.edit";
+        };
+        /**
          * Format: uuid
          * @description A coupling family.
          */
@@ -3185,6 +3892,39 @@ export interface components {
             items: components["schemas"]["Coupling"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /**
+         * coupling.rename
+         * @description Give a coupling family another name. Open to `coordinator`, `admin`.
+         */
+        CouplingRenameCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RenameCoupling"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the coupling that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "coupling.rename";
         };
         /** @description Lengths that the parts of an alternative reach together without a gap. */
         Cover: {
@@ -3261,6 +4001,11 @@ export interface components {
             /** @description The zones. */
             zones: components["schemas"]["ZoneLine"][];
         };
+        /**
+         * @description Which new rigs and stations a file may bring in.
+         * @enum {string}
+         */
+        CreatePlaces: "by_evidence" | "all";
         /** @description How many of each the file brings in. */
         Creates: {
             /** @description Coupling families. */
@@ -3394,6 +4139,72 @@ export interface components {
          */
         DefectClass: "cut_or_blister" | "leak" | "kink" | "deformation" | "drop_or_overload" | "fire" | "flood" | "electrical" | "fluid_mix" | "stuck_under_pressure" | "control_does_not_return" | "pressure" | "other";
         /**
+         * defect.close
+         * @description Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        DefectCloseCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["CloseDefect"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the defect that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "defect.close";
+        };
+        /**
+         * defect.extend
+         * @description Put the repair of a usable defect off, once and with a reason. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        DefectExtendCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ExtendDefect"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the defect that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "defect.extend";
+        };
+        /**
          * Format: uuid
          * @description A defect.
          */
@@ -3425,12 +4236,68 @@ export interface components {
             /** @description What the crew must not do, and what to do instead. */
             words: string;
         };
+        /**
+         * defect.note
+         * @description Say that an open defect was seen again, and whether it is worse. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        DefectNoteCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["NoteDefect"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "defect.note";
+        };
         /** @description One page of a list. */
         DefectPage: {
             /** @description The records, in the order of their labels. */
             items: components["schemas"]["Defect"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /**
+         * defect.report
+         * @description Report a defect. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        DefectReportCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ReportDefect"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "defect.report";
         };
         /** @description What holds for one kind with one class of defect. */
         DefectRule: {
@@ -3513,6 +4380,39 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /**
+         * demand.set
+         * @description Set the demand zones, the travel times to them, the target or the detour factor. Open to `coordinator`, `admin`.
+         */
+        DemandSetCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["SetDemand"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the demand that this was decided on; needed where it changes what was decided before
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "demand.set";
+        };
         /** @description A part of the area with its demand. */
         DemandZone: {
             /**
@@ -3542,33 +4442,13 @@ export interface components {
          * @description Where a piece in transit can be on its way to. For the API's description alone: a place that holds a place is more than
          *     some generators of clients can read.
          */
-        Destination: {
-            /** @enum {string} */
-            at: "rig";
-            /** @description The rig. */
-            rig: components["schemas"]["RigId"];
-        } | {
-            /** @enum {string} */
-            at: "shelf";
-            /** @description The station. */
-            station: components["schemas"]["StationId"];
-        } | {
-            /** @enum {string} */
-            at: "shop";
-            /** @description The shop. */
-            shop: components["schemas"]["ShopId"];
-        } | {
-            /** @enum {string} */
-            at: "vendor";
+        Destination: components["schemas"]["DestinationRig"] | components["schemas"]["DestinationShelf"] | components["schemas"]["DestinationShop"] | components["schemas"]["DestinationVendor"] | components["schemas"]["DestinationLoan"];
+        /** @description To somebody outside the agency, on loan. */
+        DestinationLoan: {
             /**
-             * Format: date
-             * @description When it is due back.
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
              */
-            due_on?: string | null;
-            /** @description Who. */
-            name: string;
-        } | {
-            /** @enum {string} */
             at: "loan";
             /**
              * Format: date
@@ -3576,6 +4456,51 @@ export interface components {
              */
             due_on?: string | null;
             /** @description To whom. */
+            name: string;
+        };
+        /** @description To a rig. */
+        DestinationRig: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "rig";
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+        };
+        /** @description To a station's reserve shelf. */
+        DestinationShelf: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "shelf";
+            /** @description The station. */
+            station: components["schemas"]["StationId"];
+        };
+        /** @description To the agency's shop. */
+        DestinationShop: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "shop";
+            /** @description The shop. */
+            shop: components["schemas"]["ShopId"];
+        };
+        /** @description To somebody outside who mends or tests it. */
+        DestinationVendor: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "vendor";
+            /**
+             * Format: date
+             * @description When it is due back.
+             */
+            due_on?: string | null;
+            /** @description Who. */
             name: string;
         };
         /** @description An enrolled phone or tablet. */
@@ -3626,6 +4551,67 @@ export interface components {
             next?: string | null;
         };
         /**
+         * device.rename
+         * @description Rename a device: one's own, or as an officer any within reach. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        DeviceRenameCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RenameDevice"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the device that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "device.rename";
+        };
+        /**
+         * device.revoke
+         * @description Revoke a device at once: one's own, or as an officer any within reach. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        DeviceRevokeCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RevokeDevice"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "device.revoke";
+        };
+        /**
          * @description Whether a device may be used.
          * @enum {string}
          */
@@ -3656,6 +4642,67 @@ export interface components {
              * @description Revision of the last change.
              */
             rev: number;
+        };
+        /**
+         * district.add
+         * @description Add a district. Open to `coordinator`, `admin`.
+         */
+        DistrictAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddDistrict"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "district.add";
+        };
+        /**
+         * district.edit
+         * @description Change a district's name or its least number of full rigs. Open to `coordinator`, `admin`.
+         */
+        DistrictEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditDistrict"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the district that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "district.edit";
         };
         /**
          * Format: uuid
@@ -4064,6 +5111,11 @@ export interface components {
             /** @description In words: "3 rigs go from none to full", then what becomes another number on the board. */
             words: string[];
         };
+        /** @description Commands that are thought about. */
+        EffectsAsked: {
+            /** @description Up to 20 commands, as they would be sent to `/v1/commands`. */
+            commands: components["schemas"]["Command"][];
+        };
         /**
          * @description How the file's bytes were read as text.
          * @enum {string}
@@ -4124,6 +5176,11 @@ export interface components {
         };
         /** @description What a piece has, or what is needed: a size, or words such as a coupling family or cutting levels. */
         Fact: components["schemas"]["Quantity"] | string;
+        /**
+         * @description What happens to a row.
+         * @enum {string}
+         */
+        Fate: "new" | "refused" | "passed_over";
         /** @description One field's fault among several. */
         FieldFault: {
             /** @description What is wrong with it and what to do. */
@@ -4297,7 +5354,7 @@ export interface components {
             /** @description Who did it. */
             by: components["schemas"]["By"];
             /** @description The command kind. */
-            kind: string;
+            kind: components["schemas"]["CommandKind"];
             /**
              * Format: date-time
              * @description When the server had it.
@@ -4374,6 +5431,30 @@ export interface components {
          * @description An import.
          */
         ImportId: string;
+        /** @description Reads a file into the register: one command, which can be undone. */
+        ImportRegister: {
+            /** @description How to read it. */
+            choices?: components["schemas"]["Choices"];
+            /** @description The file, its bytes as base64. */
+            file: string;
+            /** @description The file's name. */
+            file_name: string;
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["ImportId"];
+        };
+        /** @description How a file was read, and with a dry run every row's fate. */
+        ImportRun: components["schemas"]["Report"] & {
+            /** @description Whether nothing was written. */
+            dry_run: boolean;
+            effects?: null | components["schemas"]["Effects"];
+            /**
+             * Format: uuid
+             * @description The import, once it is one.
+             */
+            id?: string | null;
+            /** @description Every row, with a dry run. */
+            rows?: components["schemas"]["RowFate"][];
+        };
         /** @description A code. */
         Invitation: {
             /** @description Two groups of four signs; in capital or small letters, it is the same code. */
@@ -4510,6 +5591,67 @@ export interface components {
             station?: string | null;
         };
         /**
+         * member.add
+         * @description Add a member. Open to `admin`.
+         */
+        MemberAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddMember"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "member.add";
+        };
+        /**
+         * member.edit
+         * @description Change a member's name, role, reach or password, or let it go. Open to `admin`.
+         */
+        MemberEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditMember"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the member that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "member.edit";
+        };
+        /**
          * Format: uuid
          * @description A member of an agency.
          */
@@ -4520,6 +5662,62 @@ export interface components {
             items: components["schemas"]["Member"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /**
+         * member.set_pin
+         * @description Set the own PIN, to sign with on shared tablets. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        MemberSetPinCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["SetPin"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "member.set_pin";
+        };
+        /**
+         * member.unlock_pin
+         * @description Open a member's PIN again that wrong signatures have locked. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
+        MemberUnlockPinCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["UnlockPin"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "member.unlock_pin";
         };
         /** @description One thing that stands between a piece and its return. */
         Missing: {
@@ -4559,6 +5757,67 @@ export interface components {
             rev: number;
             /** @description What is possible but so unusual that somebody should look at the plate again. */
             warnings: components["schemas"]["ModelWarning"][];
+        };
+        /**
+         * model.add
+         * @description Add a model to the catalogue. Open to `coordinator`, `admin`.
+         */
+        ModelAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddModel"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "model.add";
+        };
+        /**
+         * model.edit
+         * @description Change a model's name, hook-up or ratings. Open to `coordinator`, `admin`.
+         */
+        ModelEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditModel"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the model that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "model.edit";
         };
         /**
          * Format: uuid
@@ -4955,6 +6214,34 @@ export interface components {
          * @enum {string}
          */
         PieceAct: "piece.take_out" | "piece.return" | "piece.move" | "piece.arrive" | "piece.report_missing" | "piece.found" | "piece.serviced" | "piece.edit" | "piece.retire" | "defect.report" | "ticket.open" | "swap.start";
+        /**
+         * piece.add
+         * @description Add a piece to the register. Open to `coordinator`, `admin`.
+         */
+        PieceAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddPiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.add";
+        };
         /** @description The answer to "may I use it?", worked out from the records. The record is not the tool: look before you use it. */
         PieceAnswer: {
             /**
@@ -4974,6 +6261,67 @@ export interface components {
             /** @description The answer. */
             verdict: components["schemas"]["PieceVerdict"];
         };
+        /**
+         * piece.arrive
+         * @description Confirm that a piece in transit has arrived. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        PieceArriveCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ArrivePiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.arrive";
+        };
+        /**
+         * piece.edit
+         * @description Change what the register says of a piece. Open to `coordinator`, `admin`.
+         */
+        PieceEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditPiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the piece that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.edit";
+        };
         /** @description What would change for a piece. */
         PieceEffect: {
             after?: null | components["schemas"]["PieceVerdict"];
@@ -4982,6 +6330,34 @@ export interface components {
             piece: components["schemas"]["PieceId"];
             /** @description Its tag. */
             tag: string;
+        };
+        /**
+         * piece.found
+         * @description Say where a missing piece was found; it is out of service until a person returns it. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        PieceFoundCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["FindPiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.found";
         };
         /**
          * Format: uuid
@@ -5014,12 +6390,200 @@ export interface components {
             /** @description What the crew must not do, and what to do instead: it may be used only so. */
             words: string;
         };
+        /**
+         * piece.move
+         * @description Send a piece to another place. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        PieceMoveCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["MovePiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the piece that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.move";
+        };
         /** @description One page of a list. */
         PiecePage: {
             /** @description The records, in the order of their labels. */
             items: components["schemas"]["Piece"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /**
+         * piece.refill
+         * @description Record that the shop has flushed a piece and filled it with another fluid. Open to `shop`, `coordinator`, `admin`.
+         */
+        PieceRefillCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RefillPiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the piece that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.refill";
+        };
+        /**
+         * piece.report_missing
+         * @description Say that nobody can find a piece; it keeps its last place and counts nowhere. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        PieceReportMissingCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ReportMissing"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.report_missing";
+        };
+        /**
+         * piece.retire
+         * @description Retire a piece for good, saying how it was made unusable. Open to `coordinator`, `admin`.
+         */
+        PieceRetireCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RetirePiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the piece that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.retire";
+        };
+        /**
+         * piece.return
+         * @description Return a piece to service, on its evidence. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        PieceReturnCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ReturnPiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the piece that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.return";
+        };
+        /**
+         * piece.serviced
+         * @description Record an annual service that a piece has passed, with its readings. Open to `shop`, `coordinator`, `admin`.
+         */
+        PieceServicedCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ServicePiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.serviced";
         };
         /** @description "May I use it?" for one piece, as of its last judging. The record is not the tool: look before you use it. */
         PieceStanding: components["schemas"]["PieceAnswer"] & {
@@ -5059,38 +6623,74 @@ export interface components {
          */
         PieceState: "in_service" | "out_of_service" | "missing" | "retired";
         /**
+         * piece.take_out
+         * @description Take a piece out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        PieceTakeOutCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["TakePieceOut"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.take_out";
+        };
+        /**
+         * piece.try_out
+         * @description Say that pieces were tried on the rig that they are on, and ran without a fault. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        PieceTryOutCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["TryOut"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.try_out";
+        };
+        /**
          * @description Whether a piece may be used.
          * @enum {string}
          */
         PieceVerdict: "no" | "not_on_this_rig" | "cannot_be_confirmed" | "yes_with_limit" | "yes";
         /** @description Where a piece is. */
-        Place: {
-            /** @enum {string} */
-            at: "rig";
-            /** @description The rig. */
-            rig: components["schemas"]["RigId"];
-        } | {
-            /** @enum {string} */
-            at: "shelf";
-            /** @description The station. */
-            station: components["schemas"]["StationId"];
-        } | {
-            /** @enum {string} */
-            at: "shop";
-            /** @description The shop. */
-            shop: components["schemas"]["ShopId"];
-        } | {
-            /** @enum {string} */
-            at: "vendor";
+        Place: components["schemas"]["PlaceRig"] | components["schemas"]["PlaceShelf"] | components["schemas"]["PlaceShop"] | components["schemas"]["PlaceVendor"] | components["schemas"]["PlaceLoan"] | components["schemas"]["PlaceTransit"] | components["schemas"]["PlaceRetired"];
+        /** @description Lent to somebody outside the agency. */
+        PlaceLoan: {
             /**
-             * Format: date
-             * @description When it is due back.
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
              */
-            due_on?: string | null;
-            /** @description Who. */
-            name: string;
-        } | {
-            /** @enum {string} */
             at: "loan";
             /**
              * Format: date
@@ -5099,14 +6699,69 @@ export interface components {
             due_on?: string | null;
             /** @description To whom. */
             name: string;
-        } | {
-            /** @enum {string} */
+        };
+        /** @description Out of the register for good. */
+        PlaceRetired: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "retired";
+        };
+        /** @description On a rig. */
+        PlaceRig: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "rig";
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+        };
+        /** @description On a station's reserve shelf. */
+        PlaceShelf: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "shelf";
+            /** @description The station. */
+            station: components["schemas"]["StationId"];
+        };
+        /** @description In the agency's shop. */
+        PlaceShop: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "shop";
+            /** @description The shop. */
+            shop: components["schemas"]["ShopId"];
+        };
+        /** @description On its way; the far end has not confirmed. */
+        PlaceTransit: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
             at: "transit";
             /** @description Where to. */
             to: components["schemas"]["Destination"];
-        } | {
-            /** @enum {string} */
-            at: "retired";
+        };
+        /** @description With somebody outside who mends or tests it. */
+        PlaceVendor: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "vendor";
+            /**
+             * Format: date
+             * @description When it is due back.
+             */
+            due_on?: string | null;
+            /** @description Who. */
+            name: string;
         };
         /** @description Places for reserve sets. */
         Places: {
@@ -5226,15 +6881,21 @@ export interface components {
             words: string;
         };
         /** @description One line of the answer. The last one is `answer` or `problem`. */
-        PlanLine: {
-            /** @description How far it is. */
-            progress: components["schemas"]["PlanProgress"];
-        } | {
+        PlanLine: components["schemas"]["PlanLineProgress"] | components["schemas"]["PlanLineAnswer"] | components["schemas"]["PlanLineProblem"];
+        /** @description The end. */
+        PlanLineAnswer: {
             /** @description The end. */
             answer: components["schemas"]["PlanAnswer"];
-        } | {
+        };
+        /** @description It failed. */
+        PlanLineProblem: {
             /** @description It failed. */
             problem: components["schemas"]["Problem"];
+        };
+        /** @description How far it is. */
+        PlanLineProgress: {
+            /** @description How far it is. */
+            progress: components["schemas"]["PlanProgress"];
         };
         /** @description One period of a plan. */
         PlanPeriod: {
@@ -5447,8 +7108,8 @@ export interface components {
         };
         /** @description An RFC 9457 problem, as it goes over the wire (`application/problem+json`). */
         Problem: {
-            /** @description The stable code. */
-            code: string;
+            /** @description The stable word for what went wrong. */
+            code: components["schemas"]["ProblemCode"];
             /** @description The record as it stands now, when the command was decided on an older one. */
             current?: Record<string, never> | null;
             /** @description What happened and what to do. */
@@ -5471,6 +7132,12 @@ export interface components {
             /** @description `urn:fullset:` and the code. */
             type: string;
         };
+        /**
+         * @description The stable word for what went wrong. A later server may answer words that are not in this list: a client treats one that
+         *     it does not know by the problem's `status`.
+         * @enum {string}
+         */
+        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
         /** @description Publishes a draft. */
         PublishPlan: {
             /** @description The plan. */
@@ -5748,12 +7415,68 @@ export interface components {
             /** @description By whom it was undone. */
             undone_by?: string | null;
         };
+        /**
+         * register.import
+         * @description Read a file into the register. Open to `coordinator`, `admin`.
+         */
+        RegisterImportCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ImportRegister"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "register.import";
+        };
         /** @description One page of a list. */
         RegisterImportPage: {
             /** @description The records, in the order of their labels. */
             items: components["schemas"]["RegisterImport"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /**
+         * register.undo_import
+         * @description Undo an import: everything that it brought in goes. Open to `coordinator`, `admin`.
+         */
+        RegisterUndoImportCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["UndoImport"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "register.undo_import";
         };
         /** @description A cell of the table of releases as the agency has decided it. */
         ReleaseRule: components["schemas"]["OwnCell"] & {
@@ -6277,6 +8000,34 @@ export interface components {
          * @enum {string}
          */
         RigAct: "rig.take_out" | "rig.put_back";
+        /**
+         * rig.add
+         * @description Add a rig. Open to `coordinator`, `admin`.
+         */
+        RigAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddRig"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rig.add";
+        };
         /** @description Rigs that must carry the same complement. */
         RigClass: {
             /** @description What its rigs must carry. */
@@ -6299,6 +8050,39 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /**
+         * rig.edit
+         * @description Change a rig's name, station, class or duty. Open to `coordinator`, `admin`.
+         */
+        RigEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditRig"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the rig that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rig.edit";
+        };
         /** @description What would change for a rig. */
         RigEffect: {
             /** @description Its level then. */
@@ -6317,6 +8101,39 @@ export interface components {
             name: string;
             /** @description The rig. */
             rig: components["schemas"]["RigId"];
+        };
+        /**
+         * rig.exchange
+         * @description Let a reserve rig take another's place, with all its tools or chosen ones, in one act. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
+        RigExchangeCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ExchangeRigs"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the rig that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rig.exchange";
         };
         /**
          * Format: uuid
@@ -6378,6 +8195,39 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /**
+         * rig.put_back
+         * @description Put a rig back in service. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
+        RigPutBackCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["PutRigBack"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the rig that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rig.put_back";
+        };
         /** @description What changes with one rig. */
         RigReach: {
             /**
@@ -6437,14 +8287,42 @@ export interface components {
             next?: string | null;
         };
         /**
+         * rig.take_out
+         * @description Take a rig out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        RigTakeOutCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["TakeRigOut"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rig.take_out";
+        };
+        /**
          * @description What a member is in the agency.
          * @enum {string}
          */
         Role: "crew" | "officer" | "shop" | "chief" | "coordinator" | "admin";
         /** @description What happens to one row. */
         RowFate: {
-            /** @description `new`, `refused` or `passed_over`. */
-            fate: string;
+            /** @description What happens to it. */
+            fate: components["schemas"]["Fate"];
             /** @description The line of the file. */
             line: number;
             /** @description The piece's tag. */
@@ -6537,10 +8415,76 @@ export interface components {
             words: string;
         };
         /**
+         * service_plan.edit
+         * @description Change a service plan that is a draft. Open to `shop`, `coordinator`, `admin`.
+         */
+        ServicePlanEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditPlan"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the service plan that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "service_plan.edit";
+        };
+        /**
          * Format: uuid
          * @description A service plan.
          */
         ServicePlanId: string;
+        /**
+         * service_plan.publish
+         * @description Publish a service plan: from now on it holds. Open to `coordinator`, `admin`.
+         */
+        ServicePlanPublishCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["PublishPlan"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the service plan that this was decided on; where it is named it is held to
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "service_plan.publish";
+        };
         /** @description A plan of annual services that is kept. */
         ServicePlanRecord: {
             /** @description What it was worked out from. */
@@ -6602,6 +8546,67 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /**
+         * service_plan.save
+         * @description Keep a service plan as a draft. Open to `shop`, `coordinator`, `admin`.
+         */
+        ServicePlanSaveCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["SavePlan"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "service_plan.save";
+        };
+        /**
+         * service_plan.withdraw
+         * @description Withdraw a service plan: it holds no longer; a draft is put aside. Open to `coordinator`, `admin`.
+         */
+        ServicePlanWithdrawCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["WithdrawPlan"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the service plan that this was decided on; where it is named it is held to
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "service_plan.withdraw";
+        };
         /** @description A sign-in. */
         Session: components["schemas"]["WhoAmI"] & {
             /** @description Bearer token for the API; not for browsers. */
@@ -6613,6 +8618,34 @@ export interface components {
             expires_in: number;
             /** @description Spend it once for the next pair; not for browsers. */
             refresh_token?: string | null;
+        };
+        /**
+         * set.add
+         * @description Add a tool set. Open to `coordinator`, `admin`.
+         */
+        SetAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddSet"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "set.add";
         };
         /** @description Sets the demand, or parts of it. */
         SetDemand: {
@@ -6635,6 +8668,39 @@ export interface components {
             times?: null | components["schemas"]["TravelTimes"];
             /** @description All zones, at most 2000. Times that were set before are dropped with the zones that they were for. */
             zones?: components["schemas"]["DemandZone"][] | null;
+        };
+        /**
+         * set.edit
+         * @description Change a tool set, or which pieces are in it. Open to `coordinator`, `admin`.
+         */
+        SetEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditSet"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the tool set that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "set.edit";
         };
         /**
          * Format: uuid
@@ -6735,6 +8801,67 @@ export interface components {
             rev: number;
         };
         /**
+         * shop.add
+         * @description Add a shop. Open to `coordinator`, `admin`.
+         */
+        ShopAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddShop"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "shop.add";
+        };
+        /**
+         * shop.edit
+         * @description Change a shop's name. Open to `coordinator`, `admin`.
+         */
+        ShopEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditShop"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the shop that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "shop.edit";
+        };
+        /**
          * Format: uuid
          * @description A shop.
          */
@@ -6755,19 +8882,6 @@ export interface components {
             items: components["schemas"]["Shop"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
-        };
-        /** @description How a file was read, and with a dry run every row's fate. */
-        Shown: components["schemas"]["Report"] & {
-            /** @description Whether nothing was written. */
-            dry_run: boolean;
-            effects?: null | components["schemas"]["Effects"];
-            /**
-             * Format: uuid
-             * @description The import, once it is one.
-             */
-            id?: string | null;
-            /** @description Every row, with a dry run. */
-            rows?: components["schemas"]["RowFate"][];
         };
         /** @description Email and password. */
         SignIn: {
@@ -7038,6 +9152,67 @@ export interface components {
             rev: number;
         };
         /**
+         * station.add
+         * @description Add a station. Open to `coordinator`, `admin`.
+         */
+        StationAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddStation"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "station.add";
+        };
+        /**
+         * station.edit
+         * @description Change a station; with its district, everything at the station changes district. Open to `coordinator`, `admin`.
+         */
+        StationEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditStation"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the station that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "station.edit";
+        };
+        /**
          * Format: uuid
          * @description A station.
          */
@@ -7116,16 +9291,110 @@ export interface components {
          */
         SwapAct: "swap.end" | "swap.keep";
         /**
+         * swap.end
+         * @description End a swap: the stand-in goes back. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
+        SwapEndCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EndSwap"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the swap that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "swap.end";
+        };
+        /**
          * Format: uuid
          * @description A swap.
          */
         SwapId: string;
+        /**
+         * swap.keep
+         * @description Make a swap permanent. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
+        SwapKeepCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["KeepSwap"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the swap that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "swap.keep";
+        };
         /** @description One page of a list. */
         SwapPage: {
             /** @description The records, in the order of their labels. */
             items: components["schemas"]["Swap"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /**
+         * swap_plan.carry_out
+         * @description Turn a swap plan into open swaps, all of its moves or none. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
+        SwapPlanCarryOutCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["CarryOut"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "swap_plan.carry_out";
         };
         /** @description A swap plan. Try each piece on the pump it is for before leaving; local orders come first. */
         SwapPlanView: {
@@ -7182,6 +9451,39 @@ export interface components {
             unrestored: components["schemas"]["UnrestoredLine"][];
             /** @description In words. */
             words: string;
+        };
+        /**
+         * swap.start
+         * @description Put a stand-in on a rig. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        SwapStartCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["StartSwap"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the piece that this was decided on; where it is named it is held to
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "swap.start";
         };
         /**
          * @description How a swap stands.
@@ -7308,16 +9610,171 @@ export interface components {
             what: string;
         };
         /**
+         * ticket.accept
+         * @description Accept a repair ticket; with the piece, when it lies in the shop. Open to `shop`, `coordinator`, `admin`.
+         */
+        TicketAcceptCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AcceptTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the ticket that this was decided on; where it is named it is held to
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.accept";
+        };
+        /**
+         * ticket.drop
+         * @description Close a ticket without returning the piece; it stays out of service. Open to `shop`, `coordinator`, `admin`.
+         */
+        TicketDropCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["DropTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the ticket that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.drop";
+        };
+        /**
          * Format: uuid
          * @description A repair ticket.
          */
         TicketId: string;
+        /**
+         * ticket.line
+         * @description Record a part or labour on a ticket. Open to `shop`, `coordinator`, `admin`.
+         */
+        TicketLineCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddLine"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.line";
+        };
+        /**
+         * ticket.open
+         * @description Open a repair ticket for a piece that is out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        TicketOpenCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["OpenTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.open";
+        };
         /** @description One page of a list. */
         TicketPage: {
             /** @description The records, in the order of their labels. */
             items: components["schemas"]["Ticket"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /**
+         * ticket.return
+         * @description Return the piece to service on its passed test, and close the ticket with its defects. Open to `shop`, `coordinator`, `admin`.
+         */
+        TicketReturnCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ReturnTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the ticket that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.return";
         };
         /**
          * @description How far the shop is.
@@ -7329,6 +9786,105 @@ export interface components {
          * @enum {string}
          */
         TicketStep: "ticket.accept" | "ticket.work" | "ticket.wait" | "ticket.line" | "ticket.test" | "ticket.return" | "ticket.drop";
+        /**
+         * ticket.test
+         * @description Record a test with its readings. Open to `shop`, `coordinator`, `admin`.
+         */
+        TicketTestCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["TestTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the ticket that this was decided on; where it is named it is held to
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.test";
+        };
+        /**
+         * ticket.wait
+         * @description Say that a ticket has to wait, and what for. Open to `shop`, `coordinator`, `admin`.
+         */
+        TicketWaitCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["WaitTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the ticket that this was decided on; where it is named it is held to
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.wait";
+        };
+        /**
+         * ticket.work
+         * @description Begin, or go on with, the work of a ticket. Open to `shop`, `coordinator`, `admin`.
+         */
+        TicketWorkCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["WorkTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the ticket that this was decided on; where it is named it is held to
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.work";
+        };
         /** @description What a file of travel times holds. */
         TimesRead: {
             /** @description The lines and columns that were not read; the first 1,000. */
@@ -7587,6 +10143,34 @@ export interface components {
             pieces: components["schemas"]["PieceId"][];
         };
         /**
+         * use.check
+         * @description Say that what was used has been looked over, and nothing was found. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        UseCheckCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["CheckUse"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "use.check";
+        };
+        /**
          * Format: uuid
          * @description A use.
          */
@@ -7599,13 +10183,46 @@ export interface components {
             next?: string | null;
         };
         /**
+         * use.record
+         * @description Record that pieces of a rig were used. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        UseRecordCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RecordUse"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "use.record";
+        };
+        /**
          * @description What came of it.
          * @enum {string}
          */
         Verdict: "planned" | "impossible" | "not_found";
         /** @description The hook-up of a tool. */
-        Via: {
-            /** @enum {string} */
+        Via: components["schemas"]["ViaLine"] | components["schemas"]["ViaPack"] | components["schemas"]["ViaOwnPack"];
+        /** @description A line from a source. */
+        ViaLine: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
             by: "line";
             /** @description Hoses and adapters from source to tool, in order. */
             parts: string[];
@@ -7614,17 +10231,27 @@ export interface components {
              * @description The source.
              */
             source: string;
-        } | {
-            /** @enum {string} */
+        };
+        /** @description A battery tool's own pack, which is not on record. */
+        ViaOwnPack: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            by: "own_pack";
+        };
+        /** @description A battery pack that is a piece. */
+        ViaPack: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
             by: "pack";
             /**
              * Format: uuid
              * @description The pack.
              */
             pack: string;
-        } | {
-            /** @enum {string} */
-            by: "own_pack";
         };
         /** @description Says that a ticket has to wait. */
         WaitTicket: {
@@ -7652,7 +10279,7 @@ export interface components {
              * @description The command kinds that the member may send. For a shared tablet: what every member may send on it when signed; what else a
              *     signer's own role opens is taken as well.
              */
-            may: string[];
+            may: components["schemas"]["CommandKind"][];
             member?: null | components["schemas"]["Member"];
         };
         /** @description Withdraws a plan. */
@@ -7773,6 +10400,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7791,7 +10420,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the agency */
                 id: string;
             };
             cookie?: never;
@@ -7801,6 +10430,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7819,13 +10450,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such agency in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -7839,12 +10472,12 @@ export interface operations {
     list_agency_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the agency */
                 id: string;
             };
             cookie?: never;
@@ -7860,7 +10493,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -7872,13 +10505,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such agency in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -7893,9 +10528,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the agency that this was decided on */
                 "If-Match"?: string;
             };
             path?: never;
@@ -7907,9 +10542,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7928,13 +10565,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -7952,7 +10591,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -7970,7 +10609,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -7988,9 +10627,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8003,9 +10644,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the agency that this was decided on; needed where it changes what was decided before */
                 "If-Match"?: string;
             };
             path?: never;
@@ -8017,9 +10658,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8038,13 +10681,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -8062,7 +10707,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -8080,7 +10725,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -8098,9 +10743,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8113,9 +10760,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the agency that this was decided on; needed where it changes what was decided before */
                 "If-Match"?: string;
             };
             path?: never;
@@ -8127,9 +10774,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8148,13 +10797,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -8172,7 +10823,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -8190,7 +10841,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -8208,9 +10859,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8260,6 +10913,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8298,6 +10953,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8341,6 +10998,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8388,6 +11047,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8399,16 +11060,16 @@ export interface operations {
     list_changes: {
         parameters: {
             query?: {
-                /** @description `agency`, `district:ID`, `station:ID`, `rig:ID`, or several with commas between; the agency when it is left out */
+                /** @description `agency`, `district:ID`, `station:ID`, `rig:ID`, or several with commas between; the agency when it is left out. */
                 scope?: string;
-                /** @description The token to go on from: `next` of the last page */
+                /** @description The token to go on from: `next` of the last page. */
                 since?: string;
-                /** @description Up to this many, 1 to 2000; 500 unless said */
-                limit?: string;
+                /** @description Up to this many, 1 to 2000; 500 unless said. */
+                limit?: number;
             };
             header?: {
-                /** @description The sync protocol that the client was written for, a number; the newest when it is left out */
-                "Fullset-Protocol"?: string;
+                /** @description The sync protocol that the client was written for; the newest when it is left out */
+                "Fullset-Protocol"?: number;
             };
             path?: never;
             cookie?: never;
@@ -8424,7 +11085,7 @@ export interface operations {
                     "application/json": components["schemas"]["Changes"];
                 };
             };
-            /** @description A query parameter cannot be used */
+            /** @description A parameter, a header or the body cannot be read */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -8436,6 +11097,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8467,7 +11130,7 @@ export interface operations {
             query?: never;
             header?: {
                 /** @description The `id` of the last event that was heard; that revision is not told again */
-                "Last-Event-ID"?: string;
+                "Last-Event-ID"?: number;
             };
             path?: never;
             cookie?: never;
@@ -8486,6 +11149,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8498,8 +11163,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The sync protocol that the client was written for, a number; the newest when it is left out */
-                "Fullset-Protocol"?: string;
+                /** @description The sync protocol that the client was written for; the newest when it is left out */
+                "Fullset-Protocol"?: number;
             };
             path?: never;
             cookie?: never;
@@ -8519,7 +11184,7 @@ export interface operations {
                     "application/json": components["schemas"]["Batch"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description A parameter, a header or the body cannot be read */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -8530,6 +11195,17 @@ export interface operations {
             };
             /** @description Sign in first */
             401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -8546,7 +11222,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -8567,6 +11243,8 @@ export interface operations {
             /** @description Nothing was taken; send the batch again under the same ids */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8622,6 +11300,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8634,7 +11314,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -8646,9 +11326,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8667,13 +11349,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -8691,7 +11375,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -8709,7 +11393,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -8718,18 +11402,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8748,7 +11425,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the coupling */
                 id: string;
             };
             cookie?: never;
@@ -8758,6 +11435,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8776,13 +11455,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such coupling in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -8797,9 +11478,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the coupling that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -8814,9 +11495,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8835,13 +11518,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -8859,7 +11544,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -8877,7 +11562,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -8895,9 +11580,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8909,12 +11596,12 @@ export interface operations {
     list_coupling_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the coupling */
                 id: string;
             };
             cookie?: never;
@@ -8930,7 +11617,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -8942,13 +11629,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such coupling in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -8963,9 +11652,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the coupling that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -8980,9 +11669,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9001,13 +11692,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -9025,7 +11718,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -9043,7 +11736,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -9061,9 +11754,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9111,6 +11806,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9156,6 +11853,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9185,6 +11884,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9240,6 +11941,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9252,7 +11955,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -9264,9 +11967,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9285,13 +11990,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -9309,7 +12016,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -9327,7 +12034,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -9336,18 +12043,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9366,7 +12066,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the defect */
                 id: string;
             };
             cookie?: never;
@@ -9376,6 +12076,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9394,13 +12096,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such defect in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -9415,9 +12119,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the defect that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -9432,9 +12136,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9453,13 +12159,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -9477,7 +12185,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -9495,7 +12203,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -9513,9 +12221,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9528,9 +12238,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the defect that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -9545,9 +12255,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9566,13 +12278,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -9590,7 +12304,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -9608,7 +12322,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -9626,9 +12340,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9640,12 +12356,12 @@ export interface operations {
     list_defect_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the defect */
                 id: string;
             };
             cookie?: never;
@@ -9661,7 +12377,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -9673,13 +12389,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such defect in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -9694,10 +12412,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
                 /** @description The record's id; the body may leave it out */
@@ -9711,9 +12427,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9732,13 +12450,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -9756,7 +12476,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -9774,7 +12494,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -9783,18 +12503,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9850,6 +12563,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9882,6 +12597,17 @@ export interface operations {
             };
             /** @description Sign in first */
             401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -9934,6 +12660,17 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
+                headers: {
                     [name: string]: unknown;
                 };
                 content: {
@@ -9970,7 +12707,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the demand */
                 id: string;
             };
             cookie?: never;
@@ -9980,6 +12717,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9998,13 +12737,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such demand in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -10019,9 +12760,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the demand that this was decided on; needed where it changes what was decided before */
                 "If-Match"?: string;
             };
             path: {
@@ -10036,9 +12777,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10057,13 +12800,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -10081,7 +12826,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -10099,7 +12844,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -10117,9 +12862,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10131,12 +12878,12 @@ export interface operations {
     list_demand_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the demand */
                 id: string;
             };
             cookie?: never;
@@ -10152,7 +12899,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -10164,13 +12911,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such demand in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -10228,6 +12977,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10246,7 +12997,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the device */
                 id: string;
             };
             cookie?: never;
@@ -10256,6 +13007,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10274,13 +13027,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such device in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -10295,9 +13050,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the device that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -10312,9 +13067,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10333,13 +13090,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -10357,7 +13116,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -10375,7 +13134,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -10393,9 +13152,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10407,12 +13168,12 @@ export interface operations {
     list_device_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the device */
                 id: string;
             };
             cookie?: never;
@@ -10428,7 +13189,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -10440,13 +13201,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such device in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -10461,10 +13224,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
                 /** @description The record's id; the body may leave it out */
@@ -10478,9 +13239,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10499,13 +13262,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -10523,7 +13288,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -10541,7 +13306,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -10550,18 +13315,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10617,6 +13375,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10629,7 +13389,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -10641,9 +13401,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10662,13 +13424,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -10686,7 +13450,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -10704,7 +13468,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -10713,18 +13477,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10743,7 +13500,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the district */
                 id: string;
             };
             cookie?: never;
@@ -10753,6 +13510,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10771,13 +13530,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such district in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -10792,9 +13553,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the district that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -10809,9 +13570,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10830,13 +13593,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -10854,7 +13619,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -10872,7 +13637,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -10890,9 +13655,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10904,12 +13671,12 @@ export interface operations {
     list_district_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the district */
                 id: string;
             };
             cookie?: never;
@@ -10925,7 +13692,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -10937,13 +13704,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such district in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -10963,7 +13732,7 @@ export interface operations {
         };
         requestBody: {
             content: {
-                "application/json": components["schemas"]["Asked"];
+                "application/json": components["schemas"]["EffectsAsked"];
             };
         };
         responses: {
@@ -10976,7 +13745,7 @@ export interface operations {
                     "application/json": components["schemas"]["Effects"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -10987,6 +13756,17 @@ export interface operations {
             };
             /** @description Sign in first */
             401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -11015,6 +13795,8 @@ export interface operations {
             /** @description Too many commands are waiting */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11045,7 +13827,7 @@ export interface operations {
                     "application/json": components["schemas"]["Invitation"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -11057,6 +13839,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11090,7 +13874,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -11123,7 +13907,7 @@ export interface operations {
                     "application/json": components["schemas"]["Session"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -11135,6 +13919,8 @@ export interface operations {
             /** @description Whoever made the code has been let go */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11168,7 +13954,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -11180,6 +13966,8 @@ export interface operations {
             /** @description Too many tries */
             429: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11209,6 +13997,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11264,6 +14054,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11275,22 +14067,22 @@ export interface operations {
     import_register: {
         parameters: {
             query?: {
-                /** @description The file's name */
+                /** @description The file's name; `register.csv` unless said. */
                 file_name?: string;
-                /** @description `true`: nothing is written, the answer shows every row's fate */
-                dry_run?: string;
-                /** @description `all`: every new rig and station that the file names; `by_evidence`: those that the file bears out */
-                create_places?: string;
-                /** @description `month first` or `day first`, for dates whose order the file does not show */
-                date_order?: string;
-                /** @description `point` (1,234.5) or `comma` (1.234,5), for numbers such as 10.500 that may be meant in two ways */
-                number_style?: string;
+                /** @description Nothing is written; the answer shows every row's fate. False unless said. */
+                dry_run?: boolean;
+                /** @description `all`: every new rig and station that the file names; `by_evidence`: those that the file bears out. */
+                create_places?: "by_evidence" | "all";
+                /** @description For dates whose order the file does not show. */
+                date_order?: "month first" | "day first";
+                /** @description `point` (1,234.5) or `comma` (1.234,5), for numbers such as 10.500 that may be meant in two ways. */
+                number_style?: "point" | "comma";
             };
             header?: {
-                /** @description JSON object: what a column holds, by its heading; null passes it over */
-                "X-Fullset-Columns"?: string;
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description A JSON object: what a column holds, by its heading; null passes it over */
+                "X-Fullset-Columns"?: string;
             };
             path?: never;
             cookie?: never;
@@ -11301,22 +14093,22 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What would happen */
+            /** @description What would happen, or what was read in */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Shown"];
+                    "application/json": components["schemas"]["ImportRun"];
                 };
             };
-            /** @description What was read in */
+            /** @description What would happen, or what was read in */
             201: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Shown"];
+                    "application/json": components["schemas"]["ImportRun"];
                 };
             };
             /** @description A parameter cannot be read */
@@ -11331,6 +14123,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11376,6 +14170,8 @@ export interface operations {
             /** @description Try again in a moment */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11394,7 +14190,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the import */
                 id: string;
             };
             cookie?: never;
@@ -11404,6 +14200,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11422,13 +14220,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such import in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -11442,12 +14242,12 @@ export interface operations {
     list_import_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the import */
                 id: string;
             };
             cookie?: never;
@@ -11463,7 +14263,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -11475,13 +14275,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such import in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -11496,10 +14298,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
                 /** @description The record's id; the body may leave it out */
@@ -11513,9 +14313,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11534,13 +14336,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -11558,7 +14362,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -11576,7 +14380,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -11585,18 +14389,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11652,6 +14449,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11664,7 +14463,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -11676,9 +14475,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11697,13 +14498,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -11721,7 +14524,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -11739,7 +14542,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -11748,18 +14551,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11778,7 +14574,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the member */
                 id: string;
             };
             cookie?: never;
@@ -11788,6 +14584,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11806,13 +14604,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such member in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -11827,9 +14627,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the member that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -11844,9 +14644,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11865,13 +14667,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -11889,7 +14693,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -11907,7 +14711,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -11925,9 +14729,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11939,12 +14745,12 @@ export interface operations {
     list_member_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the member */
                 id: string;
             };
             cookie?: never;
@@ -11960,7 +14766,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -11972,13 +14778,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such member in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -11993,10 +14801,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
                 /** @description The record's id; the body may leave it out */
@@ -12010,9 +14816,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12031,13 +14839,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -12055,7 +14865,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -12073,7 +14883,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -12082,18 +14892,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12149,6 +14952,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12161,7 +14966,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -12173,9 +14978,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12194,13 +15001,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -12218,7 +15027,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -12236,7 +15045,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -12245,18 +15054,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12275,7 +15077,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the model */
                 id: string;
             };
             cookie?: never;
@@ -12285,6 +15087,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12303,13 +15107,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such model in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -12324,9 +15130,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the model that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -12341,9 +15147,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12362,13 +15170,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -12386,7 +15196,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -12404,7 +15214,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -12422,9 +15232,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12436,12 +15248,12 @@ export interface operations {
     list_model_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the model */
                 id: string;
             };
             cookie?: never;
@@ -12457,7 +15269,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -12469,13 +15281,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such model in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -12510,6 +15324,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12528,6 +15344,8 @@ export interface operations {
             /** @description Try again in a moment */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12558,6 +15376,8 @@ export interface operations {
             /** @description It was here before; Upload-Offset is its length */
             200: {
                 headers: {
+                    /** @description How many bytes of the photo are here */
+                    "Upload-Offset"?: number;
                     [name: string]: unknown;
                 };
                 content?: never;
@@ -12565,6 +15385,8 @@ export interface operations {
             /** @description It is whole and stored; Upload-Offset is its length */
             201: {
                 headers: {
+                    /** @description How many bytes of the photo are here */
+                    "Upload-Offset"?: number;
                     [name: string]: unknown;
                 };
                 content?: never;
@@ -12572,6 +15394,8 @@ export interface operations {
             /** @description The part is kept; go on from Upload-Offset */
             202: {
                 headers: {
+                    /** @description How many bytes of the photo are here */
+                    "Upload-Offset"?: number;
                     [name: string]: unknown;
                 };
                 content?: never;
@@ -12588,6 +15412,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12615,6 +15441,8 @@ export interface operations {
             /** @description The part does not begin at Upload-Offset, which is how many bytes are here; go on from there */
             409: {
                 headers: {
+                    /** @description How many bytes of the photo are here */
+                    "Upload-Offset"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12642,6 +15470,8 @@ export interface operations {
             /** @description Try again in a moment */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12674,6 +15504,8 @@ export interface operations {
             /** @description All of it; Upload-Offset is its length */
             200: {
                 headers: {
+                    /** @description How many bytes of the photo are here */
+                    "Upload-Offset"?: number;
                     [name: string]: unknown;
                 };
                 content?: never;
@@ -12681,6 +15513,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12690,6 +15524,8 @@ export interface operations {
             /** @description Not all of it; Upload-Offset is how many bytes of its parts are here */
             404: {
                 headers: {
+                    /** @description How many bytes of the photo are here */
+                    "Upload-Offset"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12699,6 +15535,8 @@ export interface operations {
             /** @description Try again in a moment */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12731,6 +15569,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12749,6 +15589,8 @@ export interface operations {
             /** @description Try again in a moment */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12804,6 +15646,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12822,7 +15666,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the piece standing */
                 id: string;
             };
             cookie?: never;
@@ -12832,6 +15676,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12850,13 +15696,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such piece standing in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -12870,12 +15718,12 @@ export interface operations {
     list_piece_standing_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the piece standing */
                 id: string;
             };
             cookie?: never;
@@ -12891,7 +15739,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -12903,13 +15751,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such piece standing in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -12967,6 +15817,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12979,7 +15831,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -12991,9 +15843,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13012,13 +15866,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13036,7 +15892,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13054,7 +15910,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -13063,18 +15919,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13087,10 +15936,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path?: never;
             cookie?: never;
@@ -13101,9 +15948,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13122,13 +15971,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13146,7 +15997,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13164,7 +16015,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -13173,18 +16024,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13203,7 +16047,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the piece */
                 id: string;
             };
             cookie?: never;
@@ -13213,6 +16057,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13231,13 +16077,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such piece in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -13252,9 +16100,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the piece that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -13269,9 +16117,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13290,13 +16140,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13314,7 +16166,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13332,7 +16184,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -13350,9 +16202,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13365,10 +16219,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
                 /** @description The record's id; the body may leave it out */
@@ -13382,9 +16234,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13403,13 +16257,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13427,7 +16283,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13445,7 +16301,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -13454,18 +16310,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13478,10 +16327,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
                 /** @description The record's id; the body may leave it out */
@@ -13495,9 +16342,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13516,13 +16365,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13540,7 +16391,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13558,7 +16409,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -13567,18 +16418,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13590,12 +16434,12 @@ export interface operations {
     list_piece_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the piece */
                 id: string;
             };
             cookie?: never;
@@ -13611,7 +16455,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -13623,13 +16467,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such piece in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -13644,9 +16490,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the piece that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -13661,9 +16507,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13682,13 +16530,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13706,7 +16556,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13724,7 +16574,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -13742,9 +16592,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13757,9 +16609,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the piece that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -13774,9 +16626,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13795,13 +16649,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13819,7 +16675,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13837,7 +16693,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -13855,9 +16711,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13871,7 +16729,7 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                /** @description The piece */
+                /** @description The id of the piece */
                 id: string;
             };
             cookie?: never;
@@ -13890,13 +16748,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such piece */
+            /** @description No such piece in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -13911,10 +16771,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
                 /** @description The record's id; the body may leave it out */
@@ -13928,9 +16786,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13949,13 +16809,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13973,7 +16835,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13991,7 +16853,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -14000,18 +16862,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14024,9 +16879,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the piece that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -14041,9 +16896,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14062,13 +16919,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14086,7 +16945,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -14104,7 +16963,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -14122,9 +16981,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14137,9 +16998,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the piece that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -14154,9 +17015,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14175,13 +17038,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14199,7 +17064,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -14217,7 +17082,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -14235,9 +17100,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14250,10 +17117,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
                 /** @description The record's id; the body may leave it out */
@@ -14267,9 +17132,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14288,13 +17155,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14312,7 +17181,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -14330,7 +17199,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -14339,18 +17208,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14363,10 +17225,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
                 /** @description The record's id; the body may leave it out */
@@ -14380,9 +17240,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14401,13 +17263,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14425,7 +17289,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -14443,7 +17307,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -14452,18 +17316,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14476,10 +17333,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path?: never;
             cookie?: never;
@@ -14490,9 +17345,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14511,13 +17368,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14535,7 +17394,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -14553,7 +17412,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -14562,18 +17421,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14603,6 +17455,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14654,6 +17508,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14714,6 +17570,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14766,6 +17624,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14796,7 +17656,7 @@ export interface operations {
                     "application/json": components["schemas"]["Sizing"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -14808,6 +17668,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14832,7 +17694,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -14890,6 +17752,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14902,7 +17766,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -14914,9 +17778,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14935,13 +17801,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14959,7 +17827,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -14977,7 +17845,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -14986,18 +17854,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15016,7 +17877,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the rig class */
                 id: string;
             };
             cookie?: never;
@@ -15026,6 +17887,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15044,13 +17907,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such rig class in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -15065,9 +17930,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the rig class that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -15082,9 +17947,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15103,13 +17970,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -15127,7 +17996,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -15145,7 +18014,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -15163,9 +18032,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15177,12 +18048,12 @@ export interface operations {
     list_rig_class_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the rig class */
                 id: string;
             };
             cookie?: never;
@@ -15198,7 +18069,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -15210,13 +18081,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such rig class in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -15274,6 +18147,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15292,7 +18167,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the rig standing */
                 id: string;
             };
             cookie?: never;
@@ -15302,6 +18177,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15320,13 +18197,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such rig standing in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -15340,12 +18219,12 @@ export interface operations {
     list_rig_standing_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the rig standing */
                 id: string;
             };
             cookie?: never;
@@ -15361,7 +18240,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -15373,13 +18252,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such rig standing in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -15437,6 +18318,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15449,7 +18332,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -15461,9 +18344,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15482,13 +18367,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -15506,7 +18393,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -15524,7 +18411,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -15533,18 +18420,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15563,7 +18443,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the rig */
                 id: string;
             };
             cookie?: never;
@@ -15573,6 +18453,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15591,13 +18473,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such rig in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -15612,9 +18496,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the rig that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -15629,9 +18513,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15650,13 +18536,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -15674,7 +18562,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -15692,7 +18580,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -15710,9 +18598,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15725,9 +18615,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the rig that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -15742,9 +18632,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15763,13 +18655,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -15787,7 +18681,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -15805,7 +18699,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -15823,9 +18717,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15837,12 +18733,12 @@ export interface operations {
     list_rig_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the rig */
                 id: string;
             };
             cookie?: never;
@@ -15858,7 +18754,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -15870,13 +18766,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such rig in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -15891,9 +18789,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the rig that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -15908,9 +18806,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15929,13 +18829,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -15953,7 +18855,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -15971,7 +18873,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -15989,9 +18891,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16005,7 +18909,7 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                /** @description The rig */
+                /** @description The id of the rig */
                 id: string;
             };
             cookie?: never;
@@ -16024,13 +18928,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such rig */
+            /** @description No such rig in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -16051,7 +18957,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The rig's id */
+                /** @description The id of the rig */
                 id: string;
             };
             cookie?: never;
@@ -16079,6 +18985,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16106,7 +19014,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The rig's id */
+                /** @description The id of the rig */
                 id: string;
             };
             cookie?: never;
@@ -16134,6 +19042,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16155,10 +19065,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
                 /** @description The record's id; the body may leave it out */
@@ -16172,9 +19080,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16193,13 +19103,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -16217,7 +19129,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -16235,7 +19147,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -16244,18 +19156,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16311,6 +19216,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16323,7 +19230,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -16335,9 +19242,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16356,13 +19265,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -16380,7 +19291,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -16398,7 +19309,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -16407,18 +19318,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16449,7 +19353,7 @@ export interface operations {
                     "application/json": components["schemas"]["DueYear"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -16460,6 +19364,17 @@ export interface operations {
             };
             /** @description Sign in first */
             401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -16476,7 +19391,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -16509,7 +19424,7 @@ export interface operations {
                     "application/x-ndjson": components["schemas"]["PlanLine"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -16520,6 +19435,17 @@ export interface operations {
             };
             /** @description Sign in first */
             401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -16536,7 +19462,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -16557,7 +19483,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the service plan */
                 id: string;
             };
             cookie?: never;
@@ -16567,6 +19493,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16585,13 +19513,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such service plan in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -16606,9 +19536,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the service plan that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -16623,9 +19553,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16644,13 +19576,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -16668,7 +19602,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -16686,7 +19620,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -16704,9 +19638,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16720,7 +19656,7 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                /** @description The plan */
+                /** @description The id of the service plan */
                 id: string;
             };
             cookie?: never;
@@ -16730,6 +19666,8 @@ export interface operations {
             /** @description RFC 5545 */
             200: {
                 headers: {
+                    /** @description The plan's revision, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16739,13 +19677,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such plan in this agency */
+            /** @description No such service plan in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -16759,12 +19699,12 @@ export interface operations {
     list_service_plan_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the service plan */
                 id: string;
             };
             cookie?: never;
@@ -16780,7 +19720,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -16792,13 +19732,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such service plan in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -16813,9 +19755,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the service plan that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
             path: {
@@ -16830,9 +19772,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16851,13 +19795,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -16875,7 +19821,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -16893,7 +19839,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -16902,18 +19848,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16926,9 +19865,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the service plan that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
             path: {
@@ -16943,9 +19882,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16964,13 +19905,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -16988,7 +19931,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -17006,7 +19949,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -17015,18 +19958,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17056,6 +19992,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17086,7 +20024,7 @@ export interface operations {
                     "application/json": components["schemas"]["Session"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -17098,6 +20036,8 @@ export interface operations {
             /** @description Email and password do not match */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17113,7 +20053,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -17125,6 +20065,8 @@ export interface operations {
             /** @description Too many tries */
             429: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17167,7 +20109,7 @@ export interface operations {
             path?: never;
             cookie?: never;
         };
-        requestBody: {
+        requestBody?: {
             content: {
                 "application/json": components["schemas"]["Refresh"];
             };
@@ -17182,7 +20124,7 @@ export interface operations {
                     "application/json": components["schemas"]["Session"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -17194,6 +20136,8 @@ export interface operations {
             /** @description The sign-in has ended */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17218,7 +20162,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -17276,6 +20220,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17288,7 +20234,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -17300,9 +20246,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17321,13 +20269,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -17345,7 +20295,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -17363,7 +20313,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -17372,18 +20322,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17402,7 +20345,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the shop */
                 id: string;
             };
             cookie?: never;
@@ -17412,6 +20355,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17430,13 +20375,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such shop in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -17451,9 +20398,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the shop that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -17468,9 +20415,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17489,13 +20438,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -17513,7 +20464,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -17531,7 +20482,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -17549,9 +20500,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17563,12 +20516,12 @@ export interface operations {
     list_shop_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the shop */
                 id: string;
             };
             cookie?: never;
@@ -17584,7 +20537,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -17596,13 +20549,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such shop in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -17634,6 +20589,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17689,6 +20646,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17701,7 +20660,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -17713,9 +20672,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17734,13 +20695,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -17758,7 +20721,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -17776,7 +20739,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -17785,18 +20748,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17815,7 +20771,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the station */
                 id: string;
             };
             cookie?: never;
@@ -17825,6 +20781,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17843,13 +20801,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such station in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -17864,9 +20824,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the station that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -17881,9 +20841,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17902,13 +20864,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -17926,7 +20890,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -17944,7 +20908,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -17962,9 +20926,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17976,12 +20942,12 @@ export interface operations {
     list_station_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the station */
                 id: string;
             };
             cookie?: never;
@@ -17997,7 +20963,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -18009,13 +20975,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such station in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -18068,6 +21036,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18089,7 +21059,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -18101,9 +21071,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18122,13 +21094,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -18146,7 +21120,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -18164,7 +21138,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -18173,18 +21147,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18240,6 +21207,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18252,8 +21221,10 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description The revision of the piece that this was decided on; where it is named it is held to */
+                "If-Match"?: string;
             };
             path?: never;
             cookie?: never;
@@ -18264,9 +21235,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18285,13 +21258,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -18309,7 +21284,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -18327,7 +21302,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -18336,18 +21311,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18366,7 +21334,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the swap */
                 id: string;
             };
             cookie?: never;
@@ -18376,6 +21344,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18394,13 +21364,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such swap in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -18415,9 +21387,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the swap that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -18432,9 +21404,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18453,13 +21427,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -18477,7 +21453,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -18495,7 +21471,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -18513,9 +21489,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18527,12 +21505,12 @@ export interface operations {
     list_swap_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the swap */
                 id: string;
             };
             cookie?: never;
@@ -18548,7 +21526,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -18560,13 +21538,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such swap in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -18581,9 +21561,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the swap that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -18598,9 +21578,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18619,13 +21601,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -18643,7 +21627,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -18661,7 +21645,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -18679,9 +21663,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18737,6 +21723,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18749,7 +21737,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -18761,9 +21749,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18782,13 +21772,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -18806,7 +21798,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -18824,7 +21816,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -18833,18 +21825,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18863,7 +21848,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the ticket */
                 id: string;
             };
             cookie?: never;
@@ -18873,6 +21858,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18891,13 +21878,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such ticket in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -18912,9 +21901,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the ticket that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
             path: {
@@ -18929,9 +21918,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18950,13 +21941,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -18974,7 +21967,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -18992,7 +21985,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -19001,18 +21994,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19025,9 +22011,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the ticket that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -19042,9 +22028,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19063,13 +22051,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19087,7 +22077,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19105,7 +22095,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -19123,9 +22113,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19137,12 +22129,12 @@ export interface operations {
     list_ticket_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the ticket */
                 id: string;
             };
             cookie?: never;
@@ -19158,7 +22150,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -19170,13 +22162,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such ticket in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -19191,10 +22185,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
                 /** @description The record's id; the body may leave it out */
@@ -19208,9 +22200,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19229,13 +22223,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19253,7 +22249,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19271,7 +22267,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -19280,18 +22276,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19304,9 +22293,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the ticket that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -19321,9 +22310,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19342,13 +22333,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19366,7 +22359,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19384,7 +22377,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -19402,9 +22395,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19417,9 +22412,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the ticket that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
             path: {
@@ -19434,9 +22429,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19455,13 +22452,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19479,7 +22478,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19497,7 +22496,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -19506,18 +22505,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19530,9 +22522,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the ticket that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
             path: {
@@ -19547,9 +22539,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19568,13 +22562,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19592,7 +22588,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19610,7 +22606,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -19619,18 +22615,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19643,9 +22632,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the ticket that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
             path: {
@@ -19660,9 +22649,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19681,13 +22672,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19705,7 +22698,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19723,7 +22716,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -19732,18 +22725,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19799,6 +22785,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19811,7 +22799,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -19823,9 +22811,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19844,13 +22834,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19868,7 +22860,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19886,7 +22878,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -19895,18 +22887,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19925,7 +22910,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the tool set */
                 id: string;
             };
             cookie?: never;
@@ -19935,6 +22920,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19953,13 +22940,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such tool set in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -19974,9 +22963,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the tool set that this was decided on */
                 "If-Match"?: string;
             };
             path: {
@@ -19991,9 +22980,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20012,13 +23003,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -20036,7 +23029,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -20054,7 +23047,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -20072,9 +23065,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20086,12 +23081,12 @@ export interface operations {
     list_tool_set_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the tool set */
                 id: string;
             };
             cookie?: never;
@@ -20107,7 +23102,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -20119,13 +23114,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such tool set in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -20183,6 +23180,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20195,7 +23194,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -20207,9 +23206,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20228,13 +23229,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -20252,7 +23255,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -20270,7 +23273,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -20279,18 +23282,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20309,7 +23305,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the use */
                 id: string;
             };
             cookie?: never;
@@ -20319,6 +23315,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20337,13 +23335,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such use in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -20358,10 +23358,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
                 /** @description The record's id; the body may leave it out */
@@ -20375,9 +23373,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20396,13 +23396,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -20420,7 +23422,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -20438,7 +23440,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -20447,18 +23449,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20470,12 +23465,12 @@ export interface operations {
     list_use_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before */
-                before?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the use */
                 id: string;
             };
             cookie?: never;
@@ -20491,7 +23486,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -20503,13 +23498,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such use in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;

@@ -8,6 +8,7 @@ type Full<T> = T extends object ? { [K in keyof T]-?: Full<Exclude<T[K], undefin
 
 export type Id = string
 export type Kind = S['Kind']
+export type Term = S['Term']
 export type Level = S['Level']
 export type Severity = S['Severity']
 export type PieceState = S['PieceState']
@@ -61,6 +62,7 @@ export type DefectRule = S['DefectRule']
 export type Needed = Full<S['Needed']>
 export type NeededReading = Full<S['NeededReading']>
 export type TestReading = S['Reading']
+export type Evidence = S['Evidence']
 export type Clearance = Full<S['Clearance']>
 export type Effects = S['Effects']
 export type Remedy = Full<S['Remedy']>
@@ -127,15 +129,20 @@ export type CommandKind = S['Command']['kind']
 type CommandOf<K extends CommandKind> = Extract<S['Command'], { kind: K }>
 /** What a kind takes. */
 export type BodyOf<K extends CommandKind> = CommandOf<K>['body']
+/** The revision that a kind was decided on: to be named, even if it is not known here; may be named; or looked at by none. */
+type Decided<C> = C extends { expects: number }
+  ? { expects: number | undefined }
+  : { expects?: C extends { expects?: unknown } ? number | undefined : undefined }
 /**
  * What somebody decided, before it is a command: the kind with its body, and with the revision that it was decided on where the kind
- * looks at one. A wrong body, or a revision that is needed and left out, does not compile.
+ * looks at one. A wrong body, or a revision that is needed and not thought of, does not compile.
  */
 export type Write<K extends CommandKind = CommandKind> = {
-  [Each in K]: { kind: Each; body: BodyOf<Each> } & Pick<
-    CommandOf<Each>,
-    Extract<keyof CommandOf<Each>, 'expects'>
-  >
+  [Each in K]: { kind: Each; body: BodyOf<Each> } & Decided<CommandOf<Each>>
+}[K]
+/** What somebody thinks of: what it would do is worked out on the records as they stand, so no revision need be named. */
+export type Trial<K extends CommandKind = CommandKind> = {
+  [Each in K]: { kind: Each; body: BodyOf<Each>; expects?: number | undefined }
 }[K]
 /** A command as it waits and goes over the wire. */
 export interface Command {
