@@ -12,7 +12,7 @@ use crate::world::{Engine, Reply, World, command, device, on};
 
 const RECORDED: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../openapi/examples.json");
 /// Of a list so many entries are shown.
-const ENTRIES: usize = 2;
+const ENTRIES: usize = 1;
 /// Longer answers are not shown.
 const MOST_BYTES: usize = 12_000;
 
@@ -79,7 +79,11 @@ async fn exchanged(world: &World) -> Map<String, Value> {
         let reply = admin
             .ask(operation.method.clone(), &operation.at(sample.target), Some(&sample.body), &decided)
             .await;
-        clerk.note(&operation.id, Some(sample.body), &reply);
+        let mut body = sample.body;
+        if let (Some(target), Some(fields)) = (sample.target, body.as_object_mut()) {
+            fields.insert("id".into(), json!(target));
+        }
+        clerk.note(&operation.id, Some(body), &reply);
     }
     for operation in document
         .operations
@@ -140,6 +144,34 @@ async fn exchanged(world: &World) -> Map<String, Value> {
         .body(zones);
     clerk.note("read_zones", Some(zones.into()), &Reply::of("zones".into(), read).await);
     clerk.shown
+}
+
+/// Instants that are not in UTC with `Z`, or not with no, 3 or 6 digits after the second.
+fn odd_instants(value: &Value, found: &mut Vec<String>) {
+    match value {
+        Value::String(text) if text.len() >= 19 && chrono::DateTime::parse_from_rfc3339(text).is_ok() => {
+            let fraction = text.strip_suffix('Z').map(|text| text.split_once('.').map_or(0, |(_, fraction)| fraction.len()));
+            if !matches!(fraction, Some(0 | 3 | 6)) {
+                found.push(text.clone());
+            }
+        }
+        Value::Array(items) => items.iter().for_each(|item| odd_instants(item, found)),
+        Value::Object(fields) => fields.values().for_each(|field| odd_instants(field, found)),
+        _ => {}
+    }
+}
+
+#[test]
+fn instants_are_written_as_the_document_says() {
+    let mut odd = Vec::new();
+    for text in ["2026-11-25T14:00:00Z", "2026-11-25T14:00:00.123456Z", "2026-11-25T14:00:00.1Z", "2026-11-25T15:00:00+01:00"] {
+        odd_instants(&json!({ "at": [text] }), &mut odd);
+    }
+    assert_eq!(odd, ["2026-11-25T14:00:00.1Z", "2026-11-25T15:00:00+01:00"], "the check itself");
+    odd.clear();
+    let recorded: Value = serde_json::from_str(&std::fs::read_to_string(RECORDED).expect("recorded")).expect("it is JSON");
+    odd_instants(&recorded, &mut odd);
+    assert!(odd.is_empty(), "{odd:?}");
 }
 
 impl super::Operation {

@@ -205,7 +205,7 @@ impl<A: Act> Argument for Request<A> {
         Caller::describe(doc);
         CommandKey::describe(doc);
         if doc.path.contains("{id}") {
-            doc.parameter(ParameterIn::Path, "id", "The record's id; the body may leave it out", uuid());
+            doc.parameter(ParameterIn::Path, "id", "The record's id, the same as `id` of the body", uuid());
         }
         if let Some(words) = A::EXPECTS.words() {
             doc.parameter(ParameterIn::Header, "If-Match", &words, text("In quotes: `\"17\"`"));
