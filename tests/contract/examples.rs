@@ -150,7 +150,9 @@ async fn exchanged(world: &World) -> Map<String, Value> {
 fn odd_instants(value: &Value, found: &mut Vec<String>) {
     match value {
         Value::String(text) if text.len() >= 19 && chrono::DateTime::parse_from_rfc3339(text).is_ok() => {
-            let fraction = text.strip_suffix('Z').map(|text| text.split_once('.').map_or(0, |(_, fraction)| fraction.len()));
+            let fraction = text
+                .strip_suffix('Z')
+                .map(|text| text.split_once('.').map_or(0, |(_, fraction)| fraction.len()));
             if !matches!(fraction, Some(0 | 3 | 6)) {
                 found.push(text.clone());
             }
@@ -164,7 +166,12 @@ fn odd_instants(value: &Value, found: &mut Vec<String>) {
 #[test]
 fn instants_are_written_as_the_document_says() {
     let mut odd = Vec::new();
-    for text in ["2026-11-25T14:00:00Z", "2026-11-25T14:00:00.123456Z", "2026-11-25T14:00:00.1Z", "2026-11-25T15:00:00+01:00"] {
+    for text in [
+        "2026-11-25T14:00:00Z",
+        "2026-11-25T14:00:00.123456Z",
+        "2026-11-25T14:00:00.1Z",
+        "2026-11-25T15:00:00+01:00",
+    ] {
         odd_instants(&json!({ "at": [text] }), &mut odd);
     }
     assert_eq!(odd, ["2026-11-25T14:00:00.1Z", "2026-11-25T15:00:00+01:00"], "the check itself");

@@ -219,13 +219,25 @@ fn a_generated_java_client_compiles_and_the_calls_run() {
     on(Engine::Sqlite, async |world: &World| {
         let folder = folder("java");
         let mut command = python("openapi-generator-cli");
-        command.args(["generate", "-g", "java", "--library", "native", "-i", &format!("{}/openapi.json", world.server.base)]);
+        command.args([
+            "generate",
+            "-g",
+            "java",
+            "--library",
+            "native",
+            "-i",
+            &format!("{}/openapi.json", world.server.base),
+        ]);
         command.args(["--additional-properties", JAVA]).arg("-o").arg(&folder);
         run(command).await;
         // The annotations that the generator writes come from a library that only names them.
         let annotations = folder.join("src/main/java/jakarta/annotation");
         std::fs::create_dir_all(&annotations).expect("target is writable");
-        for (name, fields) in [("Generated", "String[] value(); String comments() default \"\";"), ("Nonnull", ""), ("Nullable", "")] {
+        for (name, fields) in [
+            ("Generated", "String[] value(); String comments() default \"\";"),
+            ("Nonnull", ""),
+            ("Nullable", ""),
+        ] {
             let text = format!("package jakarta.annotation; public @interface {name} {{ {fields} }}");
             std::fs::write(annotations.join(format!("{name}.java")), text).expect("target is writable");
         }

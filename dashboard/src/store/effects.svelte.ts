@@ -1,5 +1,5 @@
 // What acts would do, asked of the server before they are done. Nothing is worked out here.
-import type { Trial } from 'fullset-client'
+import type { Write } from 'fullset-client'
 import { wire } from '@/api/client'
 import { uuid7 } from '@/api/uuid'
 import type { Effects, Problem } from '@/api/types'
@@ -16,13 +16,13 @@ export class Foreshown {
   #timer: ReturnType<typeof setTimeout> | undefined
 
   /** Asks after a short pause, so that typing asks once. */
-  soon(writes: Trial[]) {
+  soon(writes: Write[]) {
     this.stop()
     this.busy = true
     this.#timer = setTimeout(() => void this.ask(writes), PAUSE_MS)
   }
 
-  async ask(writes: Trial[]): Promise<Effects | null> {
+  async ask(writes: Write[]): Promise<Effects | null> {
     this.#stop?.abort()
     const stop = (this.#stop = new AbortController())
     const commands = writes.map(({ kind, body, expects }) => ({

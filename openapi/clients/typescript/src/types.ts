@@ -140,10 +140,6 @@ type Decided<C> = C extends { expects: number }
 export type Write<K extends CommandKind = CommandKind> = {
   [Each in K]: { kind: Each; body: BodyOf<Each> } & Decided<CommandOf<Each>>
 }[K]
-/** What somebody thinks of: what it would do is worked out on the records as they stand, so no revision need be named. */
-export type Trial<K extends CommandKind = CommandKind> = {
-  [Each in K]: { kind: Each; body: BodyOf<Each>; expects?: number | undefined }
-}[K]
 /** A command as it waits and goes over the wire. */
 export interface Command {
   id: Id
