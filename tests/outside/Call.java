@@ -59,7 +59,8 @@ public final class Call {
     Batch batch = new SyncApi(client).sendCommands(push, null);
     must(batch.getAnswers().get(0).getOutcome() == Outcome.APPLIED, batch);
 
-    String file = "Asset tag,Kind,Model,Assigned to\nJ-1,hand pump,Dorvan HP,Station 1 reserve\n";
+    File file = File.createTempFile("pieces", ".csv");
+    Files.writeString(file.toPath(), "Asset tag,Kind,Model,Assigned to\nJ-1,hand pump,Dorvan HP,Station 1 reserve\n");
     must(new ImportsApi(client).importRegister(file, null, null, null, true, null, null, null).getAccepted() == 1, "an import");
 
     // What a later server may answer is not lost on this client: it is unknown.

@@ -63,7 +63,7 @@ const wrong: Command = { id: uuid7(), kind: 'piece.arrive', body: { reason: 'ben
 must(hasty && wrong, '')
 
 const file = 'Asset tag,Kind,Model,Assigned to\nTS-1,hand pump,Dorvan HP,Station 1 reserve\n'
-const run = await importRegister({ query: { dry_run: true }, body: file })
+const run = await importRegister({ query: { dry_run: true }, body: new Blob([file]) })
 must(run.data?.accepted === 1, JSON.stringify(run.error))
 
 const refused = await listChanges({ query: { since: 'nonsense' } })

@@ -33,7 +33,7 @@ impl PartialSchema for Term {
         ObjectBuilder::new()
             .schema_type(Type::String)
             .description(Some("A term in which a piece is rated."))
-            .enum_values(Some(Term::ALL.iter().map(|term| term.name())))
+            .enum_values(Some(Term::ALL.iter().copied().map(Term::name)))
             .into()
     }
 }

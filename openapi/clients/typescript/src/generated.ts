@@ -3037,10 +3037,7 @@ export interface components {
             /** @description The units that screens and papers show. */
             units: components["schemas"]["Units"];
         };
-        /**
-         * agency.edit
-         * @description Change the agency's name, time zone, units or policy. Open to `admin`.
-         */
+        /** @description Change the agency's name, time zone, units or policy. Open to `admin`. */
         AgencyEditCommand: {
             /**
              * Format: uuid
@@ -3070,10 +3067,7 @@ export interface components {
              */
             kind: "agency.edit";
         };
-        /**
-         * agency.grade
-         * @description Choose what the agency calls limited, full and heavy. Open to `coordinator`, `admin`.
-         */
+        /** @description Choose what the agency calls limited, full and heavy. Open to `coordinator`, `admin`. */
         AgencyGradeCommand: {
             /**
              * Format: uuid
@@ -3115,10 +3109,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /**
-         * agency.release_rule
-         * @description Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule. Open to `coordinator`, `admin`.
-         */
+        /** @description Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule. Open to `coordinator`, `admin`. */
         AgencyReleaseRuleCommand: {
             /**
              * Format: uuid
@@ -3680,10 +3671,7 @@ export interface components {
             date_order?: null | components["schemas"]["DateOrder"];
             number_style?: null | components["schemas"]["NumberStyle"];
         };
-        /**
-         * class.add
-         * @description Add a rig class with its complement. Open to `coordinator`, `admin`.
-         */
+        /** @description Add a rig class with its complement. Open to `coordinator`, `admin`. */
         ClassAddCommand: {
             /**
              * Format: uuid
@@ -3708,10 +3696,7 @@ export interface components {
              */
             kind: "class.add";
         };
-        /**
-         * class.edit
-         * @description Change a rig class or its complement. Open to `coordinator`, `admin`.
-         */
+        /** @description Change a rig class or its complement. Open to `coordinator`, `admin`. */
         ClassEditCommand: {
             /**
              * Format: uuid
@@ -3820,10 +3805,7 @@ export interface components {
             /** @description Whether a joint of it may be made under pressure. */
             under_pressure: components["schemas"]["UnderPressure"];
         };
-        /**
-         * coupling.add
-         * @description Add a coupling family to the agency's list. Open to `coordinator`, `admin`.
-         */
+        /** @description Add a coupling family to the agency's list. Open to `coordinator`, `admin`. */
         CouplingAddCommand: {
             /**
              * Format: uuid
@@ -3848,10 +3830,7 @@ export interface components {
              */
             kind: "coupling.add";
         };
-        /**
-         * coupling.edit
-         * @description Change a coupling family's spellings and what it mates with. Open to `coordinator`, `admin`.
-         */
+        /** @description Change a coupling family's spellings and what it mates with. Open to `coordinator`, `admin`. */
         CouplingEditCommand: {
             /**
              * Format: uuid
@@ -3893,10 +3872,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /**
-         * coupling.rename
-         * @description Give a coupling family another name. Open to `coordinator`, `admin`.
-         */
+        /** @description Give a coupling family another name. Open to `coordinator`, `admin`. */
         CouplingRenameCommand: {
             /**
              * Format: uuid
@@ -4138,10 +4114,7 @@ export interface components {
          * @enum {string}
          */
         DefectClass: "cut_or_blister" | "leak" | "kink" | "deformation" | "drop_or_overload" | "fire" | "flood" | "electrical" | "fluid_mix" | "stuck_under_pressure" | "control_does_not_return" | "pressure" | "other";
-        /**
-         * defect.close
-         * @description Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         DefectCloseCommand: {
             /**
              * Format: uuid
@@ -4171,10 +4144,7 @@ export interface components {
              */
             kind: "defect.close";
         };
-        /**
-         * defect.extend
-         * @description Put the repair of a usable defect off, once and with a reason. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Put the repair of a usable defect off, once and with a reason. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         DefectExtendCommand: {
             /**
              * Format: uuid
@@ -4236,10 +4206,7 @@ export interface components {
             /** @description What the crew must not do, and what to do instead. */
             words: string;
         };
-        /**
-         * defect.note
-         * @description Say that an open defect was seen again, and whether it is worse. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Say that an open defect was seen again, and whether it is worse. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         DefectNoteCommand: {
             /**
              * Format: uuid
@@ -4271,10 +4238,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /**
-         * defect.report
-         * @description Report a defect. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Report a defect. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         DefectReportCommand: {
             /**
              * Format: uuid
@@ -4380,10 +4344,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /**
-         * demand.set
-         * @description Set the demand zones, the travel times to them, the target or the detour factor. Open to `coordinator`, `admin`.
-         */
+        /** @description Set the demand zones, the travel times to them, the target or the detour factor. Open to `coordinator`, `admin`. */
         DemandSetCommand: {
             /**
              * Format: uuid
@@ -4550,10 +4511,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /**
-         * device.rename
-         * @description Rename a device: one's own, or as an officer any within reach. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Rename a device: one's own, or as an officer any within reach. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         DeviceRenameCommand: {
             /**
              * Format: uuid
@@ -4583,10 +4541,7 @@ export interface components {
              */
             kind: "device.rename";
         };
-        /**
-         * device.revoke
-         * @description Revoke a device at once: one's own, or as an officer any within reach. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Revoke a device at once: one's own, or as an officer any within reach. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         DeviceRevokeCommand: {
             /**
              * Format: uuid
@@ -4643,10 +4598,7 @@ export interface components {
              */
             rev: number;
         };
-        /**
-         * district.add
-         * @description Add a district. Open to `coordinator`, `admin`.
-         */
+        /** @description Add a district. Open to `coordinator`, `admin`. */
         DistrictAddCommand: {
             /**
              * Format: uuid
@@ -4671,10 +4623,7 @@ export interface components {
              */
             kind: "district.add";
         };
-        /**
-         * district.edit
-         * @description Change a district's name or its least number of full rigs. Open to `coordinator`, `admin`.
-         */
+        /** @description Change a district's name or its least number of full rigs. Open to `coordinator`, `admin`. */
         DistrictEditCommand: {
             /**
              * Format: uuid
@@ -5590,10 +5539,7 @@ export interface components {
              */
             station?: string | null;
         };
-        /**
-         * member.add
-         * @description Add a member. Open to `admin`.
-         */
+        /** @description Add a member. Open to `admin`. */
         MemberAddCommand: {
             /**
              * Format: uuid
@@ -5618,10 +5564,7 @@ export interface components {
              */
             kind: "member.add";
         };
-        /**
-         * member.edit
-         * @description Change a member's name, role, reach or password, or let it go. Open to `admin`.
-         */
+        /** @description Change a member's name, role, reach or password, or let it go. Open to `admin`. */
         MemberEditCommand: {
             /**
              * Format: uuid
@@ -5663,10 +5606,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /**
-         * member.set_pin
-         * @description Set the own PIN, to sign with on shared tablets. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Set the own PIN, to sign with on shared tablets. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         MemberSetPinCommand: {
             /**
              * Format: uuid
@@ -5691,10 +5631,7 @@ export interface components {
              */
             kind: "member.set_pin";
         };
-        /**
-         * member.unlock_pin
-         * @description Open a member's PIN again that wrong signatures have locked. Open to `officer`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Open a member's PIN again that wrong signatures have locked. Open to `officer`, `chief`, `coordinator`, `admin`. */
         MemberUnlockPinCommand: {
             /**
              * Format: uuid
@@ -5758,10 +5695,7 @@ export interface components {
             /** @description What is possible but so unusual that somebody should look at the plate again. */
             warnings: components["schemas"]["ModelWarning"][];
         };
-        /**
-         * model.add
-         * @description Add a model to the catalogue. Open to `coordinator`, `admin`.
-         */
+        /** @description Add a model to the catalogue. Open to `coordinator`, `admin`. */
         ModelAddCommand: {
             /**
              * Format: uuid
@@ -5786,10 +5720,7 @@ export interface components {
              */
             kind: "model.add";
         };
-        /**
-         * model.edit
-         * @description Change a model's name, hook-up or ratings. Open to `coordinator`, `admin`.
-         */
+        /** @description Change a model's name, hook-up or ratings. Open to `coordinator`, `admin`. */
         ModelEditCommand: {
             /**
              * Format: uuid
@@ -6214,10 +6145,7 @@ export interface components {
          * @enum {string}
          */
         PieceAct: "piece.take_out" | "piece.return" | "piece.move" | "piece.arrive" | "piece.report_missing" | "piece.found" | "piece.serviced" | "piece.edit" | "piece.retire" | "defect.report" | "ticket.open" | "swap.start";
-        /**
-         * piece.add
-         * @description Add a piece to the register. Open to `coordinator`, `admin`.
-         */
+        /** @description Add a piece to the register. Open to `coordinator`, `admin`. */
         PieceAddCommand: {
             /**
              * Format: uuid
@@ -6261,10 +6189,7 @@ export interface components {
             /** @description The answer. */
             verdict: components["schemas"]["PieceVerdict"];
         };
-        /**
-         * piece.arrive
-         * @description Confirm that a piece in transit has arrived. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Confirm that a piece in transit has arrived. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         PieceArriveCommand: {
             /**
              * Format: uuid
@@ -6289,10 +6214,7 @@ export interface components {
              */
             kind: "piece.arrive";
         };
-        /**
-         * piece.edit
-         * @description Change what the register says of a piece. Open to `coordinator`, `admin`.
-         */
+        /** @description Change what the register says of a piece. Open to `coordinator`, `admin`. */
         PieceEditCommand: {
             /**
              * Format: uuid
@@ -6331,10 +6253,7 @@ export interface components {
             /** @description Its tag. */
             tag: string;
         };
-        /**
-         * piece.found
-         * @description Say where a missing piece was found; it is out of service until a person returns it. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Say where a missing piece was found; it is out of service until a person returns it. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         PieceFoundCommand: {
             /**
              * Format: uuid
@@ -6390,10 +6309,7 @@ export interface components {
             /** @description What the crew must not do, and what to do instead: it may be used only so. */
             words: string;
         };
-        /**
-         * piece.move
-         * @description Send a piece to another place. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Send a piece to another place. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         PieceMoveCommand: {
             /**
              * Format: uuid
@@ -6430,10 +6346,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /**
-         * piece.refill
-         * @description Record that the shop has flushed a piece and filled it with another fluid. Open to `shop`, `coordinator`, `admin`.
-         */
+        /** @description Record that the shop has flushed a piece and filled it with another fluid. Open to `shop`, `coordinator`, `admin`. */
         PieceRefillCommand: {
             /**
              * Format: uuid
@@ -6463,10 +6376,7 @@ export interface components {
              */
             kind: "piece.refill";
         };
-        /**
-         * piece.report_missing
-         * @description Say that nobody can find a piece; it keeps its last place and counts nowhere. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Say that nobody can find a piece; it keeps its last place and counts nowhere. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         PieceReportMissingCommand: {
             /**
              * Format: uuid
@@ -6491,10 +6401,7 @@ export interface components {
              */
             kind: "piece.report_missing";
         };
-        /**
-         * piece.retire
-         * @description Retire a piece for good, saying how it was made unusable. Open to `coordinator`, `admin`.
-         */
+        /** @description Retire a piece for good, saying how it was made unusable. Open to `coordinator`, `admin`. */
         PieceRetireCommand: {
             /**
              * Format: uuid
@@ -6524,10 +6431,7 @@ export interface components {
              */
             kind: "piece.retire";
         };
-        /**
-         * piece.return
-         * @description Return a piece to service, on its evidence. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Return a piece to service, on its evidence. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         PieceReturnCommand: {
             /**
              * Format: uuid
@@ -6557,10 +6461,7 @@ export interface components {
              */
             kind: "piece.return";
         };
-        /**
-         * piece.serviced
-         * @description Record an annual service that a piece has passed, with its readings. Open to `shop`, `coordinator`, `admin`.
-         */
+        /** @description Record an annual service that a piece has passed, with its readings. Open to `shop`, `coordinator`, `admin`. */
         PieceServicedCommand: {
             /**
              * Format: uuid
@@ -6622,10 +6523,7 @@ export interface components {
          * @enum {string}
          */
         PieceState: "in_service" | "out_of_service" | "missing" | "retired";
-        /**
-         * piece.take_out
-         * @description Take a piece out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Take a piece out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         PieceTakeOutCommand: {
             /**
              * Format: uuid
@@ -6650,10 +6548,7 @@ export interface components {
              */
             kind: "piece.take_out";
         };
-        /**
-         * piece.try_out
-         * @description Say that pieces were tried on the rig that they are on, and ran without a fault. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Say that pieces were tried on the rig that they are on, and ran without a fault. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         PieceTryOutCommand: {
             /**
              * Format: uuid
@@ -7415,10 +7310,7 @@ export interface components {
             /** @description By whom it was undone. */
             undone_by?: string | null;
         };
-        /**
-         * register.import
-         * @description Read a file into the register. Open to `coordinator`, `admin`.
-         */
+        /** @description Read a file into the register. Open to `coordinator`, `admin`. */
         RegisterImportCommand: {
             /**
              * Format: uuid
@@ -7450,10 +7342,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /**
-         * register.undo_import
-         * @description Undo an import: everything that it brought in goes. Open to `coordinator`, `admin`.
-         */
+        /** @description Undo an import: everything that it brought in goes. Open to `coordinator`, `admin`. */
         RegisterUndoImportCommand: {
             /**
              * Format: uuid
@@ -8000,10 +7889,7 @@ export interface components {
          * @enum {string}
          */
         RigAct: "rig.take_out" | "rig.put_back";
-        /**
-         * rig.add
-         * @description Add a rig. Open to `coordinator`, `admin`.
-         */
+        /** @description Add a rig. Open to `coordinator`, `admin`. */
         RigAddCommand: {
             /**
              * Format: uuid
@@ -8050,10 +7936,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /**
-         * rig.edit
-         * @description Change a rig's name, station, class or duty. Open to `coordinator`, `admin`.
-         */
+        /** @description Change a rig's name, station, class or duty. Open to `coordinator`, `admin`. */
         RigEditCommand: {
             /**
              * Format: uuid
@@ -8102,10 +7985,7 @@ export interface components {
             /** @description The rig. */
             rig: components["schemas"]["RigId"];
         };
-        /**
-         * rig.exchange
-         * @description Let a reserve rig take another's place, with all its tools or chosen ones, in one act. Open to `officer`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Let a reserve rig take another's place, with all its tools or chosen ones, in one act. Open to `officer`, `chief`, `coordinator`, `admin`. */
         RigExchangeCommand: {
             /**
              * Format: uuid
@@ -8195,10 +8075,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /**
-         * rig.put_back
-         * @description Put a rig back in service. Open to `officer`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Put a rig back in service. Open to `officer`, `chief`, `coordinator`, `admin`. */
         RigPutBackCommand: {
             /**
              * Format: uuid
@@ -8286,10 +8163,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /**
-         * rig.take_out
-         * @description Take a rig out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Take a rig out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         RigTakeOutCommand: {
             /**
              * Format: uuid
@@ -8414,10 +8288,7 @@ export interface components {
             /** @description In words. */
             words: string;
         };
-        /**
-         * service_plan.edit
-         * @description Change a service plan that is a draft. Open to `shop`, `coordinator`, `admin`.
-         */
+        /** @description Change a service plan that is a draft. Open to `shop`, `coordinator`, `admin`. */
         ServicePlanEditCommand: {
             /**
              * Format: uuid
@@ -8452,10 +8323,7 @@ export interface components {
          * @description A service plan.
          */
         ServicePlanId: string;
-        /**
-         * service_plan.publish
-         * @description Publish a service plan: from now on it holds. Open to `coordinator`, `admin`.
-         */
+        /** @description Publish a service plan: from now on it holds. Open to `coordinator`, `admin`. */
         ServicePlanPublishCommand: {
             /**
              * Format: uuid
@@ -8546,10 +8414,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /**
-         * service_plan.save
-         * @description Keep a service plan as a draft. Open to `shop`, `coordinator`, `admin`.
-         */
+        /** @description Keep a service plan as a draft. Open to `shop`, `coordinator`, `admin`. */
         ServicePlanSaveCommand: {
             /**
              * Format: uuid
@@ -8574,10 +8439,7 @@ export interface components {
              */
             kind: "service_plan.save";
         };
-        /**
-         * service_plan.withdraw
-         * @description Withdraw a service plan: it holds no longer; a draft is put aside. Open to `coordinator`, `admin`.
-         */
+        /** @description Withdraw a service plan: it holds no longer; a draft is put aside. Open to `coordinator`, `admin`. */
         ServicePlanWithdrawCommand: {
             /**
              * Format: uuid
@@ -8619,10 +8481,7 @@ export interface components {
             /** @description Spend it once for the next pair; not for browsers. */
             refresh_token?: string | null;
         };
-        /**
-         * set.add
-         * @description Add a tool set. Open to `coordinator`, `admin`.
-         */
+        /** @description Add a tool set. Open to `coordinator`, `admin`. */
         SetAddCommand: {
             /**
              * Format: uuid
@@ -8669,10 +8528,7 @@ export interface components {
             /** @description All zones, at most 2000. Times that were set before are dropped with the zones that they were for. */
             zones?: components["schemas"]["DemandZone"][] | null;
         };
-        /**
-         * set.edit
-         * @description Change a tool set, or which pieces are in it. Open to `coordinator`, `admin`.
-         */
+        /** @description Change a tool set, or which pieces are in it. Open to `coordinator`, `admin`. */
         SetEditCommand: {
             /**
              * Format: uuid
@@ -8800,10 +8656,7 @@ export interface components {
              */
             rev: number;
         };
-        /**
-         * shop.add
-         * @description Add a shop. Open to `coordinator`, `admin`.
-         */
+        /** @description Add a shop. Open to `coordinator`, `admin`. */
         ShopAddCommand: {
             /**
              * Format: uuid
@@ -8828,10 +8681,7 @@ export interface components {
              */
             kind: "shop.add";
         };
-        /**
-         * shop.edit
-         * @description Change a shop's name. Open to `coordinator`, `admin`.
-         */
+        /** @description Change a shop's name. Open to `coordinator`, `admin`. */
         ShopEditCommand: {
             /**
              * Format: uuid
@@ -9151,10 +9001,7 @@ export interface components {
              */
             rev: number;
         };
-        /**
-         * station.add
-         * @description Add a station. Open to `coordinator`, `admin`.
-         */
+        /** @description Add a station. Open to `coordinator`, `admin`. */
         StationAddCommand: {
             /**
              * Format: uuid
@@ -9179,10 +9026,7 @@ export interface components {
              */
             kind: "station.add";
         };
-        /**
-         * station.edit
-         * @description Change a station; with its district, everything at the station changes district. Open to `coordinator`, `admin`.
-         */
+        /** @description Change a station; with its district, everything at the station changes district. Open to `coordinator`, `admin`. */
         StationEditCommand: {
             /**
              * Format: uuid
@@ -9290,10 +9134,7 @@ export interface components {
          * @enum {string}
          */
         SwapAct: "swap.end" | "swap.keep";
-        /**
-         * swap.end
-         * @description End a swap: the stand-in goes back. Open to `officer`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description End a swap: the stand-in goes back. Open to `officer`, `chief`, `coordinator`, `admin`. */
         SwapEndCommand: {
             /**
              * Format: uuid
@@ -9328,10 +9169,7 @@ export interface components {
          * @description A swap.
          */
         SwapId: string;
-        /**
-         * swap.keep
-         * @description Make a swap permanent. Open to `officer`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Make a swap permanent. Open to `officer`, `chief`, `coordinator`, `admin`. */
         SwapKeepCommand: {
             /**
              * Format: uuid
@@ -9368,10 +9206,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /**
-         * swap_plan.carry_out
-         * @description Turn a swap plan into open swaps, all of its moves or none. Open to `officer`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Turn a swap plan into open swaps, all of its moves or none. Open to `officer`, `chief`, `coordinator`, `admin`. */
         SwapPlanCarryOutCommand: {
             /**
              * Format: uuid
@@ -9452,10 +9287,7 @@ export interface components {
             /** @description In words. */
             words: string;
         };
-        /**
-         * swap.start
-         * @description Put a stand-in on a rig. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Put a stand-in on a rig. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         SwapStartCommand: {
             /**
              * Format: uuid
@@ -9516,10 +9348,10 @@ export interface components {
          */
         Template: "en" | "nfpa";
         /**
-         * @description A term in which a piece is rated; on the wire in snake case.
+         * @description A term in which a piece is rated.
          * @enum {string}
          */
-        Term: "LowestSpreadingForce" | "HighestSpreadingForce" | "LowestPullingForce" | "HighestPullingForce" | "RatedSpreadingForce" | "SpreadingDistance" | "PullingDistance" | "CutterOpening" | "CuttingLevels" | "CuttingCapacity" | "PushForce" | "PushForce2" | "PushForce3" | "RamStages" | "PullForce" | "RetractedLength" | "ExtendedLength" | "Stroke" | "Mass" | "HoseLength" | "RunTime" | "TankVolume" | "Flow" | "Power" | "MouthDepth";
+        Term: "lowest_spreading_force" | "highest_spreading_force" | "lowest_pulling_force" | "highest_pulling_force" | "rated_spreading_force" | "spreading_distance" | "pulling_distance" | "cutter_opening" | "cutting_levels" | "cutting_capacity" | "push_force" | "push_force_2" | "push_force_3" | "ram_stages" | "pull_force" | "retracted_length" | "extended_length" | "stroke" | "mass" | "hose_length" | "run_time" | "tank_volume" | "flow" | "power" | "mouth_depth";
         /** @description One test. */
         Test: {
             /** @description Whether it is the annual service: its day becomes the piece's last service when the piece comes back. */
@@ -9609,10 +9441,7 @@ export interface components {
             /** @description What is wrong, in the crew's own words. */
             what: string;
         };
-        /**
-         * ticket.accept
-         * @description Accept a repair ticket; with the piece, when it lies in the shop. Open to `shop`, `coordinator`, `admin`.
-         */
+        /** @description Accept a repair ticket; with the piece, when it lies in the shop. Open to `shop`, `coordinator`, `admin`. */
         TicketAcceptCommand: {
             /**
              * Format: uuid
@@ -9642,10 +9471,7 @@ export interface components {
              */
             kind: "ticket.accept";
         };
-        /**
-         * ticket.drop
-         * @description Close a ticket without returning the piece; it stays out of service. Open to `shop`, `coordinator`, `admin`.
-         */
+        /** @description Close a ticket without returning the piece; it stays out of service. Open to `shop`, `coordinator`, `admin`. */
         TicketDropCommand: {
             /**
              * Format: uuid
@@ -9680,10 +9506,7 @@ export interface components {
          * @description A repair ticket.
          */
         TicketId: string;
-        /**
-         * ticket.line
-         * @description Record a part or labour on a ticket. Open to `shop`, `coordinator`, `admin`.
-         */
+        /** @description Record a part or labour on a ticket. Open to `shop`, `coordinator`, `admin`. */
         TicketLineCommand: {
             /**
              * Format: uuid
@@ -9708,10 +9531,7 @@ export interface components {
              */
             kind: "ticket.line";
         };
-        /**
-         * ticket.open
-         * @description Open a repair ticket for a piece that is out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Open a repair ticket for a piece that is out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         TicketOpenCommand: {
             /**
              * Format: uuid
@@ -9743,10 +9563,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /**
-         * ticket.return
-         * @description Return the piece to service on its passed test, and close the ticket with its defects. Open to `shop`, `coordinator`, `admin`.
-         */
+        /** @description Return the piece to service on its passed test, and close the ticket with its defects. Open to `shop`, `coordinator`, `admin`. */
         TicketReturnCommand: {
             /**
              * Format: uuid
@@ -9786,10 +9603,7 @@ export interface components {
          * @enum {string}
          */
         TicketStep: "ticket.accept" | "ticket.work" | "ticket.wait" | "ticket.line" | "ticket.test" | "ticket.return" | "ticket.drop";
-        /**
-         * ticket.test
-         * @description Record a test with its readings. Open to `shop`, `coordinator`, `admin`.
-         */
+        /** @description Record a test with its readings. Open to `shop`, `coordinator`, `admin`. */
         TicketTestCommand: {
             /**
              * Format: uuid
@@ -9819,10 +9633,7 @@ export interface components {
              */
             kind: "ticket.test";
         };
-        /**
-         * ticket.wait
-         * @description Say that a ticket has to wait, and what for. Open to `shop`, `coordinator`, `admin`.
-         */
+        /** @description Say that a ticket has to wait, and what for. Open to `shop`, `coordinator`, `admin`. */
         TicketWaitCommand: {
             /**
              * Format: uuid
@@ -9852,10 +9663,7 @@ export interface components {
              */
             kind: "ticket.wait";
         };
-        /**
-         * ticket.work
-         * @description Begin, or go on with, the work of a ticket. Open to `shop`, `coordinator`, `admin`.
-         */
+        /** @description Begin, or go on with, the work of a ticket. Open to `shop`, `coordinator`, `admin`. */
         TicketWorkCommand: {
             /**
              * Format: uuid
@@ -10142,10 +9950,7 @@ export interface components {
             /** @description The pieces that were looked over and found sound. */
             pieces: components["schemas"]["PieceId"][];
         };
-        /**
-         * use.check
-         * @description Say that what was used has been looked over, and nothing was found. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Say that what was used has been looked over, and nothing was found. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         UseCheckCommand: {
             /**
              * Format: uuid
@@ -10182,10 +9987,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /**
-         * use.record
-         * @description Record that pieces of a rig were used. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
-         */
+        /** @description Record that pieces of a rig were used. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         UseRecordCommand: {
             /**
              * Format: uuid
@@ -11484,7 +11286,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -11658,7 +11460,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -12125,7 +11927,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -12244,7 +12046,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -12416,7 +12218,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -12766,7 +12568,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -13056,7 +12858,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -13228,7 +13030,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -13559,7 +13361,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -14302,7 +14104,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -14633,7 +14435,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -14805,7 +14607,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -15136,7 +14938,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -16106,7 +15908,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -16223,7 +16025,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -16331,7 +16133,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -16496,7 +16298,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -16615,7 +16417,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -16775,7 +16577,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -16885,7 +16687,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -17004,7 +16806,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -17121,7 +16923,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -17229,7 +17031,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -17936,7 +17738,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -18502,7 +18304,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -18621,7 +18423,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -18795,7 +18597,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -19069,7 +18871,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -19542,7 +19344,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -19761,7 +19563,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -19871,7 +19673,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -20404,7 +20206,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -20830,7 +20632,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -21393,7 +21195,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -21567,7 +21369,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -21907,7 +21709,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -22017,7 +21819,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -22189,7 +21991,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -22299,7 +22101,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -22418,7 +22220,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -22528,7 +22330,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -22638,7 +22440,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -22969,7 +22771,7 @@ export interface operations {
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -23362,7 +23164,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;

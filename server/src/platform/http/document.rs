@@ -79,6 +79,7 @@ pub(super) fn write(preface: Preface, paths: Paths, mut schemas: Schemas, regist
         unions::name_variants(schemas);
         unions::name_commands(registry, schemas);
     }
+    unions::let_null_be(&mut document);
     show(&mut document, &serde_json::from_str(preface.examples)?);
     Ok(document)
 }

@@ -95,6 +95,23 @@ pub(super) fn name_variants(schemas: &mut Named) {
     }
 }
 
+/// Says "this or null" as `anyOf`. As `oneOf` null would be held against the union's own discriminator too, which validators pass over
+/// where there is no object, so that null would fit twice.
+pub(super) fn let_null_be(value: &mut Value) {
+    match value {
+        Value::Object(fields) => {
+            let is_null = |choice: &Value| choice.get("type").is_some_and(|kind| kind == "null");
+            let has_null = fields.get("oneOf").and_then(Value::as_array).is_some_and(|choices| choices.iter().any(is_null));
+            if let Some(choices) = fields.remove("oneOf") {
+                fields.insert(if has_null { "anyOf" } else { "oneOf" }.into(), choices);
+            }
+            fields.values_mut().for_each(let_null_be);
+        }
+        Value::Array(items) => items.iter_mut().for_each(let_null_be),
+        _ => {}
+    }
+}
+
 /// Whether a member can send a kind; the rest are the service's own.
 fn is_open(needs: &[Permission]) -> bool {
     needs.iter().any(|needed| *needed != Permission::Service)
@@ -146,7 +163,7 @@ fn command(word: &str, summary: &str, needs: &[Permission], expects: Expects, bo
         "kind": { "type": "string", "const": word },
         "at": { "type": ["string", "null"], "format": "date-time", "description": "When it was done, by the sender's clock; when it was sent, unless said." },
         "after": { "type": ["string", "null"], "format": "uuid", "description": "A command that must have been applied first." },
-        "by": { "oneOf": [{ "type": "null" }, { "$ref": "#/components/schemas/Signed", "description": "On a shared tablet: the member who does it, by PIN." }] },
+        "by": { "anyOf": [{ "type": "null" }, { "$ref": "#/components/schemas/Signed", "description": "On a shared tablet: the member who does it, by PIN." }] },
         "body": reference(body),
     });
     if let (Some(fields), Some(words)) = (fields.as_object_mut(), expects.words()) {
@@ -159,7 +176,6 @@ fn command(word: &str, summary: &str, needs: &[Permission], expects: Expects, bo
     }
     json!({
         "type": "object",
-        "title": word,
         "description": format!("{summary}. Open to {}.", roles(needs)),
         "required": required,
         "properties": fields,
