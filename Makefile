@@ -3,7 +3,7 @@
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test nightly bench build service dashboard openapi lint unit integration browser install install-test clean-demo
+.PHONY: help demo test nightly bench build service dashboard openapi examples lint unit integration browser install install-test install-nightly clean-demo
 
 # A newer Node.js that .ci/install may have put here comes first.
 export PATH := $(CURDIR)/target/node/node_modules/.bin:$(PATH)
@@ -13,8 +13,10 @@ LISTEN ?= $(if $(TLS),0.0.0.0:8443,127.0.0.1:8080)
 NEXTEST := $(shell command -v cargo-nextest 2>/dev/null)
 ifdef NEXTEST
 RUN_TESTS = $(CARGO) nextest run
+IGNORED_TOO = --run-ignored all
 else
 RUN_TESTS = $(CARGO) test
+IGNORED_TOO = -- --ignored
 endif
 
 help: ## Show these lines
@@ -29,8 +31,9 @@ clean-demo: ## Forget the demo county; the next `make demo` tells it anew
 
 test: install-test lint unit integration browser ## Run every test, on both databases and in a real browser
 
-nightly: install-test dashboard service ## What takes an hour: 300 seeds of the simulated phones, others each day (FULLSET_TEST_SEEDS, FULLSET_TEST_FIRST_SEED), the API tried at length
+nightly: install-nightly dashboard service ## What takes an hour: 300 seeds of the simulated phones, others each day (FULLSET_TEST_SEEDS, FULLSET_TEST_FIRST_SEED), the API tried at length
 	export FULLSET_TEST_EXAMPLES=100 NEXTEST_PROFILE=nightly; $(RUN_TESTS) --workspace outside::schemathesis
+	$(RUN_TESTS) --workspace outside::a_generated_java $(IGNORED_TOO)
 	export FULLSET_TEST_SEEDS=$${FULLSET_TEST_SEEDS:-300} NEXTEST_PROFILE=nightly; \
 	  export FULLSET_TEST_FIRST_SEED=$${FULLSET_TEST_FIRST_SEED:-$$(( $$(date +%s) / 86400 * 300 ))}; \
 	  echo "seeds from $$FULLSET_TEST_FIRST_SEED on"; $(RUN_TESTS) --workspace sync::phones::seeds_
@@ -42,14 +45,19 @@ bench: ## Measure, with the yardsticks in the same run
 	$(CARGO) bench -p fullset-calc
 	$(CARGO) bench -p fullset-tests
 
+examples: dashboard service ## Record the examples of the API's description anew, then run `make openapi`
+	export FULLSET_RECORD_EXAMPLES=1; $(RUN_TESTS) -p fullset-tests contract::examples
+
 openapi: ## Write openapi/openapi.json and the dashboard's client from the code
 	$(CARGO) run -q -p fullset -- openapi > openapi/openapi.json
 	cd dashboard && npm run -s generate
 
-lint: dashboard ## Formatting, clippy, eslint, types
+lint: install-test dashboard ## Formatting, clippy, eslint, types, the API's description
 	$(CARGO) fmt --all --check
 	$(CARGO) clippy -q --workspace --all-targets -- -D warnings
 	cd dashboard && npm run -s lint && npm run -s check
+	target/outside/node/node_modules/.bin/redocly lint openapi/openapi.json --config openapi/redocly.yaml --format=summary
+	target/outside/node/node_modules/.bin/spectral lint openapi/openapi.json --ruleset openapi/spectral.yaml --fail-severity=hint --quiet
 
 unit: dashboard ## The dashboard's unit tests
 	cd dashboard && npm test --silent
@@ -74,6 +82,9 @@ dashboard/node_modules/.package-lock.json: dashboard/package-lock.json
 
 install:
 	.ci/install
+
+install-nightly:
+	.ci/install nightly
 
 install-test:
 	.ci/install test

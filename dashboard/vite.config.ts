@@ -1,6 +1,7 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte'
 import { fileURLToPath } from 'node:url'
 import { defineConfig } from 'vitest/config'
+import { docs } from './vite.docs.ts'
 import { worker } from './vite.worker.ts'
 
 const server = process.env['FULLSET_SERVER'] ?? 'http://127.0.0.1:8080'
@@ -13,7 +14,7 @@ const alias = [
 ]
 
 export default defineConfig({
-  plugins: [svelte(), worker(alias)],
+  plugins: [svelte(), docs(), worker(alias)],
   resolve: { alias },
   build: {
     target: 'es2022',

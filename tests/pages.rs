@@ -27,3 +27,22 @@ fn pages_are_sent_once_and_then_only_asked_about() {
         assert_eq!(ask(Some("W/\"other\"")).await.status(), 200);
     });
 }
+
+#[test]
+fn the_description_of_the_api_is_shown_from_the_service_alone() {
+    on(Engine::Sqlite, async |world| {
+        let ask = async |path: &str| world.http.get(format!("{}{path}", world.server.base)).send().await.expect("an answer");
+        let page = ask("/docs").await;
+        assert_eq!(page.status(), 200, "the dashboard is not built: run `make dashboard`");
+        let rules = page.headers()["content-security-policy"].to_str().expect("text").to_owned();
+        assert!(rules.starts_with("default-src 'self'"), "{rules}");
+        let html = page.text().await.expect("a page");
+        let named = html.split(['"', ' ']).filter(|word| word.starts_with("/docs/"));
+        let named: Vec<&str> = named.collect();
+        assert!(named.len() >= 4 && !html.contains("http://") && !html.contains("https://"), "{html}");
+        for part in named {
+            assert_eq!(ask(part).await.status(), 200, "{part}");
+        }
+        assert_eq!(ask("/docs/nothing.js").await.status(), 404);
+    });
+}

@@ -1,5 +1,5 @@
 import { expect, type BrowserContext, type Page } from '@playwright/test'
-import { Client, ephemeral, prepare, push, type Problem } from 'fullset-client'
+import { Client, ephemeral, prepare, push, type Problem, type Write } from 'fullset-client'
 import type {
   Change,
   ChangesPage,
@@ -154,7 +154,7 @@ export async function giveBack(page: Page, id: string) {
     return reply.data
   }
   const send = async (kind: string, body: Record<string, unknown>, expects?: number) => {
-    const reply = await push(client, prepare([{ kind, body, ...(expects === undefined ? {} : { expects }) }]))
+    const reply = await push(client, prepare([{ kind, body, expects } as Write]))
     return reply.ok ? reply.data.answers[0]?.problem : reply.problem
   }
   const act = async (kind: string, body: Record<string, unknown>, expects?: number) => {

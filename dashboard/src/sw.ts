@@ -40,7 +40,8 @@ worker.addEventListener('sync', (event) => {
   if (event.tag === SENDING) event.waitUntil(send())
 })
 
-const isServers = (path: string) => path.startsWith('/v1/') || path === '/openapi.json' || path === '/healthz'
+const SERVERS = ['/v1/', '/docs', '/openapi.json', '/healthz', '/readyz']
+const isServers = (path: string) => SERVERS.some((start) => path.startsWith(start))
 const isKept = (path: string) => __SHELL__.files.includes(path) || __SHELL__.later.includes(path)
 
 /** All or nothing: when one file does not come the old version goes on. Parts with a hash in their name are taken over. */

@@ -5,7 +5,6 @@ use std::{collections::BTreeMap, net::TcpListener, sync::Arc, time::Duration};
 use actix_web::{App, HttpRequest, HttpResponse, HttpServer, dev::ServerHandle, http::header, middleware, web};
 use futures_util::future::BoxFuture;
 use tracing_actix_web::TracingLogger;
-use utoipa::openapi::OpenApi;
 
 use crate::{
     platform::{
@@ -14,7 +13,7 @@ use crate::{
         db::{self, Access, Db, Location},
         door::{Door, GroupLimits, Keep, Pulse, Registry, compact},
         error::{self, Fault},
-        http::{Addresses, Api, CorsOrigins, Gate, Heads, Searches, Shared, around::around, assets, body, request_id::Spans},
+        http::{Addresses, Api, CorsOrigins, Gate, Heads, Preface, Searches, Shared, around::around, assets, body, request_id::Spans},
         tasks::{TaskState, Tasks},
         tls::{Authority, Tls},
     },
@@ -23,6 +22,7 @@ use crate::{
         pieces, register, reliability, reserves, rigs, service_plan, sessions, sets, sheet, shops, stations, swap_plan, swaps, tickets, uses,
     },
     sync,
+    tags::TAGS,
 };
 
 /// How the service runs.
@@ -107,15 +107,21 @@ fn api() -> Api {
     api
 }
 
+/// What the document says beside the routes.
+const PREFACE: Preface = Preface {
+    tags: TAGS,
+    examples: include_str!("../../openapi/examples.json"),
+};
+
 /// The OpenAPI document.
-pub fn document() -> OpenApi {
-    api().finish().0
+pub fn document() -> Result<serde_json::Value, Fault> {
+    Ok(api().finish(PREFACE)?.0)
 }
 
 /// A door without HTTP around it, for the command line.
 pub fn door(location: &Location, clock: Clock) -> anyhow::Result<Door> {
     Db::open(location, Access::Write)?.migrate()?;
-    let (_, registry, _) = api().finish();
+    let (_, registry, _) = api().finish(PREFACE)?;
     Door::open(location, Arc::new(registry), clock, GroupLimits::default())
 }
 
@@ -143,7 +149,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         tls,
     } = settings;
     Db::open(&location, Access::Write)?.migrate()?;
-    let (document, registry, routes) = api().finish();
+    let (document, registry, routes) = api().finish(PREFACE)?;
     let writers = db::pool(&location, Access::Write, 2)?;
     let readers = db::pool(&location, Access::Read, readers)?;
     let photos = web::Data::new(photos::Photos::open(&photos, readers.clone(), writers.clone(), clock.clone())?);

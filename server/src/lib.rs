@@ -14,3 +14,4 @@ pub mod cli;
 pub mod platform;
 pub mod slices;
 pub mod sync;
+mod tags;

@@ -155,6 +155,11 @@ pub fn misfits(document: &Document, schema: &Value, value: &Value, at: &str) -> 
         return within.chain(unknown).collect();
     }
     let mut faults = Vec::new();
+    if let Some(word) = schema.get("const")
+        && word != value
+    {
+        faults.push(format!("{at}: {value} is not {word}"));
+    }
     if let Some(words) = schema["enum"].as_array()
         && !words.contains(value)
     {

@@ -6,6 +6,8 @@ mod bodies;
 mod document;
 mod expects;
 mod manners;
+mod examples;
+mod kinds;
 mod mutations;
 mod paths;
 mod repeats;

@@ -1,5 +1,5 @@
 //! Other people's tools, against the document and the service that serves it: one that tries to break what the document says,
-//! and two that make clients from it. Their versions are pinned in `requirements.txt` and in the dashboard's package lock.
+//! and four that make clients from it. Their versions are pinned in `requirements.txt`, in `package-lock.json` and in the dashboard's lock.
 
 use std::{
     path::{Path, PathBuf},
@@ -45,8 +45,30 @@ fn node(tool: &str) -> Command {
     Command::new(tool)
 }
 
-/// The generator knows a body by its media type, and takes these for bytes.
-const OVERRIDES: &str = "content_type_overrides: { text/csv: application/octet-stream, \"image/*\": application/octet-stream, image/jpeg: application/octet-stream, application/x-ndjson: application/octet-stream }";
+/// A tool that `.ci/install test` put under target/outside/node.
+fn outside_node(tool: &str) -> Command {
+    let tool = top().join("target/outside/node/node_modules/.bin").join(tool);
+    assert!(tool.exists(), "{} is not there: run `.ci/install test`", tool.display());
+    Command::new(tool)
+}
+
+/// A picture as a phone might send it.
+fn photo(folder: &Path) -> PathBuf {
+    let picture = image::RgbImage::from_fn(64, 48, |x, y| image::Rgb([u8::try_from(x * 3).unwrap(), u8::try_from(y * 5).unwrap(), 90]));
+    let file = folder.join("photo.jpg");
+    picture.save(&file).expect("target is writable");
+    file
+}
+
+/// What every call is told: where the service is, who calls, and of which piece.
+async fn told(world: &World) -> [String; 3] {
+    // A coordinator may import.
+    [
+        world.server.base.clone(),
+        world.coordinator().access().await,
+        world.county().set_1.ram.to_string(),
+    ]
+}
 
 /// Runs a tool while the service answers; what it printed. It must end well.
 async fn run(mut command: Command) -> String {
@@ -118,44 +140,148 @@ fn schemathesis_finds_no_answer_that_the_document_does_not_name() {
 }
 
 #[test]
-fn a_generated_python_client_finds_reports_and_reads() {
+fn a_generated_python_client_sends_commands_a_photo_and_a_file() {
     on(Engine::Sqlite, async |world: &World| {
         let folder = folder("python");
-        let settings = folder.join("settings.yaml");
-        std::fs::write(&settings, OVERRIDES).expect("target is writable");
+        let ours = top().join("openapi/clients/python");
         let mut command = python("openapi-python-client");
         command.args(["generate", "--fail-on-warning", "--url", &format!("{}/openapi.json", world.server.base)]);
-        command.arg("--config").arg(settings).arg("--output-path").arg(folder.join("client"));
+        command.arg("--config").arg(ours.join("config.yaml"));
+        command.arg("--custom-template-path").arg(ours.join("templates"));
+        command.arg("--output-path").arg(folder.join("client"));
         run(command).await;
         let mut call = python("python");
         call.arg(Path::new(HERE).join("call.py")).arg(folder.join("client"));
-        call.args([&world.server.base, &world.officer().access().await, &world.county().set_1.ram.to_string()]);
+        call.args(told(world).await).arg(photo(&folder));
         assert!(run(call).await.contains("python: E1-RAM"));
     });
 }
 
+/// Compiles one file with what it imports, and runs it against the service.
+async fn compile_and_call(world: &World, folder: &Path, modules: PathBuf, call: &str) -> String {
+    std::fs::copy(Path::new(HERE).join(format!("{call}.ts")), folder.join(format!("{call}.ts"))).expect("target is writable");
+    if !folder.join("node_modules").exists() {
+        std::os::unix::fs::symlink(modules, folder.join("node_modules")).expect("target is writable");
+    }
+    let mut compile = node("tsc");
+    compile.current_dir(folder).args(["-p", "tsconfig.json"]);
+    run(compile).await;
+    let mut command = Command::new("node");
+    command.arg(folder.join(format!("out/{call}.js")));
+    command.args(told(world).await).arg(photo(folder));
+    run(command).await
+}
+
+/// A folder for TypeScript.
+fn typescript(name: &str, call: &str) -> PathBuf {
+    let folder = folder(name);
+    let types = top().join("dashboard/node_modules/@types");
+    let settings = format!(
+        r#"{{ "compilerOptions": {{ "strict": true, "target": "es2022", "module": "nodenext", "skipLibCheck": true, "types": ["node"],
+        "typeRoots": ["{}"], "outDir": "out" }}, "files": ["{call}.ts"] }}"#,
+        types.display()
+    );
+    std::fs::write(folder.join("tsconfig.json"), settings).expect("target is writable");
+    std::fs::write(folder.join("package.json"), r#"{ "type": "module" }"#).expect("target is writable");
+    folder
+}
+
 #[test]
-fn generated_typescript_types_compile_and_the_call_runs() {
+fn generated_typescript_types_compile_and_the_calls_run() {
     on(Engine::Sqlite, async |world: &World| {
-        let folder = folder("typescript");
+        let folder = typescript("typescript", "call");
         let mut command = node("openapi-typescript");
         command
             .arg(format!("{}/openapi.json", world.server.base))
             .arg("-o")
             .arg(folder.join("schema.d.ts"));
         run(command).await;
-        std::fs::copy(Path::new(HERE).join("call.ts"), folder.join("call.ts")).expect("target is writable");
-        std::fs::write(folder.join("package.json"), r#"{ "type": "module" }"#).expect("target is writable");
-        std::os::unix::fs::symlink(top().join("dashboard/node_modules"), folder.join("node_modules")).expect("target is writable");
-        let mut compile = node("tsc");
-        compile.current_dir(&folder);
-        compile.args([
-            "--strict", "--target", "es2022", "--module", "nodenext", "--types", "node", "--outDir", "out", "call.ts",
-        ]);
-        run(compile).await;
-        let mut call = Command::new("node");
-        call.arg(folder.join("out/call.js"));
-        call.args([&world.server.base, &world.officer().access().await, &world.county().set_1.ram.to_string()]);
-        assert!(run(call).await.contains("typescript: E1-RAM"));
+        let said = compile_and_call(world, &folder, top().join("dashboard/node_modules"), "call").await;
+        assert!(said.contains("typescript: E1-RAM"), "{said}");
     });
+}
+
+#[test]
+fn a_generated_typescript_sdk_compiles_and_the_calls_run() {
+    on(Engine::Sqlite, async |world: &World| {
+        let folder = typescript("sdk", "call-sdk");
+        let mut command = outside_node("openapi-ts");
+        command.current_dir(&folder);
+        let settings = format!(
+            "export default {{ input: '{}/openapi.json', output: {{ path: 'sdk', importFileExtension: '.js' }}, plugins: ['@hey-api/client-fetch', '@hey-api/typescript', '@hey-api/sdk'] }}",
+            world.server.base
+        );
+        std::fs::write(folder.join("settings.mjs"), settings).expect("target is writable");
+        std::os::unix::fs::symlink(top().join("target/outside/node/node_modules"), folder.join("node_modules")).expect("target is writable");
+        command.args(["-f", "settings.mjs"]);
+        run(command).await;
+        let said = compile_and_call(world, &folder, top().join("target/outside/node/node_modules"), "call-sdk").await;
+        assert!(said.contains("sdk: E1-RAM"), "{said}");
+    });
+}
+
+/// Needs a JDK, and takes a minute: `make nightly`.
+#[test]
+#[ignore = "make nightly"]
+fn a_generated_java_client_compiles_and_the_calls_run() {
+    on(Engine::Sqlite, async |world: &World| {
+        let folder = folder("java");
+        let mut command = python("openapi-generator-cli");
+        command.args([
+            "generate",
+            "-g",
+            "java",
+            "--library",
+            "native",
+            "-i",
+            &format!("{}/openapi.json", world.server.base),
+        ]);
+        command.args(["--additional-properties", JAVA]).arg("-o").arg(&folder);
+        run(command).await;
+        // The annotations that the generator writes come from a library that only names them.
+        let annotations = folder.join("src/main/java/jakarta/annotation");
+        std::fs::create_dir_all(&annotations).expect("target is writable");
+        for (name, fields) in [
+            ("Generated", "String[] value(); String comments() default \"\";"),
+            ("Nonnull", ""),
+            ("Nullable", ""),
+        ] {
+            let text = format!("package jakarta.annotation; public @interface {name} {{ {fields} }}");
+            std::fs::write(annotations.join(format!("{name}.java")), text).expect("target is writable");
+        }
+        let mut files = vec![Path::new(HERE).join("Call.java")];
+        sources(&folder.join("src/main/java"), &mut files);
+        assert!(files.len() > 300, "{}", files.len());
+        // The generator's own jar holds the JSON library that its clients use.
+        let mut jar = python("python");
+        jar.args([
+            "-c",
+            "import openapi_generator_cli, pathlib; print(next(pathlib.Path(openapi_generator_cli.__file__).parent.glob('*.jar')))",
+        ]);
+        let jar = run(jar).await.trim().to_owned();
+        let classes = folder.join("classes");
+        let mut compile = Command::new("javac");
+        compile.args(["-nowarn", "-proc:none", "-cp", &jar, "-d"]).arg(&classes).args(files);
+        run(compile).await;
+        let mut call = Command::new("java");
+        call.arg("-cp").arg(format!("{}:{jar}", classes.display())).arg("Call");
+        call.args(told(world).await).arg(photo(&folder));
+        let said = run(call).await;
+        assert!(said.contains("java: E1-RAM"), "{said}");
+    });
+}
+
+/// A word that is not known becomes `UNKNOWN_DEFAULT_OPEN_API`; a variant is chosen by its discriminator.
+const JAVA: &str = "enumUnknownDefaultCase=true,openApiNullable=false,hideGenerationTimestamp=true,useJakartaEe=true,\
+                    useOneOfDiscriminatorLookup=true,invokerPackage=fullset,apiPackage=fullset.api,modelPackage=fullset.model";
+
+fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).expect("the generator wrote").flatten() {
+        let path = entry.path();
+        if path.is_dir() {
+            sources(&path, found);
+        } else if path.extension().is_some_and(|ending| ending == "java") {
+            found.push(path);
+        }
+    }
 }

@@ -64,7 +64,11 @@ on_both!(the_nearest_reserve_is_offered_first_and_what_does_not_fit_is_not, asyn
     );
     assert_eq!(
         (&second["restores"], &second["words"], &second["where"]),
-        (&json!("full"), &json!("the rig is full with it, by the records"), &json!("on the shelf of Station 2"))
+        (
+            &json!("full"),
+            &json!("the rig is full with it, by the records"),
+            &json!("on the shelf of Station 2")
+        )
     );
 });
 

@@ -121,7 +121,7 @@ describe('the copy of the feed', () => {
     await copy.look()
     await catchUp(copy, client, watch)
     const who = { owner: 'ann', ownerName: 'Ann' }
-    const [item] = await enqueue(disk, who, 'one', prepare([{ kind: 'a', body: {} }]))
+    const [item] = await enqueue(disk, who, 'one', prepare([{ kind: 'a', body: {} } as never]))
     await disk.write([changeItem(item?.seq ?? 0, (i) => ({ ...i, state: 'sent', revision: 5 }))])
     await copy.keep(page('t4b', 4, []))
     expect(await queued(disk, 'ann')).toHaveLength(1)

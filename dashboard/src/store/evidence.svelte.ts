@@ -1,5 +1,6 @@
 // The form of a release while somebody fills it: what is asked for, what was answered, what is still open. Where the server has
 // not said beforehand what it needs, what it finds missing becomes the form.
+import type { Evidence } from 'fullset-client'
 import type { Needed, Problem } from '@/api/types'
 import {
   asksOf,
@@ -73,7 +74,7 @@ export class EvidenceForm {
   get faults(): string[] {
     return faultsOf(this.asks, this.answers)
   }
-  get evidence(): Record<string, unknown> {
+  get evidence(): Evidence {
     return {
       readings: readingsOf(this.asks, this.answers),
       ...(this.manual.trim() ? { manual: this.manual.trim() } : {}),

@@ -61,7 +61,7 @@ function service(lose: (nth: number) => boolean = () => false) {
   return { client: new Client({ fetch }), acted, photos, batches, refuse }
 }
 const put = (kind: string, who = ANN, photos: string[] = []) =>
-  enqueue(disk, who, kind, prepare([{ kind, body: { id: kind } }]), photos)
+  enqueue(disk, who, kind, prepare([{ kind, body: { id: kind } } as never]), photos)
 const photo = (sha: string, owner = 'ann'): Photo => ({
   sha,
   owner,
@@ -123,10 +123,7 @@ describe('the outbox', () => {
       disk,
       ANN,
       'pair',
-      prepare([
-        { kind: 'bad', body: {} },
-        { kind: 'follower', body: {} },
-      ]),
+      prepare([{ kind: 'bad', body: {} } as never, { kind: 'follower', body: {} } as never]),
     )
     await put('last')
     await drain(disk, client, 'ann')

@@ -55,7 +55,8 @@ class SignedIn {
     return this.agency?.units ?? 'us'
   }
   may(kind: string): boolean {
-    return this.current?.may.includes(kind) ?? false
+    const open: readonly string[] = this.current?.may ?? []
+    return open.includes(kind)
   }
 
   /** Opens from the disk at once, then asks the server who this is. */

@@ -19,7 +19,7 @@ export interface Ask {
 }
 export type Answers = Record<string, string>
 export interface SentReading {
-  measure: string
+  measure: NeededReading['measure']
   value?: { value: number; unit: string }
   yes?: boolean
 }
@@ -164,8 +164,8 @@ export const readingsOf = (asks: Ask[], answers: Answers): SentReading[] =>
     .filter((ask) => given(ask, answers[ask.key]))
     .map(({ key, unit }) =>
       unit === null
-        ? { measure: key, yes: answers[key] === 'yes' }
-        : { measure: key, value: { value: Number(answers[key]), unit } },
+        ? { measure: key as NeededReading['measure'], yes: answers[key] === 'yes' }
+        : { measure: key as NeededReading['measure'], value: { value: Number(answers[key]), unit } },
     )
 
 /** "Pressure reached: 10,500 psi", "Leak at end stop: no". */

@@ -1,6 +1,6 @@
 //! Schemas of the types that are written as one string.
 
-use crate::ratings::{CapacityLetter, CuttingLevels};
+use crate::ratings::{CapacityLetter, CuttingLevels, Term};
 use crate::units::Unit;
 use std::borrow::Cow;
 use utoipa::openapi::{ObjectBuilder, RefOr, Schema, schema::Type};
@@ -26,6 +26,22 @@ as_text! {
     Unit, "The symbol of a unit, as typed.", "psi";
     CuttingLevels, "NFPA cutting levels, A to E and where rated F.", "A8/B9/C8/D9/E9";
     CapacityLetter, "EN 13204 cutting capacity, A to K: the worst profile.", "H";
+}
+
+impl PartialSchema for Term {
+    fn schema() -> RefOr<Schema> {
+        ObjectBuilder::new()
+            .schema_type(Type::String)
+            .description(Some("A term in which a piece is rated."))
+            .enum_values(Some(Term::ALL.iter().copied().map(Term::name)))
+            .into()
+    }
+}
+
+impl ToSchema for Term {
+    fn name() -> Cow<'static, str> {
+        "Term".into()
+    }
 }
 
 #[cfg(test)]
@@ -71,6 +87,13 @@ mod tests {
             crate::release::Evidence,
             crate::release::DefectClass,
         );
+    }
+
+    #[test]
+    fn the_words_of_a_term_are_those_of_the_wire() {
+        let schema = serde_json::to_value(crate::ratings::Term::schema()).unwrap();
+        let wire = serde_json::to_value(crate::ratings::Term::ALL).unwrap();
+        assert_eq!(schema["enum"], wire);
     }
 
     #[test]

@@ -77,7 +77,7 @@ impl Arguments {
             Command::Compact(compact) => compact.run(),
             Command::SyncCheck(check) => check.run(),
             Command::Openapi => {
-                println!("{}", serde_json::to_string_pretty(&crate::app::document())?);
+                println!("{}", serde_json::to_string_pretty(&crate::app::document()?)?);
                 Ok(())
             }
         }

@@ -3,69 +3,90 @@
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-/// One row of the table.
-#[derive(Debug, PartialEq, Eq)]
-pub struct Code {
-    /// The stable word that programs match on.
-    pub code: &'static str,
-    /// The HTTP status it is answered with.
-    pub status: u16,
-    /// What it means, in one line.
-    pub title: &'static str,
-}
-
 macro_rules! codes {
-    ($($name:ident = $code:literal, $status:literal, $title:literal;)*) => {
-        $(#[doc = $title] pub const $name: &Code = &Code { code: $code, status: $status, title: $title };)*
-        /// Every code, in the order of the table.
-        pub const CODES: &[&Code] = &[$($name),*];
+    ($($name:ident $variant:ident = $code:literal, $status:literal, $title:literal;)*) => {
+        /// The stable word for what went wrong. A later server may answer words that are not in this list: a client treats one that
+        /// it does not know by the problem's `status`.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, ToSchema)]
+        #[serde(rename_all = "kebab-case")]
+        pub enum ProblemCode {
+            $(#[doc = $title] $variant,)*
+        }
+
+        impl ProblemCode {
+            /// Every code, in the order of the table.
+            pub const ALL: &[Self] = &[$(Self::$variant),*];
+
+            /// The word that programs match on.
+            pub const fn word(self) -> &'static str {
+                match self { $(Self::$variant => $code,)* }
+            }
+
+            /// The HTTP status it is answered with.
+            pub const fn status(self) -> u16 {
+                match self { $(Self::$variant => $status,)* }
+            }
+
+            /// What it means, in one line.
+            pub const fn title(self) -> &'static str {
+                match self { $(Self::$variant => $title,)* }
+            }
+        }
+
+        $(#[doc = $title] pub const $name: ProblemCode = ProblemCode::$variant;)*
     };
 }
 
 codes! {
-    BODY_UNREADABLE = "body-unreadable", 400, "The body is not the JSON that this endpoint takes";
-    FIELD_INVALID = "field-invalid", 422, "A field holds a value that cannot be used";
-    QUERY_INVALID = "query-invalid", 400, "A query parameter holds a value that cannot be used";
-    ID_MISMATCH = "id-mismatch", 400, "The id in the path and the id in the body differ";
-    COMMAND_UNKNOWN = "command-unknown", 422, "No command of this kind exists; the client may be newer than the server";
-    ID_REUSED = "id-reused", 409, "This command id was used before with another body";
-    AFTER_REFUSED = "after-refused", 409, "The command that this one follows was not applied";
-    BATCH_TOO_LARGE = "batch-too-large", 413, "A batch holds 500 commands at most";
-    BODY_TOO_LARGE = "body-too-large", 413, "The body is larger than this endpoint takes";
-    SIGN_IN_NEEDED = "sign-in-needed", 401, "Sign in first; the access token is missing, spent or unknown";
-    SIGN_IN_FAILED = "sign-in-failed", 401, "Email and password do not match";
-    SESSION_ENDED = "session-ended", 401, "This sign-in was ended; sign in again";
-    DEVICE_REVOKED = "device-revoked", 401, "This device was revoked; it forgets everything that it keeps";
-    SLOW_DOWN = "slow-down", 429, "Too many tries; wait before the next one";
-    ORIGIN_REFUSED = "origin-refused", 403, "A browser session may write only from the service's own pages";
-    NOT_ALLOWED = "not-allowed", 403, "This member's role may not do this";
-    OUT_OF_REACH = "out-of-reach", 403, "This member's role may do this, but not at this station or district";
-    CODE_UNKNOWN = "code-unknown", 403, "This code enrols nothing: it is wrong, used or too old";
-    SIGNATURE_NEEDED = "signature-needed", 403, "A shared tablet sends only what a member has signed with the PIN";
-    PIN_WRONG = "pin-wrong", 403, "The signature was not made with this member's PIN";
-    PIN_LOCKED = "pin-locked", 403, "Too many wrong signatures in a row; an officer unlocks the PIN, or the member sets a new one";
-    NOT_FOUND = "not-found", 404, "No such record in this agency";
-    PATH_UNKNOWN = "path-unknown", 404, "Nothing answers at this address";
-    METHOD_UNKNOWN = "method-unknown", 405, "This address does not take that method";
-    STALE = "stale", 409, "The record has changed since the revision that this was decided on";
-    REVISION_NEEDED = "revision-needed", 428, "Name the revision that this was decided on, in `expects` or If-Match";
-    ALREADY_THERE = "already-there", 409, "A record with this name, tag or id is there already";
-    RULE_BROKEN = "rule-broken", 409, "The record is not in a state that allows this";
-    REASON_NEEDED = "reason-needed", 422, "This lets more count than before, or asks for less; say why in `reason`";
-    EVIDENCE_MISSING = "evidence-missing", 409, "What this release rests on is not complete; `missing` names each thing";
-    RESYNC_REQUIRED = "resync-required", 410, "The token cannot be followed; take a new snapshot";
-    SCOPE_GONE = "scope-gone", 410, "A place that the feed names is not there; leave it out and start without a token";
-    CLIENT_TOO_OLD = "client-too-old", 426, "This client speaks a protocol that is no longer served; update it";
-    FILE_UNREADABLE = "file-unreadable", 422, "The file cannot be read as a register";
-    ZONES_UNREADABLE = "zones-unreadable", 422, "The file cannot be read as demand zones or travel times";
-    PHOTO_AWAITED = "photo-awaited", 404, "The photo is not here yet, or was never sent";
-    UPLOAD_OFFSET = "upload-offset", 409, "The part does not begin where the upload stands; go on from Upload-Offset";
-    PHOTO_MISMATCH = "photo-mismatch", 422, "The bytes do not have the SHA-256 that the address names";
-    PHOTO_UNREADABLE = "photo-unreadable", 422, "The bytes are no JPEG, PNG or WebP picture that can be read";
-    PHOTO_TOO_LARGE = "photo-too-large", 413, "A photo has 12 MB and 50 megapixels at most";
-    PHOTO_QUOTA = "photo-quota", 507, "The agency's room for photos is used up";
-    BUSY = "busy", 503, "The service cannot take this now; try again in a moment";
-    INTERNAL = "internal", 500, "The service failed; the failure was logged under the request id";
+    BODY_UNREADABLE BodyUnreadable = "body-unreadable", 400, "The body is not the JSON that this endpoint takes";
+    FIELD_INVALID FieldInvalid = "field-invalid", 422, "A field holds a value that cannot be used";
+    QUERY_INVALID QueryInvalid = "query-invalid", 400, "A query parameter holds a value that cannot be used";
+    ID_MISMATCH IdMismatch = "id-mismatch", 400, "The id in the path and the id in the body differ";
+    COMMAND_UNKNOWN CommandUnknown = "command-unknown", 422, "No command of this kind exists; the client may be newer than the server";
+    ID_REUSED IdReused = "id-reused", 409, "This command id was used before with another body";
+    AFTER_REFUSED AfterRefused = "after-refused", 409, "The command that this one follows was not applied";
+    BATCH_TOO_LARGE BatchTooLarge = "batch-too-large", 413, "A batch holds 500 commands at most";
+    BODY_TOO_LARGE BodyTooLarge = "body-too-large", 413, "The body is larger than this endpoint takes";
+    SIGN_IN_NEEDED SignInNeeded = "sign-in-needed", 401, "Sign in first; the access token is missing, spent or unknown";
+    SIGN_IN_FAILED SignInFailed = "sign-in-failed", 401, "Email and password do not match";
+    SESSION_ENDED SessionEnded = "session-ended", 401, "This sign-in was ended; sign in again";
+    DEVICE_REVOKED DeviceRevoked = "device-revoked", 401, "This device was revoked; it forgets everything that it keeps";
+    SLOW_DOWN SlowDown = "slow-down", 429, "Too many tries; wait before the next one";
+    ORIGIN_REFUSED OriginRefused = "origin-refused", 403, "A browser session may write only from the service's own pages";
+    NOT_ALLOWED NotAllowed = "not-allowed", 403, "This member's role may not do this";
+    OUT_OF_REACH OutOfReach = "out-of-reach", 403, "This member's role may do this, but not at this station or district";
+    CODE_UNKNOWN CodeUnknown = "code-unknown", 403, "This code enrols nothing: it is wrong, used or too old";
+    SIGNATURE_NEEDED SignatureNeeded = "signature-needed", 403, "A shared tablet sends only what a member has signed with the PIN";
+    PIN_WRONG PinWrong = "pin-wrong", 403, "The signature was not made with this member's PIN";
+    PIN_LOCKED PinLocked = "pin-locked", 403, "Too many wrong signatures in a row; an officer unlocks the PIN, or the member sets a new one";
+    NOT_FOUND NotFound = "not-found", 404, "No such record in this agency";
+    PATH_UNKNOWN PathUnknown = "path-unknown", 404, "Nothing answers at this address";
+    METHOD_UNKNOWN MethodUnknown = "method-unknown", 405, "This address does not take that method";
+    STALE Stale = "stale", 409, "The record has changed since the revision that this was decided on";
+    REVISION_NEEDED RevisionNeeded = "revision-needed", 428, "Name the revision that this was decided on, in `expects` or If-Match";
+    ALREADY_THERE AlreadyThere = "already-there", 409, "A record with this name, tag or id is there already";
+    RULE_BROKEN RuleBroken = "rule-broken", 409, "The record is not in a state that allows this";
+    REASON_NEEDED ReasonNeeded = "reason-needed", 422, "This lets more count than before, or asks for less; say why in `reason`";
+    EVIDENCE_MISSING EvidenceMissing = "evidence-missing", 409, "What this release rests on is not complete; `missing` names each thing";
+    RESYNC_REQUIRED ResyncRequired = "resync-required", 410, "The token cannot be followed; take a new snapshot";
+    SCOPE_GONE ScopeGone = "scope-gone", 410, "A place that the feed names is not there; leave it out and start without a token";
+    CLIENT_TOO_OLD ClientTooOld = "client-too-old", 426, "This client speaks a protocol that is no longer served; update it";
+    FILE_UNREADABLE FileUnreadable = "file-unreadable", 422, "The file cannot be read as a register";
+    ZONES_UNREADABLE ZonesUnreadable = "zones-unreadable", 422, "The file cannot be read as demand zones or travel times";
+    PHOTO_AWAITED PhotoAwaited = "photo-awaited", 404, "The photo is not here yet, or was never sent";
+    UPLOAD_OFFSET UploadOffset = "upload-offset", 409, "The part does not begin where the upload stands; go on from Upload-Offset";
+    PHOTO_MISMATCH PhotoMismatch = "photo-mismatch", 422, "The bytes do not have the SHA-256 that the address names";
+    PHOTO_UNREADABLE PhotoUnreadable = "photo-unreadable", 422, "The bytes are no JPEG, PNG or WebP picture that can be read";
+    PHOTO_TOO_LARGE PhotoTooLarge = "photo-too-large", 413, "A photo has 12 MB and 50 megapixels at most";
+    PHOTO_QUOTA PhotoQuota = "photo-quota", 507, "The agency's room for photos is used up";
+    BUSY Busy = "busy", 503, "The service cannot take this now; try again in a moment";
+    INTERNAL Internal = "internal", 500, "The service failed; the failure was logged under the request id";
+}
+
+impl std::fmt::Display for ProblemCode {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.pad(self.word())
+    }
 }
 
 /// One field's fault among several.
@@ -87,8 +108,8 @@ pub struct Problem {
     pub title: String,
     /// The HTTP status.
     pub status: u16,
-    /// The stable code.
-    pub code: String,
+    /// The stable word for what went wrong.
+    pub code: ProblemCode,
     /// What happened and what to do.
     pub detail: String,
     /// Path of the field at fault.
@@ -117,7 +138,7 @@ pub struct Problem {
 #[derive(Debug)]
 pub struct Fault {
     /// Row of the table.
-    pub code: &'static Code,
+    pub code: ProblemCode,
     /// What happened and what to do, for the caller.
     pub detail: String,
     /// Path of the field at fault.
@@ -138,7 +159,7 @@ pub struct Fault {
 
 impl Fault {
     /// A failure with its reason in words.
-    pub fn new(code: &'static Code, detail: impl Into<String>) -> Self {
+    pub fn new(code: ProblemCode, detail: impl Into<String>) -> Self {
         Self {
             code,
             detail: detail.into(),
@@ -179,10 +200,10 @@ impl Fault {
     /// The problem that the caller reads.
     pub fn problem(&self) -> Problem {
         Problem {
-            kind: format!("urn:fullset:{}", self.code.code),
-            title: self.code.title.to_owned(),
-            status: self.code.status,
-            code: self.code.code.to_owned(),
+            kind: format!("urn:fullset:{}", self.code),
+            title: self.code.title().to_owned(),
+            status: self.code.status(),
+            code: self.code,
             detail: self.detail.clone(),
             field: self.field.clone(),
             hint: self.hint.clone(),
@@ -211,13 +232,13 @@ impl Fault {
 
     /// Whether the failure is the service's, not the caller's. Room that the agency has used up is neither's.
     pub fn is_ours(&self) -> bool {
-        self.code.status >= 500 && self.code != PHOTO_QUOTA
+        self.code.status() >= 500 && self.code != PHOTO_QUOTA
     }
 }
 
 impl std::fmt::Display for Fault {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}: {}", self.code.code, self.detail)
+        write!(f, "{}: {}", self.code, self.detail)
     }
 }
 
@@ -244,5 +265,17 @@ impl From<diesel::result::Error> for Fault {
 impl From<serde_json::Error> for Fault {
     fn from(cause: serde_json::Error) -> Self {
         anyhow::Error::from(cause).into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_code_goes_over_the_wire_as_its_word() {
+        for code in ProblemCode::ALL {
+            assert_eq!(serde_json::to_string(code).unwrap(), format!("\"{}\"", code.word()));
+        }
     }
 }

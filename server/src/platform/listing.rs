@@ -38,6 +38,7 @@ pub struct Filter {
     /// Only records whose tag or name starts so.
     pub q: Option<String>,
     /// Up to this many, 1 to 500; 100 unless said.
+    #[param(minimum = 1, maximum = 500)]
     pub limit: Option<i64>,
     /// Go on after this key, taken from `next` of the page before.
     pub after: Option<String>,

@@ -1,13 +1,14 @@
 //! `GET /v1`: what this service speaks, takes and keeps. A program asks it before anybody signs in.
 
-use actix_web::{HttpRequest, HttpResponse, http::Method, web};
+use actix_web::{http::Method, web};
 use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::{feed::MOST_WAIT, protocol, push, scopes};
 use crate::platform::{
     door::Permission,
-    http::{Access, Api, Doc, Shared, body, tags},
+    error::Fault,
+    http::{Anyone, Api, Doc, Shared, Tagged, body},
 };
 
 pub fn routes(api: &mut Api) {
@@ -17,10 +18,10 @@ pub fn routes(api: &mut Api) {
         Doc::new(
             "sync",
             "about",
-            "What this service speaks, takes and keeps; no sign-in is needed",
-            Access::Anyone,
+            "What this service speaks, takes and keeps",
+            "A program asks it before anybody signs in: with which protocol, in what amounts, with which kinds of commands and records.",
         )
-        .answers::<About>("200", "Versions, limits, command kinds and record kinds"),
+        .answer("Versions, limits, command kinds and record kinds"),
         about,
     );
 }
@@ -88,7 +89,7 @@ struct KindOfRecord {
     everywhere: bool,
 }
 
-async fn about(request: HttpRequest, shared: web::Data<Shared>) -> HttpResponse {
+async fn about(_: Anyone, shared: web::Data<Shared>) -> Result<Tagged<About>, Fault> {
     let registry = shared.door.registry();
     let sent = registry
         .kinds()
@@ -118,8 +119,5 @@ async fn about(request: HttpRequest, shared: web::Data<Shared>) -> HttpResponse 
             })
             .collect(),
     };
-    match serde_json::to_string(&about) {
-        Ok(text) => tags::tagged(&request, text),
-        Err(_) => HttpResponse::InternalServerError().finish(),
-    }
+    Tagged::of(&about)
 }

@@ -3,23 +3,23 @@
 
 use std::{sync::Arc, time::Duration};
 
-use actix_web::{HttpRequest, HttpResponse, http::Method, web};
+use actix_web::{HttpRequest, HttpResponse, Responder, body::BoxBody, http::Method, web};
 use serde::Deserialize;
 use tokio::sync::Semaphore;
-use utoipa::openapi::path::ParameterIn;
+use utoipa::IntoParams;
 use uuid::Uuid;
 
 use super::{
     cache::{Cache, Key, Read},
     news::{Listener, News},
     page::{Ask, Changes, page},
-    protocol,
+    protocol::Protocol,
     scopes::Scopes,
     token::Sealed,
 };
 use crate::platform::{
     error::{self, Fault},
-    http::{Access, Api, Caller, Doc, Shared},
+    http::{AnswerType, Api, Caller, Doc, Json, Shared},
 };
 
 /// The longest wait, in seconds: what stands between a client and the service lets a silent connection live for about so long.
@@ -55,60 +55,56 @@ pub fn routes(api: &mut Api) {
             "sync",
             "list_changes",
             "What has changed since a token; without one, everything",
-            Access::Member,
+            "Each record once, at its latest state, in the order of revisions. Go on with `next`; a token never misses a change. What \
+             has left the scope or was deleted is told as `gone`.",
         )
-        .parameter(
-            ParameterIn::Query,
-            "scope",
-            false,
-            "`agency`, `district:ID`, `station:ID`, `rig:ID`, or several with commas between; the agency when it is left out",
-        )
-        .parameter(ParameterIn::Query, "since", false, "The token to go on from: `next` of the last page")
-        .parameter(ParameterIn::Query, "limit", false, "Up to this many, 1 to 2000; 500 unless said")
-        .parameter(
-            ParameterIn::Query,
-            "wait",
-            false,
-            "Where nothing has changed since the token: answer when something has, or after so many seconds, 0 to 60; 0 unless said",
-        )
-        .parameter(ParameterIn::Header, protocol::HEADER, false, protocol::MEANING)
-        .answers::<Changes>("200", "One page; go on with `next` at once while `more` is true")
-        .refuses("400", "A query parameter cannot be used")
+        .answer("One page; go on with `next` at once while `more` is true")
         .refuses("410", "The token cannot be followed, or a place of the scope is not there: take a new snapshot")
-        .refuses("426", "The client speaks a protocol that is no longer served")
         .refuses("503", "Too many clients wait; ask without `wait`"),
-        move |request: HttpRequest, shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, asked: web::Query<Asked>| {
-            changes(request, shared.into_inner(), news, caller, asked.into_inner(), Arc::clone(&wired))
+        move |shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, _: Protocol, asked: web::Query<Asked>| {
+            changes(shared.into_inner(), news, caller, asked.into_inner(), Arc::clone(&wired))
         },
     );
 }
 
-#[derive(Debug, Deserialize)]
+/// From where on, of which places.
+#[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 struct Asked {
+    /// `agency`, `district:ID`, `station:ID`, `rig:ID`, or several with commas between; the agency when it is left out.
     scope: Option<String>,
+    /// The token to go on from: `next` of the last page.
     since: Option<String>,
+    /// Up to this many, 1 to 2000; 500 unless said.
+    #[param(minimum = 1, maximum = 2000)]
     limit: Option<i64>,
+    /// Where nothing has changed since the token: answer when something has, or after so many seconds, 0 to 60; 0 unless said.
+    #[param(minimum = 0, maximum = 60)]
     wait: Option<i64>,
 }
 
-/// Never kept by a browser: it is the agency's whole register.
-fn answer(body: web::Bytes) -> HttpResponse {
-    HttpResponse::Ok()
-        .content_type("application/json")
-        .insert_header(("Cache-Control", "no-store"))
-        .body(body)
+/// The JSON of [`Changes`], which many phones are answered at once. Never kept by a browser: it is the agency's whole register.
+struct FeedPage(web::Bytes);
+
+impl Responder for FeedPage {
+    type Body = BoxBody;
+
+    fn respond_to(self, _: &HttpRequest) -> HttpResponse {
+        HttpResponse::Ok()
+            .content_type("application/json")
+            .insert_header(("Cache-Control", "no-store"))
+            .body(self.0)
+    }
 }
 
-async fn changes(
-    request: HttpRequest,
-    shared: Arc<Shared>,
-    news: web::Data<News>,
-    caller: Caller,
-    asked: Asked,
-    wired: Arc<Wired>,
-) -> Result<HttpResponse, Fault> {
-    protocol::check(&request)?;
+impl AnswerType for FeedPage {
+    fn describe(doc: &mut Doc) {
+        Json::<Changes>::describe(doc);
+    }
+}
+
+async fn changes(shared: Arc<Shared>, news: web::Data<News>, caller: Caller, asked: Asked, wired: Arc<Wired>) -> Result<FeedPage, Fault> {
     let agency = caller.0.agency;
     let scopes = Scopes::read(asked.scope.as_deref())?;
     let limit = asked.limit.unwrap_or(500);
@@ -143,7 +139,7 @@ async fn changes(
     };
     let read = feed.read().await?;
     if !waits || !read.is_empty {
-        return Ok(answer(read.body));
+        return Ok(FeedPage(read.body));
     }
     let _place = wired.waiting.try_acquire().map_err(|_| {
         Fault::new(
@@ -182,13 +178,13 @@ impl Feed {
     }
 
     /// Waits until there is something to tell, or until the time is up; then what there is.
-    async fn wait(&self, mut listener: Listener, mut read: Read, sign_in: Option<Uuid>, ends: tokio::time::Instant) -> Result<HttpResponse, Fault> {
+    async fn wait(&self, mut listener: Listener, mut read: Read, sign_in: Option<Uuid>, ends: tokio::time::Instant) -> Result<FeedPage, Fault> {
         loop {
             let (latest, touched) = listener.look(read.revision);
             if latest > read.revision && touched {
                 read = self.read().await?;
                 if !read.is_empty {
-                    return Ok(answer(read.body));
+                    return Ok(FeedPage(read.body));
                 }
             }
             let more = tokio::select! {
@@ -199,7 +195,7 @@ impl Feed {
             };
             self.shared.door.ended().allows(sign_in)?;
             if !more {
-                return Ok(answer(self.read().await?.body));
+                return Ok(FeedPage(self.read().await?.body));
             }
         }
     }

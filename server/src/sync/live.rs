@@ -4,10 +4,13 @@
 
 use std::{sync::Arc, time::Duration};
 
-use actix_web::{HttpRequest, HttpResponse, http::Method, web};
+use actix_web::{FromRequest, HttpRequest, HttpResponse, dev::Payload, http::Method, web};
 use futures_util::stream;
 use serde::Deserialize;
-use utoipa::openapi::path::ParameterIn;
+use utoipa::{
+    IntoParams,
+    openapi::{Object, path::ParameterIn, schema::Type},
+};
 use uuid::Uuid;
 
 use super::{
@@ -17,7 +20,7 @@ use super::{
 use crate::platform::{
     auth::ACCESS_SECONDS,
     error::Fault,
-    http::{Access, Api, Caller, Doc, Shared},
+    http::{Api, Argument, Caller, Doc, Shared},
 };
 
 /// How often a stream says that it is alive.
@@ -31,14 +34,8 @@ pub fn routes(api: &mut Api) {
             "sync",
             "watch_changes",
             "Server-sent events: `revision` with the agency's new revision, whenever something may have changed in the scope",
-            Access::Member,
-        )
-        .parameter(ParameterIn::Query, "scope", false, "As for `GET /v1/changes`; the agency when it is left out")
-        .parameter(
-            ParameterIn::Header,
-            "Last-Event-ID",
-            false,
-            "The `id` of the last event that was heard; that revision is not told again",
+            "Tells that something changed, not what: ask `/v1/changes` then. The stream ends after a quarter of an hour, with the \
+             access token that opened it; connect again.",
         )
         .answers_raw("200", "text/event-stream", "The stream")
         .refuses("400", "A query parameter cannot be used"),
@@ -46,9 +43,12 @@ pub fn routes(api: &mut Api) {
     );
 }
 
-#[derive(Debug, Deserialize)]
+/// Of which places.
+#[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 struct Asked {
+    /// As for `GET /v1/changes`; the agency when it is left out.
     scope: Option<String>,
 }
 
@@ -63,12 +63,28 @@ struct Stream {
 }
 
 /// The revision that a stream which broke had told: what the client has heard need not be told again.
-fn last_told(request: &HttpRequest) -> i64 {
-    let id = request.headers().get("Last-Event-ID").and_then(|id| id.to_str().ok());
-    id.and_then(|id| id.trim().parse().ok()).unwrap_or(-1)
+struct LastTold(i64);
+
+/// The header that says it.
+const LAST_TOLD: &str = "Last-Event-ID";
+
+impl FromRequest for LastTold {
+    type Error = Fault;
+    type Future = std::future::Ready<Result<Self, Fault>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let id = request.headers().get(LAST_TOLD).and_then(|id| id.to_str().ok());
+        std::future::ready(Ok(Self(id.and_then(|id| id.trim().parse().ok()).unwrap_or(-1))))
+    }
 }
 
-async fn live(request: HttpRequest, shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, asked: web::Query<Asked>) -> Result<HttpResponse, Fault> {
+async fn live(
+    shared: web::Data<Shared>,
+    news: web::Data<News>,
+    caller: Caller,
+    last: LastTold,
+    asked: web::Query<Asked>,
+) -> Result<HttpResponse, Fault> {
     let scopes = Scopes::read(asked.scope.as_deref())?;
     let now = tokio::time::Instant::now();
     let ends = now + Duration::from_secs(u64::try_from(ACCESS_SECONDS).unwrap_or(900));
@@ -76,7 +92,7 @@ async fn live(request: HttpRequest, shared: web::Data<Shared>, news: web::Data<N
         shared: shared.into_inner(),
         listener: news.listen(caller.0.agency, scopes),
         sign_in: caller.0.sign_in,
-        told: last_told(&request),
+        told: last.0,
         beat: now + BEAT,
         ends,
     };

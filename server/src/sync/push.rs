@@ -1,18 +1,15 @@
 //! `POST /v1/commands`: up to 500 commands, each answered for itself.
 
-use actix_web::{HttpRequest, HttpResponse, http::Method, web};
+use actix_web::{HttpRequest, HttpResponse, Responder, body::BoxBody, http::Method, web};
 use chrono::{DateTime, Utc};
 use serde::Deserialize;
-use utoipa::{ToSchema, openapi::path::ParameterIn};
+use utoipa::ToSchema;
 
-use super::protocol;
+use super::protocol::Protocol;
 use crate::platform::{
     door::{Batch, Command},
     error::{self, Fault},
-    http::{
-        Access, Api, Caller, Doc, RawBody, Shared, body,
-        prefer::{self, Return},
-    },
+    http::{AnswerType, Api, Body, Caller, Doc, Json, Shared, prefer::Return},
 };
 
 /// The most commands in a batch.
@@ -22,16 +19,16 @@ pub fn routes(api: &mut Api) {
     api.other(
         Method::POST,
         "/v1/commands",
-        Doc::new("sync", "send_commands", "Send commands; each is answered for itself", Access::Member)
-            .parameter(ParameterIn::Header, protocol::HEADER, false, protocol::MEANING)
-            .parameter(ParameterIn::Header, prefer::HEADER, false, prefer::MEANING)
-            .takes::<Push>()
-            .answers::<Batch>("200", "One answer for each command, in order")
-            .refuses("400", "The body cannot be read")
-            .refuses("413", "Too many commands, or too large a body")
-            .refuses("422", "A field cannot be used")
-            .refuses("426", "The client speaks a protocol that is no longer served")
-            .refuses("503", "Nothing was taken; send the batch again under the same ids"),
+        Doc::new(
+            "sync",
+            "send_commands",
+            "Send commands; each is answered for itself",
+            "Commands act in the order of the list, each for itself: one that is refused does not hold up the rest, unless they name \
+             it in `after`. Sent again under the same ids, they act once.",
+        )
+        .answer("One answer for each command, in order")
+        .refuses("413", "Too many commands, or too large a body")
+        .refuses("503", "Nothing was taken; send the batch again under the same ids"),
         push,
     );
 }
@@ -46,9 +43,32 @@ struct Push {
     commands: Vec<Command>,
 }
 
-async fn push(request: HttpRequest, shared: web::Data<Shared>, caller: Caller, RawBody(bytes): RawBody) -> Result<HttpResponse, Fault> {
-    protocol::check(&request)?;
-    let push: Push = body::parse(&bytes, "body")?;
+/// The answers to a batch, as much of them as was asked for.
+struct Pushed {
+    batch: Batch,
+    returns: Return,
+}
+
+impl Responder for Pushed {
+    type Body = BoxBody;
+
+    fn respond_to(self, _: &HttpRequest) -> HttpResponse {
+        let mut answer = HttpResponse::Ok();
+        self.returns.say(&mut answer);
+        match self.returns {
+            Return::Minimal => answer.json(self.batch.minimal()),
+            Return::Representation => answer.json(self.batch),
+        }
+    }
+}
+
+impl AnswerType for Pushed {
+    fn describe(doc: &mut Doc) {
+        Json::<Batch>::describe(doc);
+    }
+}
+
+async fn push(shared: web::Data<Shared>, caller: Caller, _: Protocol, returns: Return, Body(push): Body<Push>) -> Result<Pushed, Fault> {
     if push.commands.len() > MOST {
         return Err(Fault::new(
             error::BATCH_TOO_LARGE,
@@ -57,10 +77,5 @@ async fn push(request: HttpRequest, shared: web::Data<Shared>, caller: Caller, R
         .at("body.commands"));
     }
     let batch = shared.door.send(caller.0, Some(push.sent_at), push.commands).await?;
-    let (mut answer, returns) = (HttpResponse::Ok(), Return::of(&request));
-    returns.say(&mut answer);
-    Ok(match returns {
-        Return::Minimal => answer.json(batch.minimal()),
-        Return::Representation => answer.json(batch),
-    })
+    Ok(Pushed { batch, returns })
 }

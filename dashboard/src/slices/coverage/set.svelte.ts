@@ -1,4 +1,5 @@
 // Setting the demand, with the way back: what was there before is set again.
+import type { Write } from 'fullset-client'
 import type { Demand } from '@/api/types'
 import { Act } from '@/store/act.svelte'
 import { keptWords } from '@/store/outbox.svelte'
@@ -17,7 +18,7 @@ export class Setting {
     after: () => unknown,
   ): Promise<boolean> {
     const id = session.agency?.id ?? ''
-    const write = { kind: 'demand.set', body: { id, ...changes }, expects: before?.rev }
+    const write: Write<'demand.set'> = { kind: 'demand.set', body: { id, ...changes }, expects: before?.rev }
     const how = await this.act.run(mine, [write], (sent, how) => {
       if (how === 'kept') return notices.say(keptWords)
       const first = sent[0]
@@ -31,7 +32,7 @@ export class Setting {
 
   async #undo(before: Demand, rev: number | undefined, after: () => unknown) {
     const undo = new Act()
-    const write = { kind: 'demand.set', body: wholeOf(before), expects: rev }
+    const write: Write<'demand.set'> = { kind: 'demand.set', body: wholeOf(before), expects: rev }
     const done = await undo.run('Set the demand as it was before', [write])
     notices.say(
       done

@@ -1,21 +1,14 @@
 // Commands are made once, with their ids, and sent until they are answered: the server acts once.
 import { isLost, type Client, type Reply } from './http'
-import type { Answer, Command } from './types'
+import type { Answer, Command, Write } from './types'
 import { uuid7 } from './uuid'
-
-export interface Write {
-  kind: string
-  body: Record<string, unknown>
-  /** The revision of the record that it was decided on, or the command that left it so. */
-  expects?: number | { after: string }
-}
 
 /** Makes commands in order, each after the one before it: if one is refused the rest do not act. */
 export function prepare(writes: Write[], now = new Date()): Command[] {
   const at = now.toISOString()
   let before: string | undefined
   return writes.map(({ kind, body, expects }) => {
-    const command: Command = { id: uuid7(), kind, at, body }
+    const command: Command = { id: uuid7(), kind, at, body: { ...body } }
     if (expects !== undefined) command.expects = expects
     if (before) command.after = before
     before = command.id

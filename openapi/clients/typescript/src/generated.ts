@@ -4,15 +4,58 @@
  */
 
 export interface paths {
-    "/v1": {
+    "/v1/agencies": {
         parameters: {
             query?: never;
             header?: never;
             path?: never;
             cookie?: never;
         };
-        /** What this service speaks, takes and keeps; no sign-in is needed */
-        get: operations["about"];
+        /**
+         * List: agency
+         * @description The agency's records of the kind `agency` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_agency"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/agencies/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: agency
+         * @description One record of the kind `agency`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_agency"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/agencies/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `agency`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
+        get: operations["list_agency_history"];
         put?: never;
         post?: never;
         delete?: never;
@@ -28,14 +71,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: agency */
-        get: operations["find_agency"];
+        get?: never;
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change the agency's name, time zone, units or policy */
+        /**
+         * Change the agency's name, time zone, units or policy
+         * @description Change the agency's name, time zone, units or policy. Sends the command `agency.edit`, which may go to `POST /v1/commands` as well. Open to `admin`.
+         */
         patch: operations["agency_edit"];
         trace?: never;
     };
@@ -48,25 +93,11 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Choose what the agency calls limited, full and heavy */
+        /**
+         * Choose what the agency calls limited, full and heavy
+         * @description Choose what the agency calls limited, full and heavy. Sends the command `agency.grade`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["agency_grade"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/v1/agency/history": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /** What happened to it, newest first */
-        get: operations["list_agency_history"];
-        put?: never;
-        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -82,7 +113,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule */
+        /**
+         * Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule
+         * @description Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule. Sends the command `agency.release_rule`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["agency_release_rule"];
         delete?: never;
         options?: never;
@@ -97,7 +131,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Shares of each month at full, limited and none, and down for planned service */
+        /**
+         * Shares of each month at full, limited and none, and down for planned service
+         * @description For the agency, each district or each rig: the share of every month at each level, and the share that was planned service. Worked out from the journal, so it says what was known then.
+         */
         get: operations["show_availability"];
         put?: never;
         post?: never;
@@ -114,7 +151,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The open tickets in the order in which the shop should take them, with the reason */
+        /**
+         * The open tickets in the order in which the shop should take them, with the reason
+         * @description Worked out from what each repair would give back to the rigs and districts. Planning advice: the shop decides.
+         */
         get: operations["list_bench_order"];
         put?: never;
         post?: never;
@@ -131,7 +171,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Rigs by level in each district, against the district's least number of full rigs */
+        /**
+         * Rigs by level in each district, against the district's least number of full rigs
+         * @description What stands now is at the latest revision; with `at` or `revision`, as it was known then. A rig whose answer is not settled is marked and counts as not known.
+         */
         get: operations["show_board"];
         put?: never;
         post?: never;
@@ -148,7 +191,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What changed on the board since an instant or a revision, newest first, at most 500 */
+        /**
+         * What changed on the board since an instant or a revision, newest first, at most 500
+         * @description Each change of a rig's answer on the board, with what brought it about.
+         */
         get: operations["show_board_changes"];
         put?: never;
         post?: never;
@@ -165,7 +211,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What has changed since a token; without one, everything */
+        /**
+         * What has changed since a token; without one, everything
+         * @description Each record once, at its latest state, in the order of revisions. Go on with `next`; a token never misses a change. What has left the scope or was deleted is told as `gone`.
+         */
         get: operations["list_changes"];
         put?: never;
         post?: never;
@@ -182,7 +231,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Server-sent events: `revision` with the agency's new revision, whenever something may have changed in the scope */
+        /**
+         * Server-sent events: `revision` with the agency's new revision, at each change
+         * @description Tells that something changed, not what: ask `/v1/changes` then. The stream ends after a quarter of an hour, with the access token that opened it; connect again.
+         */
         get: operations["watch_changes"];
         put?: never;
         post?: never;
@@ -201,7 +253,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Send commands; each is answered for itself */
+        /**
+         * Send commands; each is answered for itself
+         * @description Commands act in the order of the list, each for itself: one that is refused does not hold up the rest, unless they name it in `after`. Sent again under the same ids, they act once.
+         */
         post: operations["send_commands"];
         delete?: never;
         options?: never;
@@ -216,10 +271,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: coupling */
+        /**
+         * List: coupling
+         * @description The agency's records of the kind `coupling` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_coupling"];
         put?: never;
-        /** Add a coupling family to the agency's list */
+        /**
+         * Add a coupling family to the agency's list
+         * @description Add a coupling family to the agency's list. Sends the command `coupling.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["coupling_add"];
         delete?: never;
         options?: never;
@@ -234,14 +295,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: coupling */
+        /**
+         * Find one: coupling
+         * @description One record of the kind `coupling`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_coupling"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a coupling family's spellings and what it mates with */
+        /**
+         * Change a coupling family's spellings and what it mates with
+         * @description Change a coupling family's spellings and what it mates with. Sends the command `coupling.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["coupling_edit"];
         trace?: never;
     };
@@ -252,7 +319,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `coupling`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_coupling_history"];
         put?: never;
         post?: never;
@@ -271,7 +341,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Give a coupling family another name */
+        /**
+         * Give a coupling family another name
+         * @description Give a coupling family another name. Sends the command `coupling.rename`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["coupling_rename"];
         delete?: never;
         options?: never;
@@ -286,7 +359,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Which demand full rigs reach in time, now or then, and what hangs on each rig */
+        /**
+         * Which demand full rigs reach in time, now or then, and what hangs on each rig
+         * @description Demand zones, and which of them a full rig reaches within the target time by the travel times on record or by distance over the detour factor.
+         */
         get: operations["show_coverage"];
         put?: never;
         post?: never;
@@ -303,7 +379,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The stations where reserve sets would bring most, for 1, 2, ... sets */
+        /**
+         * The stations where reserve sets would bring most, for 1, 2, ... sets
+         * @description A search over the stations; the answer says whether it was shown that no choice is better, or how far off the best may be.
+         */
         get: operations["list_reserve_sites"];
         put?: never;
         post?: never;
@@ -320,7 +399,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What holds for each kind of piece with each class of defect: who may say usable, within which limit, what its return takes; as shipped, and as the agency has it */
+        /**
+         * What holds for each kind of piece with each class of defect: who may say usable, within which limit, what its return takes; as shipped, and as the agency has it
+         * @description The table that reports, notes, closings, tests and returns are held to, one row for each kind of piece and class of defect, with the shipped rule beside the agency's own.
+         */
         get: operations["list_defect_rules"];
         put?: never;
         post?: never;
@@ -337,10 +419,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: defect */
+        /**
+         * List: defect
+         * @description The agency's records of the kind `defect` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_defect"];
         put?: never;
-        /** Report a defect */
+        /**
+         * Report a defect
+         * @description Report a defect. Sends the command `defect.report`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["defect_report"];
         delete?: never;
         options?: never;
@@ -355,7 +443,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: defect */
+        /**
+         * Find one: defect
+         * @description One record of the kind `defect`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_defect"];
         put?: never;
         post?: never;
@@ -374,7 +465,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it */
+        /**
+         * Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it
+         * @description Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it. Sends the command `defect.close`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["defect_close"];
         delete?: never;
         options?: never;
@@ -391,7 +485,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Put the repair of a usable defect off, once and with a reason */
+        /**
+         * Put the repair of a usable defect off, once and with a reason
+         * @description Put the repair of a usable defect off, once and with a reason. Sends the command `defect.extend`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["defect_extend"];
         delete?: never;
         options?: never;
@@ -406,7 +503,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `defect`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_defect_history"];
         put?: never;
         post?: never;
@@ -425,7 +525,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Say that an open defect was seen again, and whether it is worse */
+        /**
+         * Say that an open defect was seen again, and whether it is worse
+         * @description Say that an open defect was seen again, and whether it is worse. Sends the command `defect.note`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["defect_note"];
         delete?: never;
         options?: never;
@@ -440,7 +543,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: demand */
+        /**
+         * List: demand
+         * @description The agency's records of the kind `demand` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_demand"];
         put?: never;
         post?: never;
@@ -459,7 +565,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Read a file of travel times for the zones on record; nothing is written */
+        /**
+         * Read a file of travel times for the zones on record; nothing is written
+         * @description Reads a file of travel times for the zones that are on record, and says which rows and columns are refused. Send what came out as the command's body.
+         */
         post: operations["read_times"];
         delete?: never;
         options?: never;
@@ -476,7 +585,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Read a file of demand zones; nothing is written */
+        /**
+         * Read a file of demand zones; nothing is written
+         * @description Reads a file as `demand.set` would take it, and says what it holds and which lines are refused. Send what came out as the command's body.
+         */
         post: operations["read_zones"];
         delete?: never;
         options?: never;
@@ -491,14 +603,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: demand */
+        /**
+         * Find one: demand
+         * @description One record of the kind `demand`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_demand"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Set the demand zones, the travel times to them, the target or the detour factor */
+        /**
+         * Set the demand zones, the travel times to them, the target or the detour factor
+         * @description Set the demand zones, the travel times to them, the target or the detour factor. Sends the command `demand.set`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["demand_set"];
         trace?: never;
     };
@@ -509,7 +627,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `demand`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_demand_history"];
         put?: never;
         post?: never;
@@ -526,7 +647,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: device */
+        /**
+         * List: device
+         * @description The agency's records of the kind `device` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_device"];
         put?: never;
         post?: never;
@@ -543,14 +667,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: device */
+        /**
+         * Find one: device
+         * @description One record of the kind `device`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_device"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Rename a device: one's own, or as an officer any within reach */
+        /**
+         * Rename a device: one's own, or as an officer any within reach
+         * @description Rename a device: one's own, or as an officer any within reach. Sends the command `device.rename`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         patch: operations["device_rename"];
         trace?: never;
     };
@@ -561,7 +691,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `device`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_device_history"];
         put?: never;
         post?: never;
@@ -580,7 +713,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Revoke a device at once: one's own, or as an officer any within reach */
+        /**
+         * Revoke a device at once: one's own, or as an officer any within reach
+         * @description Revoke a device at once: one's own, or as an officer any within reach. Sends the command `device.revoke`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["device_revoke"];
         delete?: never;
         options?: never;
@@ -595,10 +731,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: district */
+        /**
+         * List: district
+         * @description The agency's records of the kind `district` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_district"];
         put?: never;
-        /** Add a district */
+        /**
+         * Add a district
+         * @description Add a district. Sends the command `district.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["district_add"];
         delete?: never;
         options?: never;
@@ -613,14 +755,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: district */
+        /**
+         * Find one: district
+         * @description One record of the kind `district`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_district"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a district's name or its least number of full rigs */
+        /**
+         * Change a district's name or its least number of full rigs
+         * @description Change a district's name or its least number of full rigs. Sends the command `district.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["district_edit"];
         trace?: never;
     };
@@ -631,7 +779,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `district`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_district_history"];
         put?: never;
         post?: never;
@@ -650,7 +801,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** What commands would do; nothing is done */
+        /**
+         * What commands would do; nothing is done
+         * @description Does up to 20 commands in a transaction that is undone, and compares the answers about rigs and pieces before and after. Whatever raises an answer is a release: show this before it is sent.
+         */
         post: operations["work_out_effects"];
         delete?: never;
         options?: never;
@@ -667,7 +821,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Make a code that enrols a device: the own phone, or as an officer a tablet of a station */
+        /**
+         * Make a code that enrols a device: the own phone, or as an officer a tablet of a station
+         * @description The code enrols one device, once, within ten minutes. A tablet's code is made by an officer or chief within reach of its station. Five codes may be open at a time.
+         */
         post: operations["make_enrolment"];
         delete?: never;
         options?: never;
@@ -684,7 +841,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Enrol this device by a code and sign it in */
+        /**
+         * Enrol this device by a code and sign it in
+         * @description Makes the device's record and signs it in: as the member who made the code, or as the shared tablet of a station.
+         */
         post: operations["redeem_enrolment"];
         delete?: never;
         options?: never;
@@ -699,7 +859,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Grades to begin from, each with its source */
+        /**
+         * Grades to begin from, each with its source
+         * @description Grades that an agency can begin from, as data: each names the publication its figures come from. They are not the agency's until it sends `agency.grade`.
+         */
         get: operations["list_grade_templates"];
         put?: never;
         post?: never;
@@ -716,10 +879,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: import */
+        /**
+         * List: import
+         * @description The agency's records of the kind `import` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_import"];
         put?: never;
-        /** Read a file into the register, or show what would happen */
+        /**
+         * Read a file into the register, or show what would happen
+         * @description Reads a spreadsheet of pieces. With `dry_run` nothing is written, and the answer has every row's fate and what it would do to the rigs. Without it the rows that can be read are brought in under one command, and the rest are named.
+         */
         post: operations["import_register"];
         delete?: never;
         options?: never;
@@ -734,7 +903,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: import */
+        /**
+         * Find one: import
+         * @description One record of the kind `import`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_import"];
         put?: never;
         post?: never;
@@ -751,7 +923,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `import`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_import_history"];
         put?: never;
         post?: never;
@@ -770,7 +945,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Undo an import: everything that it brought in goes */
+        /**
+         * Undo an import: everything that it brought in goes
+         * @description Undo an import: everything that it brought in goes. Sends the command `register.undo_import`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["register_undo_import"];
         delete?: never;
         options?: never;
@@ -785,10 +963,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: member */
+        /**
+         * List: member
+         * @description The agency's records of the kind `member` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_member"];
         put?: never;
-        /** Add a member */
+        /**
+         * Add a member
+         * @description Add a member. Sends the command `member.add`, which may go to `POST /v1/commands` as well. Open to `admin`.
+         */
         post: operations["member_add"];
         delete?: never;
         options?: never;
@@ -803,14 +987,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: member */
+        /**
+         * Find one: member
+         * @description One record of the kind `member`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_member"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a member's name, role, reach or password, or let it go */
+        /**
+         * Change a member's name, role, reach or password, or let it go
+         * @description Change a member's name, role, reach or password, or let it go. Sends the command `member.edit`, which may go to `POST /v1/commands` as well. Open to `admin`.
+         */
         patch: operations["member_edit"];
         trace?: never;
     };
@@ -821,7 +1011,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `member`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_member_history"];
         put?: never;
         post?: never;
@@ -840,7 +1033,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Open a member's PIN again that wrong signatures have locked */
+        /**
+         * Open a member's PIN again that wrong signatures have locked
+         * @description Open a member's PIN again that wrong signatures have locked. Sends the command `member.unlock_pin`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["member_unlock_pin"];
         delete?: never;
         options?: never;
@@ -855,10 +1051,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: model */
+        /**
+         * List: model
+         * @description The agency's records of the kind `model` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_model"];
         put?: never;
-        /** Add a model to the catalogue */
+        /**
+         * Add a model to the catalogue
+         * @description Add a model to the catalogue. Sends the command `model.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["model_add"];
         delete?: never;
         options?: never;
@@ -873,14 +1075,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: model */
+        /**
+         * Find one: model
+         * @description One record of the kind `model`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_model"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a model's name, hook-up or ratings */
+        /**
+         * Change a model's name, hook-up or ratings
+         * @description Change a model's name, hook-up or ratings. Sends the command `model.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["model_edit"];
         trace?: never;
     };
@@ -891,7 +1099,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `model`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_model_history"];
         put?: never;
         post?: never;
@@ -908,14 +1119,23 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** A photo, upright, with nothing in it but its pixels */
+        /**
+         * A photo, upright, with nothing in it but its pixels
+         * @description The bytes of a name never change. They are those of the stripped picture, not those that were hashed.
+         */
         get: operations["show_photo"];
-        /** Send a photo, whole or in parts; sent again, it changes nothing */
+        /**
+         * Send a photo, whole or in parts; sent again, it changes nothing
+         * @description The bytes are named by their SHA-256, so sending them again is safe. A photo may come in parts with `Content-Range`: go on from `Upload-Offset`. It is turned upright and stripped of everything but its pixels.
+         */
         put: operations["put_photo"];
         post?: never;
         delete?: never;
         options?: never;
-        /** How much of a photo is here */
+        /**
+         * How much of a photo is here
+         * @description Asks before sending, or after a break: `Upload-Offset` says how many bytes are here.
+         */
         head: operations["check_photo"];
         patch?: never;
         trace?: never;
@@ -927,7 +1147,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** A photo, 320 pixels on its longest side at most */
+        /**
+         * A photo, 320 pixels on its longest side at most
+         * @description A JPEG for lists, made from the stripped picture.
+         */
         get: operations["show_photo_thumbnail"];
         put?: never;
         post?: never;
@@ -944,7 +1167,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: piece standing */
+        /**
+         * List: piece standing
+         * @description The agency's records of the kind `piece_standing` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_piece_standing"];
         put?: never;
         post?: never;
@@ -961,7 +1187,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: piece standing */
+        /**
+         * Find one: piece standing
+         * @description One record of the kind `piece_standing`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_piece_standing"];
         put?: never;
         post?: never;
@@ -978,7 +1207,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `piece_standing`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_piece_standing_history"];
         put?: never;
         post?: never;
@@ -995,10 +1227,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: piece */
+        /**
+         * List: piece
+         * @description The agency's records of the kind `piece` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_piece"];
         put?: never;
-        /** Add a piece to the register */
+        /**
+         * Add a piece to the register
+         * @description Add a piece to the register. Sends the command `piece.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["piece_add"];
         delete?: never;
         options?: never;
@@ -1015,7 +1253,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Say that pieces were tried on the rig that they are on, and ran without a fault */
+        /**
+         * Say that pieces were tried on the rig that they are on, and ran without a fault
+         * @description Say that pieces were tried on the rig that they are on, and ran without a fault. Sends the command `piece.try_out`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["piece_try_out"];
         delete?: never;
         options?: never;
@@ -1030,14 +1271,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: piece */
+        /**
+         * Find one: piece
+         * @description One record of the kind `piece`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_piece"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change what the register says of a piece */
+        /**
+         * Change what the register says of a piece
+         * @description Change what the register says of a piece. Sends the command `piece.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["piece_edit"];
         trace?: never;
     };
@@ -1050,7 +1297,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Confirm that a piece in transit has arrived */
+        /**
+         * Confirm that a piece in transit has arrived
+         * @description Confirm that a piece in transit has arrived. Sends the command `piece.arrive`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["piece_arrive"];
         delete?: never;
         options?: never;
@@ -1067,7 +1317,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Say where a missing piece was found; it is out of service until a person returns it */
+        /**
+         * Say where a missing piece was found; it is out of service until a person returns it
+         * @description Say where a missing piece was found; it is out of service until a person returns it. Sends the command `piece.found`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["piece_found"];
         delete?: never;
         options?: never;
@@ -1082,7 +1335,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `piece`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_piece_history"];
         put?: never;
         post?: never;
@@ -1101,7 +1357,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Send a piece to another place */
+        /**
+         * Send a piece to another place
+         * @description Send a piece to another place. Sends the command `piece.move`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["piece_move"];
         delete?: never;
         options?: never;
@@ -1118,7 +1377,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Record that the shop has flushed a piece and filled it with another fluid */
+        /**
+         * Record that the shop has flushed a piece and filled it with another fluid
+         * @description Record that the shop has flushed a piece and filled it with another fluid. Sends the command `piece.refill`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["piece_refill"];
         delete?: never;
         options?: never;
@@ -1133,7 +1395,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What the return of a piece asks for, and its annual service: readings with their limits, and who signs */
+        /**
+         * What the return of a piece asks for, and its annual service: readings with their limits, and who signs
+         * @description The readings with their limits, the signature and the papers that `piece.return` and `piece.serviced` will ask for, by the defects that the piece has.
+         */
         get: operations["show_release"];
         put?: never;
         post?: never;
@@ -1152,7 +1417,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Say that nobody can find a piece; it keeps its last place and counts nowhere */
+        /**
+         * Say that nobody can find a piece; it keeps its last place and counts nowhere
+         * @description Say that nobody can find a piece; it keeps its last place and counts nowhere. Sends the command `piece.report_missing`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["piece_report_missing"];
         delete?: never;
         options?: never;
@@ -1169,7 +1437,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Retire a piece for good, saying how it was made unusable */
+        /**
+         * Retire a piece for good, saying how it was made unusable
+         * @description Retire a piece for good, saying how it was made unusable. Sends the command `piece.retire`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["piece_retire"];
         delete?: never;
         options?: never;
@@ -1186,7 +1457,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Return a piece to service, on its evidence */
+        /**
+         * Return a piece to service, on its evidence
+         * @description Return a piece to service, on its evidence. Sends the command `piece.return`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["piece_return"];
         delete?: never;
         options?: never;
@@ -1203,7 +1477,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Record an annual service that a piece has passed, with its readings */
+        /**
+         * Record an annual service that a piece has passed, with its readings
+         * @description Record an annual service that a piece has passed, with its readings. Sends the command `piece.serviced`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["piece_serviced"];
         delete?: never;
         options?: never;
@@ -1220,7 +1497,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Take a piece out of service */
+        /**
+         * Take a piece out of service
+         * @description Take a piece out of service. Sends the command `piece.take_out`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["piece_take_out"];
         delete?: never;
         options?: never;
@@ -1237,7 +1517,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Set the own PIN, to sign with on shared tablets */
+        /**
+         * Set the own PIN, to sign with on shared tablets
+         * @description Set the own PIN, to sign with on shared tablets. Sends the command `member.set_pin`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["member_set_pin"];
         delete?: never;
         options?: never;
@@ -1252,7 +1535,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The register as a file that reads back in */
+        /**
+         * The register as a file that reads back in
+         * @description All pieces with their models and places, as CSV with the headings that the import knows.
+         */
         get: operations["export_register"];
         put?: never;
         post?: never;
@@ -1269,7 +1555,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** How often pieces fail, how long they are away and whether it gets worse, with bounds */
+        /**
+         * How often pieces fail, how long they are away and whether it gets worse, with bounds
+         * @description Failure rates, times away and trends by kind, model, part or age, from the stops on record, with confidence bounds. Planned service is no failure.
+         */
         get: operations["show_reliability"];
         put?: never;
         post?: never;
@@ -1286,7 +1575,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The stops behind a row, newest first */
+        /**
+         * The stops behind a row, newest first
+         * @description Each time that a piece of the row was away from service within the period, with why and for how long.
+         */
         get: operations["show_stops"];
         put?: never;
         post?: never;
@@ -1303,7 +1595,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Families of pieces that can stand in for each other, their spares and what their record says */
+        /**
+         * Families of pieces that can stand in for each other, their spares and what their record says
+         * @description Pieces are of one family if each can stand in for the others. For each: how many are in use and in reserve, how often one fails and how long it is away.
+         */
         get: operations["show_reserves"];
         put?: never;
         post?: never;
@@ -1322,7 +1617,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** How many spares to keep, and what to buy first; writes nothing */
+        /**
+         * How many spares to keep, and what to buy first; writes nothing
+         * @description The least number of spares at which a stand-in is there as often as asked, and in which order to buy within a budget. Worked out from the figures that are sent, and from nothing else.
+         */
         post: operations["size_reserves"];
         delete?: never;
         options?: never;
@@ -1337,10 +1635,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: rig class */
+        /**
+         * List: rig class
+         * @description The agency's records of the kind `rig_class` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_rig_class"];
         put?: never;
-        /** Add a rig class with its complement */
+        /**
+         * Add a rig class with its complement
+         * @description Add a rig class with its complement. Sends the command `class.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["class_add"];
         delete?: never;
         options?: never;
@@ -1355,14 +1659,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: rig class */
+        /**
+         * Find one: rig class
+         * @description One record of the kind `rig_class`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_rig_class"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a rig class or its complement */
+        /**
+         * Change a rig class or its complement
+         * @description Change a rig class or its complement. Sends the command `class.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["class_edit"];
         trace?: never;
     };
@@ -1373,7 +1683,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `rig_class`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_rig_class_history"];
         put?: never;
         post?: never;
@@ -1390,7 +1703,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: rig standing */
+        /**
+         * List: rig standing
+         * @description The agency's records of the kind `rig_standing` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_rig_standing"];
         put?: never;
         post?: never;
@@ -1407,7 +1723,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: rig standing */
+        /**
+         * Find one: rig standing
+         * @description One record of the kind `rig_standing`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_rig_standing"];
         put?: never;
         post?: never;
@@ -1424,7 +1743,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `rig_standing`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_rig_standing_history"];
         put?: never;
         post?: never;
@@ -1441,10 +1763,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: rig */
+        /**
+         * List: rig
+         * @description The agency's records of the kind `rig` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_rig"];
         put?: never;
-        /** Add a rig */
+        /**
+         * Add a rig
+         * @description Add a rig. Sends the command `rig.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["rig_add"];
         delete?: never;
         options?: never;
@@ -1459,14 +1787,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: rig */
+        /**
+         * Find one: rig
+         * @description One record of the kind `rig`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_rig"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a rig's name, station, class or duty */
+        /**
+         * Change a rig's name, station, class or duty
+         * @description Change a rig's name, station, class or duty. Sends the command `rig.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["rig_edit"];
         trace?: never;
     };
@@ -1479,7 +1813,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Let a reserve rig take another's place, with all its tools or chosen ones, in one act */
+        /**
+         * Let a reserve rig take another's place, with all its tools or chosen ones, in one act
+         * @description Let a reserve rig take another's place, with all its tools or chosen ones, in one act. Sends the command `rig.exchange`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["rig_exchange"];
         delete?: never;
         options?: never;
@@ -1494,7 +1831,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `rig`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_rig_history"];
         put?: never;
         post?: never;
@@ -1513,7 +1853,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Put a rig back in service */
+        /**
+         * Put a rig back in service
+         * @description Put a rig back in service. Sends the command `rig.put_back`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["rig_put_back"];
         delete?: never;
         options?: never;
@@ -1528,7 +1871,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** For each gap of a rig: which piece of the agency could fill it, where it is, whom to call */
+        /**
+         * For each gap of a rig: which piece of the agency could fill it, where it is, whom to call
+         * @description Each gap of the rig's target grade and of its list, with the pieces of the agency that would fill it, and where each is.
+         */
         get: operations["list_remedies"];
         put?: never;
         post?: never;
@@ -1545,7 +1891,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What a rig carried at an instant, and who knew what */
+        /**
+         * What a rig carried at an instant, and who knew what
+         * @description The pieces aboard with their last checks, who did them, and which defects were known: for the question what was known at that minute.
+         */
         get: operations["show_rig_sheet"];
         put?: never;
         post?: never;
@@ -1562,7 +1911,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The intervals behind a rig's shares, newest first, at most 2,000 */
+        /**
+         * The intervals behind a rig's shares, newest first, at most 2,000
+         * @description The stretches of time at one level, from the journal, each with the command or the lapse that began it.
+         */
         get: operations["show_rig_standing"];
         put?: never;
         post?: never;
@@ -1581,7 +1933,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Take a rig out of service */
+        /**
+         * Take a rig out of service
+         * @description Take a rig out of service. Sends the command `rig.take_out`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["rig_take_out"];
         delete?: never;
         options?: never;
@@ -1596,10 +1951,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: service plan */
+        /**
+         * List: service plan
+         * @description The agency's records of the kind `service_plan` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_service_plan"];
         put?: never;
-        /** Keep a service plan as a draft */
+        /**
+         * Keep a service plan as a draft
+         * @description Keep a service plan as a draft. Sends the command `service_plan.save`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["service_plan_save"];
         delete?: never;
         options?: never;
@@ -1616,7 +1977,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Which sets are due in a plan, what districts can spare and what shops have; writes nothing */
+        /**
+         * Which sets are due in a plan, what districts can spare and what shops have; writes nothing
+         * @description The first step of a service plan: what is due, by when, which pieces would be away, and what each district can spare.
+         */
         post: operations["list_sets_due"];
         delete?: never;
         options?: never;
@@ -1633,7 +1997,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Work a plan out: lines of `progress`, at last one with the `answer` or a `problem`; writes nothing. To stop, close the connection */
+        /**
+         * Work a plan out: lines of `progress`, at last one with the `answer` or a `problem`; writes nothing. To stop, close the connection
+         * @description Searches for dates within the bounds that were asked. The answer comes as lines while it works; the last one has the plan and whether it was shown that none is better.
+         */
         post: operations["work_out_service_plan"];
         delete?: never;
         options?: never;
@@ -1648,14 +2015,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: service plan */
+        /**
+         * Find one: service plan
+         * @description One record of the kind `service_plan`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_service_plan"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a service plan that is a draft */
+        /**
+         * Change a service plan that is a draft
+         * @description Change a service plan that is a draft. Sends the command `service_plan.edit`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         patch: operations["service_plan_edit"];
         trace?: never;
     };
@@ -1666,7 +2039,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** A plan as an iCalendar file: an all-day event for each visit */
+        /**
+         * A plan as an iCalendar file: an all-day event for each visit
+         * @description For calendars that subscribe to a plan. Each event keeps its id when the plan changes.
+         */
         get: operations["show_service_plan_calendar"];
         put?: never;
         post?: never;
@@ -1683,7 +2059,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `service_plan`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_service_plan_history"];
         put?: never;
         post?: never;
@@ -1702,7 +2081,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Publish a service plan: from now on it holds */
+        /**
+         * Publish a service plan: from now on it holds
+         * @description Publish a service plan: from now on it holds. Sends the command `service_plan.publish`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["service_plan_publish"];
         delete?: never;
         options?: never;
@@ -1719,7 +2101,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Withdraw a service plan: it holds no longer; a draft is put aside */
+        /**
+         * Withdraw a service plan: it holds no longer; a draft is put aside
+         * @description Withdraw a service plan: it holds no longer; a draft is put aside. Sends the command `service_plan.withdraw`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["service_plan_withdraw"];
         delete?: never;
         options?: never;
@@ -1734,12 +2119,21 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Who is signed in, and which commands the member may send */
+        /**
+         * Who is signed in, and which commands the member may send
+         * @description The member with role and reach, the device, the agency, and the kinds of commands that are open to the role.
+         */
         get: operations["who_am_i"];
         put?: never;
-        /** Sign in */
+        /**
+         * Sign in
+         * @description Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five tries for one email from one address are taken at once, then one every six seconds.
+         */
         post: operations["sign_in"];
-        /** Sign out: end this sign-in on every copy of its tokens */
+        /**
+         * Sign out: end this sign-in on every copy of its tokens
+         * @description Ends the sign-in of the access token, of the cookie, or of both. Without either it does nothing, and says so by the same answer.
+         */
         delete: operations["sign_out"];
         options?: never;
         head?: never;
@@ -1755,7 +2149,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Spend the refresh token for the next, and get a new access token */
+        /**
+         * Spend the refresh token for the next, and get a new access token
+         * @description Send the refresh token, or as a browser its cookie. The token is spent by it; the next one is in the answer.
+         */
         post: operations["refresh_session"];
         delete?: never;
         options?: never;
@@ -1770,10 +2167,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: shop */
+        /**
+         * List: shop
+         * @description The agency's records of the kind `shop` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_shop"];
         put?: never;
-        /** Add a shop */
+        /**
+         * Add a shop
+         * @description Add a shop. Sends the command `shop.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["shop_add"];
         delete?: never;
         options?: never;
@@ -1788,14 +2191,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: shop */
+        /**
+         * Find one: shop
+         * @description One record of the kind `shop`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_shop"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a shop's name */
+        /**
+         * Change a shop's name
+         * @description Change a shop's name. Sends the command `shop.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["shop_edit"];
         trace?: never;
     };
@@ -1806,7 +2215,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `shop`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_shop_history"];
         put?: never;
         post?: never;
@@ -1823,7 +2235,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The members who may sign on this tablet; for a member, those within reach who have a PIN */
+        /**
+         * The members who may sign on this tablet; for a member, those within reach who have a PIN
+         * @description A shared tablet gets what it needs to check and to make signatures without a signal; a member sees who within reach has a PIN, and whose is locked.
+         */
         get: operations["show_signers"];
         put?: never;
         post?: never;
@@ -1840,10 +2255,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: station */
+        /**
+         * List: station
+         * @description The agency's records of the kind `station` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_station"];
         put?: never;
-        /** Add a station */
+        /**
+         * Add a station
+         * @description Add a station. Sends the command `station.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["station_add"];
         delete?: never;
         options?: never;
@@ -1858,14 +2279,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: station */
+        /**
+         * Find one: station
+         * @description One record of the kind `station`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_station"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a station; with its district, everything at the station changes district */
+        /**
+         * Change a station; with its district, everything at the station changes district
+         * @description Change a station; with its district, everything at the station changes district. Sends the command `station.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["station_edit"];
         trace?: never;
     };
@@ -1876,7 +2303,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `station`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_station_history"];
         put?: never;
         post?: never;
@@ -1893,10 +2323,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Which pieces to move so that full rigs reach the most demand; nothing is written */
+        /**
+         * Which pieces to move so that full rigs reach the most demand; nothing is written
+         * @description A search for the fewest moves that put most demand under full rigs. `POST /v1/swap-plan` carries a plan out. Nothing is written here.
+         */
         get: operations["show_swap_plan"];
         put?: never;
-        /** Turn a swap plan into open swaps, all of its moves or none */
+        /**
+         * Turn a swap plan into open swaps, all of its moves or none
+         * @description Turn a swap plan into open swaps, all of its moves or none. Sends the command `swap_plan.carry_out`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["swap_plan_carry_out"];
         delete?: never;
         options?: never;
@@ -1911,10 +2347,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: swap */
+        /**
+         * List: swap
+         * @description The agency's records of the kind `swap` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_swap"];
         put?: never;
-        /** Put a stand-in on a rig */
+        /**
+         * Put a stand-in on a rig
+         * @description Put a stand-in on a rig. Sends the command `swap.start`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["swap_start"];
         delete?: never;
         options?: never;
@@ -1929,7 +2371,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: swap */
+        /**
+         * Find one: swap
+         * @description One record of the kind `swap`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_swap"];
         put?: never;
         post?: never;
@@ -1948,7 +2393,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** End a swap: the stand-in goes back */
+        /**
+         * End a swap: the stand-in goes back
+         * @description End a swap: the stand-in goes back. Sends the command `swap.end`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["swap_end"];
         delete?: never;
         options?: never;
@@ -1963,7 +2411,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `swap`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_swap_history"];
         put?: never;
         post?: never;
@@ -1982,7 +2433,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Make a swap permanent */
+        /**
+         * Make a swap permanent
+         * @description Make a swap permanent. Sends the command `swap.keep`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["swap_keep"];
         delete?: never;
         options?: never;
@@ -1997,10 +2451,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: ticket */
+        /**
+         * List: ticket
+         * @description The agency's records of the kind `ticket` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_ticket"];
         put?: never;
-        /** Open a repair ticket for a piece that is out of service */
+        /**
+         * Open a repair ticket for a piece that is out of service
+         * @description Open a repair ticket for a piece that is out of service. Sends the command `ticket.open`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["ticket_open"];
         delete?: never;
         options?: never;
@@ -2015,7 +2475,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: ticket */
+        /**
+         * Find one: ticket
+         * @description One record of the kind `ticket`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_ticket"];
         put?: never;
         post?: never;
@@ -2034,7 +2497,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Accept a repair ticket; with the piece, when it lies in the shop */
+        /**
+         * Accept a repair ticket; with the piece, when it lies in the shop
+         * @description Accept a repair ticket; with the piece, when it lies in the shop. Sends the command `ticket.accept`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["ticket_accept"];
         delete?: never;
         options?: never;
@@ -2051,7 +2517,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Close a ticket without returning the piece; it stays out of service */
+        /**
+         * Close a ticket without returning the piece; it stays out of service
+         * @description Close a ticket without returning the piece; it stays out of service. Sends the command `ticket.drop`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["ticket_drop"];
         delete?: never;
         options?: never;
@@ -2066,7 +2535,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `ticket`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_ticket_history"];
         put?: never;
         post?: never;
@@ -2085,7 +2557,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Record a part or labour on a ticket */
+        /**
+         * Record a part or labour on a ticket
+         * @description Record a part or labour on a ticket. Sends the command `ticket.line`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["ticket_line"];
         delete?: never;
         options?: never;
@@ -2102,7 +2577,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Return the piece to service on its passed test, and close the ticket with its defects */
+        /**
+         * Return the piece to service on its passed test, and close the ticket with its defects
+         * @description Return the piece to service on its passed test, and close the ticket with its defects. Sends the command `ticket.return`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["ticket_return"];
         delete?: never;
         options?: never;
@@ -2119,7 +2597,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Record a test with its readings */
+        /**
+         * Record a test with its readings
+         * @description Record a test with its readings. Sends the command `ticket.test`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["ticket_test"];
         delete?: never;
         options?: never;
@@ -2136,7 +2617,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Say that a ticket has to wait, and what for */
+        /**
+         * Say that a ticket has to wait, and what for
+         * @description Say that a ticket has to wait, and what for. Sends the command `ticket.wait`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["ticket_wait"];
         delete?: never;
         options?: never;
@@ -2153,7 +2637,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Begin, or go on with, the work of a ticket */
+        /**
+         * Begin, or go on with, the work of a ticket
+         * @description Begin, or go on with, the work of a ticket. Sends the command `ticket.work`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
         post: operations["ticket_work"];
         delete?: never;
         options?: never;
@@ -2168,10 +2655,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: tool set */
+        /**
+         * List: tool set
+         * @description The agency's records of the kind `tool_set` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_tool_set"];
         put?: never;
-        /** Add a tool set */
+        /**
+         * Add a tool set
+         * @description Add a tool set. Sends the command `set.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         post: operations["set_add"];
         delete?: never;
         options?: never;
@@ -2186,14 +2679,20 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: tool set */
+        /**
+         * Find one: tool set
+         * @description One record of the kind `tool_set`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_tool_set"];
         put?: never;
         post?: never;
         delete?: never;
         options?: never;
         head?: never;
-        /** Change a tool set, or which pieces are in it */
+        /**
+         * Change a tool set, or which pieces are in it
+         * @description Change a tool set, or which pieces are in it. Sends the command `set.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
         patch: operations["set_edit"];
         trace?: never;
     };
@@ -2204,7 +2703,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `tool_set`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_tool_set_history"];
         put?: never;
         post?: never;
@@ -2221,10 +2723,16 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** List: use */
+        /**
+         * List: use
+         * @description The agency's records of the kind `use` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
         get: operations["list_use"];
         put?: never;
-        /** Record that pieces of a rig were used */
+        /**
+         * Record that pieces of a rig were used
+         * @description Record that pieces of a rig were used. Sends the command `use.record`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["use_record"];
         delete?: never;
         options?: never;
@@ -2239,7 +2747,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Find one: use */
+        /**
+         * Find one: use
+         * @description One record of the kind `use`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
         get: operations["find_use"];
         put?: never;
         post?: never;
@@ -2258,7 +2769,10 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Say that what was used has been looked over, and nothing was found */
+        /**
+         * Say that what was used has been looked over, and nothing was found
+         * @description Say that what was used has been looked over, and nothing was found. Sends the command `use.check`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
         post: operations["use_check"];
         delete?: never;
         options?: never;
@@ -2273,7 +2787,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What happened to it, newest first */
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `use`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         */
         get: operations["list_use_history"];
         put?: never;
         post?: never;
@@ -2295,21 +2812,6 @@ export interface components {
             model: string;
             /** @description The piece as it stood. */
             piece: components["schemas"]["Piece"];
-        };
-        /** @description What this service speaks, takes and keeps. */
-        About: {
-            /** @description The command kinds that clients may send, by name. */
-            commands: components["schemas"]["KindOfCommand"][];
-            /** @description What it takes at once. */
-            limits: components["schemas"]["Limits"];
-            /** @description The sync protocols that it speaks: what a client names in `Fullset-Protocol`. */
-            protocol: components["schemas"]["Protocols"];
-            /** @description The record kinds that the feed holds, by name. There may be more than a client knows. */
-            records: components["schemas"]["KindOfRecord"][];
-            /** @description Always `fullset`. */
-            service: string;
-            /** @description The service's own version. */
-            version: string;
         };
         /** @description Accepts a ticket. */
         AcceptTicket: {
@@ -2535,11 +3037,108 @@ export interface components {
             /** @description The units that screens and papers show. */
             units: components["schemas"]["Units"];
         };
+        /** @description Change the agency's name, time zone, units or policy. Open to `admin`. */
+        AgencyEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditAgency"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the agency that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "agency.edit";
+        };
+        /** @description Choose what the agency calls limited, full and heavy. Open to `coordinator`, `admin`. */
+        AgencyGradeCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["GradeAgency"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the agency that this was decided on; needed where it changes what was decided before
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "agency.grade";
+        };
         /**
          * Format: uuid
          * @description An agency: the tenant.
          */
         AgencyId: string;
+        /** @description One page of a list. */
+        AgencyPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Agency"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule. Open to `coordinator`, `admin`. */
+        AgencyReleaseRuleCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["DecideReleaseRule"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the agency that this was decided on; needed where it changes what was decided before
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "agency.release_rule";
+        };
         /** @description What the coordinator allows although nobody knows, until a date. */
         Allowance: {
             /** @description Why, up to 4,000 characters; it is shown with every piece that it lets count. */
@@ -2605,11 +3204,6 @@ export interface components {
         ArrivePiece: {
             /** @description The piece. */
             id: components["schemas"]["PieceId"];
-        };
-        /** @description Commands that are thought about. */
-        Asked: {
-            /** @description Up to 20 commands, as they would be sent to `/v1/commands`. */
-            commands: components["schemas"]["Command"][];
         };
         /**
          * @description The three answers about one rig at one instant, which are never mixed: what it could do (`level`), whether its list is
@@ -3066,6 +3660,72 @@ export interface components {
             /** @description The pieces that were looked over; all of the use, unless said. */
             pieces?: components["schemas"]["PieceId"][] | null;
         };
+        /** @description How a file is to be read, where it does not say so itself. */
+        Choices: {
+            /** @description What a column holds, by its heading; null passes it over. */
+            columns?: {
+                [key: string]: string | null;
+            };
+            /** @description Which new stations and rigs the file may bring in. */
+            create_places?: components["schemas"]["CreatePlaces"];
+            date_order?: null | components["schemas"]["DateOrder"];
+            number_style?: null | components["schemas"]["NumberStyle"];
+        };
+        /** @description Add a rig class with its complement. Open to `coordinator`, `admin`. */
+        ClassAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddClass"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "class.add";
+        };
+        /** @description Change a rig class or its complement. Open to `coordinator`, `admin`. */
+        ClassEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditClass"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the rig class that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "class.edit";
+        };
         /**
          * Format: uuid
          * @description A rig class.
@@ -3098,30 +3758,13 @@ export interface components {
             /** @description Why. */
             how: components["schemas"]["How"];
         };
-        /** @description One command as a client sends it. */
-        Command: {
-            /**
-             * Format: uuid
-             * @description A command that must have been applied first.
-             */
-            after?: string | null;
-            /**
-             * Format: date-time
-             * @description When it was done, by the sender's clock.
-             */
-            at?: string | null;
-            /** @description What the kind takes. */
-            body: Record<string, never>;
-            by?: null | components["schemas"]["Signed"];
-            expects?: null | components["schemas"]["Expects"];
-            /**
-             * Format: uuid
-             * @description UUIDv7 made by the client. Sent again, it acts once.
-             */
-            id: string;
-            /** @description One of the command kinds, for example `defect.report`. */
-            kind: string;
-        };
+        /** @description One command as a client sends it: its kind says what its body holds. */
+        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["ClassAddCommand"] | components["schemas"]["ClassEditCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["RegisterImportCommand"] | components["schemas"]["RegisterUndoImportCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["SetAddCommand"] | components["schemas"]["SetEditCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseRecordCommand"];
+        /**
+         * @description What a command does. A later server may know more kinds, and history may name one that is not in this list: a client shows it by its word.
+         * @enum {string}
+         */
+        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "class.add" | "class.edit" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "member.add" | "member.edit" | "member.set_pin" | "member.unlock_pin" | "model.add" | "model.edit" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "register.import" | "register.undo_import" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "set.add" | "set.edit" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.drop" | "ticket.line" | "ticket.open" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "use.check" | "use.record";
         /** @description Slots that compete for the same pieces. */
         Compete: {
             /** @description Every piece that fits any of them: fewer than the slots. */
@@ -3162,6 +3805,61 @@ export interface components {
             /** @description Whether a joint of it may be made under pressure. */
             under_pressure: components["schemas"]["UnderPressure"];
         };
+        /** @description Add a coupling family to the agency's list. Open to `coordinator`, `admin`. */
+        CouplingAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddCoupling"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "coupling.add";
+        };
+        /** @description Change a coupling family's spellings and what it mates with. Open to `coordinator`, `admin`. */
+        CouplingEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditCoupling"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the coupling that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "coupling.edit";
+        };
         /**
          * Format: uuid
          * @description A coupling family.
@@ -3173,6 +3871,36 @@ export interface components {
             items: components["schemas"]["Coupling"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description Give a coupling family another name. Open to `coordinator`, `admin`. */
+        CouplingRenameCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RenameCoupling"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the coupling that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "coupling.rename";
         };
         /** @description Lengths that the parts of an alternative reach together without a gap. */
         Cover: {
@@ -3249,6 +3977,11 @@ export interface components {
             /** @description The zones. */
             zones: components["schemas"]["ZoneLine"][];
         };
+        /**
+         * @description Which new rigs and stations a file may bring in.
+         * @enum {string}
+         */
+        CreatePlaces: "by_evidence" | "all";
         /** @description How many of each the file brings in. */
         Creates: {
             /** @description Coupling families. */
@@ -3381,6 +4114,66 @@ export interface components {
          * @enum {string}
          */
         DefectClass: "cut_or_blister" | "leak" | "kink" | "deformation" | "drop_or_overload" | "fire" | "flood" | "electrical" | "fluid_mix" | "stuck_under_pressure" | "control_does_not_return" | "pressure" | "other";
+        /** @description Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        DefectCloseCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["CloseDefect"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the defect that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "defect.close";
+        };
+        /** @description Put the repair of a usable defect off, once and with a reason. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        DefectExtendCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ExtendDefect"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the defect that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "defect.extend";
+        };
         /**
          * Format: uuid
          * @description A defect.
@@ -3413,12 +4206,62 @@ export interface components {
             /** @description What the crew must not do, and what to do instead. */
             words: string;
         };
+        /** @description Say that an open defect was seen again, and whether it is worse. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        DefectNoteCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["NoteDefect"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "defect.note";
+        };
         /** @description One page of a list. */
         DefectPage: {
             /** @description The records, in the order of their labels. */
             items: components["schemas"]["Defect"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description Report a defect. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        DefectReportCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ReportDefect"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "defect.report";
         };
         /** @description What holds for one kind with one class of defect. */
         DefectRule: {
@@ -3501,6 +4344,36 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description Set the demand zones, the travel times to them, the target or the detour factor. Open to `coordinator`, `admin`. */
+        DemandSetCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["SetDemand"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the demand that this was decided on; needed where it changes what was decided before
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "demand.set";
+        };
         /** @description A part of the area with its demand. */
         DemandZone: {
             /**
@@ -3530,33 +4403,13 @@ export interface components {
          * @description Where a piece in transit can be on its way to. For the API's description alone: a place that holds a place is more than
          *     some generators of clients can read.
          */
-        Destination: {
-            /** @enum {string} */
-            at: "rig";
-            /** @description The rig. */
-            rig: components["schemas"]["RigId"];
-        } | {
-            /** @enum {string} */
-            at: "shelf";
-            /** @description The station. */
-            station: components["schemas"]["StationId"];
-        } | {
-            /** @enum {string} */
-            at: "shop";
-            /** @description The shop. */
-            shop: components["schemas"]["ShopId"];
-        } | {
-            /** @enum {string} */
-            at: "vendor";
+        Destination: components["schemas"]["DestinationRig"] | components["schemas"]["DestinationShelf"] | components["schemas"]["DestinationShop"] | components["schemas"]["DestinationVendor"] | components["schemas"]["DestinationLoan"];
+        /** @description To somebody outside the agency, on loan. */
+        DestinationLoan: {
             /**
-             * Format: date
-             * @description When it is due back.
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
              */
-            due_on?: string | null;
-            /** @description Who. */
-            name: string;
-        } | {
-            /** @enum {string} */
             at: "loan";
             /**
              * Format: date
@@ -3564,6 +4417,51 @@ export interface components {
              */
             due_on?: string | null;
             /** @description To whom. */
+            name: string;
+        };
+        /** @description To a rig. */
+        DestinationRig: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "rig";
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+        };
+        /** @description To a station's reserve shelf. */
+        DestinationShelf: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "shelf";
+            /** @description The station. */
+            station: components["schemas"]["StationId"];
+        };
+        /** @description To the agency's shop. */
+        DestinationShop: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "shop";
+            /** @description The shop. */
+            shop: components["schemas"]["ShopId"];
+        };
+        /** @description To somebody outside who mends or tests it. */
+        DestinationVendor: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "vendor";
+            /**
+             * Format: date
+             * @description When it is due back.
+             */
+            due_on?: string | null;
+            /** @description Who. */
             name: string;
         };
         /** @description An enrolled phone or tablet. */
@@ -3613,6 +4511,61 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description Rename a device: one's own, or as an officer any within reach. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        DeviceRenameCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RenameDevice"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the device that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "device.rename";
+        };
+        /** @description Revoke a device at once: one's own, or as an officer any within reach. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        DeviceRevokeCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RevokeDevice"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "device.revoke";
+        };
         /**
          * @description Whether a device may be used.
          * @enum {string}
@@ -3644,6 +4597,61 @@ export interface components {
              * @description Revision of the last change.
              */
             rev: number;
+        };
+        /** @description Add a district. Open to `coordinator`, `admin`. */
+        DistrictAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddDistrict"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "district.add";
+        };
+        /** @description Change a district's name or its least number of full rigs. Open to `coordinator`, `admin`. */
+        DistrictEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditDistrict"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the district that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "district.edit";
         };
         /**
          * Format: uuid
@@ -4052,6 +5060,11 @@ export interface components {
             /** @description In words: "3 rigs go from none to full", then what becomes another number on the board. */
             words: string[];
         };
+        /** @description Commands that are thought about. */
+        EffectsAsked: {
+            /** @description Up to 20 commands, as they would be sent to `/v1/commands`. */
+            commands: components["schemas"]["Command"][];
+        };
         /**
          * @description How the file's bytes were read as text.
          * @enum {string}
@@ -4091,8 +5104,6 @@ export interface components {
             /** @description The reserve rig that takes its place. */
             to: components["schemas"]["RigId"];
         };
-        /** @description What a command was decided on. */
-        Expects: number | components["schemas"]["LeftBy"];
         /** @description Puts the repair of a defect off once more. */
         ExtendDefect: {
             /** @description The defect. */
@@ -4114,6 +5125,11 @@ export interface components {
         };
         /** @description What a piece has, or what is needed: a size, or words such as a coupling family or cutting levels. */
         Fact: components["schemas"]["Quantity"] | string;
+        /**
+         * @description What happens to a row.
+         * @enum {string}
+         */
+        Fate: "new" | "refused" | "passed_over";
         /** @description One field's fault among several. */
         FieldFault: {
             /** @description What is wrong with it and what to do. */
@@ -4287,7 +5303,7 @@ export interface components {
             /** @description Who did it. */
             by: components["schemas"]["By"];
             /** @description The command kind. */
-            kind: string;
+            kind: components["schemas"]["CommandKind"];
             /**
              * Format: date-time
              * @description When the server had it.
@@ -4307,8 +5323,11 @@ export interface components {
         HistoryPage: {
             /** @description What happened. */
             items: components["schemas"]["HistoryItem"][];
-            /** @description The key to go on after; absent on the last page. */
-            next?: string | null;
+            /**
+             * Format: int64
+             * @description Go on before this revision; absent on the last page.
+             */
+            next?: number | null;
         };
         /** @description What keeps a piece out of service until a person closes it. */
         Hold: {
@@ -4361,6 +5380,30 @@ export interface components {
          * @description An import.
          */
         ImportId: string;
+        /** @description Reads a file into the register: one command, which can be undone. */
+        ImportRegister: {
+            /** @description How to read it. */
+            choices?: components["schemas"]["Choices"];
+            /** @description The file, its bytes as base64. */
+            file: string;
+            /** @description The file's name. */
+            file_name: string;
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["ImportId"];
+        };
+        /** @description How a file was read, and with a dry run every row's fate. */
+        ImportRun: components["schemas"]["Report"] & {
+            /** @description Whether nothing was written. */
+            dry_run: boolean;
+            effects?: null | components["schemas"]["Effects"];
+            /**
+             * Format: uuid
+             * @description The import, once it is one.
+             */
+            id?: string | null;
+            /** @description Every row, with a dry run. */
+            rows?: components["schemas"]["RowFate"][];
+        };
         /** @description A code. */
         Invitation: {
             /** @description Two groups of four signs; in capital or small letters, it is the same code. */
@@ -4389,29 +5432,6 @@ export interface components {
          * @enum {string}
          */
         Kind: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "adapter" | "battery" | "charger" | "accessory";
-        /** @description A command kind. */
-        KindOfCommand: {
-            /** @description Its word, for example `defect.report`. */
-            kind: string;
-            /** @description What it does. */
-            summary: string;
-        };
-        /** @description A record kind. */
-        KindOfRecord: {
-            /** @description Whether every feed holds all records of it, whatever places the feed names. */
-            everywhere: boolean;
-            /** @description Its word, for example `piece`. */
-            kind: string;
-        };
-        /** @description The record as an earlier command left it. */
-        LeftBy: {
-            /**
-             * Format: uuid
-             * @description The id of that command. It must have been applied, as for the command's own `after`, and nothing else may have changed the
-             *     record since.
-             */
-            after: string;
-        };
         /** @description A rig that counts nowhere. */
         LeftOut: {
             /** @description Its name. */
@@ -4430,32 +5450,6 @@ export interface components {
         LimitAsked: {
             /** @description Ratings that the piece does not reach any more: they count for nothing while the defect is open. Up to 8 of its kind's. */
             without?: components["schemas"]["Term"][];
-        };
-        /** @description What a service takes at once. */
-        Limits: {
-            /** @description Bytes of a JSON body. */
-            body_bytes: number;
-            /**
-             * Format: int64
-             * @description Changes in one page of the feed.
-             */
-            changes: number;
-            /** @description Commands in one batch. */
-            commands: number;
-            /** @description Bytes of a photo. */
-            photo_bytes: number;
-            /** @description Places that one feed may name. */
-            places: number;
-            /**
-             * Format: int64
-             * @description Records in one page of a list.
-             */
-            records: number;
-            /**
-             * Format: int64
-             * @description Seconds that `wait` may ask for.
-             */
-            wait_seconds: number;
         };
         /** @description A part or labour. */
         Line: {
@@ -4545,6 +5539,61 @@ export interface components {
              */
             station?: string | null;
         };
+        /** @description Add a member. Open to `admin`. */
+        MemberAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddMember"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "member.add";
+        };
+        /** @description Change a member's name, role, reach or password, or let it go. Open to `admin`. */
+        MemberEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditMember"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the member that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "member.edit";
+        };
         /**
          * Format: uuid
          * @description A member of an agency.
@@ -4556,6 +5605,56 @@ export interface components {
             items: components["schemas"]["Member"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description Set the own PIN, to sign with on shared tablets. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        MemberSetPinCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["SetPin"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "member.set_pin";
+        };
+        /** @description Open a member's PIN again that wrong signatures have locked. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        MemberUnlockPinCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["UnlockPin"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "member.unlock_pin";
         };
         /** @description One thing that stands between a piece and its return. */
         Missing: {
@@ -4595,6 +5694,61 @@ export interface components {
             rev: number;
             /** @description What is possible but so unusual that somebody should look at the plate again. */
             warnings: components["schemas"]["ModelWarning"][];
+        };
+        /** @description Add a model to the catalogue. Open to `coordinator`, `admin`. */
+        ModelAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddModel"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "model.add";
+        };
+        /** @description Change a model's name, hook-up or ratings. Open to `coordinator`, `admin`. */
+        ModelEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditModel"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the model that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "model.edit";
         };
         /**
          * Format: uuid
@@ -4991,6 +6145,31 @@ export interface components {
          * @enum {string}
          */
         PieceAct: "piece.take_out" | "piece.return" | "piece.move" | "piece.arrive" | "piece.report_missing" | "piece.found" | "piece.serviced" | "piece.edit" | "piece.retire" | "defect.report" | "ticket.open" | "swap.start";
+        /** @description Add a piece to the register. Open to `coordinator`, `admin`. */
+        PieceAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddPiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.add";
+        };
         /** @description The answer to "may I use it?", worked out from the records. The record is not the tool: look before you use it. */
         PieceAnswer: {
             /**
@@ -5010,6 +6189,61 @@ export interface components {
             /** @description The answer. */
             verdict: components["schemas"]["PieceVerdict"];
         };
+        /** @description Confirm that a piece in transit has arrived. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        PieceArriveCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ArrivePiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.arrive";
+        };
+        /** @description Change what the register says of a piece. Open to `coordinator`, `admin`. */
+        PieceEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditPiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the piece that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.edit";
+        };
         /** @description What would change for a piece. */
         PieceEffect: {
             after?: null | components["schemas"]["PieceVerdict"];
@@ -5018,6 +6252,31 @@ export interface components {
             piece: components["schemas"]["PieceId"];
             /** @description Its tag. */
             tag: string;
+        };
+        /** @description Say where a missing piece was found; it is out of service until a person returns it. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        PieceFoundCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["FindPiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.found";
         };
         /**
          * Format: uuid
@@ -5050,12 +6309,182 @@ export interface components {
             /** @description What the crew must not do, and what to do instead: it may be used only so. */
             words: string;
         };
+        /** @description Send a piece to another place. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        PieceMoveCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["MovePiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the piece that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.move";
+        };
         /** @description One page of a list. */
         PiecePage: {
             /** @description The records, in the order of their labels. */
             items: components["schemas"]["Piece"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description Record that the shop has flushed a piece and filled it with another fluid. Open to `shop`, `coordinator`, `admin`. */
+        PieceRefillCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RefillPiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the piece that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.refill";
+        };
+        /** @description Say that nobody can find a piece; it keeps its last place and counts nowhere. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        PieceReportMissingCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ReportMissing"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.report_missing";
+        };
+        /** @description Retire a piece for good, saying how it was made unusable. Open to `coordinator`, `admin`. */
+        PieceRetireCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RetirePiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the piece that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.retire";
+        };
+        /** @description Return a piece to service, on its evidence. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        PieceReturnCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ReturnPiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the piece that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.return";
+        };
+        /** @description Record an annual service that a piece has passed, with its readings. Open to `shop`, `coordinator`, `admin`. */
+        PieceServicedCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ServicePiece"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.serviced";
         };
         /** @description "May I use it?" for one piece, as of its last judging. The record is not the tool: look before you use it. */
         PieceStanding: components["schemas"]["PieceAnswer"] & {
@@ -5094,39 +6523,69 @@ export interface components {
          * @enum {string}
          */
         PieceState: "in_service" | "out_of_service" | "missing" | "retired";
+        /** @description Take a piece out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        PieceTakeOutCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["TakePieceOut"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.take_out";
+        };
+        /** @description Say that pieces were tried on the rig that they are on, and ran without a fault. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        PieceTryOutCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["TryOut"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "piece.try_out";
+        };
         /**
          * @description Whether a piece may be used.
          * @enum {string}
          */
         PieceVerdict: "no" | "not_on_this_rig" | "cannot_be_confirmed" | "yes_with_limit" | "yes";
         /** @description Where a piece is. */
-        Place: {
-            /** @enum {string} */
-            at: "rig";
-            /** @description The rig. */
-            rig: components["schemas"]["RigId"];
-        } | {
-            /** @enum {string} */
-            at: "shelf";
-            /** @description The station. */
-            station: components["schemas"]["StationId"];
-        } | {
-            /** @enum {string} */
-            at: "shop";
-            /** @description The shop. */
-            shop: components["schemas"]["ShopId"];
-        } | {
-            /** @enum {string} */
-            at: "vendor";
+        Place: components["schemas"]["PlaceRig"] | components["schemas"]["PlaceShelf"] | components["schemas"]["PlaceShop"] | components["schemas"]["PlaceVendor"] | components["schemas"]["PlaceLoan"] | components["schemas"]["PlaceTransit"] | components["schemas"]["PlaceRetired"];
+        /** @description Lent to somebody outside the agency. */
+        PlaceLoan: {
             /**
-             * Format: date
-             * @description When it is due back.
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
              */
-            due_on?: string | null;
-            /** @description Who. */
-            name: string;
-        } | {
-            /** @enum {string} */
             at: "loan";
             /**
              * Format: date
@@ -5135,14 +6594,69 @@ export interface components {
             due_on?: string | null;
             /** @description To whom. */
             name: string;
-        } | {
-            /** @enum {string} */
+        };
+        /** @description Out of the register for good. */
+        PlaceRetired: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "retired";
+        };
+        /** @description On a rig. */
+        PlaceRig: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "rig";
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+        };
+        /** @description On a station's reserve shelf. */
+        PlaceShelf: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "shelf";
+            /** @description The station. */
+            station: components["schemas"]["StationId"];
+        };
+        /** @description In the agency's shop. */
+        PlaceShop: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "shop";
+            /** @description The shop. */
+            shop: components["schemas"]["ShopId"];
+        };
+        /** @description On its way; the far end has not confirmed. */
+        PlaceTransit: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
             at: "transit";
             /** @description Where to. */
             to: components["schemas"]["Destination"];
-        } | {
-            /** @enum {string} */
-            at: "retired";
+        };
+        /** @description With somebody outside who mends or tests it. */
+        PlaceVendor: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            at: "vendor";
+            /**
+             * Format: date
+             * @description When it is due back.
+             */
+            due_on?: string | null;
+            /** @description Who. */
+            name: string;
         };
         /** @description Places for reserve sets. */
         Places: {
@@ -5262,15 +6776,21 @@ export interface components {
             words: string;
         };
         /** @description One line of the answer. The last one is `answer` or `problem`. */
-        PlanLine: {
-            /** @description How far it is. */
-            progress: components["schemas"]["PlanProgress"];
-        } | {
+        PlanLine: components["schemas"]["PlanLineProgress"] | components["schemas"]["PlanLineAnswer"] | components["schemas"]["PlanLineProblem"];
+        /** @description The end. */
+        PlanLineAnswer: {
             /** @description The end. */
             answer: components["schemas"]["PlanAnswer"];
-        } | {
+        };
+        /** @description It failed. */
+        PlanLineProblem: {
             /** @description It failed. */
             problem: components["schemas"]["Problem"];
+        };
+        /** @description How far it is. */
+        PlanLineProgress: {
+            /** @description How far it is. */
+            progress: components["schemas"]["PlanProgress"];
         };
         /** @description One period of a plan. */
         PlanPeriod: {
@@ -5483,8 +7003,8 @@ export interface components {
         };
         /** @description An RFC 9457 problem, as it goes over the wire (`application/problem+json`). */
         Problem: {
-            /** @description The stable code. */
-            code: string;
+            /** @description The stable word for what went wrong. */
+            code: components["schemas"]["ProblemCode"];
             /** @description The record as it stands now, when the command was decided on an older one. */
             current?: Record<string, never> | null;
             /** @description What happened and what to do. */
@@ -5497,8 +7017,6 @@ export interface components {
             hint?: string | null;
             /** @description What a release lacks: each with `what`, where it applies `measure`, `low`, `high` and `signs`, and `words`. */
             missing?: components["schemas"]["Missing"][];
-            /** @description The id of the request, as in the header X-Request-Id; not in the answer to one command of a batch. */
-            request_id?: string | null;
             /**
              * Format: int32
              * @description The HTTP status.
@@ -5509,19 +7027,12 @@ export interface components {
             /** @description `urn:fullset:` and the code. */
             type: string;
         };
-        /** @description The sync protocols that a service speaks. */
-        Protocols: {
-            /**
-             * Format: int32
-             * @description The newest.
-             */
-            newest: number;
-            /**
-             * Format: int32
-             * @description The oldest.
-             */
-            oldest: number;
-        };
+        /**
+         * @description The stable word for what went wrong. A later server may answer words that are not in this list: a client treats one that
+         *     it does not know by the problem's `status`.
+         * @enum {string}
+         */
+        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
         /** @description Publishes a draft. */
         PublishPlan: {
             /** @description The plan. */
@@ -5799,12 +7310,62 @@ export interface components {
             /** @description By whom it was undone. */
             undone_by?: string | null;
         };
+        /** @description Read a file into the register. Open to `coordinator`, `admin`. */
+        RegisterImportCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ImportRegister"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "register.import";
+        };
         /** @description One page of a list. */
         RegisterImportPage: {
             /** @description The records, in the order of their labels. */
             items: components["schemas"]["RegisterImport"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description Undo an import: everything that it brought in goes. Open to `coordinator`, `admin`. */
+        RegisterUndoImportCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["UndoImport"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "register.undo_import";
         };
         /** @description A cell of the table of releases as the agency has decided it. */
         ReleaseRule: components["schemas"]["OwnCell"] & {
@@ -6328,6 +7889,31 @@ export interface components {
          * @enum {string}
          */
         RigAct: "rig.take_out" | "rig.put_back";
+        /** @description Add a rig. Open to `coordinator`, `admin`. */
+        RigAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddRig"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rig.add";
+        };
         /** @description Rigs that must carry the same complement. */
         RigClass: {
             /** @description What its rigs must carry. */
@@ -6350,6 +7936,36 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description Change a rig's name, station, class or duty. Open to `coordinator`, `admin`. */
+        RigEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditRig"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the rig that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rig.edit";
+        };
         /** @description What would change for a rig. */
         RigEffect: {
             /** @description Its level then. */
@@ -6368,6 +7984,36 @@ export interface components {
             name: string;
             /** @description The rig. */
             rig: components["schemas"]["RigId"];
+        };
+        /** @description Let a reserve rig take another's place, with all its tools or chosen ones, in one act. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        RigExchangeCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ExchangeRigs"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the rig that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rig.exchange";
         };
         /**
          * Format: uuid
@@ -6429,6 +8075,36 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description Put a rig back in service. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        RigPutBackCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["PutRigBack"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the rig that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rig.put_back";
+        };
         /** @description What changes with one rig. */
         RigReach: {
             /**
@@ -6487,6 +8163,31 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description Take a rig out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        RigTakeOutCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["TakeRigOut"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rig.take_out";
+        };
         /**
          * @description What a member is in the agency.
          * @enum {string}
@@ -6494,8 +8195,8 @@ export interface components {
         Role: "crew" | "officer" | "shop" | "chief" | "coordinator" | "admin";
         /** @description What happens to one row. */
         RowFate: {
-            /** @description `new`, `refused` or `passed_over`. */
-            fate: string;
+            /** @description What happens to it. */
+            fate: components["schemas"]["Fate"];
             /** @description The line of the file. */
             line: number;
             /** @description The piece's tag. */
@@ -6587,11 +8288,71 @@ export interface components {
             /** @description In words. */
             words: string;
         };
+        /** @description Change a service plan that is a draft. Open to `shop`, `coordinator`, `admin`. */
+        ServicePlanEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditPlan"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the service plan that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "service_plan.edit";
+        };
         /**
          * Format: uuid
          * @description A service plan.
          */
         ServicePlanId: string;
+        /** @description Publish a service plan: from now on it holds. Open to `coordinator`, `admin`. */
+        ServicePlanPublishCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["PublishPlan"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the service plan that this was decided on; where it is named it is held to
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "service_plan.publish";
+        };
         /** @description A plan of annual services that is kept. */
         ServicePlanRecord: {
             /** @description What it was worked out from. */
@@ -6653,6 +8414,61 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description Keep a service plan as a draft. Open to `shop`, `coordinator`, `admin`. */
+        ServicePlanSaveCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["SavePlan"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "service_plan.save";
+        };
+        /** @description Withdraw a service plan: it holds no longer; a draft is put aside. Open to `coordinator`, `admin`. */
+        ServicePlanWithdrawCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["WithdrawPlan"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the service plan that this was decided on; where it is named it is held to
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "service_plan.withdraw";
+        };
         /** @description A sign-in. */
         Session: components["schemas"]["WhoAmI"] & {
             /** @description Bearer token for the API; not for browsers. */
@@ -6664,6 +8480,31 @@ export interface components {
             expires_in: number;
             /** @description Spend it once for the next pair; not for browsers. */
             refresh_token?: string | null;
+        };
+        /** @description Add a tool set. Open to `coordinator`, `admin`. */
+        SetAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddSet"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "set.add";
         };
         /** @description Sets the demand, or parts of it. */
         SetDemand: {
@@ -6686,6 +8527,36 @@ export interface components {
             times?: null | components["schemas"]["TravelTimes"];
             /** @description All zones, at most 2000. Times that were set before are dropped with the zones that they were for. */
             zones?: components["schemas"]["DemandZone"][] | null;
+        };
+        /** @description Change a tool set, or which pieces are in it. Open to `coordinator`, `admin`. */
+        SetEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditSet"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the tool set that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "set.edit";
         };
         /**
          * Format: uuid
@@ -6785,6 +8656,61 @@ export interface components {
              */
             rev: number;
         };
+        /** @description Add a shop. Open to `coordinator`, `admin`. */
+        ShopAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddShop"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "shop.add";
+        };
+        /** @description Change a shop's name. Open to `coordinator`, `admin`. */
+        ShopEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditShop"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the shop that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "shop.edit";
+        };
         /**
          * Format: uuid
          * @description A shop.
@@ -6807,19 +8733,6 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description How a file was read, and with a dry run every row's fate. */
-        Shown: components["schemas"]["Report"] & {
-            /** @description Whether nothing was written. */
-            dry_run: boolean;
-            effects?: null | components["schemas"]["Effects"];
-            /**
-             * Format: uuid
-             * @description The import, once it is one.
-             */
-            id?: string | null;
-            /** @description Every row, with a dry run. */
-            rows?: components["schemas"]["RowFate"][];
-        };
         /** @description Email and password. */
         SignIn: {
             /** @description Set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer. */
@@ -6836,11 +8749,6 @@ export interface components {
         Signature: "officer" | "technician" | "makers_service";
         /** @description A member's signature on a command that a shared tablet sends. */
         Signed: {
-            /**
-             * @description The check of the key that it was signed with: the first 8 bytes of HMAC-SHA256 with that key over the word `check`, as 16
-             *     hexadecimal digits. By it many commands signed with one wrong PIN count as one guess.
-             */
-            check: string;
             /** @description The member. */
             member: components["schemas"]["MemberId"];
             /** @description HMAC-SHA256 with the key of the member's PIN over command id, kind, device and body; base64url without padding. */
@@ -7093,6 +9001,61 @@ export interface components {
              */
             rev: number;
         };
+        /** @description Add a station. Open to `coordinator`, `admin`. */
+        StationAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddStation"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "station.add";
+        };
+        /** @description Change a station; with its district, everything at the station changes district. Open to `coordinator`, `admin`. */
+        StationEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditStation"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the station that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "station.edit";
+        };
         /**
          * Format: uuid
          * @description A station.
@@ -7171,17 +9134,102 @@ export interface components {
          * @enum {string}
          */
         SwapAct: "swap.end" | "swap.keep";
+        /** @description End a swap: the stand-in goes back. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        SwapEndCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EndSwap"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the swap that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "swap.end";
+        };
         /**
          * Format: uuid
          * @description A swap.
          */
         SwapId: string;
+        /** @description Make a swap permanent. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        SwapKeepCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["KeepSwap"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the swap that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "swap.keep";
+        };
         /** @description One page of a list. */
         SwapPage: {
             /** @description The records, in the order of their labels. */
             items: components["schemas"]["Swap"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description Turn a swap plan into open swaps, all of its moves or none. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        SwapPlanCarryOutCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["CarryOut"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "swap_plan.carry_out";
         };
         /** @description A swap plan. Try each piece on the pump it is for before leaving; local orders come first. */
         SwapPlanView: {
@@ -7239,6 +9287,36 @@ export interface components {
             /** @description In words. */
             words: string;
         };
+        /** @description Put a stand-in on a rig. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        SwapStartCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["StartSwap"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the piece that this was decided on; where it is named it is held to
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "swap.start";
+        };
         /**
          * @description How a swap stands.
          * @enum {string}
@@ -7270,10 +9348,10 @@ export interface components {
          */
         Template: "en" | "nfpa";
         /**
-         * @description A term in which a piece is rated; on the wire in snake case.
+         * @description A term in which a piece is rated.
          * @enum {string}
          */
-        Term: "LowestSpreadingForce" | "HighestSpreadingForce" | "LowestPullingForce" | "HighestPullingForce" | "RatedSpreadingForce" | "SpreadingDistance" | "PullingDistance" | "CutterOpening" | "CuttingLevels" | "CuttingCapacity" | "PushForce" | "PushForce2" | "PushForce3" | "RamStages" | "PullForce" | "RetractedLength" | "ExtendedLength" | "Stroke" | "Mass" | "HoseLength" | "RunTime" | "TankVolume" | "Flow" | "Power" | "MouthDepth";
+        Term: "lowest_spreading_force" | "highest_spreading_force" | "lowest_pulling_force" | "highest_pulling_force" | "rated_spreading_force" | "spreading_distance" | "pulling_distance" | "cutter_opening" | "cutting_levels" | "cutting_capacity" | "push_force" | "push_force_2" | "push_force_3" | "ram_stages" | "pull_force" | "retracted_length" | "extended_length" | "stroke" | "mass" | "hose_length" | "run_time" | "tank_volume" | "flow" | "power" | "mouth_depth";
         /** @description One test. */
         Test: {
             /** @description Whether it is the annual service: its day becomes the piece's last service when the piece comes back. */
@@ -7363,17 +9441,157 @@ export interface components {
             /** @description What is wrong, in the crew's own words. */
             what: string;
         };
+        /** @description Accept a repair ticket; with the piece, when it lies in the shop. Open to `shop`, `coordinator`, `admin`. */
+        TicketAcceptCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AcceptTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the ticket that this was decided on; where it is named it is held to
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.accept";
+        };
+        /** @description Close a ticket without returning the piece; it stays out of service. Open to `shop`, `coordinator`, `admin`. */
+        TicketDropCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["DropTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the ticket that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.drop";
+        };
         /**
          * Format: uuid
          * @description A repair ticket.
          */
         TicketId: string;
+        /** @description Record a part or labour on a ticket. Open to `shop`, `coordinator`, `admin`. */
+        TicketLineCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddLine"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.line";
+        };
+        /** @description Open a repair ticket for a piece that is out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        TicketOpenCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["OpenTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.open";
+        };
         /** @description One page of a list. */
         TicketPage: {
             /** @description The records, in the order of their labels. */
             items: components["schemas"]["Ticket"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description Return the piece to service on its passed test, and close the ticket with its defects. Open to `shop`, `coordinator`, `admin`. */
+        TicketReturnCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ReturnTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the ticket that this was decided on
+             */
+            expects: number;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.return";
         };
         /**
          * @description How far the shop is.
@@ -7385,6 +9603,96 @@ export interface components {
          * @enum {string}
          */
         TicketStep: "ticket.accept" | "ticket.work" | "ticket.wait" | "ticket.line" | "ticket.test" | "ticket.return" | "ticket.drop";
+        /** @description Record a test with its readings. Open to `shop`, `coordinator`, `admin`. */
+        TicketTestCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["TestTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the ticket that this was decided on; where it is named it is held to
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.test";
+        };
+        /** @description Say that a ticket has to wait, and what for. Open to `shop`, `coordinator`, `admin`. */
+        TicketWaitCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["WaitTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the ticket that this was decided on; where it is named it is held to
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.wait";
+        };
+        /** @description Begin, or go on with, the work of a ticket. Open to `shop`, `coordinator`, `admin`. */
+        TicketWorkCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["WorkTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: int64
+             * @description The revision of the ticket that this was decided on; where it is named it is held to
+             */
+            expects?: number | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.work";
+        };
         /** @description What a file of travel times holds. */
         TimesRead: {
             /** @description The lines and columns that were not read; the first 1,000. */
@@ -7642,6 +9950,31 @@ export interface components {
             /** @description The pieces that were looked over and found sound. */
             pieces: components["schemas"]["PieceId"][];
         };
+        /** @description Say that what was used has been looked over, and nothing was found. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        UseCheckCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["CheckUse"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "use.check";
+        };
         /**
          * Format: uuid
          * @description A use.
@@ -7654,14 +9987,44 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description Record that pieces of a rig were used. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        UseRecordCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RecordUse"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "use.record";
+        };
         /**
          * @description What came of it.
          * @enum {string}
          */
         Verdict: "planned" | "impossible" | "not_found";
         /** @description The hook-up of a tool. */
-        Via: {
-            /** @enum {string} */
+        Via: components["schemas"]["ViaLine"] | components["schemas"]["ViaPack"] | components["schemas"]["ViaOwnPack"];
+        /** @description A line from a source. */
+        ViaLine: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
             by: "line";
             /** @description Hoses and adapters from source to tool, in order. */
             parts: string[];
@@ -7670,17 +10033,27 @@ export interface components {
              * @description The source.
              */
             source: string;
-        } | {
-            /** @enum {string} */
+        };
+        /** @description A battery tool's own pack, which is not on record. */
+        ViaOwnPack: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            by: "own_pack";
+        };
+        /** @description A battery pack that is a piece. */
+        ViaPack: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
             by: "pack";
             /**
              * Format: uuid
              * @description The pack.
              */
             pack: string;
-        } | {
-            /** @enum {string} */
-            by: "own_pack";
         };
         /** @description Says that a ticket has to wait. */
         WaitTicket: {
@@ -7708,7 +10081,7 @@ export interface components {
              * @description The command kinds that the member may send. For a shared tablet: what every member may send on it when signed; what else a
              *     signer's own role opens is taken as well.
              */
-            may: string[];
+            may: components["schemas"]["CommandKind"][];
             member?: null | components["schemas"]["Member"];
         };
         /** @description Withdraws a plan. */
@@ -7782,22 +10155,59 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
-    about: {
+    list_agency: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. */
+                state?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
             header?: never;
             path?: never;
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description Versions, limits, command kinds and record kinds */
+            /** @description One page */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["About"];
+                    "application/json": components["schemas"]["AgencyPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
         };
@@ -7811,7 +10221,10 @@ export interface operations {
                 revision?: number;
             };
             header?: never;
-            path?: never;
+            path: {
+                /** @description The id of the agency */
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -7819,6 +10232,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7837,13 +10252,70 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such agency in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_agency_history: {
+        parameters: {
+            query?: {
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the agency */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such agency in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -7858,11 +10330,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the agency that this was decided on */
                 "If-Match"?: string;
             };
             path?: never;
@@ -7874,9 +10344,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7895,13 +10367,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -7919,7 +10393,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -7937,7 +10411,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -7955,9 +10429,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7970,11 +10446,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the agency that this was decided on; needed where it changes what was decided before */
                 "If-Match"?: string;
             };
             path?: never;
@@ -7986,9 +10460,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8007,13 +10483,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -8031,7 +10509,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -8049,7 +10527,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -8067,61 +10545,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    list_agency_history: {
-        parameters: {
-            query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
-            };
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description One page */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["HistoryPage"];
-                };
-            };
-            /** @description The query cannot be read */
-            400: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Sign in first */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description No such record in this agency */
-            404: {
-                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8134,11 +10562,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the agency that this was decided on; needed where it changes what was decided before */
                 "If-Match"?: string;
             };
             path?: never;
@@ -8150,9 +10576,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8171,13 +10599,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -8195,7 +10625,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -8213,7 +10643,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -8231,9 +10661,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8283,6 +10715,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8321,6 +10755,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8364,6 +10800,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8411,6 +10849,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8422,18 +10862,16 @@ export interface operations {
     list_changes: {
         parameters: {
             query?: {
-                /** @description `agency`, `district:ID`, `station:ID`, `rig:ID`, or several with commas between; the agency when it is left out */
+                /** @description `agency`, `district:ID`, `station:ID`, `rig:ID`, or several with commas between; the agency when it is left out. */
                 scope?: string;
-                /** @description The token to go on from: `next` of the last page */
+                /** @description The token to go on from: `next` of the last page. */
                 since?: string;
-                /** @description Up to this many, 1 to 2000; 500 unless said */
-                limit?: string;
-                /** @description Where nothing has changed since the token: answer when something has, or after so many seconds, 0 to 60; 0 unless said */
-                wait?: string;
+                /** @description Up to this many, 1 to 2000; 500 unless said. */
+                limit?: number;
             };
             header?: {
-                /** @description The sync protocol that the client was written for, a number; the newest when it is left out */
-                "Fullset-Protocol"?: string;
+                /** @description The sync protocol that the client was written for; the newest when it is left out */
+                "Fullset-Protocol"?: number;
             };
             path?: never;
             cookie?: never;
@@ -8449,7 +10887,7 @@ export interface operations {
                     "application/json": components["schemas"]["Changes"];
                 };
             };
-            /** @description A query parameter cannot be used */
+            /** @description A parameter, a header or the body cannot be read */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -8461,13 +10899,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The token cannot be followed, or a place of the scope is not there: take a new snapshot */
+            /** @description The token cannot be followed: take a new snapshot */
             410: {
                 headers: {
                     [name: string]: unknown;
@@ -8485,26 +10925,14 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Too many clients wait; ask without `wait` */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
         };
     };
     watch_changes: {
         parameters: {
-            query?: {
-                /** @description As for `GET /v1/changes`; the agency when it is left out */
-                scope?: string;
-            };
+            query?: never;
             header?: {
                 /** @description The `id` of the last event that was heard; that revision is not told again */
-                "Last-Event-ID"?: string;
+                "Last-Event-ID"?: number;
             };
             path?: never;
             cookie?: never;
@@ -8520,18 +10948,11 @@ export interface operations {
                     "text/event-stream": string;
                 };
             };
-            /** @description A query parameter cannot be used */
-            400: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8544,10 +10965,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The sync protocol that the client was written for, a number; the newest when it is left out */
-                "Fullset-Protocol"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
+                /** @description The sync protocol that the client was written for; the newest when it is left out */
+                "Fullset-Protocol"?: number;
             };
             path?: never;
             cookie?: never;
@@ -8567,7 +10986,7 @@ export interface operations {
                     "application/json": components["schemas"]["Batch"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description A parameter, a header or the body cannot be read */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -8578,6 +10997,17 @@ export interface operations {
             };
             /** @description Sign in first */
             401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -8594,7 +11024,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -8615,6 +11045,8 @@ export interface operations {
             /** @description Nothing was taken; send the batch again under the same ids */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8634,12 +11066,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -8674,6 +11102,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8686,10 +11116,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -8700,9 +11128,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8721,13 +11151,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -8745,7 +11177,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -8763,7 +11195,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -8772,18 +11204,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8802,7 +11227,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the coupling */
                 id: string;
             };
             cookie?: never;
@@ -8812,6 +11237,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8830,13 +11257,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such coupling in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -8851,15 +11280,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the coupling that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -8870,9 +11297,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8891,13 +11320,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -8915,7 +11346,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -8933,7 +11364,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -8951,9 +11382,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8965,14 +11398,12 @@ export interface operations {
     list_coupling_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the coupling */
                 id: string;
             };
             cookie?: never;
@@ -8988,7 +11419,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -9000,13 +11431,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such coupling in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -9021,15 +11454,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the coupling that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -9040,9 +11471,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9061,13 +11494,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -9085,7 +11520,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -9103,7 +11538,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -9121,9 +11556,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9171,6 +11608,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9216,6 +11655,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9245,6 +11686,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9264,12 +11707,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -9304,6 +11743,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9316,10 +11757,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -9330,9 +11769,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9351,13 +11792,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -9375,7 +11818,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -9393,7 +11836,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -9402,18 +11845,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9432,7 +11868,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the defect */
                 id: string;
             };
             cookie?: never;
@@ -9442,6 +11878,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9460,13 +11898,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such defect in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -9481,15 +11921,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the defect that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -9500,9 +11938,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9521,13 +11961,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -9545,7 +11987,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -9563,7 +12005,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -9581,9 +12023,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9596,15 +12040,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the defect that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -9615,9 +12057,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9636,13 +12080,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -9660,7 +12106,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -9678,7 +12124,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -9696,9 +12142,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9710,14 +12158,12 @@ export interface operations {
     list_defect_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the defect */
                 id: string;
             };
             cookie?: never;
@@ -9733,7 +12179,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -9745,13 +12191,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such defect in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -9766,15 +12214,11 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -9785,9 +12229,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9806,13 +12252,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -9830,7 +12278,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -9848,7 +12296,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -9857,18 +12305,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9888,12 +12329,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -9928,6 +12365,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9960,6 +12399,17 @@ export interface operations {
             };
             /** @description Sign in first */
             401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -10012,6 +12462,17 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
+                headers: {
                     [name: string]: unknown;
                 };
                 content: {
@@ -10048,7 +12509,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the demand */
                 id: string;
             };
             cookie?: never;
@@ -10058,6 +12519,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10076,13 +12539,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such demand in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -10097,15 +12562,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the demand that this was decided on; needed where it changes what was decided before */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -10116,9 +12579,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10137,13 +12602,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -10161,7 +12628,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -10179,7 +12646,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -10197,9 +12664,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10211,14 +12680,12 @@ export interface operations {
     list_demand_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the demand */
                 id: string;
             };
             cookie?: never;
@@ -10234,7 +12701,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -10246,13 +12713,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such demand in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -10274,12 +12743,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -10314,6 +12779,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10332,7 +12799,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the device */
                 id: string;
             };
             cookie?: never;
@@ -10342,6 +12809,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10360,13 +12829,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such device in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -10381,15 +12852,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the device that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -10400,9 +12869,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10421,13 +12892,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -10445,7 +12918,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -10463,7 +12936,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -10481,9 +12954,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10495,14 +12970,12 @@ export interface operations {
     list_device_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the device */
                 id: string;
             };
             cookie?: never;
@@ -10518,7 +12991,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -10530,13 +13003,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such device in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -10551,15 +13026,11 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -10570,9 +13041,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10591,13 +13064,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -10615,7 +13090,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -10633,7 +13108,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -10642,18 +13117,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10673,12 +13141,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -10713,6 +13177,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10725,10 +13191,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -10739,9 +13203,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10760,13 +13226,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -10784,7 +13252,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -10802,7 +13270,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -10811,18 +13279,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10841,7 +13302,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the district */
                 id: string;
             };
             cookie?: never;
@@ -10851,6 +13312,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10869,13 +13332,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such district in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -10890,15 +13355,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the district that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -10909,9 +13372,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10930,13 +13395,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -10954,7 +13421,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -10972,7 +13439,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -10990,9 +13457,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11004,14 +13473,12 @@ export interface operations {
     list_district_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the district */
                 id: string;
             };
             cookie?: never;
@@ -11027,7 +13494,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -11039,13 +13506,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such district in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -11065,7 +13534,7 @@ export interface operations {
         };
         requestBody: {
             content: {
-                "application/json": components["schemas"]["Asked"];
+                "application/json": components["schemas"]["EffectsAsked"];
             };
         };
         responses: {
@@ -11078,7 +13547,7 @@ export interface operations {
                     "application/json": components["schemas"]["Effects"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -11089,6 +13558,17 @@ export interface operations {
             };
             /** @description Sign in first */
             401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -11117,6 +13597,8 @@ export interface operations {
             /** @description Too many commands are waiting */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11147,7 +13629,7 @@ export interface operations {
                     "application/json": components["schemas"]["Invitation"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -11159,6 +13641,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11192,7 +13676,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -11225,7 +13709,7 @@ export interface operations {
                     "application/json": components["schemas"]["Session"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -11237,6 +13721,8 @@ export interface operations {
             /** @description Whoever made the code has been let go */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11252,7 +13738,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Another device has this id */
+            /** @description A device with this id is there already */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -11270,7 +13756,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -11282,6 +13768,8 @@ export interface operations {
             /** @description Too many tries */
             429: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11311,6 +13799,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11330,12 +13820,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -11370,6 +13856,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11381,22 +13869,22 @@ export interface operations {
     import_register: {
         parameters: {
             query?: {
-                /** @description The file's name */
+                /** @description The file's name; `register.csv` unless said. */
                 file_name?: string;
-                /** @description `true`: nothing is written, the answer shows every row's fate */
-                dry_run?: string;
-                /** @description `all`: every new rig and station that the file names; `by_evidence`: those that the file bears out */
-                create_places?: string;
-                /** @description `month first` or `day first`, for dates whose order the file does not show */
-                date_order?: string;
-                /** @description `point` (1,234.5) or `comma` (1.234,5), for numbers such as 10.500 that may be meant in two ways */
-                number_style?: string;
+                /** @description Nothing is written; the answer shows every row's fate. False unless said. */
+                dry_run?: boolean;
+                /** @description `all`: every new rig and station that the file names; `by_evidence`: those that the file bears out. */
+                create_places?: "by_evidence" | "all";
+                /** @description For dates whose order the file does not show. */
+                date_order?: "month first" | "day first";
+                /** @description `point` (1,234.5) or `comma` (1.234,5), for numbers such as 10.500 that may be meant in two ways. */
+                number_style?: "point" | "comma";
             };
             header?: {
-                /** @description JSON object: what a column holds, by its heading; null passes it over */
-                "X-Fullset-Columns"?: string;
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description A JSON object: what a column holds, by its heading; null passes it over */
+                "X-Fullset-Columns"?: string;
             };
             path?: never;
             cookie?: never;
@@ -11407,22 +13895,22 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What would happen */
+            /** @description What would happen, or what was read in */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Shown"];
+                    "application/json": components["schemas"]["ImportRun"];
                 };
             };
-            /** @description What was read in */
+            /** @description What would happen, or what was read in */
             201: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Shown"];
+                    "application/json": components["schemas"]["ImportRun"];
                 };
             };
             /** @description A parameter cannot be read */
@@ -11437,6 +13925,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11482,6 +13972,8 @@ export interface operations {
             /** @description Try again in a moment */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11500,7 +13992,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the import */
                 id: string;
             };
             cookie?: never;
@@ -11510,6 +14002,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11528,13 +14022,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such import in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -11548,14 +14044,12 @@ export interface operations {
     list_import_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the import */
                 id: string;
             };
             cookie?: never;
@@ -11571,7 +14065,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -11583,13 +14077,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such import in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -11604,15 +14100,11 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -11623,9 +14115,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11644,13 +14138,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -11668,7 +14164,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -11686,7 +14182,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -11695,18 +14191,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11726,12 +14215,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -11766,6 +14251,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11778,10 +14265,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -11792,9 +14277,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11813,13 +14300,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -11837,7 +14326,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -11855,7 +14344,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -11864,18 +14353,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11894,7 +14376,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the member */
                 id: string;
             };
             cookie?: never;
@@ -11904,6 +14386,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11922,13 +14406,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such member in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -11943,15 +14429,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the member that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -11962,9 +14446,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11983,13 +14469,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -12007,7 +14495,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -12025,7 +14513,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -12043,9 +14531,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12057,14 +14547,12 @@ export interface operations {
     list_member_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the member */
                 id: string;
             };
             cookie?: never;
@@ -12080,7 +14568,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -12092,13 +14580,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such member in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -12113,15 +14603,11 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -12132,9 +14618,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12153,13 +14641,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -12177,7 +14667,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -12195,7 +14685,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -12204,18 +14694,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12235,12 +14718,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -12275,6 +14754,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12287,10 +14768,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -12301,9 +14780,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12322,13 +14803,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -12346,7 +14829,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -12364,7 +14847,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -12373,18 +14856,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12403,7 +14879,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the model */
                 id: string;
             };
             cookie?: never;
@@ -12413,6 +14889,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12431,13 +14909,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such model in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -12452,15 +14932,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the model that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -12471,9 +14949,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12492,13 +14972,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -12516,7 +14998,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -12534,7 +15016,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -12552,9 +15034,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12566,14 +15050,12 @@ export interface operations {
     list_model_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the model */
                 id: string;
             };
             cookie?: never;
@@ -12589,7 +15071,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -12601,13 +15083,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such model in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -12642,6 +15126,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12660,6 +15146,8 @@ export interface operations {
             /** @description Try again in a moment */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12690,6 +15178,8 @@ export interface operations {
             /** @description It was here before; Upload-Offset is its length */
             200: {
                 headers: {
+                    /** @description How many bytes of the photo are here */
+                    "Upload-Offset"?: number;
                     [name: string]: unknown;
                 };
                 content?: never;
@@ -12697,6 +15187,8 @@ export interface operations {
             /** @description It is whole and stored; Upload-Offset is its length */
             201: {
                 headers: {
+                    /** @description How many bytes of the photo are here */
+                    "Upload-Offset"?: number;
                     [name: string]: unknown;
                 };
                 content?: never;
@@ -12704,6 +15196,8 @@ export interface operations {
             /** @description The part is kept; go on from Upload-Offset */
             202: {
                 headers: {
+                    /** @description How many bytes of the photo are here */
+                    "Upload-Offset"?: number;
                     [name: string]: unknown;
                 };
                 content?: never;
@@ -12720,6 +15214,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12747,6 +15243,8 @@ export interface operations {
             /** @description The part does not begin at Upload-Offset, which is how many bytes are here; go on from there */
             409: {
                 headers: {
+                    /** @description How many bytes of the photo are here */
+                    "Upload-Offset"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12774,6 +15272,8 @@ export interface operations {
             /** @description Try again in a moment */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12806,6 +15306,8 @@ export interface operations {
             /** @description All of it; Upload-Offset is its length */
             200: {
                 headers: {
+                    /** @description How many bytes of the photo are here */
+                    "Upload-Offset"?: number;
                     [name: string]: unknown;
                 };
                 content?: never;
@@ -12813,6 +15315,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12822,6 +15326,8 @@ export interface operations {
             /** @description Not all of it; Upload-Offset is how many bytes of its parts are here */
             404: {
                 headers: {
+                    /** @description How many bytes of the photo are here */
+                    "Upload-Offset"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12831,6 +15337,8 @@ export interface operations {
             /** @description Try again in a moment */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12863,6 +15371,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12881,6 +15391,8 @@ export interface operations {
             /** @description Try again in a moment */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12900,12 +15412,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -12940,6 +15448,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12958,7 +15468,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the piece standing */
                 id: string;
             };
             cookie?: never;
@@ -12968,6 +15478,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -12986,13 +15498,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such piece standing in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -13006,14 +15520,12 @@ export interface operations {
     list_piece_standing_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the piece standing */
                 id: string;
             };
             cookie?: never;
@@ -13029,7 +15541,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -13041,13 +15553,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such piece standing in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -13069,12 +15583,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -13109,6 +15619,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13121,10 +15633,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -13135,9 +15645,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13156,13 +15668,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13180,7 +15694,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13198,7 +15712,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -13207,18 +15721,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13231,12 +15738,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path?: never;
             cookie?: never;
@@ -13247,9 +15750,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13268,13 +15773,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13292,7 +15799,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13310,7 +15817,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -13319,18 +15826,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13349,7 +15849,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the piece */
                 id: string;
             };
             cookie?: never;
@@ -13359,6 +15859,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13377,13 +15879,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such piece in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -13398,15 +15902,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the piece that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -13417,9 +15919,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13438,13 +15942,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13462,7 +15968,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13480,7 +15986,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -13498,9 +16004,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13513,15 +16021,11 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -13532,9 +16036,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13553,13 +16059,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13577,7 +16085,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13595,7 +16103,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -13604,18 +16112,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13628,15 +16129,11 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -13647,9 +16144,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13668,13 +16167,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13692,7 +16193,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13710,7 +16211,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -13719,18 +16220,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13742,14 +16236,12 @@ export interface operations {
     list_piece_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the piece */
                 id: string;
             };
             cookie?: never;
@@ -13765,7 +16257,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -13777,13 +16269,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such piece in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -13798,15 +16292,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the piece that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -13817,9 +16309,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13838,13 +16332,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13862,7 +16358,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13880,7 +16376,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -13898,9 +16394,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13913,15 +16411,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the piece that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -13932,9 +16428,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13953,13 +16451,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13977,7 +16477,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13995,7 +16495,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -14013,9 +16513,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14029,7 +16531,7 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                /** @description The piece */
+                /** @description The id of the piece */
                 id: string;
             };
             cookie?: never;
@@ -14048,13 +16550,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such piece */
+            /** @description No such piece in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -14069,15 +16573,11 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -14088,9 +16588,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14109,13 +16611,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14133,7 +16637,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -14151,7 +16655,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -14160,18 +16664,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14184,15 +16681,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the piece that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -14203,9 +16698,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14224,13 +16721,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14248,7 +16747,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -14266,7 +16765,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -14284,9 +16783,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14299,15 +16800,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the piece that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -14318,9 +16817,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14339,13 +16840,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14363,7 +16866,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -14381,7 +16884,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -14399,9 +16902,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14414,15 +16919,11 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -14433,9 +16934,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14454,13 +16957,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14478,7 +16983,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -14496,7 +17001,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -14505,18 +17010,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14529,15 +17027,11 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -14548,9 +17042,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14569,13 +17065,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14593,7 +17091,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -14611,7 +17109,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -14620,18 +17118,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14644,12 +17135,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path?: never;
             cookie?: never;
@@ -14660,9 +17147,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14681,13 +17170,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14705,7 +17196,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -14723,7 +17214,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -14732,18 +17223,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14773,6 +17257,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14824,6 +17310,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14884,6 +17372,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14936,6 +17426,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14966,7 +17458,7 @@ export interface operations {
                     "application/json": components["schemas"]["Sizing"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -14978,6 +17470,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15002,7 +17496,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -15024,12 +17518,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -15064,6 +17554,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15076,10 +17568,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -15090,9 +17580,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15111,13 +17603,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -15135,7 +17629,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -15153,7 +17647,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -15162,18 +17656,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15192,7 +17679,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the rig class */
                 id: string;
             };
             cookie?: never;
@@ -15202,6 +17689,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15220,13 +17709,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such rig class in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -15241,15 +17732,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the rig class that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -15260,9 +17749,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15281,13 +17772,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -15305,7 +17798,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -15323,7 +17816,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -15341,9 +17834,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15355,14 +17850,12 @@ export interface operations {
     list_rig_class_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the rig class */
                 id: string;
             };
             cookie?: never;
@@ -15378,7 +17871,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -15390,13 +17883,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such rig class in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -15418,12 +17913,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -15458,6 +17949,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15476,7 +17969,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the rig standing */
                 id: string;
             };
             cookie?: never;
@@ -15486,6 +17979,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15504,13 +17999,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such rig standing in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -15524,14 +18021,12 @@ export interface operations {
     list_rig_standing_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the rig standing */
                 id: string;
             };
             cookie?: never;
@@ -15547,7 +18042,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -15559,13 +18054,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such rig standing in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -15587,12 +18084,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -15627,6 +18120,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15639,10 +18134,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -15653,9 +18146,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15674,13 +18169,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -15698,7 +18195,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -15716,7 +18213,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -15725,18 +18222,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15755,7 +18245,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the rig */
                 id: string;
             };
             cookie?: never;
@@ -15765,6 +18255,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15783,13 +18275,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such rig in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -15804,15 +18298,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the rig that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -15823,9 +18315,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15844,13 +18338,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -15868,7 +18364,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -15886,7 +18382,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -15904,9 +18400,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15919,15 +18417,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the rig that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -15938,9 +18434,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15959,13 +18457,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -15983,7 +18483,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -16001,7 +18501,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -16019,9 +18519,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16033,14 +18535,12 @@ export interface operations {
     list_rig_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the rig */
                 id: string;
             };
             cookie?: never;
@@ -16056,7 +18556,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -16068,13 +18568,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such rig in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -16089,15 +18591,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the rig that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -16108,9 +18608,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16129,13 +18631,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -16153,7 +18657,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -16171,7 +18675,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -16189,9 +18693,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16205,7 +18711,7 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                /** @description The rig */
+                /** @description The id of the rig */
                 id: string;
             };
             cookie?: never;
@@ -16224,13 +18730,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such rig */
+            /** @description No such rig in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -16251,7 +18759,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The rig's id */
+                /** @description The id of the rig */
                 id: string;
             };
             cookie?: never;
@@ -16279,6 +18787,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16306,7 +18816,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The rig's id */
+                /** @description The id of the rig */
                 id: string;
             };
             cookie?: never;
@@ -16334,6 +18844,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16355,15 +18867,11 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -16374,9 +18882,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16395,13 +18905,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -16419,7 +18931,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -16437,7 +18949,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -16446,18 +18958,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16477,12 +18982,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -16517,6 +19018,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16529,10 +19032,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -16543,9 +19044,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16564,13 +19067,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -16588,7 +19093,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -16606,7 +19111,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -16615,18 +19120,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16657,7 +19155,7 @@ export interface operations {
                     "application/json": components["schemas"]["DueYear"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -16668,6 +19166,17 @@ export interface operations {
             };
             /** @description Sign in first */
             401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -16684,7 +19193,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -16717,7 +19226,7 @@ export interface operations {
                     "application/x-ndjson": components["schemas"]["PlanLine"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -16728,6 +19237,17 @@ export interface operations {
             };
             /** @description Sign in first */
             401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -16744,7 +19264,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -16765,7 +19285,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the service plan */
                 id: string;
             };
             cookie?: never;
@@ -16775,6 +19295,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16793,13 +19315,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such service plan in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -16814,15 +19338,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the service plan that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -16833,9 +19355,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16854,13 +19378,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -16878,7 +19404,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -16896,7 +19422,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -16914,9 +19440,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16930,7 +19458,7 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                /** @description The plan */
+                /** @description The id of the service plan */
                 id: string;
             };
             cookie?: never;
@@ -16940,6 +19468,8 @@ export interface operations {
             /** @description RFC 5545 */
             200: {
                 headers: {
+                    /** @description The plan's revision, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16949,13 +19479,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such plan in this agency */
+            /** @description No such service plan in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -16969,14 +19501,12 @@ export interface operations {
     list_service_plan_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the service plan */
                 id: string;
             };
             cookie?: never;
@@ -16992,7 +19522,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -17004,13 +19534,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such service plan in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -17025,15 +19557,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the service plan that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -17044,9 +19574,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17065,13 +19597,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -17089,7 +19623,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -17107,7 +19641,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -17116,18 +19650,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17140,15 +19667,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the service plan that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -17159,9 +19684,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17180,13 +19707,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -17204,7 +19733,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -17222,7 +19751,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -17231,18 +19760,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17272,6 +19794,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17302,7 +19826,7 @@ export interface operations {
                     "application/json": components["schemas"]["Session"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -17314,6 +19838,8 @@ export interface operations {
             /** @description Email and password do not match */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17329,7 +19855,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -17341,6 +19867,8 @@ export interface operations {
             /** @description Too many tries */
             429: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17383,7 +19911,7 @@ export interface operations {
             path?: never;
             cookie?: never;
         };
-        requestBody: {
+        requestBody?: {
             content: {
                 "application/json": components["schemas"]["Refresh"];
             };
@@ -17398,7 +19926,7 @@ export interface operations {
                     "application/json": components["schemas"]["Session"];
                 };
             };
-            /** @description The body cannot be read */
+            /** @description The body is not JSON */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -17410,6 +19938,8 @@ export interface operations {
             /** @description The sign-in has ended */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17434,7 +19964,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -17456,12 +19986,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -17496,6 +20022,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17508,10 +20036,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -17522,9 +20048,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17543,13 +20071,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -17567,7 +20097,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -17585,7 +20115,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -17594,18 +20124,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17624,7 +20147,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the shop */
                 id: string;
             };
             cookie?: never;
@@ -17634,6 +20157,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17652,13 +20177,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such shop in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -17673,15 +20200,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the shop that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -17692,9 +20217,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17713,13 +20240,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -17737,7 +20266,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -17755,7 +20284,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -17773,9 +20302,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17787,14 +20318,12 @@ export interface operations {
     list_shop_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the shop */
                 id: string;
             };
             cookie?: never;
@@ -17810,7 +20339,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -17822,13 +20351,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such shop in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -17860,6 +20391,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17879,12 +20412,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -17919,6 +20448,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17931,10 +20462,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -17945,9 +20474,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17966,13 +20497,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -17990,7 +20523,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -18008,7 +20541,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -18017,18 +20550,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18047,7 +20573,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the station */
                 id: string;
             };
             cookie?: never;
@@ -18057,6 +20583,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18075,13 +20603,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such station in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -18096,15 +20626,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the station that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -18115,9 +20643,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18136,13 +20666,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -18160,7 +20692,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -18178,7 +20710,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -18196,9 +20728,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18210,14 +20744,12 @@ export interface operations {
     list_station_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the station */
                 id: string;
             };
             cookie?: never;
@@ -18233,7 +20765,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -18245,13 +20777,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such station in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -18304,6 +20838,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18325,10 +20861,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -18339,9 +20873,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18360,13 +20896,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -18384,7 +20922,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -18402,7 +20940,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -18411,18 +20949,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18442,12 +20973,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -18482,6 +21009,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18494,10 +21023,10 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
+                /** @description The revision of the piece that this was decided on; where it is named it is held to */
+                "If-Match"?: string;
             };
             path?: never;
             cookie?: never;
@@ -18508,9 +21037,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18529,13 +21060,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -18553,7 +21086,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -18571,7 +21104,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -18580,18 +21113,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18610,7 +21136,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the swap */
                 id: string;
             };
             cookie?: never;
@@ -18620,6 +21146,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18638,13 +21166,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such swap in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -18659,15 +21189,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the swap that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -18678,9 +21206,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18699,13 +21229,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -18723,7 +21255,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -18741,7 +21273,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -18759,9 +21291,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18773,14 +21307,12 @@ export interface operations {
     list_swap_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the swap */
                 id: string;
             };
             cookie?: never;
@@ -18796,7 +21328,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -18808,13 +21340,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such swap in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -18829,15 +21363,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the swap that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -18848,9 +21380,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18869,13 +21403,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -18893,7 +21429,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -18911,7 +21447,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -18929,9 +21465,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18951,12 +21489,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -18991,6 +21525,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19003,10 +21539,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -19017,9 +21551,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19038,13 +21574,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19062,7 +21600,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19080,7 +21618,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -19089,18 +21627,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19119,7 +21650,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the ticket */
                 id: string;
             };
             cookie?: never;
@@ -19129,6 +21660,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19147,13 +21680,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such ticket in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -19168,15 +21703,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the ticket that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -19187,9 +21720,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19208,13 +21743,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19232,7 +21769,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19250,7 +21787,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -19259,18 +21796,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19283,15 +21813,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the ticket that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -19302,9 +21830,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19323,13 +21853,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19347,7 +21879,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19365,7 +21897,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -19383,9 +21915,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19397,14 +21931,12 @@ export interface operations {
     list_ticket_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the ticket */
                 id: string;
             };
             cookie?: never;
@@ -19420,7 +21952,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -19432,13 +21964,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such ticket in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -19453,15 +21987,11 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -19472,9 +22002,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19493,13 +22025,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19517,7 +22051,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19535,7 +22069,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -19544,18 +22078,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19568,15 +22095,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the ticket that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -19587,9 +22112,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19608,13 +22135,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19632,7 +22161,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19650,7 +22179,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -19668,9 +22197,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19683,15 +22214,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the ticket that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -19702,9 +22231,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19723,13 +22254,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19747,7 +22280,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19765,7 +22298,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -19774,18 +22307,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19798,15 +22324,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the ticket that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -19817,9 +22341,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19838,13 +22364,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19862,7 +22390,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19880,7 +22408,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -19889,18 +22417,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19913,15 +22434,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the ticket that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -19932,9 +22451,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19953,13 +22474,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19977,7 +22500,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19995,7 +22518,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -20004,18 +22527,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20035,12 +22551,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -20075,6 +22587,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20087,10 +22601,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -20101,9 +22613,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20122,13 +22636,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -20146,7 +22662,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -20164,7 +22680,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -20173,18 +22689,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20203,7 +22712,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the tool set */
                 id: string;
             };
             cookie?: never;
@@ -20213,6 +22722,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20231,13 +22742,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such tool set in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -20252,15 +22765,13 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
+                /** @description The revision of the tool set that this was decided on */
                 "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -20271,9 +22782,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20292,13 +22805,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -20316,7 +22831,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -20334,7 +22849,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -20352,9 +22867,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20366,14 +22883,12 @@ export interface operations {
     list_tool_set_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the tool set */
                 id: string;
             };
             cookie?: never;
@@ -20389,7 +22904,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -20401,13 +22916,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such tool set in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -20429,12 +22946,8 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                /** @description Only records in this state. */
                 state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -20469,6 +22982,8 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20481,10 +22996,8 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -20495,9 +23008,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             201: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20516,13 +23031,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -20540,7 +23057,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -20558,7 +23075,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -20567,18 +23084,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20597,7 +23107,7 @@ export interface operations {
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the use */
                 id: string;
             };
             cookie?: never;
@@ -20607,6 +23117,8 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
+                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20625,13 +23137,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such use in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -20646,15 +23160,11 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once. */
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
-                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
-                Prefer?: string;
-                /** @description The revision of the record that this was decided on, in quotes */
-                "If-Match"?: string;
             };
             path: {
-                /** @description The record's id; the body may leave it out */
+                /** @description The record's id, the same as `id` of the body */
                 id: string;
             };
             cookie?: never;
@@ -20665,9 +23175,11 @@ export interface operations {
             };
         };
         responses: {
-            /** @description Applied, or applied before under this id */
+            /** @description Applied, or applied before under this key */
             200: {
                 headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20686,13 +23198,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -20710,7 +23224,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The record changed, is there already, or is not in a state that allows this */
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -20728,7 +23242,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A field cannot be used */
+            /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
                     [name: string]: unknown;
@@ -20737,18 +23251,11 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Name the revision that this was decided on */
-            428: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Try again in a moment */
+            /** @description Nothing was done; send it again under the same key */
             503: {
                 headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20760,14 +23267,12 @@ export interface operations {
     list_use_history: {
         parameters: {
             query?: {
-                /** @description Up to this many, 1 to 500; 50 unless said */
-                limit?: string;
-                /** @description Go on after this key, taken from `next` of the page before */
-                after?: string;
+                /** @description Go on before this revision, taken from `next` of the page before. */
+                before?: number;
             };
             header?: never;
             path: {
-                /** @description The record's id */
+                /** @description The id of the use */
                 id: string;
             };
             cookie?: never;
@@ -20783,7 +23288,7 @@ export interface operations {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
             };
-            /** @description The query cannot be read */
+            /** @description A query parameter cannot be used */
             400: {
                 headers: {
                     [name: string]: unknown;
@@ -20795,13 +23300,15 @@ export interface operations {
             /** @description Sign in first */
             401: {
                 headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description No such record in this agency */
+            /** @description No such use in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;

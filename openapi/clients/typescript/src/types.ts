@@ -8,6 +8,7 @@ type Full<T> = T extends object ? { [K in keyof T]-?: Full<Exclude<T[K], undefin
 
 export type Id = string
 export type Kind = S['Kind']
+export type Term = S['Term']
 export type Level = S['Level']
 export type Severity = S['Severity']
 export type PieceState = S['PieceState']
@@ -61,6 +62,7 @@ export type DefectRule = S['DefectRule']
 export type Needed = Full<S['Needed']>
 export type NeededReading = Full<S['NeededReading']>
 export type TestReading = S['Reading']
+export type Evidence = S['Evidence']
 export type Clearance = Full<S['Clearance']>
 export type Effects = S['Effects']
 export type Remedy = Full<S['Remedy']>
@@ -122,15 +124,42 @@ export type ReliabilityView = Full<S['Reliability']>
 export type ReservesView = Full<S['Reserves']>
 export type SizingView = Full<S['Sizing']>
 export type BuyingCurve = S['Curve']
-export type Command = Omit<S['Command'], 'body'> & {
+/** Every kind of command that this client knows. */
+export type CommandKind = S['Command']['kind']
+type CommandOf<K extends CommandKind> = Extract<S['Command'], { kind: K }>
+/** What a kind takes. */
+export type BodyOf<K extends CommandKind> = CommandOf<K>['body']
+/** The revision that a kind was decided on: to be named, even if it is not known here; may be named; or looked at by none. */
+type Decided<C> = C extends { expects: number }
+  ? { expects: number | undefined }
+  : { expects?: C extends { expects?: unknown } ? number | undefined : undefined }
+/**
+ * What somebody decided, before it is a command: the kind with its body, and with the revision that it was decided on where the kind
+ * looks at one. A wrong body, or a revision that is needed and not thought of, does not compile.
+ */
+export type Write<K extends CommandKind = CommandKind> = {
+  [Each in K]: { kind: Each; body: BodyOf<Each> } & Decided<CommandOf<Each>>
+}[K]
+/** A command as it waits and goes over the wire. */
+export interface Command {
+  id: Id
+  kind: string
+  at?: string | null
+  expects?: number | null
+  after?: Id | null
+  by?: S['Signed'] | null
   body: Record<string, unknown>
 }
-export type Problem = Partial<Omit<S['Problem'], 'current'>> &
-  Pick<S['Problem'], 'code' | 'title' | 'status'> & {
+/** The words of problems; a later server may answer others. */
+export type ProblemCode = S['ProblemCode']
+export type Problem = Partial<Omit<S['Problem'], 'current' | 'code'>> &
+  Pick<S['Problem'], 'title' | 'status'> & {
+    /** A `ProblemCode`, or what a later server or this client says. */
+    code: string
     /** Seconds to wait before asking again, from `Retry-After`. */
     retry_after?: number
   }
-export type Answer = Omit<S['Answer'], 'current' | 'record'> & {
+export type Answer = Omit<S['Answer'], 'current' | 'record' | 'problem'> & {
   current?: AnyRecord | null
   problem?: Problem | null
 }
@@ -146,7 +175,7 @@ export interface Quantity {
 }
 
 export type ImportRecord = S['RegisterImport']
-export type ImportRun = S['Shown']
+export type ImportRun = S['ImportRun']
 
 /** Every record kind of the feed. A later server may send others; they are kept and ignored. */
 export interface Records {

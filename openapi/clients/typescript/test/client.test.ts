@@ -58,8 +58,8 @@ describe('the session', () => {
 describe('commands', () => {
   it('are a chain, and go out again under the same ids when the answer is lost', async () => {
     const commands = prepare([
-      { kind: 'a', body: { id: '1' } },
-      { kind: 'b', body: { id: '2' }, expects: 7 },
+      { kind: 'a', body: { id: '1' } } as never,
+      { kind: 'b', body: { id: '2' }, expects: 7 } as never,
     ])
     expect(commands[1]).toMatchObject({ after: commands[0]?.id, expects: 7 })
     let tries = 0
@@ -73,7 +73,7 @@ describe('commands', () => {
   })
   it('that the server answers are not sent again, whatever the answer', async () => {
     const { asked, fetch } = server(() => problem(426, 'client-too-old'))
-    const reply = await push(new Client({ fetch }), prepare([{ kind: 'a', body: {} }]), 3, 1)
+    const reply = await push(new Client({ fetch }), prepare([{ kind: 'a', body: {} } as never]), 3, 1)
     expect(reply.ok ? '' : reply.problem.code).toBe('client-too-old')
     expect(asked).toHaveLength(1)
   })

@@ -16,7 +16,6 @@ macro_rules! terms {
     ($($(#[$doc:meta])* $name:ident, $wire:literal, $label:literal, $dim:expr, $better:ident, $tested:literal;)*) => {
         /// A term in which a piece is rated; on the wire in snake case.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
-        #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
         pub enum Term { $($(#[$doc])* #[serde(rename = $wire)] $name,)* }
 
         impl Term {

@@ -37,6 +37,9 @@ pub enum Role {
 }
 
 impl Role {
+    /// The roles that a member can have.
+    pub const MEMBERS: [Self; 6] = [Self::Crew, Self::Officer, Self::Shop, Self::Chief, Self::Coordinator, Self::Admin];
+
     /// Whether the role may do this.
     pub fn grants(self, permission: Permission) -> bool {
         use Permission::{Administer, Handle, Plan, Repair, Report, Service};
@@ -71,7 +74,7 @@ impl std::str::FromStr for Role {
     type Err = String;
 
     fn from_str(word: &str) -> Result<Self, String> {
-        [Self::Crew, Self::Officer, Self::Shop, Self::Chief, Self::Coordinator, Self::Admin]
+        Self::MEMBERS
             .into_iter()
             .find(|role| role.to_string() == word)
             .ok_or_else(|| format!("'{word}' is no role: use crew, officer, shop, chief, coordinator or admin"))

@@ -3,7 +3,10 @@
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use serde_json::value::RawValue;
-use utoipa::ToSchema;
+use utoipa::{
+    PartialSchema, ToSchema,
+    openapi::{Object, RefOr, Schema},
+};
 use uuid::{Uuid, Version};
 
 use super::{Ahead, Write};
@@ -29,6 +32,40 @@ pub enum Permission {
     Service,
 }
 
+/// Whether a command names the revision that it was decided on, and of which record: the one that its `id` names, unless the words
+/// say another. `tests/contract` holds each kind to it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RevisionNeed {
+    /// It is not looked at.
+    None,
+    /// Where it is named it is held to.
+    Optional(&'static str),
+    /// Needed where the command changes what was decided before; the first time there is nothing to name.
+    NeededToChange(&'static str),
+    /// Without it the command is refused.
+    Needed(&'static str),
+}
+
+impl RevisionNeed {
+    /// Of which revision, and whether it must be named, in words.
+    pub fn words(self) -> Option<String> {
+        Some(match self {
+            Self::None => return None,
+            Self::Optional(record) => format!("The revision of the {record} that this was decided on; where it is named it is held to"),
+            Self::NeededToChange(record) => format!("The revision of the {record} that this was decided on; needed where it changes what was decided before"),
+            Self::Needed(record) => format!("The revision of the {record} that this was decided on"),
+        })
+    }
+
+    /// The record, in words.
+    pub const fn record(self) -> Option<&'static str> {
+        match self {
+            Self::None => None,
+            Self::Optional(record) | Self::NeededToChange(record) | Self::Needed(record) => Some(record),
+        }
+    }
+}
+
 /// A command kind: its body, who may send it and what it does. The only place where its rule lives.
 pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
     /// Its word, for example `defect.report`.
@@ -37,6 +74,8 @@ pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
     const SUMMARY: &'static str;
     /// What the actor needs.
     const NEEDS: &'static [Permission];
+    /// Whether the revision of a record that it was decided on must be named.
+    const EXPECTS: RevisionNeed = RevisionNeed::None;
     /// Whether it makes a record: answered with 201 over REST.
     const CREATES: bool = false;
     /// Whether `prepare` works so long that it needs a thread of its own.
@@ -95,8 +134,8 @@ impl<A: Act> AnyAct for Parsed<A> {
     }
 }
 
-/// One command as a client sends it.
-#[derive(Debug, Clone, Deserialize, ToSchema)]
+/// One command as a client sends it. In the document it is one of the kinds, each with its body: see [`Registry`](super::Registry).
+#[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Command {
     /// UUIDv7 made by the client. Sent again, it acts once.
@@ -116,7 +155,6 @@ pub struct Command {
     #[serde(default)]
     pub by: Option<Signed>,
     /// What the kind takes.
-    #[schema(value_type = Object)]
     pub body: Box<RawValue>,
 }
 
@@ -159,6 +197,31 @@ impl Expects {
         }
     }
 }
+
+impl PartialSchema for Command {
+    fn schema() -> RefOr<Schema> {
+        Object::default().into()
+    }
+}
+
+impl ToSchema for Command {
+    fn schemas(schemas: &mut Vec<(String, RefOr<Schema>)>) {
+        schemas.push((Signed::name().into_owned(), Signed::schema()));
+        Signed::schemas(schemas);
+    }
+}
+
+/// The word of a command kind, for the document: there it is one of all the kinds that exist.
+#[derive(Debug)]
+pub struct CommandKind;
+
+impl PartialSchema for CommandKind {
+    fn schema() -> RefOr<Schema> {
+        Object::default().into()
+    }
+}
+
+impl ToSchema for CommandKind {}
 
 /// A member's signature on a command that a shared tablet sends.
 #[derive(Debug, Clone, Deserialize, ToSchema)]

@@ -7,7 +7,7 @@ use serde_json::value::RawValue;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::Registry;
+use super::{Registry, command::CommandKind};
 use crate::{
     on,
     platform::{
@@ -44,6 +44,7 @@ pub struct HistoryItem {
     /// Who did it.
     by: By,
     /// The command kind.
+    #[schema(value_type = CommandKind)]
     kind: String,
     /// What it was, in words.
     words: String,

@@ -35,7 +35,9 @@ mod write;
 mod writer;
 
 pub use ahead::Ahead;
-pub use command::{Act, Answer, Batch, Command, Expects, Head, Outcome, Permission, RecordRef, Signature, Signed, is_client_id, own_body, own_id};
+pub use command::{
+    Act, Answer, Batch, Command, CommandKind, Expects, Head, Outcome, Permission, RecordRef, RevisionNeed, Signature, Signed, is_client_id, own_body, own_id,
+};
 pub use compaction::{Forgotten, Keep, compact};
 pub use history::{HistoryItem, HistoryPage, happened, history, told_in_words};
 pub use journal::{Broken, agencies, found, journal_hash, verify};

@@ -4,10 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, Utc};
 use serde_json::value::RawValue;
+use utoipa::openapi::{RefOr, Schema};
 use uuid::Uuid;
 
 use super::{
-    Act, Permission, Settle, Signature, Write,
+    Act, RevisionNeed, Permission, Settle, Signature, Write,
     command::{AnyAct, Parsed},
     wording::text,
 };
@@ -27,6 +28,10 @@ pub struct Kind {
     pub summary: &'static str,
     /// What the actor needs: any one of these.
     pub needs: &'static [Permission],
+    /// Whether it names the revision that it was decided on.
+    pub expects: RevisionNeed,
+    /// Adds the schemas of its body, and answers the body's name among them.
+    pub body: fn(&mut Vec<(String, RefOr<Schema>)>) -> String,
     slow: bool,
     read: Read,
 }
@@ -102,6 +107,8 @@ impl Registry {
             Kind {
                 summary: A::SUMMARY,
                 needs: A::NEEDS,
+                expects: A::EXPECTS,
+                body: body_schema::<A>,
                 slow: A::SLOW,
                 read: read::<A>,
             },
@@ -186,6 +193,12 @@ impl Registry {
     pub(super) fn read(&self, kind: &str, body: &RawValue) -> Result<(Box<dyn AnyAct>, String), Fault> {
         (self.known(kind)?.read)(body)
     }
+}
+
+fn body_schema<A: Act>(schemas: &mut Vec<(String, RefOr<Schema>)>) -> String {
+    schemas.push((A::name().into_owned(), A::schema()));
+    A::schemas(schemas);
+    A::name().into_owned()
 }
 
 /// Refuses a role that has none of the permissions that a kind needs.

@@ -106,7 +106,7 @@ fn jot(then: &str) -> Command {
 fn outcomes(answers: &[Answer]) -> Vec<(Outcome, Option<&str>)> {
     answers
         .iter()
-        .map(|answer| (answer.outcome, answer.problem.as_ref().map(|problem| problem.code.as_str())))
+        .map(|answer| (answer.outcome, answer.problem.as_ref().map(|problem| problem.code.word())))
         .collect()
 }
 

@@ -61,7 +61,10 @@ pub async fn serve(request: HttpRequest) -> Result<HttpResponse, Fault> {
     }
     let (name, file) = match Dist::get(path).filter(|_| !path.is_empty()) {
         Some(file) => (path, Some(file)),
-        None if path.starts_with("assets/") => return Err(Fault::new(error::PATH_UNKNOWN, "No such part of the dashboard; load the page again")),
+        None if matches!(path, "docs" | "docs/") => ("docs/index.html", Dist::get("docs/index.html")),
+        None if path.starts_with("assets/") || path.starts_with("docs/") => {
+            return Err(Fault::new(error::PATH_UNKNOWN, "No such part of the dashboard; load the page again"));
+        }
         None => ("index.html", Dist::get("index.html")),
     };
     let Some(file) = file else {

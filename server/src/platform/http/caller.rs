@@ -10,13 +10,19 @@ use actix_web::{
     web,
 };
 use serde_json::value::RawValue;
+use utoipa::openapi::path::ParameterIn;
 use uuid::Uuid;
 
-use super::{Shared, body, prefer::Return};
+use super::{
+    Doc, Shared, body,
+    doc::text,
+    prefer::Return,
+    signature::{Argument, Body, uuid},
+};
 use crate::platform::{
-    auth::{Actor, SessionTokens},
-    door::{Act, Answer, Batch, Command, Expects, Outcome, is_client_id, permit},
-    error::{self, Fault},
+    auth::{Actor, Role, SessionTokens},
+    door::{Act, Answer, Batch, Command, Expects, Outcome, Permission, RevisionNeed, is_client_id, permit},
+    error::{self, Fault, Problem},
 };
 
 /// Cookie of the access token.
@@ -36,7 +42,7 @@ fn shared(request: &HttpRequest) -> Result<Arc<Shared>, Fault> {
         .ok_or_else(|| anyhow::anyhow!("the service was wired without its shared part").into())
 }
 
-fn actor(request: &HttpRequest) -> Result<Arc<Actor>, Fault> {
+pub(super) fn actor(request: &HttpRequest) -> Result<Arc<Actor>, Fault> {
     let shared = shared(request)?;
     let bearer = request
         .headers()
@@ -91,6 +97,84 @@ impl FromRequest for Caller {
     }
 }
 
+/// A permission as a type, for the signatures of handlers.
+pub trait Grant: 'static {
+    /// The permission.
+    const PERMISSION: Permission;
+    /// What it lets a member do, after "may not".
+    const WORDS: &'static str;
+}
+
+/// Keeps the register: models, pieces, places, complements, import.
+#[derive(Debug, Clone, Copy)]
+pub struct MayPlan;
+
+impl Grant for MayPlan {
+    const PERMISSION: Permission = Permission::Plan;
+    const WORDS: &'static str = "change the register; ask the coordinator";
+}
+
+/// A signed-in member whose role grants `P`.
+#[derive(Debug, Clone)]
+pub struct Member<P> {
+    /// Who it is.
+    pub actor: Arc<Actor>,
+    granted: PhantomData<fn() -> P>,
+}
+
+impl<P: Grant> FromRequest for Member<P> {
+    type Error = Fault;
+    type Future = std::future::Ready<Result<Self, Fault>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        std::future::ready(actor(request).and_then(|actor| {
+            if actor.role.grants(P::PERMISSION) {
+                return Ok(Self { actor, granted: PhantomData });
+            }
+            Err(Fault::new(error::NOT_ALLOWED, format!("The role '{}' may not {}", actor.role, P::WORDS)))
+        }))
+    }
+}
+
+impl<P: Grant> Argument for Member<P> {
+    fn describe(doc: &mut Doc) {
+        doc.access = Some(Access::Member);
+        doc.may_refuse(
+            "403",
+            &format!("The member's role does not allow it: it takes one of {}", roles(&[P::PERMISSION])),
+        );
+    }
+}
+
+/// The header in which a client names its command.
+pub const KEY: &str = "Idempotency-Key";
+
+/// The command's id that the client made, where it named one.
+#[derive(Debug, Clone, Copy)]
+pub struct CommandKey(pub Option<Uuid>);
+
+impl FromRequest for CommandKey {
+    type Error = Fault;
+    type Future = std::future::Ready<Result<Self, Fault>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let named = request.headers().get(KEY).map(|value| command_key(value.to_str().unwrap_or("?").trim()));
+        std::future::ready(named.transpose().map(Self))
+    }
+}
+
+impl Argument for CommandKey {
+    fn describe(doc: &mut Doc) {
+        let words = "The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before";
+        doc.parameter(ParameterIn::Header, KEY, words, uuid());
+        doc.may_refuse("400", "The body or a header cannot be read");
+        doc.may_refuse(
+            "409",
+            "The record has changed, is there already, or is not in a state that allows this; or the key was used for another command",
+        );
+    }
+}
+
 /// A body as it came, for endpoints that read it themselves; one that is too large is told as a problem.
 #[derive(Debug)]
 pub struct RawBody(pub web::Bytes);
@@ -108,13 +192,43 @@ impl FromRequest for RawBody {
     }
 }
 
-/// Marks an endpoint's access in the documents: a member, or anyone.
+/// Who may ask: a member, or anyone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Access {
     /// Any signed-in member.
     Member,
     /// Said aloud: no sign-in.
     Anyone,
+}
+
+impl<A: Act> Argument for Request<A> {
+    fn describe(doc: &mut Doc) {
+        Caller::describe(doc);
+        CommandKey::describe(doc);
+        Return::describe(doc);
+        if doc.path.contains("{id}") {
+            doc.parameter(ParameterIn::Path, "id", "The record's id, the same as `id` of the body", uuid());
+        }
+        if let Some(words) = A::EXPECTS.words() {
+            doc.parameter(ParameterIn::Header, "If-Match", &words, text("In quotes: `\"17\"`"));
+        }
+        if matches!(A::EXPECTS, RevisionNeed::Needed(_) | RevisionNeed::NeededToChange(_)) {
+            doc.may_refuse("428", "Name the revision that this was decided on");
+        }
+        doc.may_refuse(
+            "403",
+            &format!("The member's role or reach does not allow it: it takes one of {}", roles(A::NEEDS)),
+        );
+        doc.may_refuse("404", "No such record in this agency");
+        Body::<A>::describe(doc);
+        doc.may_refuse("503", "Nothing was done; send it again under the same key");
+    }
+}
+
+/// The roles that have any of some permissions.
+pub fn roles(needs: &[Permission]) -> String {
+    let able = Role::MEMBERS.iter().filter(|role| needs.iter().any(|needed| role.grants(*needed)));
+    able.map(|role| format!("`{role}`")).collect::<Vec<_>>().join(", ")
 }
 
 /// One REST write: the actor, and the command that its body is.
@@ -149,11 +263,14 @@ pub fn answered(answer: Answer, creates: bool, returns: Return) -> Result<HttpRe
                 Return::Representation => answer,
             }))
         }
-        (_, Some(problem)) => {
-            let status = actix_web::http::StatusCode::from_u16(problem.status).unwrap_or_default();
-            Ok(super::problem::body(&mut HttpResponse::build(status), problem))
-        }
+        (_, Some(problem)) => Ok(refused(problem)),
     }
+}
+
+/// A problem as HTTP users expect it.
+pub fn refused(problem: Problem) -> HttpResponse {
+    let status = actix_web::http::StatusCode::from_u16(problem.status).unwrap_or_default();
+    super::problem::body(&mut HttpResponse::build(status), problem)
 }
 
 impl<A: Act> FromRequest for Request<A> {
@@ -191,7 +308,7 @@ impl<A: Act> FromRequest for Request<A> {
 }
 
 /// A command's id as the header `Idempotency-Key` gives it.
-pub fn command_key(key: &str) -> Result<Uuid, Fault> {
+fn command_key(key: &str) -> Result<Uuid, Fault> {
     let id = key.parse().ok().filter(|id| is_client_id(*id));
     id.ok_or_else(|| Fault::new(error::BODY_UNREADABLE, "Idempotency-Key is a UUID of version 7 that the client makes").at("Idempotency-Key"))
 }

@@ -1,11 +1,13 @@
 //! HTTP: bodies and problems, who asks, and the one list of routes that both actix and the OpenAPI document are made of.
 
 mod addresses;
+mod answers;
 pub mod around;
 pub mod assets;
 pub mod body;
 mod caller;
 mod doc;
+mod document;
 mod heads;
 pub mod prefer;
 mod problem;
@@ -13,16 +15,23 @@ mod reads;
 pub mod request_id;
 mod routes;
 mod searches;
+mod signature;
 pub mod tags;
+mod unions;
 
 pub use addresses::Addresses;
+pub use answers::{Created, Json, Listed, Tagged, TaggedBy, Versioned};
 pub use around::{CorsOrigins, Gate};
-pub use caller::{Access, Caller, REFRESH_COOKIE, RawBody, Request, answered, command_key, same_origin, session_cookies, spent_cookies};
-pub use doc::{Doc, Page};
+pub use caller::{
+    Access, Caller, CommandKey, MayPlan, Member, REFRESH_COOKIE, RawBody, Request, answered, refused, same_origin, session_cookies, spent_cookies,
+};
+pub use doc::{Doc, Page, Schemas};
+pub use document::Preface;
 pub use heads::Heads;
 pub use reads::{Shown, find_in, list_in};
 pub use routes::Api;
 pub use searches::{Place, Searches};
+pub use signature::{AnswerType, Anyone, Argument, Arguments, Body, OptionalBody, PathId};
 
 use actix_web::web;
 use chrono::TimeDelta;

@@ -1,14 +1,17 @@
 //! What a caller prefers of an answer (RFC 7240).
 
-use actix_web::{HttpRequest, HttpResponseBuilder, http::header::HeaderName};
+use std::convert::Infallible;
+
+use actix_web::{FromRequest, HttpRequest, HttpResponseBuilder, dev::Payload, http::header::HeaderName};
+use utoipa::openapi::path::ParameterIn;
+
+use super::{Argument, Doc, doc::text};
 
 const PREFER: HeaderName = HeaderName::from_static("prefer");
 const APPLIED: HeaderName = HeaderName::from_static("preference-applied");
 
-/// The header, for the documents.
-pub const HEADER: &str = "Prefer";
-/// Its meaning, for the documents.
-pub const MEANING: &str = "`return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` \
+const HEADER: &str = "Prefer";
+const MEANING: &str = "`return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` \
                            where a command was not applied. The answer then has the header `Preference-Applied: return=minimal`";
 
 /// How much an answer says.
@@ -40,5 +43,20 @@ impl Return {
         if self == Self::Minimal {
             answer.insert_header((APPLIED, "return=minimal"));
         }
+    }
+}
+
+impl FromRequest for Return {
+    type Error = Infallible;
+    type Future = std::future::Ready<Result<Self, Infallible>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        std::future::ready(Ok(Self::of(request)))
+    }
+}
+
+impl Argument for Return {
+    fn describe(doc: &mut Doc) {
+        doc.parameter(ParameterIn::Header, HEADER, MEANING, text("`return=minimal`"));
     }
 }

@@ -3,19 +3,17 @@
 
 use std::{collections::HashMap, sync::Arc};
 
-use actix_web::{HttpRequest, HttpResponse, web};
+use actix_web::web;
 use chrono::{DateTime, Utc};
 use serde::Serialize;
 use serde_json::value::RawValue;
+use utoipa::IntoParams;
 use uuid::Uuid;
 
-use super::{
-    Caller, Page, Shared,
-    tags::{at_revision, tagged},
-};
+use super::{Caller, Listed, Page, PathId, Shared, Tagged, Versioned};
 use crate::platform::{
     db::Db,
-    door::{history, lapses},
+    door::{HistoryPage, history, lapses},
     error::{self, Fault},
     ids::AgencyId,
     listing::{self, Filter},
@@ -102,7 +100,7 @@ impl Shared {
 }
 
 /// Lists records of a kind in the caller's agency.
-pub async fn list_in<R: Record>(request: HttpRequest, shared: web::Data<Shared>, caller: Caller, query: web::Query<Filter>) -> Result<HttpResponse, Fault> {
+pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query: web::Query<Filter>) -> Result<Listed<R>, Fault> {
     let shared: Arc<Shared> = shared.into_inner();
     let (agency, now) = (caller.0.agency, shared.clock.now());
     let page = shared
@@ -116,24 +114,12 @@ pub async fn list_in<R: Record>(request: HttpRequest, shared: web::Data<Shared>,
             })
         })
         .await?;
-    Ok(tagged(&request, serde_json::to_string(&page)?))
-}
-
-fn missing<R: Record>() -> Fault {
-    Fault::new(error::NOT_FOUND, format!("There is no such {} in this agency", R::KIND.replace('_', " ")))
-}
-
-/// The record that an address names: by the id in it, or the agency's own where there is none.
-fn named<R: Record>(request: &HttpRequest, agency: AgencyId) -> Result<Uuid, Fault> {
-    match request.match_info().get("id") {
-        Some(id) => id.parse().map_err(|_| missing::<R>()),
-        None => Ok(agency.0),
-    }
+    Ok(Listed::from_text(serde_json::to_string(&page)?))
 }
 
 /// Finds one record of a kind in the caller's agency.
-pub async fn find_in<R: Record>(request: HttpRequest, shared: web::Data<Shared>, caller: Caller, when: web::Query<When>) -> Result<HttpResponse, Fault> {
-    let id = named::<R>(&request, caller.0.agency)?;
+pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, named: PathId<R>, when: web::Query<When>) -> Result<Versioned<R>, Fault> {
+    let (missing, id) = (PathId::<R>::missing, named.id);
     let shared: Arc<Shared> = shared.into_inner();
     let (agency, now) = (caller.0.agency, shared.clock.now());
     if !when.is_now() {
@@ -149,28 +135,30 @@ pub async fn find_in<R: Record>(request: HttpRequest, shared: web::Data<Shared>,
         } else {
             row.body.0
         };
-        return Ok(tagged(&request, body));
+        return Ok(Versioned::from_text(body, None));
     }
     let read = move |db: &mut Db| Ok((record::find(db, agency, R::KIND, id)?, Late::read::<R>(db, agency, now)?));
     let (row, late) = shared.read_records::<R, _>(agency, read).await?;
-    let row = row.filter(|row| !row.gone).ok_or_else(missing::<R>)?;
-    let rev = row.rev;
+    let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
     // A mark comes and goes without a revision, so what is marked has a tag of its own text.
-    let marked = late.of(&row).is_some();
-    let json = serde_json::to_string(&Shown::marked(row, &late)?)?;
-    Ok(if marked { tagged(&request, json) } else { at_revision(&request, rev, json) })
+    let rev = late.of(&row).is_none().then_some(row.rev);
+    Ok(Versioned::from_text(serde_json::to_string(&Shown::marked(row, &late)?)?, rev))
 }
 
-#[derive(serde::Deserialize)]
+/// Which page of what happened.
+#[derive(Debug, serde::Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 pub struct Turned {
+    /// At most this many, 1 to 500; 50 unless said.
+    #[param(minimum = 1, maximum = 500)]
     limit: Option<i64>,
+    /// The key to go on after: `next` of the page before.
     after: Option<String>,
 }
 
 /// What happened to a record of a kind in the caller's agency.
-pub async fn history_of<R: Record>(request: HttpRequest, shared: web::Data<Shared>, caller: Caller, asked: web::Query<Turned>) -> Result<HttpResponse, Fault> {
-    let id = named::<R>(&request, caller.0.agency)?;
+pub async fn history_of<R: Record>(shared: web::Data<Shared>, caller: Caller, named: PathId<R>, asked: web::Query<Turned>) -> Result<Tagged<HistoryPage>, Fault> {
     let limit = asked.limit.unwrap_or(50);
     if !(1..=500).contains(&limit) {
         return Err(Fault::new(error::QUERY_INVALID, "limit is a number from 1 to 500").at("limit"));
@@ -185,9 +173,9 @@ pub async fn history_of<R: Record>(request: HttpRequest, shared: web::Data<Share
     let reader = Arc::clone(&shared);
     let page = shared
         .read(move |db| {
-            record::find(db, agency, R::KIND, id)?.ok_or_else(missing::<R>)?;
-            history(db, reader.door.registry(), agency, R::KIND, id, before, limit)
+            record::find(db, agency, R::KIND, named.id)?.ok_or_else(PathId::<R>::missing)?;
+            history(db, reader.door.registry(), agency, R::KIND, named.id, before, limit)
         })
         .await?;
-    Ok(tagged(&request, serde_json::to_string(&page)?))
+    Tagged::of(&page)
 }

@@ -1,26 +1,19 @@
 //! One list of routes. actix, the OpenAPI document and the access tests are all made from it.
 
-use std::collections::HashMap;
-
 use actix_web::{guard, http::Method, web};
-use utoipa::openapi::{
-    ComponentsBuilder, HttpMethod, InfoBuilder, LicenseBuilder, OpenApi, OpenApiBuilder, PathsBuilder,
-    path::{ParameterIn, PathItemBuilder},
-    security::{ApiKey, ApiKeyValue, HttpAuthScheme, HttpBuilder, SecurityRequirement, SecurityScheme},
-};
+use serde_json::Value;
+use utoipa::openapi::{HttpMethod, PathsBuilder, path::PathItemBuilder, schema::Type};
 
 use super::{
-    Request, Shared,
-    caller::Access,
-    doc::{Doc, Schemas, problems, reference},
-    prefer,
+    AnswerType, Argument as _, Arguments, Request, Shared,
+    caller::roles,
+    doc::{Doc, Schemas, reference},
+    document::{self, Preface},
     reads::{find_in, history_of, list_in},
 };
 use crate::platform::{
-    door::{Act, Answer, HistoryPage, Registry},
-    error::{self, Problem},
-    listing::Filter,
-    past::When,
+    door::{Act, Answer, Registry},
+    error::{Fault, Problem},
     record::Record,
 };
 
@@ -61,57 +54,32 @@ impl Api {
         }
     }
 
-    fn describe(&mut self, method: &Method, path: &str, doc: Doc) {
-        let mut operation = doc.operation;
-        if doc.access == Access::Member {
-            operation = problems(operation, &[("401", "Sign in first")]);
-            operation = operation
-                .security(SecurityRequirement::new::<_, [&str; 0], &str>("bearer", []))
-                .security(SecurityRequirement::new::<_, [&str; 0], &str>("browser", []));
-        }
+    fn describe(&mut self, method: &Method, path: &'static str, mut doc: Doc, of_types: impl FnOnce(&mut Doc)) {
+        (doc.method, doc.path) = (method.clone(), path);
+        of_types(&mut doc);
+        debug_assert!(doc.access.is_some(), "{path}: the handler takes neither a Caller, a Member nor Anyone");
+        doc.secure();
         let paths = std::mem::take(&mut self.paths);
-        self.paths = paths.path(path, PathItemBuilder::new().operation(http_method(method), operation).build());
+        self.paths = paths.path(path, PathItemBuilder::new().operation(http_method(method), doc.operation).build());
         self.schemas.extend(doc.schemas);
     }
 
     /// A command, with its REST address.
     pub fn act<A: Act>(&mut self, method: Method, path: &'static str) {
         self.registry.add::<A>();
-        let tag = tag_of(path);
-        let mut doc = Doc::new(&tag, &A::KIND.replace('.', "_"), A::SUMMARY, Access::Member).parameter(
-            ParameterIn::Header,
-            "Idempotency-Key",
-            false,
-            "The command's id: a UUIDv7 that the client makes. Sent again, it acts once.",
+        let about = format!(
+            "{}. Sends the command `{}`, which may go to `POST /v1/commands` as well. Open to {}.",
+            A::SUMMARY,
+            A::KIND,
+            roles(A::NEEDS)
         );
-        doc = doc.parameter(ParameterIn::Header, prefer::HEADER, false, prefer::MEANING);
-        if path.contains("{id}") {
-            doc = doc.parameter(ParameterIn::Path, "id", true, "The record's id; the body may leave it out");
-        }
-        if !A::CREATES {
-            doc = doc.parameter(
-                ParameterIn::Header,
-                "If-Match",
-                false,
-                "The revision of the record that this was decided on, in quotes",
-            );
-        }
-        let status = if A::CREATES { "201" } else { "200" };
-        let mut doc = doc.takes::<A>().answers::<Answer>(status, "Applied, or applied before under this id");
-        doc.operation = problems(
-            doc.operation,
-            &[
-                ("400", "The body or a header cannot be read"),
-                ("403", "The member's role or reach does not allow it"),
-                ("404", "No such record in this agency"),
-                ("409", "The record changed, is there already, or is not in a state that allows this"),
-                ("413", "The body is too large"),
-                ("422", "A field cannot be used"),
-                ("428", "Name the revision that this was decided on"),
-                ("503", "Try again in a moment"),
-            ],
-        );
-        self.describe(&method, path, doc);
+        let doc = Doc::new(&tag_of(path), &A::KIND.replace('.', "_"), A::SUMMARY, &about).answer("Applied, or applied before under this key");
+        self.describe(&method, path, doc, |doc| {
+            Request::<A>::describe(doc);
+            let status = if A::CREATES { "201" } else { "200" };
+            doc.answers_json::<Answer>(status);
+            doc.head(status, "ETag", Type::String, "The revision of the main record, in quotes");
+        });
         self.routes.push(Box::new(move |config| {
             config.route(
                 path,
@@ -123,69 +91,49 @@ impl Api {
     /// A list of records.
     pub fn list<R: Record>(&mut self, path: &'static str) {
         self.registry.know::<R>();
-        let doc = Doc::new(
-            &tag_of(path),
-            &format!("list_{}", R::KIND),
-            &format!("List: {}", R::KIND.replace('_', " ")),
-            Access::Member,
-        )
-        .query::<Filter>()
-        .answers_page::<R>()
-        .refuses("400", "A query parameter cannot be used");
-        self.describe(&Method::GET, path, doc);
-        self.routes.push(Box::new(move |config| {
-            config.route(path, web::get().to(list_in::<R>));
-        }));
+        let words = R::KIND.replace('_', " ");
+        let about = format!(
+            "The agency's records of the kind `{}` in the order of their labels, page by page: go on with `next` as `after` until a page has none.",
+            R::KIND
+        );
+        let doc = Doc::new(&tag_of(path), &format!("list_{}", R::KIND), &format!("List: {words}"), &about).answer("One page");
+        self.other(Method::GET, path, doc, list_in::<R>);
     }
 
     /// One record.
     pub fn find<R: Record>(&mut self, path: &'static str) {
         self.registry.know::<R>();
-        let doc = Doc::new(
-            &tag_of(path),
-            &format!("find_{}", R::KIND),
-            &format!("Find one: {}", R::KIND.replace('_', " ")),
-            Access::Member,
-        )
-        .parameter_in_path(path, "The record's id")
-        .query::<When>()
-        .answers::<R>("200", "The record, now or as it stood then")
-        .refuses("400", "A query parameter cannot be used")
-        .refuses("404", "No such record in this agency");
-        self.describe(&Method::GET, path, doc);
-        self.routes.push(Box::new(move |config| {
-            config.route(path, web::get().to(find_in::<R>));
-        }));
+        let words = R::KIND.replace('_', " ");
+        let about = format!(
+            "One record of the kind `{}`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.",
+            R::KIND
+        );
+        let doc = Doc::new(&tag_of(path), &format!("find_{}", R::KIND), &format!("Find one: {words}"), &about).answer("The record, now or as it stood then");
+        self.other(Method::GET, path, doc, find_in::<R>);
     }
 
     /// What happened to a record, newest first, from the journal.
     pub fn history<R: Record>(&mut self, path: &'static str) {
-        let doc = Doc::new(
-            &tag_of(path),
-            &format!("list_{}_history", R::KIND),
-            "What happened to it, newest first",
-            Access::Member,
-        )
-        .parameter_in_path(path, "The record's id")
-        .parameter(ParameterIn::Query, "limit", false, "Up to this many, 1 to 500; 50 unless said")
-        .parameter(ParameterIn::Query, "after", false, "Go on after this key, taken from `next` of the page before")
-        .answers::<HistoryPage>("200", "One page")
-        .refuses("400", "The query cannot be read")
-        .refuses("404", "No such record in this agency");
-        self.describe(&Method::GET, path, doc);
-        self.routes.push(Box::new(move |config| {
-            config.route(path, web::get().to(history_of::<R>));
-        }));
+        let about = format!(
+            "Every command that touched one record of the kind `{}`, newest first, each with the record as the command left it: go on with \
+             `next` as `after` until a page has none.",
+            R::KIND
+        );
+        let doc = Doc::new(&tag_of(path), &format!("list_{}_history", R::KIND), "What happened to it, newest first", &about).answer("One page");
+        self.other(Method::GET, path, doc, history_of::<R>);
     }
 
-    /// Any other endpoint.
+    /// Any other endpoint. Parameters, permission, body and answer are those of the handler's signature.
     pub fn other<F, Args>(&mut self, method: Method, path: &'static str, doc: Doc, handler: F)
     where
         F: actix_web::Handler<Args> + Send + Sync,
-        Args: actix_web::FromRequest + 'static,
-        F::Output: actix_web::Responder + 'static,
+        Args: actix_web::FromRequest + Arguments + 'static,
+        F::Output: actix_web::Responder + AnswerType + 'static,
     {
-        self.describe(&method, path, doc);
+        self.describe(&method, path, doc, |doc| {
+            Args::describe(doc);
+            F::Output::describe(doc);
+        });
         self.routes.push(Box::new(move |config| {
             config.route(path, web::method(method.clone()).to(handler.clone()));
         }));
@@ -195,10 +143,13 @@ impl Api {
     pub fn large<F, Args>(&mut self, method: Method, path: &'static str, limit: usize, doc: Doc, handler: F)
     where
         F: actix_web::Handler<Args> + Send + Sync,
-        Args: actix_web::FromRequest + 'static,
-        F::Output: actix_web::Responder + 'static,
+        Args: actix_web::FromRequest + Arguments + 'static,
+        F::Output: actix_web::Responder + AnswerType + 'static,
     {
-        self.describe(&method, path, doc);
+        self.describe(&method, path, doc, |doc| {
+            Args::describe(doc);
+            F::Output::describe(doc);
+        });
         self.routes.push(Box::new(move |config| {
             // Guarded as a whole, so that other methods at the same address are looked for further on.
             let resource = web::resource(path).guard(guard::Method(method.clone()));
@@ -208,51 +159,12 @@ impl Api {
     }
 
     /// The OpenAPI document, and what wires the routes into an app.
-    pub fn finish(self) -> (OpenApi, Registry, impl Fn(&mut web::ServiceConfig) + Send + Sync) {
-        let codes: Vec<String> = error::CODES
-            .iter()
-            .map(|code| format!("| `{}` | {} | {} |", code.code, code.status, code.title))
-            .collect();
-        let kinds: Vec<String> = self.registry.kinds().map(|(name, kind)| format!("| `{name}` | {} |", kind.summary)).collect();
-        let description = format!(
-            "Fullset keeps one true picture of every hydraulic rescue tool of a fire agency.\n\n\
-             Capability is a planning aid: it is no dispatch order and does not replace the officer's own check. \
-             The maker's manual and local orders come before anything answered here.\n\n\
-             ## Error codes\n\n| code | status | meaning |\n| --- | --- | --- |\n{}\n\n\
-             ## Command kinds\n\n| kind | what it does |\n| --- | --- |\n{}\n",
-            codes.join("\n"),
-            kinds.join("\n")
-        );
-        let mut components = ComponentsBuilder::new()
-            .security_scheme(
-                "bearer",
-                SecurityScheme::Http(HttpBuilder::new().scheme(HttpAuthScheme::Bearer).bearer_format("JWT").build()),
-            )
-            .security_scheme("browser", SecurityScheme::ApiKey(ApiKey::Cookie(ApiKeyValue::new("fullset_access"))));
-        let mut named = HashMap::new();
-        for (name, schema) in self.schemas {
-            let before = named.insert(name.clone(), schema.clone());
-            debug_assert!(
-                before.is_none_or(|before| before == schema),
-                "two types of the document are called {name}: rename one of them"
-            );
-            components = components.schema(name, schema);
-        }
-        let document = OpenApiBuilder::new()
-            .info(
-                InfoBuilder::new()
-                    .title("Fullset")
-                    .version(env!("CARGO_PKG_VERSION"))
-                    .description(Some(description))
-                    .license(Some(LicenseBuilder::new().name("Apache-2.0").identifier(Some("Apache-2.0")).build())),
-            )
-            .paths(self.paths)
-            .components(Some(components.build()))
-            .build();
+    pub fn finish(self, preface: Preface) -> Result<(Value, Registry, impl Fn(&mut web::ServiceConfig) + Send + Sync), Fault> {
+        let document = document::write(preface, self.paths.build(), self.schemas, &self.registry)?;
         let routes = self.routes;
-        (document, self.registry, move |config: &mut web::ServiceConfig| {
+        Ok((document, self.registry, move |config: &mut web::ServiceConfig| {
             routes.iter().for_each(|wire| wire(config))
-        })
+        }))
     }
 }
 

@@ -1,4 +1,4 @@
-use actix_web::{HttpResponse, http::Method};
+use actix_web::http::Method;
 use fullset_calc::capability::{Grades, Template};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -9,7 +9,7 @@ use super::{
 };
 use crate::platform::{
     error::Fault,
-    http::{Access, Api, Caller, Doc},
+    http::{Api, Caller, Doc, Json},
 };
 
 /// The agency's addresses.
@@ -23,8 +23,14 @@ pub fn routes(api: &mut Api) {
     api.other(
         Method::GET,
         "/v1/grade-templates",
-        Doc::new("agencies", "list_grade_templates", "Grades to begin from, each with its source", Access::Member)
-            .answers::<GradeTemplates>("200", "The templates"),
+        Doc::new(
+            "agencies",
+            "list_grade_templates",
+            "Grades to begin from, each with its source",
+            "Grades that an agency can begin from, as data: each names the publication its figures come from. They are not the \
+             agency's until it sends `agency.grade`.",
+        )
+        .answer("The templates"),
         grade_templates,
     );
 }
@@ -49,12 +55,12 @@ struct GradeTemplates {
     items: Vec<GradeTemplate>,
 }
 
-async fn grade_templates(_caller: Caller) -> Result<HttpResponse, Fault> {
+async fn grade_templates(_caller: Caller) -> Result<Json<GradeTemplates>, Fault> {
     let items = Template::ALL.iter().map(|template| GradeTemplate {
         template: *template,
         title: template.title(),
         source: template.source(),
         grades: template.grades(),
     });
-    Ok(HttpResponse::Ok().json(GradeTemplates { items: items.collect() }))
+    Json::of(&GradeTemplates { items: items.collect() })
 }

@@ -10,7 +10,7 @@ use utoipa::ToSchema;
 
 use super::{Agency, Policy, ReleaseRule, rules};
 use crate::platform::{
-    door::{Act, Permission, Write, text},
+    door::{Act, RevisionNeed, Permission, Write, text},
     error::Fault,
     record::Scope,
 };
@@ -72,6 +72,7 @@ impl Act for EditAgency {
     const KIND: &'static str = "agency.edit";
     const SUMMARY: &'static str = "Change the agency's name, time zone, units or policy";
     const NEEDS: &'static [Permission] = &[Permission::Administer];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("agency");
 
     fn reason(&self) -> Option<&str> {
         self.reason.as_deref()
@@ -124,6 +125,7 @@ impl Act for GradeAgency {
     const KIND: &'static str = "agency.grade";
     const SUMMARY: &'static str = "Choose what the agency calls limited, full and heavy";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::NeededToChange("agency");
 
     fn reason(&self) -> Option<&str> {
         self.reason.as_deref()
@@ -194,6 +196,7 @@ impl Act for DecideReleaseRule {
     const KIND: &'static str = "agency.release_rule";
     const SUMMARY: &'static str = "Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::NeededToChange("agency");
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.reason = self.reason.take().map(|reason| text("body.reason", &reason)).transpose()?;

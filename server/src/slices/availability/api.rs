@@ -1,7 +1,7 @@
-use actix_web::{HttpResponse, http::Method, web};
+use actix_web::{http::Method, web};
 use chrono::{DateTime, Utc};
 use serde::Deserialize;
-use utoipa::{IntoParams, openapi::path::ParameterIn};
+use utoipa::IntoParams;
 use uuid::Uuid;
 
 use super::{
@@ -10,9 +10,10 @@ use super::{
 };
 use crate::platform::{
     error::{self, Fault},
-    http::{Access, Api, Caller, Doc, Shared},
+    http::{Api, Caller, Doc, Json, PathId, Shared},
     past::When,
 };
+use crate::slices::rigs::Rig;
 
 /// Availability's addresses.
 pub fn routes(api: &mut Api) {
@@ -23,14 +24,10 @@ pub fn routes(api: &mut Api) {
             "availability",
             "show_availability",
             "Shares of each month at full, limited and none, and down for planned service",
-            Access::Member,
+            "For the agency, each district or each rig: the share of every month at each level, and the share that was planned \
+             service. Worked out from the journal, so it says what was known then.",
         )
-        .query::<Question>()
-        .answers::<Availability>(
-            "200",
-            "The shares. A rig counts in the district where it then stood; where that is no longer on record, where it stands now",
-        )
-        .refuses("400", "A query parameter cannot be used")
+        .answer("The shares. A rig counts in the district where it then stood; where that is no longer on record, where it stands now")
         .refuses("404", "No such rig or district in this agency"),
         availability,
     );
@@ -41,16 +38,9 @@ pub fn routes(api: &mut Api) {
             "rigs",
             "show_rig_standing",
             "The intervals behind a rig's shares, newest first, at most 2,000",
-            Access::Member,
+            "The stretches of time at one level, from the journal, each with the command or the lapse that began it.",
         )
-        .parameter(ParameterIn::Path, "id", true, "The rig's id")
-        .query::<Between>()
-        .answers::<Standing>(
-            "200",
-            "The intervals that lie at least in part between the two instants, each with what began it",
-        )
-        .refuses("400", "A query parameter cannot be used")
-        .refuses("404", "No such rig in this agency"),
+        .answer("The intervals that lie at least in part between the two instants, each with what began it"),
         standing,
     );
     api.other(
@@ -60,25 +50,20 @@ pub fn routes(api: &mut Api) {
             "board",
             "show_board_changes",
             "What changed on the board since an instant or a revision, newest first, at most 500",
-            Access::Member,
+            "Each change of a rig's answer on the board, with what brought it about.",
         )
-        .query::<Since>()
-        .answers::<BoardChanges>("200", "The changes; since a day ago, where neither an instant nor a revision is named")
-        .refuses("400", "A query parameter cannot be used"),
+        .answer("The changes; since a day ago, where neither an instant nor a revision is named"),
         changes,
     );
 }
 
-async fn availability(shared: web::Data<Shared>, caller: Caller, question: web::Query<Question>) -> Result<HttpResponse, Fault> {
+async fn availability(shared: web::Data<Shared>, caller: Caller, question: web::Query<Question>) -> Result<Json<Availability>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let text = shared
         .read_current(agency, move |db| Ok(serde_json::to_string(&view::availability(db, agency, &question, now)?)?))
         .await?;
-    Ok(HttpResponse::Ok()
-        .content_type("application/json")
-        .insert_header(("Cache-Control", "no-store"))
-        .body(text))
+    Ok(Json::from_text(text))
 }
 
 /// Between which instants.
@@ -92,9 +77,7 @@ struct Between {
     until: Option<DateTime<Utc>>,
 }
 
-async fn standing(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>, asked: web::Query<Between>) -> Result<HttpResponse, Fault> {
-    let missing = || Fault::new(error::NOT_FOUND, "There is no such rig in this agency");
-    let id: Uuid = id.parse().map_err(|_| missing())?;
+async fn standing(shared: web::Data<Shared>, caller: Caller, rig: PathId<Rig>, asked: web::Query<Between>) -> Result<Json<Standing>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let until = asked.until.unwrap_or(now);
@@ -108,10 +91,10 @@ async fn standing(shared: web::Data<Shared>, caller: Caller, id: web::Path<Strin
     let reader = std::sync::Arc::clone(&shared);
     let standing = shared
         .read_current(agency, move |db| {
-            told::standing(db, reader.door.registry(), agency, id, (asked.from, until), now)
+            told::standing(db, reader.door.registry(), agency, rig.id, (asked.from, until), now)
         })
         .await?;
-    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(standing))
+    Json::of(&standing)
 }
 
 /// Since when.
@@ -129,7 +112,7 @@ struct Since {
     district: Option<Uuid>,
 }
 
-async fn changes(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Since>) -> Result<HttpResponse, Fault> {
+async fn changes(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Since>) -> Result<Json<BoardChanges>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let reader = std::sync::Arc::clone(&shared);
@@ -142,5 +125,5 @@ async fn changes(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Si
             told::changes(db, reader.door.registry(), agency, (since, asked.until), asked.district, now)
         })
         .await?;
-    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(changes))
+    Json::of(&changes)
 }

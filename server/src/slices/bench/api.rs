@@ -1,9 +1,9 @@
-use actix_web::{HttpResponse, http::Method, web};
+use actix_web::{http::Method, web};
 
 use super::view::{BenchOrder, order};
 use crate::platform::{
     error::Fault,
-    http::{Access, Api, Caller, Doc, Shared},
+    http::{Api, Caller, Doc, Json, Shared},
 };
 
 /// The bench's address.
@@ -15,16 +15,16 @@ pub fn routes(api: &mut Api) {
             "tickets",
             "list_bench_order",
             "The open tickets in the order in which the shop should take them, with the reason",
-            Access::Member,
+            "Worked out from what each repair would give back to the rigs and districts. Planning advice: the shop decides.",
         )
-        .answers::<BenchOrder>("200", "The order"),
+        .answer("The order"),
         show,
     );
 }
 
-async fn show(shared: web::Data<Shared>, caller: Caller) -> Result<HttpResponse, Fault> {
+async fn show(shared: web::Data<Shared>, caller: Caller) -> Result<Json<BenchOrder>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let found = shared.read_current(agency, move |db| order(db, agency, now)).await?;
-    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(found))
+    Json::of(&found)
 }

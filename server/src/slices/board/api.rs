@@ -3,14 +3,14 @@ use std::{
     sync::{Arc, Mutex},
 };
 
-use actix_web::{HttpRequest, HttpResponse, http::Method, web};
+use actix_web::{http::Method, web};
 
 use super::view::{Board, Known};
 use crate::{
     platform::{
         door::lapses,
         error::Fault,
-        http::{Access, Api, Caller, Doc, Shared, tags::tagged_by},
+        http::{Api, Caller, Doc, Shared, TaggedBy},
         ids::AgencyId,
         past::{self, When},
         record::Record as _,
@@ -30,18 +30,15 @@ pub fn routes(api: &mut Api) {
             "board",
             "show_board",
             "Rigs by level in each district, against the district's least number of full rigs",
-            Access::Member,
+            "What stands now is at the latest revision; with `at` or `revision`, as it was known then. A rig whose answer is not \
+             settled is marked and counts as not known.",
         )
-        .query::<When>()
-        .answers::<Board>("200", "The board at one revision")
-        .refuses("400", "A query parameter cannot be used"),
-        move |request: HttpRequest, shared: web::Data<Shared>, caller: Caller, when: web::Query<When>| {
-            board(request, shared, caller, when.0, Arc::clone(&boards))
-        },
+        .answer("The board at one revision"),
+        move |shared: web::Data<Shared>, caller: Caller, when: web::Query<When>| board(shared, caller, when.0, Arc::clone(&boards)),
     );
 }
 
-async fn board(request: HttpRequest, shared: web::Data<Shared>, caller: Caller, when: When, boards: Boards) -> Result<HttpResponse, Fault> {
+async fn board(shared: web::Data<Shared>, caller: Caller, when: When, boards: Boards) -> Result<TaggedBy<Board>, Fault> {
     let agency = caller.0.agency;
     let now = shared.clock.now();
     let (lasting, text) = shared
@@ -64,5 +61,5 @@ async fn board(request: HttpRequest, shared: web::Data<Shared>, caller: Caller, 
             known.board(now, &late).texts()
         })
         .await?;
-    Ok(tagged_by(&request, &lasting, text))
+    Ok(TaggedBy::from_texts(lasting, text))
 }

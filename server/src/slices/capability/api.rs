@@ -1,5 +1,4 @@
-use actix_web::{HttpResponse, http::Method, web};
-use utoipa::openapi::path::ParameterIn;
+use actix_web::{http::Method, web};
 
 use super::{
     PieceStanding, RigStanding, ops,
@@ -7,8 +6,8 @@ use super::{
 };
 use crate::{
     platform::{
-        error::{self, Fault},
-        http::{Access, Api, Caller, Doc, Shared},
+        error::Fault,
+        http::{Api, Caller, Doc, Json, PathId, Shared},
         record::Record as _,
     },
     slices::{
@@ -35,22 +34,19 @@ pub fn routes(api: &mut Api) {
             "rigs",
             "list_remedies",
             "For each gap of a rig: which piece of the agency could fill it, where it is, whom to call",
-            Access::Member,
+            "Each gap of the rig's target grade and of its list, with the pieces of the agency that would fill it, and where each is.",
         )
-        .parameter(ParameterIn::Path, "id", true, "The rig")
-        .answers::<Remedies>("200", "The gaps, each with its candidates")
-        .refuses("404", "No such rig"),
+        .answer("The gaps, each with its candidates"),
         list_remedies,
     );
 }
 
-async fn list_remedies(shared: web::Data<Shared>, caller: Caller, rig: web::Path<String>) -> Result<HttpResponse, Fault> {
+async fn list_remedies(shared: web::Data<Shared>, caller: Caller, rig: PathId<Rig>) -> Result<Json<Remedies>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
-    let missing = || Fault::new(error::NOT_FOUND, "There is no such rig in this agency");
-    let rig = RigId(rig.parse().map_err(|_| missing())?);
+    let rig = RigId(rig.id);
     let found = shared
-        .read_current(agency, move |db| remedies(db, agency, rig, now)?.ok_or_else(missing))
+        .read_current(agency, move |db| remedies(db, agency, rig, now)?.ok_or_else(PathId::<Rig>::missing))
         .await?;
-    Ok(HttpResponse::Ok().json(found))
+    Json::of(&found)
 }

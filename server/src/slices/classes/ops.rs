@@ -10,7 +10,7 @@ use utoipa::ToSchema;
 use super::{ClassId, RigClass, rules};
 use crate::{
     platform::{
-        door::{Act, Permission, Write, name},
+        door::{Act, RevisionNeed, Permission, Write, name},
         error::Fault,
         patch,
         record::Scope,
@@ -128,6 +128,7 @@ impl Act for EditClass {
     const KIND: &'static str = "class.edit";
     const SUMMARY: &'static str = "Change a rig class or its complement";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig class");
 
     fn reason(&self) -> Option<&str> {
         self.reason.as_deref()

@@ -7,7 +7,7 @@ use super::{
     rules::{coupling, list},
 };
 use crate::platform::{
-    door::{Act, Permission, Write},
+    door::{Act, RevisionNeed, Permission, Write},
     error::Fault,
     record::Scope,
 };
@@ -86,6 +86,7 @@ impl Act for EditCoupling {
     const KIND: &'static str = "coupling.edit";
     const SUMMARY: &'static str = "Change a coupling family's spellings and what it mates with";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("coupling");
     const RAISE_NEEDS_REASON: bool = true;
 
     fn reason(&self) -> Option<&str> {

@@ -1,4 +1,4 @@
-use actix_web::{HttpResponse, http::Method, web};
+use actix_web::{http::Method, web};
 use chrono::{DateTime, Utc};
 use serde::Deserialize;
 use utoipa::IntoParams;
@@ -10,7 +10,7 @@ use super::{
 };
 use crate::platform::{
     error::Fault,
-    http::{Access, Api, Caller, Doc, Shared},
+    http::{Api, Caller, Doc, Json, Shared},
     past::{self, When},
 };
 
@@ -23,11 +23,10 @@ pub fn routes(api: &mut Api) {
             "coverage",
             "show_coverage",
             "Which demand full rigs reach in time, now or then, and what hangs on each rig",
-            Access::Member,
+            "Demand zones, and which of them a full rig reaches within the target time by the travel times on record or by distance \
+                 over the detour factor.",
         )
-        .query::<Asked>()
-        .answers::<CoverageView>("200", "The coverage at one revision")
-        .refuses("400", "A query parameter cannot be used"),
+        .answer("The coverage at one revision"),
         show,
     );
     api.other(
@@ -37,11 +36,9 @@ pub fn routes(api: &mut Api) {
             "coverage",
             "list_reserve_sites",
             "The stations where reserve sets would bring most, for 1, 2, ... sets",
-            Access::Member,
+            "A search over the stations; the answer says whether it was shown that no choice is better, or how far off the best may be.",
         )
-        .query::<AskedSites>()
-        .answers::<ReserveSites>("200", "The best stations, with how sure it is that none are better")
-        .refuses("400", "A query parameter cannot be used"),
+        .answer("The best stations, with how sure it is that none are better"),
         show_sites,
     );
 }
@@ -74,7 +71,7 @@ struct AskedSites {
     detour: Option<f64>,
 }
 
-async fn show(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>) -> Result<HttpResponse, Fault> {
+async fn show(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>) -> Result<Json<CoverageView>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let when = When {
@@ -88,10 +85,10 @@ async fn show(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked
             coverage(&county, then, &asked)
         })
         .await?;
-    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(view))
+    Json::of(&view)
 }
 
-async fn show_sites(shared: web::Data<Shared>, caller: Caller, asked: web::Query<AskedSites>) -> Result<HttpResponse, Fault> {
+async fn show_sites(shared: web::Data<Shared>, caller: Caller, asked: web::Query<AskedSites>) -> Result<Json<ReserveSites>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let (county, revision) = shared
@@ -106,5 +103,5 @@ async fn show_sites(shared: web::Data<Shared>, caller: Caller, asked: web::Query
             sites(&county, revision, asked.sets.unwrap_or(5), asked.target_minutes, asked.detour)
         })
         .await?;
-    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(found))
+    Json::of(&found)
 }

@@ -14,7 +14,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Stored, Write, text},
+        door::{Act, RevisionNeed, Permission, Stored, Write, text},
         error::Fault,
     },
     slices::{
@@ -150,6 +150,7 @@ impl Act for ExtendDefect {
     const KIND: &'static str = "defect.extend";
     const SUMMARY: &'static str = "Put the repair of a usable defect off, once and with a reason";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("defect");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let (stored, _) = within_reach(write, self.id)?;
@@ -206,6 +207,7 @@ impl Act for CloseDefect {
     const KIND: &'static str = "defect.close";
     const SUMMARY: &'static str = "Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("defect");
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.evidence = read_evidence("body.evidence", std::mem::take(&mut self.evidence))?;

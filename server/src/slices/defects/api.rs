@@ -1,4 +1,4 @@
-use actix_web::{HttpResponse, http::Method, web};
+use actix_web::{http::Method, web};
 use fullset_calc::{
     ratings::Kind,
     release::{AgencyRules, DefectClass, Ending, Measure, RepairWithin, SayUsable, Signature},
@@ -15,7 +15,7 @@ use super::{
 use crate::{
     platform::{
         error::{self, Fault},
-        http::{Access, Api, Caller, Doc, Shared},
+        http::{Api, Caller, Doc, Json, Shared},
         record::{self, Record as _},
     },
     slices::agencies::{Agency, ReleaseRule},
@@ -37,10 +37,12 @@ pub fn routes(api: &mut Api) {
         Doc::new(
             "defects",
             "list_defect_rules",
-            "What holds for each kind of piece with each class of defect: who may say usable, within which limit, what its return takes; as shipped, and as the agency has it",
-            Access::Member,
+            "What holds for each kind of piece with each class of defect: who may say usable, within which limit, what its return \
+             takes; as shipped, and as the agency has it",
+            "The table that reports, notes, closings, tests and returns are held to, one row for each kind of piece and class of \
+             defect, with the shipped rule beside the agency's own.",
         )
-        .answers::<DefectRules>("200", "The table, one row for each kind and class that there can be"),
+        .answer("The table, one row for each kind and class that there can be"),
         defect_rules,
     );
 }
@@ -129,7 +131,7 @@ fn rule(agency: &Agency, rules: &AgencyRules, kind: Kind, class: DefectClass) ->
     })
 }
 
-async fn defect_rules(shared: web::Data<Shared>, caller: Caller) -> Result<HttpResponse, Fault> {
+async fn defect_rules(shared: web::Data<Shared>, caller: Caller) -> Result<Json<DefectRules>, Fault> {
     let shared = shared.into_inner();
     let id = caller.0.agency;
     let missing = || Fault::new(error::NOT_FOUND, "This agency has not been founded yet");
@@ -139,5 +141,5 @@ async fn defect_rules(shared: web::Data<Shared>, caller: Caller) -> Result<HttpR
     let rules = agency.rules();
     let all = Kind::ALL.iter().flat_map(|kind| DefectClass::ALL.iter().map(move |class| (*kind, *class)));
     let items = all.filter_map(|(kind, class)| rule(&agency, &rules, kind, class)).collect();
-    Ok(HttpResponse::Ok().json(DefectRules { items }))
+    Json::of(&DefectRules { items })
 }

@@ -6,7 +6,7 @@ use utoipa::ToSchema;
 use super::{Defect, DefectState, close};
 use crate::{
     platform::{
-        door::{Act, Permission, Write, text},
+        door::{Act, RevisionNeed, Permission, Write, text},
         error::Fault,
     },
     slices::pieces::{PieceId, retire},
@@ -28,6 +28,7 @@ impl Act for RetirePiece {
     const KIND: &'static str = "piece.retire";
     const SUMMARY: &'static str = "Retire a piece for good, saying how it was made unusable";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let (reason, disposal) = (text("body.reason", &self.reason)?, text("body.disposal", &self.disposal)?);

@@ -1,4 +1,4 @@
-use actix_web::{HttpResponse, http::Method, web};
+use actix_web::{http::Method, web};
 
 use super::{
     Demand,
@@ -9,7 +9,7 @@ use super::{
 use crate::{
     platform::{
         error::{self, Fault},
-        http::{Access, Api, Caller, Doc, RawBody, Shared},
+        http::{Api, Caller, Doc, Json, RawBody, Shared},
         record::{self, Record as _},
     },
     slices::stations::Station,
@@ -24,38 +24,47 @@ pub fn routes(api: &mut Api) {
     api.find::<Demand>("/v1/demand/{id}");
     api.history::<Demand>("/v1/demand/{id}/history");
     api.act::<SetDemand>(Method::PATCH, "/v1/demand/{id}");
-    let reading = |name: &str, words: &str| Doc::new("demand", name, words, Access::Member);
+    let reading = |name: &str, words: &str, about: &str| Doc::new("demand", name, words, about);
     api.large(
         Method::POST,
         "/v1/demand/zones-reading",
         LIMIT,
-        reading("read_zones", "Read a file of demand zones; nothing is written")
-            .takes_raw("text/csv", "A table with name, latitude, longitude and weight, or GeoJSON (RFC 7946)")
-            .answers::<ZonesRead>("200", "What the file holds, and every line that was refused")
-            .refuses("413", "The file is too large")
-            .refuses("422", "The file cannot be read as demand zones"),
+        reading(
+            "read_zones",
+            "Read a file of demand zones; nothing is written",
+            "Reads a file as `demand.set` would take it, and says what it holds and which lines are refused. Send what came out as the command's body.",
+        )
+        .takes_raw("text/csv", "A table with name, latitude, longitude and weight, or GeoJSON (RFC 7946)")
+        .answer("What the file holds, and every line that was refused")
+        .refuses("413", "The file is too large")
+        .refuses("422", "The file cannot be read as demand zones"),
         read_zones,
     );
     api.large(
         Method::POST,
         "/v1/demand/times-reading",
         LIMIT,
-        reading("read_times", "Read a file of travel times for the zones on record; nothing is written")
-            .takes_raw("text/csv", "Zones down the first column, stations along the first line, minutes in between")
-            .answers::<TimesRead>("200", "What the file holds, and everything that was refused")
-            .refuses("413", "The file is too large")
-            .refuses("422", "The file cannot be read as travel times, or there are no zones yet"),
+        reading(
+            "read_times",
+            "Read a file of travel times for the zones on record; nothing is written",
+            "Reads a file of travel times for the zones that are on record, and says which rows and columns are refused. Send what \
+             came out as the command's body.",
+        )
+        .takes_raw("text/csv", "Zones down the first column, stations along the first line, minutes in between")
+        .answer("What the file holds, and everything that was refused")
+        .refuses("413", "The file is too large")
+        .refuses("422", "The file cannot be read as travel times, or there are no zones yet"),
         read_times,
     );
 }
 
-async fn read_zones(shared: web::Data<Shared>, caller: Caller, file: RawBody) -> Result<HttpResponse, Fault> {
+async fn read_zones(shared: web::Data<Shared>, caller: Caller, file: RawBody) -> Result<Json<ZonesRead>, Fault> {
     let agency = caller.0.agency;
     let read = shared.into_inner().slow(move |_| reading::zones(agency, &file.0)).await?;
-    Ok(HttpResponse::Ok().json(read))
+    Json::of(&read)
 }
 
-async fn read_times(shared: web::Data<Shared>, caller: Caller, file: RawBody) -> Result<HttpResponse, Fault> {
+async fn read_times(shared: web::Data<Shared>, caller: Caller, file: RawBody) -> Result<Json<TimesRead>, Fault> {
     let agency = caller.0.agency;
     let read = shared
         .into_inner()
@@ -70,5 +79,5 @@ async fn read_times(shared: web::Data<Shared>, caller: Caller, file: RawBody) ->
             times::times(&demand.read()?, &stations, &file.0)
         })
         .await?;
-    Ok(HttpResponse::Ok().json(read))
+    Json::of(&read)
 }

@@ -9,7 +9,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write, name},
+        door::{Act, RevisionNeed, Permission, Write, name},
         error::{self, Fault},
         ids::AgencyId,
         patch,
@@ -52,6 +52,7 @@ impl Act for SetDemand {
     const KIND: &'static str = "demand.set";
     const SUMMARY: &'static str = "Set the demand zones, the travel times to them, the target or the detour factor";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::NeededToChange("demand");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         if self.id != write.agency {

@@ -1,4 +1,4 @@
-use actix_web::{HttpRequest, HttpResponse, http::Method, web};
+use actix_web::{HttpRequest, http::Method, web};
 use base64::Engine as _;
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
@@ -15,7 +15,7 @@ use crate::{
         db::Db,
         door::Permission,
         error::{self, Fault},
-        http::{Access, Api, Caller, Doc, RawBody, Shared, body},
+        http::{Api, Body, Caller, Created, Doc, Json, Shared},
         ids::MemberId,
         record::{self, Record as _},
     },
@@ -41,15 +41,12 @@ pub fn routes(api: &mut Api) {
             "devices",
             "make_enrolment",
             "Make a code that enrols a device: the own phone, or as an officer a tablet of a station",
-            Access::Member,
+            "The code enrols one device, once, within ten minutes. A tablet's code is made by an officer or chief within reach of its \
+             station. Five codes may be open at a time.",
         )
-        .takes::<Invite>()
-        .answers::<Invitation>("201", "The code; it is shown this once")
-        .refuses("400", "The body cannot be read")
+        .answer("The code; it is shown this once")
         .refuses("403", "The member's role or reach does not allow it")
-        .refuses("409", "Five codes are open already")
-        .refuses("413", "The body is too large")
-        .refuses("422", "A field cannot be used"),
+        .refuses("409", "Five codes are open already"),
         invite,
     );
     api.other(
@@ -59,9 +56,10 @@ pub fn routes(api: &mut Api) {
             "devices",
             "show_signers",
             "The members who may sign on this tablet; for a member, those within reach who have a PIN",
-            Access::Member,
+            "A shared tablet gets what it needs to check and to make signatures without a signal; a member sees who within reach has \
+             a PIN, and whose is locked.",
         )
-        .answers::<Signers>("200", "The members, by name"),
+        .answer("The members, by name"),
         show_signers,
     );
 }
@@ -87,14 +85,13 @@ struct Invitation {
     expires_at: DateTime<Utc>,
 }
 
-async fn invite(request: HttpRequest, shared: web::Data<Shared>, Caller(actor): Caller, RawBody(bytes): RawBody) -> Result<HttpResponse, Fault> {
+async fn invite(request: HttpRequest, shared: web::Data<Shared>, Caller(actor): Caller, Body(given): Body<Invite>) -> Result<Created<Invitation>, Fault> {
     if actor.role == Role::Tablet {
         return Err(Fault::new(
             error::NOT_ALLOWED,
             "A shared tablet enrols nobody; make the code where you are signed in yourself",
         ));
     }
-    let given: Invite = body::parse(&bytes, "body")?;
     let shared = shared.into_inner();
     match (given.kind, given.station) {
         (DeviceKind::Phone, None) => {}
@@ -124,9 +121,7 @@ async fn invite(request: HttpRequest, shared: web::Data<Shared>, Caller(actor): 
         let scheme = if shared.plain_http { seen.scheme() } else { "https" };
         format!("{scheme}://{}/enrol#{code}", seen.host())
     };
-    Ok(HttpResponse::Created()
-        .insert_header(("Cache-Control", "no-store"))
-        .json(Invitation { code, url, expires_at }))
+    Created::of(&Invitation { code, url, expires_at })
 }
 
 /// Who may sign.
@@ -158,9 +153,9 @@ struct Signer {
     check: Option<String>,
 }
 
-async fn show_signers(shared: web::Data<Shared>, Caller(actor): Caller) -> Result<HttpResponse, Fault> {
+async fn show_signers(shared: web::Data<Shared>, Caller(actor): Caller) -> Result<Json<Signers>, Fault> {
     let items = shared.into_inner().read(move |db| who_signs(db, &actor)).await?;
-    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(Signers { items }))
+    Json::of(&Signers { items })
 }
 
 fn who_signs(db: &mut Db, actor: &Actor) -> Result<Vec<Signer>, Fault> {

@@ -6,7 +6,7 @@ use super::{Device, DeviceKind, DeviceState, feed::DeviceId};
 use crate::{
     platform::{
         auth,
-        door::{Act, Permission, Stored, Write, name},
+        door::{Act, RevisionNeed, Permission, Stored, Write, name},
         error::{self, Fault},
     },
     slices::{
@@ -115,6 +115,7 @@ impl Act for RenameDevice {
     const KIND: &'static str = "device.rename";
     const SUMMARY: &'static str = "Rename a device: one's own, or as an officer any within reach";
     const NEEDS: &'static [Permission] = &[Permission::Report];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("device");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Device>(self.id)?;

@@ -3,7 +3,7 @@ use utoipa::ToSchema;
 
 use super::{District, DistrictId};
 use crate::platform::{
-    door::{Act, Permission, Write, name},
+    door::{Act, RevisionNeed, Permission, Write, name},
     error::Fault,
     record::Scope,
 };
@@ -66,6 +66,7 @@ impl Act for EditDistrict {
     const KIND: &'static str = "district.edit";
     const SUMMARY: &'static str = "Change a district's name or its least number of full rigs";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("district");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<District>(self.id)?;

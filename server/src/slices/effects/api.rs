@@ -1,6 +1,6 @@
 use std::sync::{Arc, Mutex, PoisonError};
 
-use actix_web::{HttpResponse, http::Method, web};
+use actix_web::{http::Method, web};
 use serde::Deserialize;
 use utoipa::ToSchema;
 
@@ -10,7 +10,7 @@ use crate::platform::{
     db::Db,
     door::Command,
     error::Fault,
-    http::{Access, Api, Caller, Doc, RawBody, Shared, body},
+    http::{Api, Body, Caller, Doc, Json, Shared},
 };
 
 /// The most commands that are tried together.
@@ -21,13 +21,16 @@ pub fn routes(api: &mut Api) {
     api.other(
         Method::POST,
         "/v1/effects",
-        Doc::new("effects", "work_out_effects", "What commands would do; nothing is done", Access::Member)
-            .takes::<Asked>()
-            .answers::<Effects>("200", "What would change, and the first problem that stands in the way")
-            .refuses("400", "The body cannot be read")
-            .refuses("413", "The body is too large")
-            .refuses("503", "Too many commands are waiting")
-            .refuses("422", "The commands cannot be read, or are too many"),
+        Doc::new(
+            "effects",
+            "work_out_effects",
+            "What commands would do; nothing is done",
+            "Does up to 20 commands in a transaction that is undone, and compares the answers about rigs and pieces before and after. \
+             Whatever raises an answer is a release: show this before it is sent.",
+        )
+        .answer("What would change, and the first problem that stands in the way")
+        .refuses("503", "Too many commands are waiting")
+        .refuses("422", "The commands cannot be read, or are too many"),
         effects,
     );
 }
@@ -35,19 +38,18 @@ pub fn routes(api: &mut Api) {
 /// Commands that are thought about.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-struct Asked {
+struct EffectsAsked {
     /// Up to 20 commands, as they would be sent to `/v1/commands`.
     #[schema(min_items = 1, max_items = 20)]
     commands: Vec<Command>,
 }
 
-async fn effects(shared: web::Data<Shared>, caller: Caller, bytes: RawBody) -> Result<HttpResponse, Fault> {
-    let asked: Asked = body::parse(&bytes.0, "body")?;
+async fn effects(shared: web::Data<Shared>, caller: Caller, Body(asked): Body<EffectsAsked>) -> Result<Json<Effects>, Fault> {
     if asked.commands.is_empty() || asked.commands.len() > MOST {
         return Err(Fault::field("body.commands", format!("Name from 1 to {MOST} commands")));
     }
     let shared = shared.into_inner();
-    Ok(HttpResponse::Ok().json(foresee(&shared, caller.0, asked.commands).await?))
+    Json::of(&foresee(&shared, caller.0, asked.commands).await?)
 }
 
 /// What commands of a member would do, worked out by doing and undoing them.

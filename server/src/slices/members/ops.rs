@@ -6,7 +6,7 @@ use super::Member;
 use crate::{
     platform::{
         auth::{self, Pin, Role},
-        door::{Act, Permission, Write, name},
+        door::{Act, RevisionNeed, Permission, Write, name},
         error::Fault,
         ids::MemberId,
         patch,
@@ -127,6 +127,7 @@ impl Act for EditMember {
     const KIND: &'static str = "member.edit";
     const SUMMARY: &'static str = "Change a member's name, role, reach or password, or let it go";
     const NEEDS: &'static [Permission] = &[Permission::Administer];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("member");
     const SECRET: &'static [&'static str] = &["password"];
 
     fn prepare(&mut self) -> Result<(), Fault> {

@@ -12,7 +12,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write},
+        door::{Act, RevisionNeed, Permission, Write},
         error::Fault,
         record::Scope,
     },
@@ -79,6 +79,7 @@ impl Act for RenameCoupling {
     const KIND: &'static str = "coupling.rename";
     const SUMMARY: &'static str = "Give a coupling family another name";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("coupling");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Coupling>(self.id)?;

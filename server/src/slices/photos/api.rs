@@ -1,10 +1,11 @@
 use actix_web::{
-    HttpRequest, HttpResponse, HttpResponseBuilder, ResponseError as _,
+    FromRequest, HttpRequest, HttpResponse, HttpResponseBuilder, ResponseError as _,
     body::SizedStream,
+    dev::Payload,
     http::{Method, header},
     web,
 };
-use utoipa::openapi::path::ParameterIn;
+use utoipa::openapi::{ObjectBuilder, path::ParameterIn, schema::Type};
 
 use super::{
     PhotoName, Photos,
@@ -12,7 +13,7 @@ use super::{
 };
 use crate::platform::{
     error::{self, Fault},
-    http::{Access, Api, Caller, Doc, RawBody},
+    http::{Api, Argument, Caller, Doc, RawBody},
 };
 
 /// How many bytes of the photo are here.
@@ -21,69 +22,129 @@ const NAME: &str = "The SHA-256 of the photo's bytes as they are sent, 64 hexade
 
 /// The photos' addresses.
 pub fn routes(api: &mut Api) {
-    let doc = |id: &str, summary: &str| Doc::new("photos", id, summary, Access::Member).parameter(ParameterIn::Path, "sha256", true, NAME);
+    let doc = |id: &str, summary: &str, about: &str| Doc::new("photos", id, summary, about);
+    let offset = "How many bytes of the photo are here";
     api.large(
         Method::PUT,
         "/v1/photos/{sha256}",
         MOST_BYTES,
-        doc("put_photo", "Send a photo, whole or in parts; sent again, it changes nothing")
-            .parameter(
-                ParameterIn::Header,
-                "Content-Range",
-                false,
-                "`bytes FIRST-LAST/TOTAL` of a part (RFC 9110, section 14.4); left out, the body is the whole photo",
-            )
-            .takes_raw("image/*", "The bytes: JPEG, PNG or WebP, 12 MB and 50 megapixels at most")
-            .answers_raw("200", "", "It was here before; Upload-Offset is its length")
-            .answers_raw("201", "", "It is whole and stored; Upload-Offset is its length")
-            .answers_raw("202", "", "The part is kept; go on from Upload-Offset")
-            .refuses("400", "Content-Range cannot be read, or the body is of another length")
-            .refuses("403", "The member's role does not allow it")
-            .refuses("404", "The address names no photo")
-            .refuses(
-                "409",
-                "The part does not begin at Upload-Offset, which is how many bytes are here; go on from there",
-            )
-            .refuses("413", "The photo is too large")
-            .refuses(
-                "422",
-                "The bytes do not have this SHA-256, or are no picture that can be read; what came before is forgotten",
-            )
-            .refuses("503", "Try again in a moment")
-            .refuses("507", "The agency's room for photos is used up"),
+        doc(
+            "put_photo",
+            "Send a photo, whole or in parts; sent again, it changes nothing",
+            "The bytes are named by their SHA-256, so sending them again is safe. A photo may come in parts with `Content-Range`: go \
+             on from `Upload-Offset`. It is turned upright and stripped of everything but its pixels.",
+        )
+        .takes_raw("image/*", "The bytes: JPEG, PNG or WebP, 12 MB and 50 megapixels at most")
+        .answers_raw("200", "", "It was here before; Upload-Offset is its length")
+        .answers_raw("201", "", "It is whole and stored; Upload-Offset is its length")
+        .answers_raw("202", "", "The part is kept; go on from Upload-Offset")
+        .refuses("400", "Content-Range cannot be read, or the body is of another length")
+        .refuses("403", "The member's role does not allow it")
+        .refuses(
+            "409",
+            "The part does not begin at Upload-Offset, which is how many bytes are here; go on from there",
+        )
+        .refuses("413", "The photo is too large")
+        .refuses(
+            "422",
+            "The bytes do not have this SHA-256, or are no picture that can be read; what came before is forgotten",
+        )
+        .refuses("503", "Try again in a moment")
+        .refuses("507", "The agency's room for photos is used up")
+        .tells(&["200", "201", "202", "409"], OFFSET, Type::Integer, offset),
         put,
     );
     api.other(
         Method::HEAD,
         "/v1/photos/{sha256}",
-        doc("check_photo", "How much of a photo is here")
-            .answers_raw("200", "", "All of it; Upload-Offset is its length")
-            .refuses("404", "Not all of it; Upload-Offset is how many bytes of its parts are here")
-            .refuses("503", "Try again in a moment"),
+        doc(
+            "check_photo",
+            "How much of a photo is here",
+            "Asks before sending, or after a break: `Upload-Offset` says how many bytes are here.",
+        )
+        .answers_raw("200", "", "All of it; Upload-Offset is its length")
+        .refuses("404", "Not all of it; Upload-Offset is how many bytes of its parts are here")
+        .refuses("503", "Try again in a moment")
+        .tells(&["200", "404"], OFFSET, Type::Integer, offset),
         check,
     );
     api.other(
         Method::GET,
         "/v1/photos/{sha256}",
-        doc("show_photo", "A photo, upright, with nothing in it but its pixels")
-            .answers_raw("200", "image/*", "The picture, JPEG or PNG")
-            .refuses("404", "The photo is not here yet, or was never sent")
-            .refuses("503", "Try again in a moment"),
+        doc(
+            "show_photo",
+            "A photo, upright, with nothing in it but its pixels",
+            "The bytes of a name never change. They are those of the stripped picture, not those that were hashed.",
+        )
+        .answers_raw("200", "image/*", "The picture, JPEG or PNG")
+        .refuses("404", "The photo is not here yet, or was never sent")
+        .refuses("503", "Try again in a moment"),
         show,
     );
     api.other(
         Method::GET,
         "/v1/photos/{sha256}/thumbnail",
-        doc("show_photo_thumbnail", "A photo, 320 pixels on its longest side at most")
-            .answers_raw("200", "image/jpeg", "The picture")
-            .refuses("404", "The photo is not here yet, or was never sent")
-            .refuses("503", "Try again in a moment"),
+        doc(
+            "show_photo_thumbnail",
+            "A photo, 320 pixels on its longest side at most",
+            "A JPEG for lists, made from the stripped picture.",
+        )
+        .answers_raw("200", "image/jpeg", "The picture")
+        .refuses("404", "The photo is not here yet, or was never sent")
+        .refuses("503", "Try again in a moment"),
         show_thumbnail,
     );
 }
 
-fn named(name: web::Path<String>) -> Result<PhotoName, Fault> {
-    PhotoName::try_from(name.into_inner()).map_err(|words| Fault::new(error::NOT_FOUND, words))
+/// The photo that the path names.
+impl FromRequest for PhotoName {
+    type Error = Fault;
+    type Future = std::future::Ready<Result<Self, Fault>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let name = request.match_info().get("sha256").unwrap_or_default().to_owned();
+        std::future::ready(Self::try_from(name).map_err(|words| Fault::new(error::NOT_FOUND, words)))
+    }
+}
+
+impl Argument for PhotoName {
+    fn describe(doc: &mut Doc) {
+        let schema = ObjectBuilder::new().schema_type(Type::String).pattern(Some("^[0-9a-f]{64}$")).build();
+        doc.parameter(ParameterIn::Path, "sha256", NAME, schema);
+        doc.may_refuse("404", "The address names no photo");
+    }
+}
+
+/// The part of a photo that a body is; none: it is whole.
+struct ContentRange(Option<Part>);
+
+impl FromRequest for ContentRange {
+    type Error = Fault;
+    type Future = std::future::Ready<Result<Self, Fault>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let named = request.headers().get(header::CONTENT_RANGE).map(|value| {
+            let part = value.to_str().ok().and_then(part);
+            part.ok_or_else(|| unusable("Content-Range is 'bytes FIRST-LAST/TOTAL', counted from 0, the last byte included"))
+        });
+        std::future::ready(named.transpose().map(Self))
+    }
+}
+
+impl Argument for ContentRange {
+    fn describe(doc: &mut Doc) {
+        let words = "`bytes FIRST-LAST/TOTAL` of a part (RFC 9110, section 14.4); left out, the body is the whole photo";
+        let schema = ObjectBuilder::new()
+            .schema_type(Type::String)
+            .pattern(Some("^bytes [0-9]+-[0-9]+/[0-9]+$"))
+            .build();
+        doc.parameter(ParameterIn::Header, "Content-Range", words, schema);
+        doc.may_refuse("400", "Content-Range cannot be read, or the body is of another length");
+    }
+}
+
+fn unusable(words: &str) -> Fault {
+    Fault::new(error::BODY_UNREADABLE, words).at("Content-Range")
 }
 
 /// Reads `bytes FIRST-LAST/TOTAL`. RFC 9110 section 14.4: invalid if LAST is before FIRST, or TOTAL not after LAST.
@@ -98,22 +159,6 @@ fn part(text: &str) -> Option<Part> {
         total: number(total)?,
     };
     (unit.eq_ignore_ascii_case("bytes") && part.first <= part.last && part.last < part.total).then_some(part)
-}
-
-fn part_of(request: &HttpRequest, length: usize) -> Result<Option<Part>, Fault> {
-    let Some(value) = request.headers().get(header::CONTENT_RANGE) else {
-        return Ok(None);
-    };
-    let refused = |words: &str| Fault::new(error::BODY_UNREADABLE, words).at("Content-Range");
-    let part = value
-        .to_str()
-        .ok()
-        .and_then(part)
-        .ok_or_else(|| refused("Content-Range is 'bytes FIRST-LAST/TOTAL', counted from 0, the last byte included"))?;
-    if part.last - part.first + 1 != length {
-        return Err(refused("The body does not hold as many bytes as Content-Range says"));
-    }
-    Ok(Some(part))
 }
 
 /// An answer with how many bytes are here. That changes, so nobody keeps it.
@@ -136,13 +181,14 @@ fn refused_at_offset(fault: &Fault, offset: i64) -> HttpResponse {
 async fn put(
     caller: Caller,
     photos: web::Data<Photos>,
-    name: web::Path<String>,
-    request: HttpRequest,
+    name: PhotoName,
+    ContentRange(part): ContentRange,
     body: Result<RawBody, Fault>,
 ) -> Result<HttpResponse, Fault> {
-    let name = named(name)?;
     let RawBody(bytes) = body.map_err(|_| Fault::new(error::PHOTO_TOO_LARGE, "A photo holds 12 MB at most; send it smaller"))?;
-    let part = part_of(&request, bytes.len())?;
+    if part.is_some_and(|part| part.last - part.first + 1 != bytes.len()) {
+        return Err(unusable("The body does not hold as many bytes as Content-Range says"));
+    }
     Ok(match photos.put(&caller.0, name, part, bytes.into()).await? {
         Sent::Stored(offset) => at_offset(HttpResponse::Created(), offset),
         Sent::There(offset) => at_offset(HttpResponse::Ok(), offset),
@@ -157,24 +203,24 @@ async fn put(
     })
 }
 
-async fn check(caller: Caller, photos: web::Data<Photos>, name: web::Path<String>) -> Result<HttpResponse, Fault> {
-    Ok(match photos.standing(caller.0.agency, named(name)?).await? {
+async fn check(caller: Caller, photos: web::Data<Photos>, name: PhotoName) -> Result<HttpResponse, Fault> {
+    Ok(match photos.standing(caller.0.agency, name).await? {
         Ok(length) => at_offset(HttpResponse::Ok(), length),
         Err(offset) => refused_at_offset(&ops::awaited(), offset),
     })
 }
 
-async fn show(caller: Caller, photos: web::Data<Photos>, name: web::Path<String>) -> Result<HttpResponse, Fault> {
+async fn show(caller: Caller, photos: web::Data<Photos>, name: PhotoName) -> Result<HttpResponse, Fault> {
     shown(&caller, &photos, name, false).await
 }
 
-async fn show_thumbnail(caller: Caller, photos: web::Data<Photos>, name: web::Path<String>) -> Result<HttpResponse, Fault> {
+async fn show_thumbnail(caller: Caller, photos: web::Data<Photos>, name: PhotoName) -> Result<HttpResponse, Fault> {
     shown(&caller, &photos, name, true).await
 }
 
 /// The bytes of a name never change. They came from outside: a browser takes them for a picture and for nothing else.
-async fn shown(caller: &Caller, photos: &Photos, name: web::Path<String>, thumbnail: bool) -> Result<HttpResponse, Fault> {
-    let (media, found) = photos.open_photo(caller.0.agency, named(name)?, thumbnail).await?;
+async fn shown(caller: &Caller, photos: &Photos, name: PhotoName, thumbnail: bool) -> Result<HttpResponse, Fault> {
+    let (media, found) = photos.open_photo(caller.0.agency, name, thumbnail).await?;
     Ok(HttpResponse::Ok()
         .content_type(media)
         .insert_header((header::CACHE_CONTROL, "private, max-age=31536000, immutable"))

@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Ahead, Permission, Write, name, text},
+        door::{Act, Ahead, RevisionNeed, Permission, Write, name, text},
         error::Fault,
     },
     slices::agencies::{Agency, day_of},
@@ -88,6 +88,7 @@ impl Act for ReturnPiece {
     const KIND: &'static str = "piece.return";
     const SUMMARY: &'static str = "Return a piece to service, on its evidence";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.evidence = read_evidence("body.evidence", std::mem::take(&mut self.evidence))?;

@@ -1,6 +1,5 @@
-use actix_web::{HttpResponse, http::Method, web};
+use actix_web::{http::Method, web};
 use fullset_calc::release::DefectClass;
-use utoipa::openapi::path::ParameterIn;
 
 use super::{
     Piece, PieceId,
@@ -15,8 +14,8 @@ use super::{
 };
 use crate::platform::{
     db::Db,
-    error::{self, Fault},
-    http::{Access, Api, Caller, Doc, Shared},
+    error::Fault,
+    http::{Api, Caller, Doc, Json, PathId, Shared},
     ids::AgencyId,
     record::{self, Record as _},
 };
@@ -46,21 +45,21 @@ pub fn routes(api: &mut Api) {
             "pieces",
             "show_release",
             "What the return of a piece asks for, and its annual service: readings with their limits, and who signs",
-            Access::Member,
+            "The readings with their limits, the signature and the papers that `piece.return` and `piece.serviced` will ask for, by \
+             the defects that the piece has.",
         )
-        .parameter(ParameterIn::Path, "id", true, "The piece")
-        .answers::<Clearance>("200", "What is asked")
-        .refuses("404", "No such piece"),
+        .answer("What is asked"),
         clearance,
     );
 }
 
-async fn clearance(shared: web::Data<Shared>, caller: Caller, piece: web::Path<String>) -> Result<HttpResponse, Fault> {
+async fn clearance(shared: web::Data<Shared>, caller: Caller, piece: PathId<Piece>) -> Result<Json<Clearance>, Fault> {
     let shared = shared.into_inner();
-    let none = || Fault::new(error::NOT_FOUND, "There is no such piece in this agency");
-    let piece = PieceId(piece.parse().map_err(|_| none())?);
-    let found = shared.read(move |db| asked(db, caller.0.agency, piece)?.ok_or_else(none)).await?;
-    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(found))
+    let piece = PieceId(piece.id);
+    let found = shared
+        .read(move |db| asked(db, caller.0.agency, piece)?.ok_or_else(PathId::<Piece>::missing))
+        .await?;
+    Json::of(&found)
 }
 
 fn asked(db: &mut Db, agency: AgencyId, piece: PieceId) -> Result<Option<Clearance>, Fault> {

@@ -11,7 +11,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write, text},
+        door::{Act, RevisionNeed, Permission, Write, text},
         error::Fault,
         patch,
     },
@@ -65,6 +65,7 @@ impl Act for EditPiece {
     const KIND: &'static str = "piece.edit";
     const SUMMARY: &'static str = "Change what the register says of a piece";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
     const RAISE_NEEDS_REASON: bool = true;
 
     fn reason(&self) -> Option<&str> {

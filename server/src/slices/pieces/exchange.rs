@@ -6,7 +6,7 @@ use utoipa::ToSchema;
 use super::{Piece, PieceId, PieceState, Place, check_place, fluids::refuse_mix_with};
 use crate::{
     platform::{
-        door::{Act, Permission, Stored, Write, text},
+        door::{Act, RevisionNeed, Permission, Stored, Write, text},
         error::Fault,
     },
     slices::rigs::{self, Duty, Rig, RigId},
@@ -34,6 +34,7 @@ impl Act for ExchangeRigs {
     const KIND: &'static str = "rig.exchange";
     const SUMMARY: &'static str = "Let a reserve rig take another's place, with all its tools or chosen ones, in one act";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig");
 
     fn prepare(&mut self) -> Result<(), Fault> {
         text("body.reason", &self.reason)?;

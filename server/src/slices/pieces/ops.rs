@@ -10,7 +10,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Ahead, Permission, Write, name, text},
+        door::{Act, Ahead, RevisionNeed, Permission, Write, name, text},
         error::{self, Fault},
         record::{Name, Scope},
     },
@@ -160,6 +160,7 @@ impl Act for MovePiece {
     const KIND: &'static str = "piece.move";
     const SUMMARY: &'static str = "Send a piece to another place";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Piece>(self.id)?;

@@ -11,7 +11,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write, name, text},
+        door::{Act, RevisionNeed, Permission, Write, name, text},
         error::Fault,
     },
     slices::{
@@ -38,6 +38,7 @@ impl Act for RefillPiece {
     const KIND: &'static str = "piece.refill";
     const SUMMARY: &'static str = "Record that the shop has flushed a piece and filled it with another fluid";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
 
     fn reason(&self) -> Option<&str> {
         Some(&self.reason)

@@ -12,7 +12,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write},
+        door::{Act, RevisionNeed, Permission, Write},
         error::Fault,
         record::Scope,
     },
@@ -49,6 +49,7 @@ impl Act for EditModel {
     const KIND: &'static str = "model.edit";
     const SUMMARY: &'static str = "Change a model's name, hook-up or ratings";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("model");
     const RAISE_NEEDS_REASON: bool = true;
 
     fn reason(&self) -> Option<&str> {

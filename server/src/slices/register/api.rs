@@ -1,9 +1,14 @@
-use actix_web::{HttpRequest, HttpResponse, http::Method, web};
+use std::collections::BTreeMap;
+
+use actix_web::{Either, FromRequest, HttpRequest, HttpResponse, dev::Payload, http::Method, web};
 use base64::Engine as _;
 use fullset_calc::units::NumberStyle;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
-use utoipa::{ToSchema, openapi::path::ParameterIn};
+use utoipa::{
+    IntoParams, ToSchema,
+    openapi::{Object, path::ParameterIn, schema::Type},
+};
 use uuid::Uuid;
 
 use super::{
@@ -14,9 +19,9 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Answer, Command, Permission, own_body},
-        error::{self, Fault},
-        http::{Access, Api, Caller, Doc, RawBody, Shared, body, command_key},
+        door::{Answer, Command, own_body},
+        error::Fault,
+        http::{Api, Argument, Caller, CommandKey, Created, Doc, Json, MayPlan, Member, RawBody, Shared, body, refused},
     },
     slices::effects::{Effects, foresee},
 };
@@ -39,48 +44,11 @@ pub fn routes(api: &mut Api) {
             "imports",
             "import_register",
             "Read a file into the register, or show what would happen",
-            Access::Member,
-        )
-        .parameter(ParameterIn::Query, "file_name", false, "The file's name")
-        .parameter(
-            ParameterIn::Query,
-            "dry_run",
-            false,
-            "`true`: nothing is written, the answer shows every row's fate",
-        )
-        .parameter(
-            ParameterIn::Query,
-            "create_places",
-            false,
-            "`all`: every new rig and station that the file names; `by_evidence`: those that the file bears out",
-        )
-        .parameter(
-            ParameterIn::Query,
-            "date_order",
-            false,
-            "`month first` or `day first`, for dates whose order the file does not show",
-        )
-        .parameter(
-            ParameterIn::Query,
-            "number_style",
-            false,
-            "`point` (1,234.5) or `comma` (1.234,5), for numbers such as 10.500 that may be meant in two ways",
-        )
-        .parameter(
-            ParameterIn::Header,
-            "X-Fullset-Columns",
-            false,
-            "JSON object: what a column holds, by its heading; null passes it over",
-        )
-        .parameter(
-            ParameterIn::Header,
-            "Idempotency-Key",
-            false,
-            "The command's id: a UUIDv7 that the client makes. Sent again, it acts once.",
+            "Reads a spreadsheet of pieces. With `dry_run` nothing is written, and the answer has every row's fate and what it would \
+             do to the rigs. Without it the rows that can be read are brought in under one command, and the rest are named.",
         )
         .takes_raw("text/csv", "The file, in any encoding")
-        .answers::<Shown>("200", "What would happen")
-        .answers::<Shown>("201", "What was read in")
+        .answer("What would happen, or what was read in")
         .refuses("400", "A parameter cannot be read")
         .refuses("403", "The member's role does not allow it")
         .refuses("409", "This id was used before with another file")
@@ -92,7 +60,13 @@ pub fn routes(api: &mut Api) {
     api.other(
         Method::GET,
         "/v1/register.csv",
-        Doc::new("imports", "export_register", "The register as a file that reads back in", Access::Member).answers_raw("200", "text/csv", "The register"),
+        Doc::new(
+            "imports",
+            "export_register",
+            "The register as a file that reads back in",
+            "All pieces with their models and places, as CSV with the headings that the import knows.",
+        )
+        .answers_raw("200", "text/csv", "The register"),
         download,
     );
 }
@@ -107,6 +81,18 @@ async fn download(shared: web::Data<Shared>, caller: Caller) -> Result<HttpRespo
         .body(text))
 }
 
+/// What happens to a row.
+#[derive(Debug, Clone, Copy, Serialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+enum Fate {
+    /// It becomes a piece.
+    New,
+    /// It cannot be read; `words` says why.
+    Refused,
+    /// It is no piece, or one that is on record.
+    PassedOver,
+}
+
 /// What happens to one row.
 #[derive(Debug, Serialize, ToSchema)]
 struct RowFate {
@@ -114,16 +100,15 @@ struct RowFate {
     line: usize,
     /// The piece's tag.
     tag: Option<String>,
-    /// `new`, `refused` or `passed_over`.
-    #[schema(value_type = String)]
-    fate: &'static str,
+    /// What happens to it.
+    fate: Fate,
     /// Why, or what it becomes.
     words: String,
 }
 
 /// How a file was read, and with a dry run every row's fate.
 #[derive(Debug, Serialize, ToSchema)]
-struct Shown {
+struct ImportRun {
     /// The import, once it is one.
     #[serde(skip_serializing_if = "Option::is_none")]
     id: Option<Uuid>,
@@ -140,34 +125,71 @@ struct Shown {
     rows: Vec<RowFate>,
 }
 
-#[derive(Debug, Deserialize)]
+/// How a file is to be read.
+#[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 struct Asked {
+    /// The file's name; `register.csv` unless said.
     file_name: Option<String>,
+    /// Nothing is written; the answer shows every row's fate. False unless said.
     #[serde(default)]
+    #[param(required = false)]
     dry_run: bool,
+    /// `all`: every new rig and station that the file names; `by_evidence`: those that the file bears out.
+    #[param(inline)]
     create_places: Option<super::CreatePlaces>,
+    /// For dates whose order the file does not show.
+    #[param(inline)]
     date_order: Option<super::DateOrder>,
+    /// `point` (1,234.5) or `comma` (1.234,5), for numbers such as 10.500 that may be meant in two ways.
+    #[param(inline)]
     number_style: Option<NumberStyle>,
+}
+
+/// What columns hold, by their headings; a column that is passed over has null.
+struct Columns(BTreeMap<String, Option<String>>);
+
+/// The header that says it.
+const COLUMNS: &str = "X-Fullset-Columns";
+
+impl FromRequest for Columns {
+    type Error = Fault;
+    type Future = std::future::Ready<Result<Self, Fault>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let named = request
+            .headers()
+            .get(COLUMNS)
+            .map(|value| body::parse(value.to_str().unwrap_or_default().as_bytes(), COLUMNS));
+        std::future::ready(named.transpose().map(|named| Self(named.unwrap_or_default())))
+    }
+}
+
+impl Argument for Columns {
+    fn describe(doc: &mut Doc) {
+        let words = "A JSON object: what a column holds, by its heading; null passes it over";
+        doc.parameter(ParameterIn::Header, COLUMNS, words, Object::with_type(Type::String));
+    }
 }
 
 fn fates(reading: &Reading) -> Vec<RowFate> {
     let new = reading.rows.iter().map(|row| RowFate {
         line: row.line,
         tag: Some(row.tag.clone()),
-        fate: "new",
+        fate: Fate::New,
         words: format!("{}, {}", row.kind.word(), row.state.word()),
     });
     let refused = reading.refused.iter().map(|row| RowFate {
         line: row.line,
         tag: row.tag.clone(),
-        fate: "refused",
+        fate: Fate::Refused,
         words: row.reason.clone(),
     });
     let passed = reading.passed_over.iter().map(|row| RowFate {
         line: row.line,
         tag: None,
-        fate: "passed_over",
+        fate: Fate::PassedOver,
         words: row.why.clone(),
     });
     let mut fates: Vec<RowFate> = new.chain(refused).chain(passed).collect();
@@ -198,24 +220,14 @@ fn command(id: Uuid, file_name: Option<String>, bytes: &[u8], choices: &Choices)
 }
 
 async fn import(
-    request: HttpRequest,
     shared: web::Data<Shared>,
-    caller: Caller,
+    member: Member<MayPlan>,
+    key: CommandKey,
+    Columns(columns): Columns,
     asked: web::Query<Asked>,
     RawBody(bytes): RawBody,
-) -> Result<HttpResponse, Fault> {
-    let actor = caller.0;
-    if !actor.role.grants(Permission::Plan) {
-        return Err(Fault::new(
-            error::NOT_ALLOWED,
-            format!("The role '{}' may not import; ask the coordinator", actor.role),
-        ));
-    }
-    let header = |name: &str| request.headers().get(name).map(|value| value.to_str().unwrap_or_default().to_owned());
-    let columns = match header("X-Fullset-Columns") {
-        Some(text) => body::parse(text.as_bytes(), "X-Fullset-Columns")?,
-        None => std::collections::BTreeMap::new(),
-    };
+) -> Result<Either<Either<Json<ImportRun>, Created<ImportRun>>, HttpResponse>, Fault> {
+    let actor = member.actor;
     let asked = asked.into_inner();
     let choices = Choices {
         columns,
@@ -224,10 +236,7 @@ async fn import(
         create_places: asked.create_places.unwrap_or_default(),
     };
     let shared = shared.into_inner();
-    let id = match header("Idempotency-Key") {
-        Some(key) if !asked.dry_run => command_key(&key)?,
-        _ => Uuid::now_v7(),
-    };
+    let id = key.0.filter(|_| !asked.dry_run).unwrap_or_else(Uuid::now_v7);
     let command = command(id, asked.file_name, &bytes, &choices)?;
     if asked.dry_run {
         let now = shared.clock.now();
@@ -235,7 +244,7 @@ async fn import(
         let mut shown = shared
             .read(move |db| {
                 let reading = Held::load(db, agency, now)?.read(&bytes, &choices)?;
-                Ok(Shown {
+                Ok(ImportRun {
                     id: None,
                     dry_run: true,
                     report: Report::from(&reading),
@@ -247,24 +256,23 @@ async fn import(
         if shown.report.accepted > 0 {
             shown.effects = Some(foresee(&shared, actor, vec![command]).await?.without_pieces());
         }
-        return Ok(HttpResponse::Ok().json(shown));
+        return Ok(Either::Left(Either::Left(Json::of(&shown)?)));
     }
     let mut batch = shared.door.send(actor, None, vec![command]).await?;
     let answer: Answer = batch.answers.pop().ok_or_else(|| anyhow::anyhow!("a command without an answer"))?;
     match (answer.record, answer.problem) {
         (Some(record), _) => {
             let import: RegisterImport = serde_json::from_str(record.get())?;
-            Ok(HttpResponse::Created().json(Shown {
+            let run = ImportRun {
                 id: Some(import.id.0),
                 dry_run: false,
                 report: import.report,
                 effects: None,
                 rows: Vec::new(),
-            }))
+            };
+            Ok(Either::Left(Either::Right(Created::of(&run)?)))
         }
-        (None, Some(problem)) => Ok(HttpResponse::build(actix_web::http::StatusCode::from_u16(problem.status).unwrap_or_default())
-            .content_type("application/problem+json")
-            .body(serde_json::to_string(&problem)?)),
+        (None, Some(problem)) => Ok(Either::Right(refused(problem))),
         (None, None) => Err(anyhow::anyhow!("an import without an answer").into()),
     }
 }

@@ -1,4 +1,4 @@
-use actix_web::{HttpResponse, http::Method, web};
+use actix_web::{http::Method, web};
 use chrono::NaiveDate;
 use fullset_calc::ratings::Kind;
 use serde::Deserialize;
@@ -12,7 +12,7 @@ use super::{
 };
 use crate::platform::{
     error::Fault,
-    http::{Access, Api, Caller, Doc, Shared},
+    http::{Api, Caller, Doc, Json, Shared},
 };
 
 /// Reliability's addresses.
@@ -24,22 +24,24 @@ pub fn routes(api: &mut Api) {
             "reliability",
             "show_reliability",
             "How often pieces fail, how long they are away and whether it gets worse, with bounds",
-            Access::Member,
+            "Failure rates, times away and trends by kind, model, part or age, from the stops on record, with confidence bounds. \
+             Planned service is no failure.",
         )
-        .query::<Asked>()
-        .answers::<Reliability>("200", "The rows")
-        .refuses("400", "A query parameter cannot be used")
+        .answer("The rows")
         .refuses("404", "No such model in this agency"),
         reliability,
     );
     api.other(
         Method::GET,
         "/v1/reliability/stops",
-        Doc::new("reliability", "show_stops", "The stops behind a row, newest first", Access::Member)
-            .query::<StopsAsked>()
-            .answers::<ReliabilityStops>("200", "The stops that count")
-            .refuses("400", "A query parameter cannot be used")
-            .refuses("404", "No such model in this agency"),
+        Doc::new(
+            "reliability",
+            "show_stops",
+            "The stops behind a row, newest first",
+            "Each time that a piece of the row was away from service within the period, with why and for how long.",
+        )
+        .answer("The stops that count")
+        .refuses("404", "No such model in this agency"),
         stops,
     );
 }
@@ -66,7 +68,7 @@ struct Asked {
     confidence: Option<f64>,
 }
 
-async fn reliability(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>) -> Result<HttpResponse, Fault> {
+async fn reliability(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>) -> Result<Json<Reliability>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let question = Question {
@@ -80,7 +82,7 @@ async fn reliability(shared: web::Data<Shared>, caller: Caller, asked: web::Quer
     };
     let confidence = asked.confidence.unwrap_or(0.9);
     let shown = shared.read(move |db| view::reliability(db, agency, &question, confidence, now)).await?;
-    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(shown))
+    Json::of(&shown)
 }
 
 /// Which stops are asked for.
@@ -105,7 +107,7 @@ struct StopsAsked {
     until: Option<NaiveDate>,
 }
 
-async fn stops(shared: web::Data<Shared>, caller: Caller, asked: web::Query<StopsAsked>) -> Result<HttpResponse, Fault> {
+async fn stops(shared: web::Data<Shared>, caller: Caller, asked: web::Query<StopsAsked>) -> Result<Json<ReliabilityStops>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let question = Question {
@@ -118,5 +120,5 @@ async fn stops(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Stop
         },
     };
     let shown = shared.read(move |db| view::stops(db, agency, &question, asked.key.as_deref(), now)).await?;
-    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(shown))
+    Json::of(&shown)
 }

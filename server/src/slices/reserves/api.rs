@@ -1,4 +1,4 @@
-use actix_web::{HttpResponse, http::Method, web};
+use actix_web::{http::Method, web};
 
 use super::{
     sizing::{self, Sizing, SizingAsked},
@@ -7,7 +7,7 @@ use super::{
 use crate::{
     platform::{
         error::Fault,
-        http::{Access, Api, Caller, Doc, RawBody, Shared, body},
+        http::{Api, Body, Caller, Doc, Json, Shared},
     },
     slices::reliability::PeriodAsked,
 };
@@ -21,11 +21,10 @@ pub fn routes(api: &mut Api) {
             "reserves",
             "show_reserves",
             "Families of pieces that can stand in for each other, their spares and what their record says",
-            Access::Member,
+            "Pieces are of one family if each can stand in for the others. For each: how many are in use and in reserve, how often \
+             one fails and how long it is away.",
         )
-        .query::<PeriodAsked>()
-        .answers::<Reserves>("200", "The families")
-        .refuses("400", "A query parameter cannot be used"),
+        .answer("The families"),
         reserves,
     );
     api.other(
@@ -35,27 +34,23 @@ pub fn routes(api: &mut Api) {
             "reserves",
             "size_reserves",
             "How many spares to keep, and what to buy first; writes nothing",
-            Access::Member,
+            "The least number of spares at which a stand-in is there as often as asked, and in which order to buy within a budget. \
+             Worked out from the figures that are sent, and from nothing else.",
         )
-        .takes::<SizingAsked>()
-        .answers::<Sizing>("200", "The sizes and the buying curve")
-        .refuses("400", "The body cannot be read")
-        .refuses("403", "A browser may send this only from the service's own pages")
-        .refuses("413", "The body is too large")
-        .refuses("422", "A field cannot be used"),
+        .answer("The sizes and the buying curve")
+        .refuses("403", "A browser may send this only from the service's own pages"),
         size,
     );
 }
 
-async fn reserves(shared: web::Data<Shared>, caller: Caller, asked: web::Query<PeriodAsked>) -> Result<HttpResponse, Fault> {
+async fn reserves(shared: web::Data<Shared>, caller: Caller, asked: web::Query<PeriodAsked>) -> Result<Json<Reserves>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let shown = shared.read(move |db| view::reserves(db, agency, *asked, now)).await?;
-    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(shown))
+    Json::of(&shown)
 }
 
-async fn size(shared: web::Data<Shared>, _: Caller, RawBody(bytes): RawBody) -> Result<HttpResponse, Fault> {
-    let asked: SizingAsked = body::parse(&bytes, "body")?;
+async fn size(shared: web::Data<Shared>, _: Caller, Body(asked): Body<SizingAsked>) -> Result<Json<Sizing>, Fault> {
     let shown = shared.into_inner().slow(move |_| sizing::size(&asked)).await?;
-    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(shown))
+    Json::of(&shown)
 }

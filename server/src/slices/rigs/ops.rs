@@ -7,7 +7,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Stored, Write, name, text},
+        door::{Act, RevisionNeed, Permission, Stored, Write, name, text},
         error::Fault,
         patch,
         record::{Of, Scope},
@@ -100,6 +100,7 @@ impl Act for EditRig {
     const KIND: &'static str = "rig.edit";
     const SUMMARY: &'static str = "Change a rig's name, station, class or duty";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig");
     const RAISE_NEEDS_REASON: bool = true;
 
     fn reason(&self) -> Option<&str> {
@@ -187,6 +188,7 @@ impl Act for PutRigBack {
     const KIND: &'static str = "rig.put_back";
     const SUMMARY: &'static str = "Put a rig back in service";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Rig>(self.id)?;

@@ -6,8 +6,7 @@ use actix_web::{
     web,
 };
 use futures_util::stream;
-use utoipa::openapi::path::ParameterIn;
-use uuid::Uuid;
+use utoipa::openapi::schema::Type;
 
 use super::{
     ServicePlanRecord, calendar,
@@ -19,8 +18,8 @@ use super::{
 };
 use crate::{
     platform::{
-        error::{self, Fault},
-        http::{Access, Api, Caller, Doc, RawBody, Shared, body},
+        error::Fault,
+        http::{Api, Body, Caller, Doc, Json, PathId, Shared},
         past::{self, When},
         record::{self, Record as _},
     },
@@ -43,13 +42,9 @@ pub fn routes(api: &mut Api) {
             "service-plans",
             "list_sets_due",
             "Which sets are due in a plan, what districts can spare and what shops have; writes nothing",
-            Access::Member,
+            "The first step of a service plan: what is due, by when, which pieces would be away, and what each district can spare.",
         )
-        .takes::<PlanAsk>()
-        .answers::<DueYear>("200", "What the plan would be worked out from")
-        .refuses("400", "The body cannot be read")
-        .refuses("413", "The body is too large")
-        .refuses("422", "A field cannot be used"),
+        .answer("What the plan would be worked out from"),
         due,
     );
     api.other(
@@ -58,14 +53,12 @@ pub fn routes(api: &mut Api) {
         Doc::new(
             "service-plans",
             "work_out_service_plan",
-            "Work a plan out: lines of `progress`, at last one with the `answer` or a `problem`; writes nothing. To stop, close the connection",
-            Access::Member,
+            "Work a plan out: lines of `progress`, at last one with the `answer` or a `problem`; writes nothing. To stop, close the \
+             connection",
+            "Searches for dates within the bounds that were asked. The answer comes as lines while it works; the last one has the \
+             plan and whether it was shown that none is better.",
         )
-        .takes::<PlanAsk>()
-        .answers_lines::<PlanLine>("200", "A line at a time, each a JSON of its own")
-        .refuses("400", "The body cannot be read")
-        .refuses("413", "The body is too large")
-        .refuses("422", "A field cannot be used"),
+        .answers_lines::<PlanLine>("A line at a time, each a JSON of its own"),
         work_out,
     );
     api.other(
@@ -75,25 +68,22 @@ pub fn routes(api: &mut Api) {
             "service-plans",
             "show_service_plan_calendar",
             "A plan as an iCalendar file: an all-day event for each visit",
-            Access::Member,
+            "For calendars that subscribe to a plan. Each event keeps its id when the plan changes.",
         )
-        .parameter(ParameterIn::Path, "id", true, "The plan")
         .answers_raw("200", "text/calendar", "RFC 5545")
-        .refuses("404", "No such plan in this agency"),
+        .tells(&["200"], "ETag", Type::String, "The plan's revision, in quotes"),
         ics,
     );
 }
 
-async fn due(shared: web::Data<Shared>, caller: Caller, body: RawBody) -> Result<HttpResponse, Fault> {
-    let ask: PlanAsk = body::parse(&body.0, "body")?;
+async fn due(shared: web::Data<Shared>, caller: Caller, Body(ask): Body<PlanAsk>) -> Result<Json<DueYear>, Fault> {
     let shared: Arc<Shared> = shared.into_inner();
     let (agency, now) = (caller.0.agency, shared.clock.now());
     let due = shared.read_current(agency, move |db| Facts::load(db, agency, now)?.due(&ask)).await?;
-    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(due))
+    Json::of(&due)
 }
 
-async fn work_out(shared: web::Data<Shared>, caller: Caller, body: RawBody) -> Result<HttpResponse, Fault> {
-    let ask: PlanAsk = body::parse(&body.0, "body")?;
+async fn work_out(shared: web::Data<Shared>, caller: Caller, Body(ask): Body<PlanAsk>) -> Result<HttpResponse, Fault> {
     let shared: Arc<Shared> = shared.into_inner();
     let (agency, now) = (caller.0.agency, shared.clock.now());
     let (ask, due) = shared
@@ -114,16 +104,14 @@ async fn work_out(shared: web::Data<Shared>, caller: Caller, body: RawBody) -> R
         .streaming(Box::pin(lines)))
 }
 
-async fn ics(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>) -> Result<HttpResponse, Fault> {
-    let missing = || Fault::new(error::NOT_FOUND, "There is no such service plan in this agency");
-    let id: Uuid = id.parse().map_err(|_| missing())?;
+async fn ics(shared: web::Data<Shared>, caller: Caller, plan: PathId<ServicePlanRecord>) -> Result<HttpResponse, Fault> {
     let (agency, now) = (caller.0.agency, shared.clock.now());
     let shared: Arc<Shared> = shared.into_inner();
     let (file, rev) = shared
         .read(move |db| {
-            let row = record::find(db, agency, ServicePlanRecord::KIND, id)?
+            let row = record::find(db, agency, ServicePlanRecord::KIND, plan.id)?
                 .filter(|row| !row.gone)
-                .ok_or_else(missing)?;
+                .ok_or_else(PathId::<ServicePlanRecord>::missing)?;
             let plan: ServicePlanRecord = row.read()?;
             let shops = record::all(db, agency, Shop::KIND)?;
             let shops: HashMap<ShopId, String> = shops

@@ -8,7 +8,7 @@ use super::{
     rules::{check_visits, clashes, sums},
 };
 use crate::platform::{
-    door::{Act, Permission, Write, name, text},
+    door::{Act, RevisionNeed, Permission, Write, name, text},
     error::Fault,
     patch,
     record::Scope,
@@ -127,6 +127,7 @@ impl Act for EditPlan {
     const KIND: &'static str = "service_plan.edit";
     const SUMMARY: &'static str = "Change a service plan that is a draft";
     const NEEDS: &'static [Permission] = &[Permission::Plan, Permission::Repair];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("service plan");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<ServicePlanRecord>(self.id)?;
@@ -166,6 +167,7 @@ impl Act for PublishPlan {
     const KIND: &'static str = "service_plan.publish";
     const SUMMARY: &'static str = "Publish a service plan: from now on it holds";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::Optional("service plan");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<ServicePlanRecord>(self.id)?;
@@ -220,6 +222,7 @@ impl Act for WithdrawPlan {
     const KIND: &'static str = "service_plan.withdraw";
     const SUMMARY: &'static str = "Withdraw a service plan: it holds no longer; a draft is put aside";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::Optional("service plan");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<ServicePlanRecord>(self.id)?;

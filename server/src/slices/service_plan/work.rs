@@ -110,7 +110,7 @@ pub fn work(shared: Arc<Shared>, agency: AgencyId, ask: PlanAsk, due: DueYear) -
 /// The problem of a fault; what is the service's own is logged, as it would be with a plain answer.
 fn told(fault: &Fault) -> Problem {
     if fault.is_ours() {
-        tracing::error!(code = fault.code.code, cause = ?fault.cause, "failed");
+        tracing::error!(code = %fault.code, cause = ?fault.cause, "failed");
     }
     fault.problem()
 }

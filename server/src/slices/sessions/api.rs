@@ -1,6 +1,6 @@
 use std::sync::Arc;
 
-use actix_web::{HttpRequest, HttpResponse, http::Method, web};
+use actix_web::{Either, HttpRequest, HttpResponse, http::Method, web};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use utoipa::ToSchema;
@@ -11,9 +11,9 @@ use crate::{
     platform::{
         auth::{ACCESS_SECONDS, Actor, Enrolment, Role, SessionTokens, refusal},
         db::Db,
-        door::{Answer, Command, Outcome, own_body, own_id},
+        door::{Answer, Command, CommandKind, Outcome, own_body, own_id},
         error::{self, Fault},
-        http::{Access, Api, Caller, Doc, REFRESH_COOKIE, RawBody, Shared, answered, body, prefer::Return, same_origin, session_cookies, spent_cookies},
+        http::{Anyone, Api, Body, Caller, Doc, Json, OptionalBody, REFRESH_COOKIE, Shared, answered, prefer::Return, same_origin, session_cookies, spent_cookies},
         ids::{AgencyId, MemberId},
         record::{self, Record},
     },
@@ -30,31 +30,34 @@ pub fn routes(api: &mut Api) {
     api.other(
         Method::POST,
         "/v1/session",
-        Doc::new("session", "sign_in", "Sign in", Access::Anyone)
-            .takes::<SignIn>()
-            .answers::<Session>("200", "Signed in")
-            .refuses("400", "The body cannot be read")
-            .refuses("401", "Email and password do not match")
-            .refuses("413", "The body is too large")
-            .refuses("422", "A field cannot be used")
-            .refuses("429", "Too many tries"),
-        move |request: HttpRequest, shared: web::Data<Shared>, bytes: RawBody| sign_in(request, shared, bytes, limits.clone()),
+        Doc::new(
+            "session",
+            "sign_in",
+            "Sign in",
+            "Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five tries for one email from \
+             one address are taken at once, then one every six seconds.",
+        )
+        .answer("Signed in")
+        .refuses("401", "Email and password do not match")
+        .refuses("429", "Too many tries"),
+        move |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, given: Body<SignIn>| sign_in(request, shared, given, limits.clone()),
     );
     let limits = web::Data::new(CodeLimits::default());
     api.other(
         Method::POST,
         "/v1/enrolments/redeem",
-        Doc::new("devices", "redeem_enrolment", "Enrol this device by a code and sign it in", Access::Anyone)
-            .takes::<Redeem>()
-            .answers::<Session>("200", "Enrolled and signed in")
-            .refuses("400", "The body cannot be read")
-            .refuses("401", "Whoever made the code has been let go")
-            .refuses("403", "The code is wrong, used or too old")
-            .refuses("409", "Another device has this id")
-            .refuses("413", "The body is too large")
-            .refuses("422", "A field cannot be used")
-            .refuses("429", "Too many tries"),
-        move |request: HttpRequest, shared: web::Data<Shared>, bytes: RawBody| redeem(request, shared, bytes, limits.clone()),
+        Doc::new(
+            "devices",
+            "redeem_enrolment",
+            "Enrol this device by a code and sign it in",
+            "Makes the device's record and signs it in: as the member who made the code, or as the shared tablet of a station.",
+        )
+        .answer("Enrolled and signed in")
+        .refuses("401", "Whoever made the code has been let go")
+        .refuses("403", "The code is wrong, used or too old")
+        .refuses("409", "Another device has this id")
+        .refuses("429", "Too many tries"),
+        move |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, given: Body<Redeem>| redeem(request, shared, given, limits.clone()),
     );
     api.other(
         Method::POST,
@@ -63,23 +66,24 @@ pub fn routes(api: &mut Api) {
             "session",
             "refresh_session",
             "Spend the refresh token for the next, and get a new access token",
-            Access::Anyone,
+            "Send the refresh token, or as a browser its cookie. The token is spent by it; the next one is in the answer.",
         )
-        .takes::<Refresh>()
-        .answers::<Session>("200", "Refreshed")
-        .refuses("400", "The body cannot be read")
+        .answer("Refreshed")
         .refuses("401", "The sign-in has ended")
-        .refuses("403", "Not from the service's own pages")
-        .refuses("413", "The body is too large")
-        .refuses("422", "A field cannot be used"),
+        .refuses("403", "Not from the service's own pages"),
         refresh,
     );
     api.other(
         Method::DELETE,
         "/v1/session",
-        Doc::new("session", "sign_out", "Sign out: end this sign-in on every copy of its tokens", Access::Anyone)
-            .answers_raw("204", "", "Signed out")
-            .refuses("403", "Not from the service's own pages"),
+        Doc::new(
+            "session",
+            "sign_out",
+            "Sign out: end this sign-in on every copy of its tokens",
+            "Ends the sign-in of the access token, of the cookie, or of both. Without either it does nothing, and says so by the same answer.",
+        )
+        .answers_raw("204", "", "Signed out")
+        .refuses("403", "Not from the service's own pages"),
         sign_out,
     );
     api.other(
@@ -89,9 +93,9 @@ pub fn routes(api: &mut Api) {
             "session",
             "who_am_i",
             "Who is signed in, and which commands the member may send",
-            Access::Member,
+            "The member with role and reach, the device, the agency, and the kinds of commands that are open to the role.",
         )
-        .answers::<WhoAmI>("200", "The member, or the shared tablet"),
+        .answer("The member, or the shared tablet"),
         who_am_i,
     );
 }
@@ -165,6 +169,7 @@ struct WhoAmI {
     agency: Agency,
     /// The command kinds that the member may send. For a shared tablet: what every member may send on it when signed; what else a
     /// signer's own role opens is taken as well.
+    #[schema(value_type = Vec<CommandKind>)]
     may: Vec<&'static str>,
 }
 
@@ -202,7 +207,7 @@ impl WhoAmI {
     }
 }
 
-async fn signed_in(shared: Arc<Shared>, tokens: SessionTokens, browser: bool) -> Result<HttpResponse, Fault> {
+async fn signed_in(shared: Arc<Shared>, tokens: SessionTokens, browser: bool) -> Result<Json<Session>, Fault> {
     let (agency, member, device) = (tokens.agency, tokens.member, tokens.device);
     let found = shared.read(move |db| load(db, agency, member, device)).await?;
     let actor = match (&found.0, &found.1) {
@@ -214,7 +219,6 @@ async fn signed_in(shared: Arc<Shared>, tokens: SessionTokens, browser: bool) ->
         (None, None) => return Err(anyhow::anyhow!("a sign-in of nobody").into()),
     };
     let access = shared.keys.sign(&actor, tokens.family)?;
-    let mut response = HttpResponse::Ok();
     let mut session = Session {
         access_token: None,
         refresh_token: None,
@@ -222,18 +226,15 @@ async fn signed_in(shared: Arc<Shared>, tokens: SessionTokens, browser: bool) ->
         who: WhoAmI::new(&shared, found),
     };
     if browser {
-        for cookie in session_cookies(access, &tokens, shared.plain_http) {
-            response.cookie(cookie);
-        }
-    } else {
-        session.access_token = Some(access);
-        session.refresh_token = Some(tokens.refresh);
+        let cookies = session_cookies(access, &tokens, shared.plain_http);
+        return Ok(Json::of(&session)?.with_cookies(cookies));
     }
-    Ok(response.insert_header(("Cache-Control", "no-store")).json(session))
+    session.access_token = Some(access);
+    session.refresh_token = Some(tokens.refresh);
+    Json::of(&session)
 }
 
-async fn sign_in(request: HttpRequest, shared: web::Data<Shared>, RawBody(bytes): RawBody, limits: web::Data<SignInLimits>) -> Result<HttpResponse, Fault> {
-    let given: SignIn = body::parse(&bytes, "body")?;
+async fn sign_in(request: HttpRequest, shared: web::Data<Shared>, Body(given): Body<SignIn>, limits: web::Data<SignInLimits>) -> Result<Json<Session>, Fault> {
     limits.count(&given.email, request.peer_addr().map(|peer| peer.ip()))?;
     let shared = shared.into_inner();
     let browser = given.browser;
@@ -256,8 +257,12 @@ async fn send(shared: &Shared, actor: Actor, kind: &str, cause: &str, body: &ser
     batch.answers.pop().ok_or_else(|| anyhow::anyhow!("a command without an answer").into())
 }
 
-async fn redeem(request: HttpRequest, shared: web::Data<Shared>, RawBody(bytes): RawBody, limits: web::Data<CodeLimits>) -> Result<HttpResponse, Fault> {
-    let given: Redeem = body::parse(&bytes, "body")?;
+async fn redeem(
+    request: HttpRequest,
+    shared: web::Data<Shared>,
+    Body(given): Body<Redeem>,
+    limits: web::Data<CodeLimits>,
+) -> Result<Either<Json<Session>, HttpResponse>, Fault> {
     if given.browser {
         same_origin(&request, &shared)?;
     }
@@ -276,11 +281,11 @@ async fn redeem(request: HttpRequest, shared: web::Data<Shared>, RawBody(bytes):
     match answer.outcome {
         Outcome::Applied => {}
         Outcome::Repeated => return Err(Fault::new(error::CODE_UNKNOWN, "This code was used already; have a new one made").at("body.code")),
-        Outcome::Conflict | Outcome::Refused => return answered(answer, true, Return::Representation),
+        Outcome::Conflict | Outcome::Refused => return answered(answer, true, Return::Representation).map(Either::Right),
     }
     let (member, device) = (station.is_none().then_some(member), given.device.id);
     let tokens = shared.slow(move |shared| shared.sessions.begin(agency, member, Some(device))).await?;
-    signed_in(shared, tokens, given.browser).await
+    signed_in(shared, tokens, given.browser).await.map(Either::Left)
 }
 
 /// Notes once a day that a device is in use.
@@ -294,12 +299,8 @@ async fn seen(shared: &Arc<Shared>, agency: AgencyId, device: Uuid) -> Result<()
     Ok(())
 }
 
-async fn refresh(request: HttpRequest, shared: web::Data<Shared>, RawBody(bytes): RawBody) -> Result<HttpResponse, Fault> {
-    let given: Refresh = if bytes.is_empty() {
-        Refresh { refresh_token: None }
-    } else {
-        body::parse(&bytes, "body")?
-    };
+async fn refresh(_: Anyone, request: HttpRequest, shared: web::Data<Shared>, OptionalBody(given): OptionalBody<Refresh>) -> Result<Json<Session>, Fault> {
+    let given = given.unwrap_or(Refresh { refresh_token: None });
     let cookie = request.cookie(REFRESH_COOKIE).map(|cookie| cookie.value().to_owned());
     let browser = given.refresh_token.is_none();
     if browser && cookie.is_some() {
@@ -320,7 +321,7 @@ async fn refresh(request: HttpRequest, shared: web::Data<Shared>, RawBody(bytes)
     signed_in(shared, tokens, browser).await
 }
 
-async fn sign_out(request: HttpRequest, shared: web::Data<Shared>, caller: Result<Caller, Fault>) -> Result<HttpResponse, Fault> {
+async fn sign_out(_: Anyone, request: HttpRequest, shared: web::Data<Shared>, caller: Result<Caller, Fault>) -> Result<HttpResponse, Fault> {
     let mut response = HttpResponse::NoContent();
     if let Some(family) = caller.ok().and_then(|caller| caller.0.sign_in) {
         shared.clone().into_inner().slow(move |shared| shared.sessions.end_sign_in(family)).await?;
@@ -336,11 +337,9 @@ async fn sign_out(request: HttpRequest, shared: web::Data<Shared>, caller: Resul
     Ok(response.finish())
 }
 
-async fn who_am_i(shared: web::Data<Shared>, caller: Caller) -> Result<HttpResponse, Fault> {
+async fn who_am_i(shared: web::Data<Shared>, caller: Caller) -> Result<Json<WhoAmI>, Fault> {
     let shared = shared.into_inner();
     let actor = caller.0;
     let found = shared.read(move |db| load(db, actor.agency, actor.member, actor.device)).await?;
-    Ok(HttpResponse::Ok()
-        .insert_header(("Cache-Control", "no-store"))
-        .json(WhoAmI::new(&shared, found)))
+    Json::of(&WhoAmI::new(&shared, found))
 }

@@ -4,7 +4,7 @@ use utoipa::ToSchema;
 use super::ToolSet;
 use crate::{
     platform::{
-        door::{Act, Permission, Write, name},
+        door::{Act, RevisionNeed, Permission, Write, name},
         error::Fault,
         patch,
         record::Scope,
@@ -100,6 +100,7 @@ impl Act for EditSet {
     const KIND: &'static str = "set.edit";
     const SUMMARY: &'static str = "Change a tool set, or which pieces are in it";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("tool set");
     const RAISE_NEEDS_REASON: bool = true;
 
     fn reason(&self) -> Option<&str> {

@@ -1,40 +1,40 @@
-use actix_web::{HttpResponse, http::Method, web};
-use utoipa::openapi::path::ParameterIn;
-use uuid::Uuid;
+use actix_web::{http::Method, web};
 
 use super::view::{Sheet, sheet};
 use crate::platform::{
     error::{self, Fault},
-    http::{Access, Api, Caller, Doc, Shared},
+    http::{Api, Caller, Doc, Json, PathId, Shared},
     past::{self, When},
 };
+use crate::slices::rigs::Rig;
 
 /// The sheet's address.
 pub fn routes(api: &mut Api) {
     api.other(
         Method::GET,
         "/v1/rigs/{id}/sheet",
-        Doc::new("rigs", "show_rig_sheet", "What a rig carried at an instant, and who knew what", Access::Member)
-            .parameter(ParameterIn::Path, "id", true, "The rig's id")
-            .query::<When>()
-            .answers::<Sheet>("200", "The sheet")
-            .refuses("400", "A query parameter cannot be used")
-            .refuses("404", "No such rig in this agency at that time"),
+        Doc::new(
+            "rigs",
+            "show_rig_sheet",
+            "What a rig carried at an instant, and who knew what",
+            "The pieces aboard with their last checks, who did them, and which defects were known: for the question what was known at that minute.",
+        )
+        .answer("The sheet")
+        .refuses("404", "No such rig in this agency at that time"),
         show,
     );
 }
 
-async fn show(shared: web::Data<Shared>, caller: Caller, id: web::Path<String>, when: web::Query<When>) -> Result<HttpResponse, Fault> {
+async fn show(shared: web::Data<Shared>, caller: Caller, rig: PathId<Rig>, when: web::Query<When>) -> Result<Json<Sheet>, Fault> {
     let missing = || Fault::new(error::NOT_FOUND, "There was no such rig in this agency at that time");
-    let id: Uuid = id.parse().map_err(|_| missing())?;
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let reader = std::sync::Arc::clone(&shared);
     let sheet = shared
         .read_current(agency, move |db| {
             let then = past::then(db, agency, *when, now)?;
-            sheet(db, reader.door.registry(), agency, id, then, now)?.ok_or_else(missing)
+            sheet(db, reader.door.registry(), agency, rig.id, then, now)?.ok_or_else(missing)
         })
         .await?;
-    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(sheet))
+    Json::of(&sheet)
 }

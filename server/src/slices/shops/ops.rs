@@ -3,7 +3,7 @@ use utoipa::ToSchema;
 
 use super::{Shop, ShopId};
 use crate::platform::{
-    door::{Act, Permission, Write, name},
+    door::{Act, RevisionNeed, Permission, Write, name},
     error::Fault,
     record::Scope,
 };
@@ -51,6 +51,7 @@ impl Act for EditShop {
     const KIND: &'static str = "shop.edit";
     const SUMMARY: &'static str = "Change a shop's name";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("shop");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Shop>(self.id)?;

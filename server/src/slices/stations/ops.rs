@@ -4,7 +4,7 @@ use utoipa::ToSchema;
 use super::{Station, StationId};
 use crate::{
     platform::{
-        door::{Act, Permission, Write, name},
+        door::{Act, RevisionNeed, Permission, Write, name},
         error::Fault,
         patch,
         record::{Of, Scope},
@@ -105,6 +105,7 @@ impl Act for EditStation {
     const KIND: &'static str = "station.edit";
     const SUMMARY: &'static str = "Change a station; with its district, everything at the station changes district";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("station");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Station>(self.id)?;

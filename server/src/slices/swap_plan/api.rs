@@ -1,6 +1,6 @@
 use std::collections::HashSet;
 
-use actix_web::{HttpResponse, http::Method, web};
+use actix_web::{http::Method, web};
 use serde::Deserialize;
 use utoipa::IntoParams;
 
@@ -12,7 +12,7 @@ use super::{
 use crate::{
     platform::{
         error::{self, Fault},
-        http::{Access, Api, Caller, Doc, Shared},
+        http::{Api, Caller, Doc, Json, Shared},
         past::{self, When},
         record,
     },
@@ -35,11 +35,9 @@ pub fn routes(api: &mut Api) {
             "swap-plan",
             "show_swap_plan",
             "Which pieces to move so that full rigs reach the most demand; nothing is written",
-            Access::Member,
+            "A search for the fewest moves that put most demand under full rigs. `POST /v1/swap-plan` carries a plan out. Nothing is written here.",
         )
-        .query::<Within>()
-        .answers::<SwapPlanView>("200", "The best plan, with what was not ruled out where the search was stopped")
-        .refuses("400", "A query parameter cannot be used")
+        .answer("The best plan, with what was not ruled out where the search was stopped")
         .refuses("404", "No such district in this agency"),
         show,
     );
@@ -63,7 +61,7 @@ struct Within {
     out: Option<bool>,
 }
 
-async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<Within>) -> Result<HttpResponse, Fault> {
+async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<Within>) -> Result<Json<SwapPlanView>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let district = within.district;
@@ -100,5 +98,5 @@ async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<With
             })
         })
         .await?;
-    Ok(HttpResponse::Ok().insert_header(("Cache-Control", "no-store")).json(view))
+    Json::of(&view)
 }

@@ -8,7 +8,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Stored, Write, name, text},
+        door::{Act, RevisionNeed, Permission, Stored, Write, name, text},
         error::Fault,
     },
     slices::{
@@ -56,6 +56,7 @@ impl Act for StartSwap {
     const KIND: &'static str = "swap.start";
     const SUMMARY: &'static str = "Put a stand-in on a rig";
     const NEEDS: &'static [Permission] = &[Permission::Report];
+    const EXPECTS: RevisionNeed = RevisionNeed::Optional("piece");
     const CREATES: bool = true;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -232,6 +233,7 @@ impl Act for EndSwap {
     const KIND: &'static str = "swap.end";
     const SUMMARY: &'static str = "End a swap: the stand-in goes back";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("swap");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = open(write, self.id, SwapAct::End)?;
@@ -261,6 +263,7 @@ impl Act for KeepSwap {
     const KIND: &'static str = "swap.keep";
     const SUMMARY: &'static str = "Make a swap permanent";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("swap");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = open(write, self.id, SwapAct::Keep)?;

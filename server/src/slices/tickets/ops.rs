@@ -10,7 +10,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Stored, Write, name, text},
+        door::{Act, RevisionNeed, Permission, Stored, Write, name, text},
         error::Fault,
     },
     slices::{
@@ -117,6 +117,7 @@ impl Act for AcceptTicket {
     const KIND: &'static str = "ticket.accept";
     const SUMMARY: &'static str = "Accept a repair ticket; with the piece, when it lies in the shop";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const EXPECTS: RevisionNeed = RevisionNeed::Optional("ticket");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = step(write, self.id, Step::Accept)?;
@@ -154,6 +155,7 @@ impl Act for WorkTicket {
     const KIND: &'static str = "ticket.work";
     const SUMMARY: &'static str = "Begin, or go on with, the work of a ticket";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const EXPECTS: RevisionNeed = RevisionNeed::Optional("ticket");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = step(write, self.id, Step::Work)?;
@@ -185,6 +187,7 @@ impl Act for WaitTicket {
     const KIND: &'static str = "ticket.wait";
     const SUMMARY: &'static str = "Say that a ticket has to wait, and what for";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const EXPECTS: RevisionNeed = RevisionNeed::Optional("ticket");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = step(write, self.id, Step::Wait)?;
@@ -247,6 +250,7 @@ impl Act for DropTicket {
     const KIND: &'static str = "ticket.drop";
     const SUMMARY: &'static str = "Close a ticket without returning the piece; it stays out of service";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("ticket");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = step(write, self.id, Step::Drop)?;

@@ -14,7 +14,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write, text},
+        door::{Act, RevisionNeed, Permission, Write, text},
         error::Fault,
     },
     slices::{
@@ -60,6 +60,7 @@ impl Act for TestTicket {
     const KIND: &'static str = "ticket.test";
     const SUMMARY: &'static str = "Record a test with its readings";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const EXPECTS: RevisionNeed = RevisionNeed::Optional("ticket");
 
     fn prepare(&mut self) -> Result<(), Fault> {
         let evidence = Evidence {
@@ -154,6 +155,7 @@ impl Act for ReturnTicket {
     const KIND: &'static str = "ticket.return";
     const SUMMARY: &'static str = "Return the piece to service on its passed test, and close the ticket with its defects";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("ticket");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = step(write, self.id, Step::Return)?;

@@ -1,0 +1,52 @@
+//! The tags of the OpenAPI document, in the order in which a reader wants them.
+
+/// Each tag with a sentence.
+pub const TAGS: &[(&str, &str)] = &[
+    ("session", "Signing in and out, and who is signed in."),
+    (
+        "sync",
+        "Commands in batches, the feed of changes and the live stream: all that a client needs that works without a signal. \
+             `openapi/sync.md` tells the protocol.",
+    ),
+    ("effects", "What commands would do to the answers about rigs and pieces, before they are sent."),
+    ("board", "Rigs by level in each district, now and then."),
+    (
+        "rig-standings",
+        "The computed answer about each rig: its level, whether its list is complete, whether it is confirmed, and why.",
+    ),
+    ("piece-standings", "The computed answer about each piece: may it be used, and why not."),
+    ("pieces", "Every tracked piece with its tag: where it is, its state, its dates."),
+    (
+        "defects",
+        "What is wrong with a piece, who may say that it can still be used, and what its return takes.",
+    ),
+    ("uses", "When pieces were used, and the check after it."),
+    ("swaps", "Stand-ins: put aboard, ended, or made permanent."),
+    ("swap-plan", "Which pieces to move so that full rigs reach the most demand."),
+    ("tickets", "Repair tickets in the shop, and the order in which to take them."),
+    ("photos", "Photos of defects, named by what their bytes hash to."),
+    ("rigs", "The vehicles that carry tools."),
+    (
+        "rig-classes",
+        "What the rigs of a class must carry, and which grade they are expected to reach.",
+    ),
+    ("tool-sets", "Pieces that are issued together."),
+    ("models", "The catalogue: kind, ratings and couplings of a piece."),
+    ("couplings", "Coupling families and what mates with what."),
+    ("stations", "Fire houses."),
+    ("districts", "Groups of stations under one chief."),
+    ("shops", "Where pieces are repaired."),
+    ("agency", "What the agency decides: its policy, its grades, its release rules."),
+    ("agencies", "The agency's record and its history."),
+    ("grade-templates", "Grades to begin from, each with its source."),
+    ("members", "The people of the agency, with role and reach."),
+    ("pin", "The PIN with which a member signs on a shared tablet."),
+    ("devices", "Phones and shared tablets that are enrolled."),
+    ("imports", "The register as a spreadsheet: read in, undone, written out."),
+    ("demand", "Demand zones, travel times and the target that coverage is measured by."),
+    ("coverage", "Which demand full rigs reach in time, and where reserve sets would bring most."),
+    ("availability", "Shares of time at each level."),
+    ("reliability", "How often pieces fail, and how long they are away."),
+    ("reserves", "How many spares to keep."),
+    ("service-plans", "When each set goes to annual service without stripping a district."),
+];

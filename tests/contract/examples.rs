@@ -1,0 +1,243 @@
+//! The examples of the document are messages that were really exchanged. `FULLSET_RECORD_EXAMPLES=1` writes them anew into
+//! `openapi/examples.json` (`make examples`); without it they are held to the schemas that they stand beside.
+
+use std::collections::BTreeMap;
+
+use reqwest::Method;
+use serde_json::{Map, Value, json};
+use uuid::Uuid;
+
+use super::{Document, access::stage, decided_on, document::misfits};
+use crate::world::{Engine, Reply, World, command, device, on};
+
+const RECORDED: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../openapi/examples.json");
+/// Of a list so many entries are shown.
+const ENTRIES: usize = 1;
+/// Longer answers are not shown.
+const MOST_BYTES: usize = 12_000;
+
+/// Makes a message the same in each run, and short: ids by the order in which they come, secrets as words.
+#[derive(Default)]
+struct Clerk {
+    ids: BTreeMap<String, String>,
+    shown: Map<String, Value>,
+}
+
+impl Clerk {
+    fn id(&mut self, id: &str) -> String {
+        let next = self.ids.len() + 1;
+        self.ids
+            .entry(id.to_owned())
+            .or_insert_with(|| format!("018f0000-0000-7000-8000-{next:012x}"))
+            .clone()
+    }
+
+    fn tidy(&mut self, name: &str, value: &Value) -> Value {
+        match value {
+            Value::String(text) if text.parse::<Uuid>().is_ok() && text.len() == 36 => self.id(text).into(),
+            Value::String(text) => match name {
+                "access_token" | "refresh_token" => "a token".into(),
+                "next" if text.len() > 40 => "a token of the feed".into(),
+                "url" => "https://fullset.example/enrol#7KQ4-M2XP".into(),
+                "email" if text.len() > 60 => "sam@harrow.example".into(),
+                _ => text.as_str().into(),
+            },
+            Value::Array(items) => items.iter().take(ENTRIES).map(|item| self.tidy(name, item)).collect(),
+            Value::Object(fields) => fields
+                .iter()
+                .map(|(name, value)| (name.clone(), self.tidy(name, value)))
+                .collect::<Map<_, _>>()
+                .into(),
+            other => other.clone(),
+        }
+    }
+
+    fn note(&mut self, operation: &str, request: Option<Value>, reply: &Reply) {
+        assert!(reply.done(), "{}: {} {}", reply.asked, reply.status, reply.text);
+        let mut example = Map::new();
+        if let Some(request) = request {
+            example.insert("request".into(), self.tidy("", &request));
+        }
+        let answer = self.tidy("", &reply.json);
+        if !answer.is_null() && answer.to_string().len() <= MOST_BYTES {
+            example.insert("answer".into(), answer);
+        }
+        example.insert("status".into(), reply.status.to_string().into());
+        self.shown.insert(operation.to_owned(), example.into());
+    }
+}
+
+/// Sends one good request of every operation.
+async fn exchanged(world: &World) -> Map<String, Value> {
+    let document = Document::of(world).await;
+    let (admin, county) = (world.admin(), world.county());
+    let stage = stage(world, world.agency()).await;
+    let mut clerk = Clerk::default();
+    for operation in document.acts() {
+        let sample = stage.sample(&operation.id);
+        let decided = decided_on(&admin, operation, world.agency().id, sample.target).await;
+        let reply = admin
+            .ask(operation.method.clone(), &operation.at(sample.target), Some(&sample.body), &decided)
+            .await;
+        let mut body = sample.body;
+        if let (Some(target), Some(fields)) = (sample.target, body.as_object_mut()) {
+            fields.insert("id".into(), json!(target));
+        }
+        clerk.note(&operation.id, Some(body), &reply);
+    }
+    for operation in document
+        .operations
+        .iter()
+        .filter(|operation| operation.method == "GET" && operation.answers_json(&document))
+    {
+        let target = if operation.has_target() {
+            let listed = admin.list(operation.list()).await;
+            Some(crate::world::acts::id_of(
+                listed.first().unwrap_or_else(|| panic!("{}: none", operation.list())),
+            ))
+        } else {
+            None
+        };
+        clerk.note(&operation.id, None, &admin.get(&operation.at(target)).await);
+    }
+    let post = async |path: &str, body: &Value| admin.ask(Method::POST, path, Some(body), &[]).await;
+    let report = json!({ "id": Uuid::now_v7(), "piece": county.set_2.hose, "what": "cover cut", "class": "cut_or_blister", "severity": "out_of_service" });
+    let batch = vec![command("defect.report", report)];
+    let sent = json!({ "sent_at": world.clock.now(), "commands": batch });
+    clerk.note(
+        "work_out_effects",
+        Some(json!({ "commands": batch })),
+        &post("/v1/effects", &json!({ "commands": batch })).await,
+    );
+    clerk.note("send_commands", Some(sent.clone()), &post("/v1/commands", &sent).await);
+    let crew = world.crew();
+    let signing = json!({ "email": crew.person.email, "password": "the member's password" });
+    let session = crew.sign_in().await;
+    let refresh = json!({ "refresh_token": session.json["refresh_token"] });
+    clerk.note("sign_in", Some(signing), &session);
+    clerk.note("refresh_session", Some(refresh.clone()), &post("/v1/session/refresh", &refresh).await);
+    let asked = json!({ "kind": "tablet", "station": county.station_1 });
+    let invited = post("/v1/enrolments", &asked).await;
+    let (code, id) = (invited.json["code"].clone(), Uuid::now_v7());
+    clerk.note("make_enrolment", Some(asked), &invited);
+    let redeemed = device::redeem(world, &code, id).await;
+    clerk.note(
+        "redeem_enrolment",
+        Some(json!({ "code": "7KQ4-M2XP", "device": { "id": id, "name": "Bay 2" } })),
+        &redeemed,
+    );
+    let file = "Asset tag,Kind,Model,Assigned to\nX-1,hand pump,Dorvan HP,Station 1 reserve\n";
+    clerk.note(
+        "import_register",
+        Some(file.into()),
+        &world.coordinator().import("", file.as_bytes().to_vec(), &[]).await,
+    );
+    let family =
+        json!({ "id": Uuid::now_v7(), "name": "cutters", "fleet": 12, "spares": 1, "per_piece_year": 0.5, "days_away": 20, "price": 9000, "weight": 1 });
+    let sizing = json!({ "budget": 20000, "target": 0.95, "up_to": 12, "families": [family] });
+    clerk.note("size_reserves", Some(sizing.clone()), &post("/v1/reserves/sizing", &sizing).await);
+    let zones = "name,latitude,longitude,weight\nMill Lane,44.95,-93.1,12\n";
+    let read = admin
+        .request(Method::POST, "/v1/demand/zones-reading")
+        .await
+        .header("Content-Type", "text/csv")
+        .body(zones);
+    clerk.note("read_zones", Some(zones.into()), &Reply::of("zones".into(), read).await);
+    clerk.shown
+}
+
+/// Instants that are not in UTC with `Z`, or not with no, 3 or 6 digits after the second.
+fn odd_instants(value: &Value, found: &mut Vec<String>) {
+    match value {
+        Value::String(text) if text.len() >= 19 && chrono::DateTime::parse_from_rfc3339(text).is_ok() => {
+            let fraction = text
+                .strip_suffix('Z')
+                .map(|text| text.split_once('.').map_or(0, |(_, fraction)| fraction.len()));
+            if !matches!(fraction, Some(0 | 3 | 6)) {
+                found.push(text.clone());
+            }
+        }
+        Value::Array(items) => items.iter().for_each(|item| odd_instants(item, found)),
+        Value::Object(fields) => fields.values().for_each(|field| odd_instants(field, found)),
+        _ => {}
+    }
+}
+
+#[test]
+fn instants_are_written_as_the_document_says() {
+    let mut odd = Vec::new();
+    for text in [
+        "2026-11-25T14:00:00Z",
+        "2026-11-25T14:00:00.123456Z",
+        "2026-11-25T14:00:00.1Z",
+        "2026-11-25T15:00:00+01:00",
+    ] {
+        odd_instants(&json!({ "at": [text] }), &mut odd);
+    }
+    assert_eq!(odd, ["2026-11-25T14:00:00.1Z", "2026-11-25T15:00:00+01:00"], "the check itself");
+    odd.clear();
+    let recorded: Value = serde_json::from_str(&std::fs::read_to_string(RECORDED).expect("recorded")).expect("it is JSON");
+    odd_instants(&recorded, &mut odd);
+    assert!(odd.is_empty(), "{odd:?}");
+}
+
+impl super::Operation {
+    fn answers_json(&self, document: &Document) -> bool {
+        let method = self.method.as_str().to_lowercase();
+        document.json["paths"][&self.path][method]["responses"]["200"]["content"]
+            .get("application/json")
+            .is_some()
+    }
+}
+
+#[test]
+fn every_operation_with_json_has_an_example_that_fits() {
+    if std::env::var_os("FULLSET_RECORD_EXAMPLES").is_some() {
+        on(Engine::Sqlite, async |world: &World| {
+            let mut text = serde_json::to_string_pretty(&exchanged(world).await).expect("it is JSON");
+            text.push('\n');
+            std::fs::write(RECORDED, text).expect("openapi/ is writable");
+        });
+        return;
+    }
+    /// Those whose bodies are bytes, streams or left out.
+    const WITHOUT: [&str; 11] = [
+        "check_photo",
+        "export_register",
+        "list_sets_due",
+        "put_photo",
+        "read_times",
+        "show_photo",
+        "show_photo_thumbnail",
+        "show_service_plan_calendar",
+        "sign_out",
+        "watch_changes",
+        "work_out_service_plan",
+    ];
+    on(Engine::Sqlite, async |world: &World| {
+        let document = Document::of(world).await;
+        let mut without = Vec::new();
+        for operation in &document.operations {
+            let method = operation.method.as_str().to_lowercase();
+            let said = &document.json["paths"][&operation.path][method];
+            let mut contents = vec![&said["requestBody"]["content"]];
+            contents.extend(said["responses"].as_object().unwrap().values().map(|response| &response["content"]));
+            let mut examples = 0;
+            for content in contents.into_iter().filter_map(|content| content.get("application/json")) {
+                for example in content["examples"].as_object().into_iter().flat_map(Map::values) {
+                    let faults = misfits(&document, &content["schema"], &example["value"], &operation.id);
+                    assert!(faults.is_empty(), "{faults:#?}: record the examples anew, `make examples`");
+                    examples += 1;
+                }
+            }
+            if examples == 0 {
+                without.push(operation.id.as_str());
+            }
+        }
+        without.retain(|id| !WITHOUT.contains(id));
+        assert!(
+            without.is_empty(),
+            "no example: {without:?}; send one in tests/contract/examples.rs and `make examples`"
+        );
+    });
+}
