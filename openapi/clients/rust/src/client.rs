@@ -125,7 +125,12 @@ impl Client {
         let Some(kept) = session.as_ref() else {
             return Err(Error::SignInNeeded(Box::new(nobody())));
         };
-        let fresh = self.start("/v1/session/refresh", &json!({ "refresh_token": kept.refresh_token })).await?;
+        let spent = json!({ "refresh_token": kept.refresh_token });
+        let fresh = match self.start("/v1/session/refresh", &spent).await {
+            // A lost answer spends nothing: the same token has the same successor.
+            Err(Error::NoAnswer(_)) => self.start("/v1/session/refresh", &spent).await?,
+            answer => answer?,
+        };
         Ok(session.insert(fresh).access_token.clone())
     }
 
