@@ -40,7 +40,9 @@ pub fn measure(folder: &Path) {
         // What waits in the log is no room for a record: the log has a bound of its own.
         let path = folder.join("writes.sqlite");
         let mut beside = SqliteConnection::establish(&path.to_string_lossy()).expect("the database is there");
-        beside.batch_execute("PRAGMA busy_timeout = 5000; PRAGMA wal_checkpoint(PASSIVE);").expect("a checkpoint");
+        beside
+            .batch_execute("PRAGMA busy_timeout = 5000; PRAGMA wal_checkpoint(PASSIVE);")
+            .expect("a checkpoint");
         std::fs::metadata(&path).map_or(0, |file| file.len()) as f64
     });
     cluster::command("CREATE DATABASE writes");

@@ -152,7 +152,7 @@ on_both!(
             for role in ROLES {
                 let client = world.member(role);
                 let before = (client.revision().await, world.journal_length());
-                let headers = decided_on(&client, operation, world.agency().id, sample.target).await;
+                let headers = decided_on(&client, operation, sample.target).await;
                 let reply = client
                     .ask(operation.method.clone(), &operation.at(sample.target), Some(&sample.body), &headers)
                     .await;

@@ -19,7 +19,7 @@ fn every_act_is_answered_as_the_document_says() {
         let (admin, stage) = (world.admin(), stage(world, world.agency()).await);
         for operation in document.acts() {
             let sample = stage.sample(&operation.id);
-            let decided = decided_on(&admin, operation, world.agency().id, sample.target).await;
+            let decided = decided_on(&admin, operation, sample.target).await;
             let reply = admin
                 .ask(operation.method.clone(), &operation.at(sample.target), Some(&sample.body), &decided)
                 .await;

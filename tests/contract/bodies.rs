@@ -93,7 +93,7 @@ on_both!(
         for operation in document.acts() {
             let sample = stage.sample(&operation.id);
             let path = operation.at(sample.target);
-            let decided = decided_on(&admin, operation, world.agency().id, sample.target).await;
+            let decided = decided_on(&admin, operation, sample.target).await;
             for (field, body) in wrong_in_a_field(&document, operation, &sample.body) {
                 let reply = send_raw(&admin, &operation.method, &path, &decided, "application/json", body).await;
                 let asked = reply.asked.clone();
@@ -123,7 +123,7 @@ on_both!(a_body_that_is_not_json_is_refused_and_writes_nothing, async |world: &W
     for operation in document.acts() {
         let sample = stage.sample(&operation.id);
         let path = operation.at(sample.target);
-        let decided = decided_on(&admin, operation, world.agency().id, sample.target).await;
+        let decided = decided_on(&admin, operation, sample.target).await;
         for body in unreadable(&sample.body) {
             let media = if body.starts_with(b"<") { "application/xml" } else { "application/json" };
             let reply = send_raw(&admin, &operation.method, &path, &decided, media, body).await;
@@ -158,7 +158,7 @@ on_both!(a_number_beyond_all_measure_is_refused_or_kept_whole, async |world: &Wo
         for (pointer, _) in found.into_iter().filter(|(_, leaf)| leaf.is_number()) {
             for raw in ["1e400", "-1e400", "NaN", "Infinity", "99999999999999999999999999", "1e308", "-1"] {
                 let sample = stage.sample(&operation.id);
-                let decided = decided_on(&admin, operation, world.agency().id, sample.target).await;
+                let decided = decided_on(&admin, operation, sample.target).await;
                 let body = with(&sample.body, &pointer, raw);
                 let reply = send_raw(&admin, &operation.method, &operation.at(sample.target), &decided, "application/json", body).await;
                 assert!(reply.status < 500, "{}: {} {}", reply.asked, reply.status, reply.text);
@@ -200,7 +200,7 @@ on_both!(a_text_that_no_database_keeps_or_no_person_reads_is_refused, async |wor
         for (pointer, _) in found.into_iter().filter(|(pointer, leaf)| leaf.is_string() && pointer != "/password") {
             for raw in ["\"\\u0000\"", "\"a\\u0000b\"", "\"\\ud800\"", long.as_str()] {
                 let sample = stage.sample(&operation.id);
-                let decided = decided_on(&admin, operation, world.agency().id, sample.target).await;
+                let decided = decided_on(&admin, operation, sample.target).await;
                 let body = with(&sample.body, &pointer, raw);
                 let reply = send_raw(&admin, &operation.method, &operation.at(sample.target), &decided, "application/json", body).await;
                 assert!(reply.status < 500, "{}: {} {}", reply.asked, reply.status, reply.text);

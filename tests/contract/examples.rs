@@ -75,7 +75,7 @@ async fn exchanged(world: &World) -> Map<String, Value> {
     let mut clerk = Clerk::default();
     for operation in document.acts() {
         let sample = stage.sample(&operation.id);
-        let decided = decided_on(&admin, operation, world.agency().id, sample.target).await;
+        let decided = decided_on(&admin, operation, sample.target).await;
         let reply = admin
             .ask(operation.method.clone(), &operation.at(sample.target), Some(&sample.body), &decided)
             .await;

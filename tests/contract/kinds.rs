@@ -97,7 +97,7 @@ fn a_kind_that_needs_no_revision_is_taken_without_one() {
                 .as_str()
                 .is_some_and(|words| words.contains("changes what"));
             let revision = if again {
-                decided_on(&admin, operation, world.agency().id, sample.target).await
+                decided_on(&admin, operation, sample.target).await
             } else {
                 Vec::new()
             };

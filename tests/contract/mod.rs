@@ -169,7 +169,7 @@ impl Operation {
 }
 
 /// The revision that an act on the target is decided on, as a header.
-pub async fn decided_on(client: &Client, operation: &Operation, agency: Uuid, target: Option<Uuid>) -> Vec<(&'static str, String)> {
+pub async fn decided_on(client: &Client, operation: &Operation, target: Option<Uuid>) -> Vec<(&'static str, String)> {
     let path = match target {
         Some(id) => format!("{}/{id}", operation.list()),
         None if ["agency_edit", "agency_grade", "agency_release_rule"].contains(&operation.id.as_str()) => "/v1/agency".to_owned(),

@@ -38,7 +38,7 @@ on_both!(a_body_with_a_few_bytes_changed_never_breaks_the_service, async |world:
     for (n, operation) in document.acts().enumerate() {
         for seed in 0..30 {
             let sample = stage.sample(&operation.id);
-            let decided = decided_on(&admin, operation, world.agency().id, sample.target).await;
+            let decided = decided_on(&admin, operation, sample.target).await;
             let body = changed(sample.body.to_string().as_bytes(), seed + 1000 * n as u64);
             let reply = send_raw(&admin, &operation.method, &operation.at(sample.target), &decided, "application/json", body).await;
             assert!(reply.status < 500, "{}: {} {}", reply.asked, reply.status, reply.text);

@@ -20,7 +20,7 @@ on_both!(every_act_repeated_under_its_key_answers_the_same_and_acts_once, async 
     let mut reused: BTreeMap<String, Value> = BTreeMap::new();
     for operation in document.acts() {
         let sample = stage.sample(&operation.id);
-        let decided = decided_on(&admin, operation, world.agency().id, sample.target).await;
+        let decided = decided_on(&admin, operation, sample.target).await;
         let key = Uuid::now_v7();
         let first = send(&admin, operation, sample.target, &sample.body, key, &decided).await;
         assert!(

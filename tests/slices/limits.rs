@@ -45,7 +45,10 @@ on_both!(a_limit_takes_ratings_away_and_they_meet_nothing, async |world: &World|
         (&json!("2026-12-06T07:00:00.000000Z"), &json!("defect of cutter E1-CUT to be repaired by then"))
     );
     let spreader = verdict(&officer, county.set_1.spreader).await;
-    assert_eq!(spreader["holds_until_why"], "annual service of spreader E1-SPR due", "it runs without the cutter");
+    assert_eq!(
+        spreader["holds_until_why"], "annual service of spreader E1-SPR due",
+        "it runs without the cutter"
+    );
     let spare = verdict(&officer, county.spare_cutter).await;
     assert_eq!(
         (&spare["holds_until"], &spare["holds_until_why"]),

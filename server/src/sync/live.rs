@@ -78,13 +78,14 @@ impl FromRequest for LastTold {
     }
 }
 
-async fn live(
-    shared: web::Data<Shared>,
-    news: web::Data<News>,
-    caller: Caller,
-    last: LastTold,
-    asked: web::Query<Asked>,
-) -> Result<HttpResponse, Fault> {
+impl Argument for LastTold {
+    fn describe(doc: &mut Doc) {
+        let words = "The `id` of the last event that was heard; that revision is not told again";
+        doc.parameter(ParameterIn::Header, LAST_TOLD, words, Object::with_type(Type::Integer));
+    }
+}
+
+async fn live(shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, last: LastTold, asked: web::Query<Asked>) -> Result<HttpResponse, Fault> {
     let scopes = Scopes::read(asked.scope.as_deref())?;
     let now = tokio::time::Instant::now();
     let ends = now + Duration::from_secs(u64::try_from(ACCESS_SECONDS).unwrap_or(900));

@@ -295,11 +295,11 @@ on_both!(an_agency_has_as_much_room_as_its_policy_says, async |world: &World| {
         "another agency has its own"
     );
     let too_much = json!({ "policy": { "photo_quota_mb": -1 } });
-    world.admin().edit_agency(world, too_much).await;
+    world.admin().edit_agency(too_much).await;
 });
 
 impl Client {
-    async fn edit_agency(&self, world: &World, body: serde_json::Value) {
+    async fn edit_agency(&self, body: serde_json::Value) {
         let rev = self.rev("/v1/agency").await;
         self.patch_on("/v1/agency", rev, body).await.refused(422, "field-invalid");
     }

@@ -87,8 +87,10 @@ impl Held {
         }
         if !ahead.names.is_empty() {
             let found: Vec<Arc<Loaded>> = by_name(db, agency, &ahead.names)?.into_iter().map(|row| Arc::new(Loaded::from(row))).collect();
-            let holders: HashMap<(&str, Name), &Arc<Loaded>> =
-                found.iter().flat_map(|row| row.names().map(move |name| ((row.kind.as_str(), name), row))).collect();
+            let holders: HashMap<(&str, Name), &Arc<Loaded>> = found
+                .iter()
+                .flat_map(|row| row.names().map(move |name| ((row.kind.as_str(), name), row)))
+                .collect();
             for (kind, name) in ahead.names {
                 let row = holders.get(&(kind, name.clone())).map(|row| Arc::clone(row));
                 self.looked_up.insert((agency, Cow::Borrowed(kind), name), row.as_ref().map(|row| row.id.0));

@@ -159,7 +159,7 @@ pub struct Command {
 }
 
 /// What a command was decided on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, ToSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(
     untagged,
     expecting = "expects is a revision, or {\"after\": ID} with the id of the command that left the record so"
@@ -208,6 +208,7 @@ impl ToSchema for Command {
     fn schemas(schemas: &mut Vec<(String, RefOr<Schema>)>) {
         schemas.push((Signed::name().into_owned(), Signed::schema()));
         Signed::schemas(schemas);
+        schemas.push((LeftBy::name().into_owned(), LeftBy::schema()));
     }
 }
 

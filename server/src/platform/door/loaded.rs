@@ -34,10 +34,7 @@ impl Loaded {
 
 impl From<Row> for Loaded {
     fn from(row: Row) -> Self {
-        Self {
-            row,
-            record: OnceLock::new(),
-        }
+        Self { row, record: OnceLock::new() }
     }
 }
 

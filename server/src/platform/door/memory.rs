@@ -27,7 +27,8 @@ impl Held {
         if !held.is_written() || held.slots.len().max(held.lapses.len()) > MOST {
             return Self::default();
         }
-        held.slots.retain(|_, slot| slot.waits == Waits::No && slot.row.as_ref().is_some_and(|row| !row.gone));
+        held.slots
+            .retain(|_, slot| slot.waits == Waits::No && slot.row.as_ref().is_some_and(|row| !row.gone));
         let slots = &held.slots;
         held.rigs.retain(|_, keys| keys.iter().all(|key| slots.contains_key(key)));
         let mut kept = Self::default();

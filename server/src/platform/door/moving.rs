@@ -15,7 +15,10 @@ impl Write<'_> {
     /// Gives every record of a rig or a station a new scope: the rig moved, or the station's district changed.
     pub fn rescope(&mut self, of: Of, scope: impl Fn(Scope) -> Scope) -> Result<(), Fault> {
         let agency = self.agency;
-        let rows = record::of_scope(self.reading()?, agency, of)?.into_iter().map(|row| Arc::new(Loaded::from(row))).collect();
+        let rows = record::of_scope(self.reading()?, agency, of)?
+            .into_iter()
+            .map(|row| Arc::new(Loaded::from(row)))
+            .collect();
         self.give(rows, scope)
     }
 

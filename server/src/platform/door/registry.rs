@@ -8,7 +8,7 @@ use utoipa::openapi::{RefOr, Schema};
 use uuid::Uuid;
 
 use super::{
-    Act, RevisionNeed, Permission, Settle, Signature, Write,
+    Act, Permission, RevisionNeed, Settle, Signature, Write,
     command::{AnyAct, Parsed},
     wording::text,
 };

@@ -11,12 +11,10 @@ use diesel::{
 };
 
 use super::{held::Key, journal::Entry, lapses::Lapse, loaded::Loaded};
-use crate::platform::{
-    db::{
-        Db, fixed,
-        schema::{journal, lapse, record, replaced},
-        types::{DocSql, MomentSql, Uid, UidSql},
-    },
+use crate::platform::db::{
+    Db, fixed,
+    schema::{journal, lapse, record, replaced},
+    types::{DocSql, MomentSql, Uid, UidSql},
 };
 
 /// The most rows of one statement.

@@ -211,7 +211,10 @@ impl Write<'_> {
     /// All live records of a kind.
     pub fn all<R: Record>(&mut self) -> Result<Vec<Stored<R>>, Fault> {
         let agency = self.agency;
-        record::all(self.reading()?, agency, R::KIND)?.into_iter().map(|row| stored(&row.into())).collect()
+        record::all(self.reading()?, agency, R::KIND)?
+            .into_iter()
+            .map(|row| stored(&row.into()))
+            .collect()
     }
 
     /// Refuses an id that any record of the kind has or had.

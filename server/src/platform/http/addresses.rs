@@ -4,7 +4,7 @@ use actix_web::{
     dev::ResourceDef,
     http::{Method, header::HeaderValue},
 };
-use utoipa::openapi::{OpenApi, PathItem};
+use serde_json::Value;
 
 /// The addresses of the API.
 #[derive(Debug)]
@@ -12,8 +12,8 @@ pub struct Addresses(Vec<(ResourceDef, Vec<Method>)>);
 
 impl Addresses {
     /// Those that a document describes.
-    pub fn of(document: &OpenApi) -> Self {
-        let paths = document.paths.paths.iter();
+    pub fn of(document: &Value) -> Self {
+        let paths = document.get("paths").and_then(Value::as_object).into_iter().flatten();
         Self(paths.map(|(path, item)| (ResourceDef::new(path.as_str()), methods(item))).collect())
     }
 
@@ -46,16 +46,9 @@ pub fn allow(methods: &[Method]) -> HeaderValue {
     HeaderValue::from_str(&names.join(", ")).unwrap_or(HeaderValue::from_static("GET"))
 }
 
-fn methods(item: &PathItem) -> Vec<Method> {
-    [
-        (item.get.is_some(), Method::GET),
-        (item.head.is_some(), Method::HEAD),
-        (item.post.is_some(), Method::POST),
-        (item.put.is_some(), Method::PUT),
-        (item.patch.is_some(), Method::PATCH),
-        (item.delete.is_some(), Method::DELETE),
-    ]
-    .into_iter()
-    .filter_map(|(there, method)| there.then_some(method))
-    .collect()
+fn methods(item: &Value) -> Vec<Method> {
+    [Method::GET, Method::HEAD, Method::POST, Method::PUT, Method::PATCH, Method::DELETE]
+        .into_iter()
+        .filter(|method| item.get(method.as_str().to_ascii_lowercase()).is_some())
+        .collect()
 }

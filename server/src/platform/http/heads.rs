@@ -75,7 +75,9 @@ impl Shared {
             if askers.is_empty() {
                 return;
             }
-            let read = self.read(move |db| Ok(on!(db, conn => agency::table.find(Uid::from(agency)).select(agency::rev).first(conn))?)).await;
+            let read = self
+                .read(move |db| Ok(on!(db, conn => agency::table.find(Uid::from(agency)).select(agency::rev).first(conn))?))
+                .await;
             if let Err(fault) = &read {
                 tracing::warn!(%agency, %fault, cause = ?fault.cause, "an agency's revision could not be read");
             }

@@ -129,7 +129,7 @@ pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, named
                 Ok((past::one(db, agency, R::KIND, id, then.revision)?, then.at))
             })
             .await?;
-        let row = row.filter(|row| !row.gone).ok_or_else(missing::<R>)?;
+        let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
         let body = if R::LAPSES.is_some() && ran_out(&row.body.0, at)? {
             unsettled(&row.body.0, false)?
         } else {
@@ -158,7 +158,12 @@ pub struct Turned {
 }
 
 /// What happened to a record of a kind in the caller's agency.
-pub async fn history_of<R: Record>(shared: web::Data<Shared>, caller: Caller, named: PathId<R>, asked: web::Query<Turned>) -> Result<Tagged<HistoryPage>, Fault> {
+pub async fn history_of<R: Record>(
+    shared: web::Data<Shared>,
+    caller: Caller,
+    named: PathId<R>,
+    asked: web::Query<Turned>,
+) -> Result<Tagged<HistoryPage>, Fault> {
     let limit = asked.limit.unwrap_or(50);
     if !(1..=500).contains(&limit) {
         return Err(Fault::new(error::QUERY_INVALID, "limit is a number from 1 to 500").at("limit"));

@@ -4,7 +4,7 @@
 use serde_json::{Map, Value, json};
 
 use crate::platform::{
-    door::{RevisionNeed, Permission, Registry},
+    door::{Permission, Registry, RevisionNeed},
     http::caller::roles,
 };
 
@@ -168,8 +168,14 @@ fn command(word: &str, summary: &str, needs: &[Permission], expects: RevisionNee
     });
     if let (Some(fields), Some(words)) = (fields.as_object_mut(), expects.words()) {
         let needed = matches!(expects, RevisionNeed::Needed(_));
-        let kind = if needed { json!("integer") } else { json!(["integer", "null"]) };
-        fields.insert("expects".into(), json!({ "type": kind, "format": "int64", "description": words }));
+        let mut choices = vec![
+            json!({ "type": "integer", "format": "int64" }),
+            json!({ "$ref": "#/components/schemas/LeftBy", "description": "In a chain made without a signal: the command that left the record so." }),
+        ];
+        if !needed {
+            choices.push(json!({ "type": "null" }));
+        }
+        fields.insert("expects".into(), json!({ "anyOf": choices, "description": words }));
         if needed {
             required.push("expects");
         }

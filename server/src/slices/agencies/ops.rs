@@ -10,7 +10,7 @@ use utoipa::ToSchema;
 
 use super::{Agency, Policy, ReleaseRule, rules};
 use crate::platform::{
-    door::{Act, RevisionNeed, Permission, Write, text},
+    door::{Act, Permission, RevisionNeed, Write, text},
     error::Fault,
     record::Scope,
 };

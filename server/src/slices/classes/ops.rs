@@ -10,7 +10,7 @@ use utoipa::ToSchema;
 use super::{ClassId, RigClass, rules};
 use crate::{
     platform::{
-        door::{Act, RevisionNeed, Permission, Write, name},
+        door::{Act, Permission, RevisionNeed, Write, name},
         error::Fault,
         patch,
         record::Scope,

@@ -7,7 +7,7 @@ use super::{
     rules::{coupling, list},
 };
 use crate::platform::{
-    door::{Act, RevisionNeed, Permission, Write},
+    door::{Act, Permission, RevisionNeed, Write},
     error::Fault,
     record::Scope,
 };

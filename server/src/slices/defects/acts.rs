@@ -14,7 +14,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, RevisionNeed, Permission, Stored, Write, text},
+        door::{Act, Permission, RevisionNeed, Stored, Write, text},
         error::Fault,
     },
     slices::{

@@ -6,7 +6,7 @@ use utoipa::ToSchema;
 use super::{Defect, DefectState, close};
 use crate::{
     platform::{
-        door::{Act, RevisionNeed, Permission, Write, text},
+        door::{Act, Permission, RevisionNeed, Write, text},
         error::Fault,
     },
     slices::pieces::{PieceId, retire},

@@ -9,7 +9,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, RevisionNeed, Permission, Write, name},
+        door::{Act, Permission, RevisionNeed, Write, name},
         error::{self, Fault},
         ids::AgencyId,
         patch,

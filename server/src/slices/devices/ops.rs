@@ -6,7 +6,7 @@ use super::{Device, DeviceKind, DeviceState, feed::DeviceId};
 use crate::{
     platform::{
         auth,
-        door::{Act, RevisionNeed, Permission, Stored, Write, name},
+        door::{Act, Permission, RevisionNeed, Stored, Write, name},
         error::{self, Fault},
     },
     slices::{

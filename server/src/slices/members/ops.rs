@@ -6,7 +6,7 @@ use super::Member;
 use crate::{
     platform::{
         auth::{self, Pin, Role},
-        door::{Act, RevisionNeed, Permission, Write, name},
+        door::{Act, Permission, RevisionNeed, Write, name},
         error::Fault,
         ids::MemberId,
         patch,

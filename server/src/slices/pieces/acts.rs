@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Ahead, RevisionNeed, Permission, Write, name, text},
+        door::{Act, Ahead, Permission, RevisionNeed, Write, name, text},
         error::Fault,
     },
     slices::agencies::{Agency, day_of},

@@ -11,7 +11,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, RevisionNeed, Permission, Write, text},
+        door::{Act, Permission, RevisionNeed, Write, text},
         error::Fault,
         patch,
     },

@@ -6,7 +6,7 @@ use utoipa::ToSchema;
 use super::{Piece, PieceId, PieceState, Place, check_place, fluids::refuse_mix_with};
 use crate::{
     platform::{
-        door::{Act, RevisionNeed, Permission, Stored, Write, text},
+        door::{Act, Permission, RevisionNeed, Stored, Write, text},
         error::Fault,
     },
     slices::rigs::{self, Duty, Rig, RigId},

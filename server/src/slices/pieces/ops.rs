@@ -10,7 +10,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Ahead, RevisionNeed, Permission, Write, name, text},
+        door::{Act, Ahead, Permission, RevisionNeed, Write, name, text},
         error::{self, Fault},
         record::{Name, Scope},
     },

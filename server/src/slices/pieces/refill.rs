@@ -11,7 +11,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, RevisionNeed, Permission, Write, name, text},
+        door::{Act, Permission, RevisionNeed, Write, name, text},
         error::Fault,
     },
     slices::{

@@ -12,7 +12,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, RevisionNeed, Permission, Write},
+        door::{Act, Permission, RevisionNeed, Write},
         error::Fault,
         record::Scope,
     },

@@ -7,7 +7,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, RevisionNeed, Permission, Stored, Write, name, text},
+        door::{Act, Permission, RevisionNeed, Stored, Write, name, text},
         error::Fault,
         patch,
         record::{Of, Scope},

@@ -8,7 +8,7 @@ use super::{
     rules::{check_visits, clashes, sums},
 };
 use crate::platform::{
-    door::{Act, RevisionNeed, Permission, Write, name, text},
+    door::{Act, Permission, RevisionNeed, Write, name, text},
     error::Fault,
     patch,
     record::Scope,

@@ -13,7 +13,9 @@ use crate::{
         db::Db,
         door::{Answer, Command, CommandKind, Outcome, own_body, own_id},
         error::{self, Fault},
-        http::{Anyone, Api, Body, Caller, Doc, Json, OptionalBody, REFRESH_COOKIE, Shared, answered, prefer::Return, same_origin, session_cookies, spent_cookies},
+        http::{
+            Anyone, Api, Body, Caller, Doc, Json, OptionalBody, REFRESH_COOKIE, Shared, answered, prefer::Return, same_origin, session_cookies, spent_cookies,
+        },
         ids::{AgencyId, MemberId},
         record::{self, Record},
     },

@@ -4,7 +4,7 @@ use utoipa::ToSchema;
 use super::ToolSet;
 use crate::{
     platform::{
-        door::{Act, RevisionNeed, Permission, Write, name},
+        door::{Act, Permission, RevisionNeed, Write, name},
         error::Fault,
         patch,
         record::Scope,

@@ -3,7 +3,7 @@ use utoipa::ToSchema;
 
 use super::{Shop, ShopId};
 use crate::platform::{
-    door::{Act, RevisionNeed, Permission, Write, name},
+    door::{Act, Permission, RevisionNeed, Write, name},
     error::Fault,
     record::Scope,
 };

@@ -4,7 +4,7 @@ use utoipa::ToSchema;
 use super::{Station, StationId};
 use crate::{
     platform::{
-        door::{Act, RevisionNeed, Permission, Write, name},
+        door::{Act, Permission, RevisionNeed, Write, name},
         error::Fault,
         patch,
         record::{Of, Scope},
