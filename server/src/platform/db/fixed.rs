@@ -1,4 +1,4 @@
-//! Writes whose text never changes. In general an upsert or update may vary in text, so diesel prepares it anew each time;
+//! Queries whose text never changes. In general an upsert or a piece of plain SQL may vary in text, so diesel prepares it anew each time;
 //! those that run with every command are marked here and prepared once per connection.
 
 use std::marker::PhantomData;
@@ -6,7 +6,7 @@ use std::marker::PhantomData;
 use diesel::{
     QueryResult, RunQueryDsl,
     backend::Backend,
-    query_builder::{AstPass, QueryFragment, QueryId},
+    query_builder::{AstPass, Query, QueryFragment, QueryId},
 };
 
 /// A query whose text is the same for every value, told apart from others by the type `K`.
@@ -32,6 +32,10 @@ impl<K, Q: QueryFragment<DB>, DB: Backend> QueryFragment<DB> for Fixed<K, Q> {
     fn is_safe_to_cache_prepared(&self, _: &DB) -> QueryResult<bool> {
         Ok(true)
     }
+}
+
+impl<K, Q: Query> Query for Fixed<K, Q> {
+    type SqlType = Q::SqlType;
 }
 
 impl<K, Q, Conn> RunQueryDsl<Conn> for Fixed<K, Q> {}

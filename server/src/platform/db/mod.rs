@@ -91,8 +91,8 @@ impl Db {
                 )?;
                 // There is one writer and there are many readers, which share what the system keeps of the file.
                 conn.batch_execute(match access {
-                    Access::Write => "PRAGMA cache_size = -32768;",
-                    Access::Read => "PRAGMA cache_size = -4096; PRAGMA query_only = ON;",
+                    Access::Write => "PRAGMA cache_size = -16384;",
+                    Access::Read => "PRAGMA cache_size = -2048; PRAGMA query_only = ON;",
                 })?;
                 Ok(Self::Sqlite(conn))
             }

@@ -9,7 +9,7 @@ use crate::{
     on,
     platform::{
         db::{
-            Db,
+            Db, fixed,
             schema::{record as table, standing},
             types::{Moment, Uid},
         },
@@ -94,10 +94,11 @@ pub fn out_for_service(db: &mut Db, agency: AgencyId) -> QueryResult<Vec<record:
         Db::Sqlite(_) => "json_extract(body, '$.planned')",
         Db::Postgres(_) => "(body ->> 'planned') = 'true'",
     };
-    on!(db, conn => table::table
+    struct OutForService;
+    on!(db, conn => fixed::<OutForService, _>(table::table
         .filter(table::agency.eq(Uid::from(agency)).and(table::gone.eq(false)))
         .filter(sql::<Bool>(OUT).sql(planned))
-        .select(record::Row::as_select())
+        .select(record::Row::as_select()))
         .load(conn))
 }
 
