@@ -4,7 +4,7 @@
  */
 
 export interface paths {
-    "/v1/agencies": {
+    "/v1": {
         parameters: {
             query?: never;
             header?: never;
@@ -12,50 +12,10 @@ export interface paths {
             cookie?: never;
         };
         /**
-         * List: agency
-         * @description The agency's records of the kind `agency` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         * What this service speaks, takes and keeps
+         * @description A program asks it before anybody signs in: with which protocol, in what amounts, with which kinds of commands and records.
          */
-        get: operations["list_agency"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/v1/agencies/{id}": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * Find one: agency
-         * @description One record of the kind `agency`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
-         */
-        get: operations["find_agency"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/v1/agencies/{id}/history": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * What happened to it, newest first
-         * @description Every command that touched one record of the kind `agency`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
-         */
-        get: operations["list_agency_history"];
+        get: operations["about"];
         put?: never;
         post?: never;
         delete?: never;
@@ -71,7 +31,11 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        get?: never;
+        /**
+         * Find one: agency
+         * @description One record of the kind `agency`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_agency"];
         put?: never;
         post?: never;
         delete?: never;
@@ -98,6 +62,26 @@ export interface paths {
          * @description Choose what the agency calls limited, full and heavy. Sends the command `agency.grade`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
          */
         post: operations["agency_grade"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/agency/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `agency`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_agency_history"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -232,7 +216,7 @@ export interface paths {
             cookie?: never;
         };
         /**
-         * Server-sent events: `revision` with the agency's new revision, at each change
+         * Server-sent events: `revision` with the agency's new revision, whenever something may have changed in the scope
          * @description Tells that something changed, not what: ask `/v1/changes` then. The stream ends after a quarter of an hour, with the access token that opened it; connect again.
          */
         get: operations["watch_changes"];
@@ -321,7 +305,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `coupling`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `coupling`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_coupling_history"];
         put?: never;
@@ -505,7 +489,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `defect`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `defect`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_defect_history"];
         put?: never;
@@ -629,7 +613,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `demand`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `demand`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_demand_history"];
         put?: never;
@@ -693,7 +677,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `device`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `device`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_device_history"];
         put?: never;
@@ -781,7 +765,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `district`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `district`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_district_history"];
         put?: never;
@@ -925,7 +909,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `import`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `import`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_import_history"];
         put?: never;
@@ -1013,7 +997,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `member`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `member`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_member_history"];
         put?: never;
@@ -1101,7 +1085,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `model`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `model`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_model_history"];
         put?: never;
@@ -1209,7 +1193,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `piece_standing`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `piece_standing`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_piece_standing_history"];
         put?: never;
@@ -1337,7 +1321,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `piece`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `piece`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_piece_history"];
         put?: never;
@@ -1685,7 +1669,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `rig_class`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `rig_class`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_rig_class_history"];
         put?: never;
@@ -1745,7 +1729,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `rig_standing`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `rig_standing`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_rig_standing_history"];
         put?: never;
@@ -1833,7 +1817,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `rig`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `rig`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_rig_history"];
         put?: never;
@@ -2061,7 +2045,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `service_plan`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `service_plan`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_service_plan_history"];
         put?: never;
@@ -2217,7 +2201,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `shop`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `shop`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_shop_history"];
         put?: never;
@@ -2305,7 +2289,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `station`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `station`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_station_history"];
         put?: never;
@@ -2413,7 +2397,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `swap`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `swap`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_swap_history"];
         put?: never;
@@ -2537,7 +2521,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `ticket`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `ticket`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_ticket_history"];
         put?: never;
@@ -2705,7 +2689,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `tool_set`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `tool_set`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_tool_set_history"];
         put?: never;
@@ -2789,7 +2773,7 @@ export interface paths {
         };
         /**
          * What happened to it, newest first
-         * @description Every command that touched one record of the kind `use`, newest first, 50 at a time, each with the record as the command left it:              go on with `next` as `before` until a page has none.
+         * @description Every command that touched one record of the kind `use`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_use_history"];
         put?: never;
@@ -2812,6 +2796,21 @@ export interface components {
             model: string;
             /** @description The piece as it stood. */
             piece: components["schemas"]["Piece"];
+        };
+        /** @description What this service speaks, takes and keeps. */
+        About: {
+            /** @description The command kinds that clients may send, by name. */
+            commands: components["schemas"]["KindOfCommand"][];
+            /** @description What it takes at once. */
+            limits: components["schemas"]["Limits"];
+            /** @description The sync protocols that it speaks: what a client names in `Fullset-Protocol`. */
+            protocol: components["schemas"]["Protocols"];
+            /** @description The record kinds that the feed holds, by name. There may be more than a client knows. */
+            records: components["schemas"]["KindOfRecord"][];
+            /** @description Always `fullset`. */
+            service: string;
+            /** @description The service's own version. */
+            version: string;
         };
         /** @description Accepts a ticket. */
         AcceptTicket: {
@@ -3051,11 +3050,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["EditAgency"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the agency that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the agency that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -3081,11 +3077,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["GradeAgency"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the agency that this was decided on; needed where it changes what was decided before
-             */
-            expects?: number | null;
+            /** @description The revision of the agency that this was decided on; needed where it changes what was decided before */
+            expects?: number | components["schemas"]["LeftBy"] | null;
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -3102,13 +3095,6 @@ export interface components {
          * @description An agency: the tenant.
          */
         AgencyId: string;
-        /** @description One page of a list. */
-        AgencyPage: {
-            /** @description The records, in the order of their labels. */
-            items: components["schemas"]["Agency"][];
-            /** @description The key to go on after; absent on the last page. */
-            next?: string | null;
-        };
         /** @description Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule. Open to `coordinator`, `admin`. */
         AgencyReleaseRuleCommand: {
             /**
@@ -3123,11 +3109,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["DecideReleaseRule"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the agency that this was decided on; needed where it changes what was decided before
-             */
-            expects?: number | null;
+            /** @description The revision of the agency that this was decided on; needed where it changes what was decided before */
+            expects?: number | components["schemas"]["LeftBy"] | null;
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -3710,11 +3693,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["EditClass"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the rig class that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the rig class that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -3844,11 +3824,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["EditCoupling"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the coupling that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the coupling that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -3886,11 +3863,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["RenameCoupling"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the coupling that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the coupling that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -4128,11 +4102,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["CloseDefect"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the defect that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the defect that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -4158,11 +4129,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["ExtendDefect"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the defect that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the defect that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -4358,11 +4326,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["SetDemand"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the demand that this was decided on; needed where it changes what was decided before
-             */
-            expects?: number | null;
+            /** @description The revision of the demand that this was decided on; needed where it changes what was decided before */
+            expects?: number | components["schemas"]["LeftBy"] | null;
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -4525,11 +4490,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["RenameDevice"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the device that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the device that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -4637,11 +4599,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["EditDistrict"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the district that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the district that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -5323,11 +5282,8 @@ export interface components {
         HistoryPage: {
             /** @description What happened. */
             items: components["schemas"]["HistoryItem"][];
-            /**
-             * Format: int64
-             * @description Go on before this revision; absent on the last page.
-             */
-            next?: number | null;
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
         };
         /** @description What keeps a piece out of service until a person closes it. */
         Hold: {
@@ -5432,6 +5388,29 @@ export interface components {
          * @enum {string}
          */
         Kind: "power_unit" | "hand_pump" | "cutter" | "spreader" | "combination_tool" | "ram" | "hose" | "adapter" | "battery" | "charger" | "accessory";
+        /** @description A command kind. */
+        KindOfCommand: {
+            /** @description Its word, for example `defect.report`. */
+            kind: string;
+            /** @description What it does. */
+            summary: string;
+        };
+        /** @description A record kind. */
+        KindOfRecord: {
+            /** @description Whether every feed holds all records of it, whatever places the feed names. */
+            everywhere: boolean;
+            /** @description Its word, for example `piece`. */
+            kind: string;
+        };
+        /** @description The record as an earlier command left it. */
+        LeftBy: {
+            /**
+             * Format: uuid
+             * @description The id of that command. It must have been applied, as for the command's own `after`, and nothing else may have changed the
+             *     record since.
+             */
+            after: string;
+        };
         /** @description A rig that counts nowhere. */
         LeftOut: {
             /** @description Its name. */
@@ -5450,6 +5429,32 @@ export interface components {
         LimitAsked: {
             /** @description Ratings that the piece does not reach any more: they count for nothing while the defect is open. Up to 8 of its kind's. */
             without?: components["schemas"]["Term"][];
+        };
+        /** @description What a service takes at once. */
+        Limits: {
+            /** @description Bytes of a JSON body. */
+            body_bytes: number;
+            /**
+             * Format: int64
+             * @description Changes in one page of the feed.
+             */
+            changes: number;
+            /** @description Commands in one batch. */
+            commands: number;
+            /** @description Bytes of a photo. */
+            photo_bytes: number;
+            /** @description Places that one feed may name. */
+            places: number;
+            /**
+             * Format: int64
+             * @description Records in one page of a list.
+             */
+            records: number;
+            /**
+             * Format: int64
+             * @description Seconds that `wait` may ask for.
+             */
+            wait_seconds: number;
         };
         /** @description A part or labour. */
         Line: {
@@ -5578,11 +5583,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["EditMember"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the member that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the member that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -5734,11 +5736,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["EditModel"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the model that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the model that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -6228,11 +6227,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["EditPiece"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the piece that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the piece that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -6323,11 +6319,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["MovePiece"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the piece that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the piece that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -6360,11 +6353,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["RefillPiece"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the piece that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the piece that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -6415,11 +6405,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["RetirePiece"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the piece that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the piece that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -6445,11 +6432,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["ReturnPiece"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the piece that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the piece that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -7017,6 +7001,8 @@ export interface components {
             hint?: string | null;
             /** @description What a release lacks: each with `what`, where it applies `measure`, `low`, `high` and `signs`, and `words`. */
             missing?: components["schemas"]["Missing"][];
+            /** @description The id of the request, as in the header X-Request-Id; not in the answer to one command of a batch. */
+            request_id?: string | null;
             /**
              * Format: int32
              * @description The HTTP status.
@@ -7032,7 +7018,20 @@ export interface components {
          *     it does not know by the problem's `status`.
          * @enum {string}
          */
-        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
+        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "scope-gone" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
+        /** @description The sync protocols that a service speaks. */
+        Protocols: {
+            /**
+             * Format: int32
+             * @description The newest.
+             */
+            newest: number;
+            /**
+             * Format: int32
+             * @description The oldest.
+             */
+            oldest: number;
+        };
         /** @description Publishes a draft. */
         PublishPlan: {
             /** @description The plan. */
@@ -7950,11 +7949,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["EditRig"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the rig that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the rig that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -7999,11 +7995,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["ExchangeRigs"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the rig that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the rig that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -8089,11 +8082,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["PutRigBack"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the rig that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the rig that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -8302,11 +8292,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["EditPlan"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the service plan that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the service plan that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -8337,11 +8324,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["PublishPlan"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the service plan that this was decided on; where it is named it is held to
-             */
-            expects?: number | null;
+            /** @description The revision of the service plan that this was decided on; where it is named it is held to */
+            expects?: number | components["schemas"]["LeftBy"] | null;
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -8453,11 +8437,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["WithdrawPlan"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the service plan that this was decided on; where it is named it is held to
-             */
-            expects?: number | null;
+            /** @description The revision of the service plan that this was decided on; where it is named it is held to */
+            expects?: number | components["schemas"]["LeftBy"] | null;
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -8542,11 +8523,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["EditSet"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the tool set that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the tool set that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -8695,11 +8673,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["EditShop"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the shop that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the shop that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -8749,6 +8724,11 @@ export interface components {
         Signature: "officer" | "technician" | "makers_service";
         /** @description A member's signature on a command that a shared tablet sends. */
         Signed: {
+            /**
+             * @description The check of the key that it was signed with: the first 8 bytes of HMAC-SHA256 with that key over the word `check`, as 16
+             *     hexadecimal digits. By it many commands signed with one wrong PIN count as one guess.
+             */
+            check: string;
             /** @description The member. */
             member: components["schemas"]["MemberId"];
             /** @description HMAC-SHA256 with the key of the member's PIN over command id, kind, device and body; base64url without padding. */
@@ -9040,11 +9020,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["EditStation"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the station that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the station that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -9148,11 +9125,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["EndSwap"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the swap that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the swap that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -9183,11 +9157,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["KeepSwap"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the swap that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the swap that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -9301,11 +9272,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["StartSwap"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the piece that this was decided on; where it is named it is held to
-             */
-            expects?: number | null;
+            /** @description The revision of the piece that this was decided on; where it is named it is held to */
+            expects?: number | components["schemas"]["LeftBy"] | null;
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -9455,11 +9423,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["AcceptTicket"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the ticket that this was decided on; where it is named it is held to
-             */
-            expects?: number | null;
+            /** @description The revision of the ticket that this was decided on; where it is named it is held to */
+            expects?: number | components["schemas"]["LeftBy"] | null;
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -9485,11 +9450,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["DropTicket"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the ticket that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the ticket that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -9577,11 +9539,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["ReturnTicket"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the ticket that this was decided on
-             */
-            expects: number;
+            /** @description The revision of the ticket that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -9617,11 +9576,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["TestTicket"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the ticket that this was decided on; where it is named it is held to
-             */
-            expects?: number | null;
+            /** @description The revision of the ticket that this was decided on; where it is named it is held to */
+            expects?: number | components["schemas"]["LeftBy"] | null;
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -9647,11 +9603,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["WaitTicket"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the ticket that this was decided on; where it is named it is held to
-             */
-            expects?: number | null;
+            /** @description The revision of the ticket that this was decided on; where it is named it is held to */
+            expects?: number | components["schemas"]["LeftBy"] | null;
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -9677,11 +9630,8 @@ export interface components {
             at?: string | null;
             body: components["schemas"]["WorkTicket"];
             by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: int64
-             * @description The revision of the ticket that this was decided on; where it is named it is held to
-             */
-            expects?: number | null;
+            /** @description The revision of the ticket that this was decided on; where it is named it is held to */
+            expects?: number | components["schemas"]["LeftBy"] | null;
             /**
              * Format: uuid
              * @description A UUIDv7 made by the client. Sent again, it acts once.
@@ -10155,60 +10105,32 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
-    list_agency: {
+    about: {
         parameters: {
-            query?: {
-                /** @description Only records of this district. */
-                district?: string;
-                /** @description Only records of this station. */
-                station?: string;
-                /** @description Only records of this rig. */
-                rig?: string;
-                /** @description Only records that belong to this one, for example the defects of a piece. */
-                parent?: string;
-                /** @description Only records in this state. */
-                state?: string;
-                /** @description Only records whose tag or name starts so. */
-                q?: string;
-                /** @description Up to this many, 1 to 500; 100 unless said. */
-                limit?: number;
-                /** @description Go on after this key, taken from `next` of the page before. */
-                after?: string;
-            };
+            query?: never;
             header?: never;
             path?: never;
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description One page */
+            /** @description Versions, limits, command kinds and record kinds */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["AgencyPage"];
+                    "application/json": components["schemas"]["About"];
                 };
             };
-            /** @description A query parameter cannot be used */
-            400: {
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
                 headers: {
                     [name: string]: unknown;
                 };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Sign in first */
-            401: {
-                headers: {
-                    /** @description `Bearer` */
-                    "WWW-Authenticate"?: string;
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
+                content?: never;
             };
         };
     };
@@ -10221,10 +10143,7 @@ export interface operations {
                 revision?: number;
             };
             header?: never;
-            path: {
-                /** @description The id of the agency */
-                id: string;
-            };
+            path?: never;
             cookie?: never;
         };
         requestBody?: never;
@@ -10232,7 +10151,7 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -10240,60 +10159,12 @@ export interface operations {
                     "application/json": components["schemas"]["Agency"];
                 };
             };
-            /** @description A query parameter cannot be used */
-            400: {
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
                 headers: {
                     [name: string]: unknown;
                 };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Sign in first */
-            401: {
-                headers: {
-                    /** @description `Bearer` */
-                    "WWW-Authenticate"?: string;
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description No such agency in this agency */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    list_agency_history: {
-        parameters: {
-            query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
-            };
-            header?: never;
-            path: {
-                /** @description The id of the agency */
-                id: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description One page */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["HistoryPage"];
-                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -10332,6 +10203,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the agency that this was decided on */
                 "If-Match"?: string;
             };
@@ -10448,6 +10321,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the agency that this was decided on; needed where it changes what was decided before */
                 "If-Match"?: string;
             };
@@ -10558,12 +10433,77 @@ export interface operations {
             };
         };
     };
+    list_agency_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such agency in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     agency_release_rule: {
         parameters: {
             query?: never;
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the agency that this was decided on; needed where it changes what was decided before */
                 "If-Match"?: string;
             };
@@ -10782,11 +10722,20 @@ export interface operations {
             /** @description The board at one revision */
             200: {
                 headers: {
+                    /** @description Of what it says, without when it was read; for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Board"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -10868,6 +10817,8 @@ export interface operations {
                 since?: string;
                 /** @description Up to this many, 1 to 2000; 500 unless said. */
                 limit?: number;
+                /** @description Where nothing has changed since the token: answer when something has, or after so many seconds, 0 to 60; 0 unless said. */
+                wait?: number;
             };
             header?: {
                 /** @description The sync protocol that the client was written for; the newest when it is left out */
@@ -10907,7 +10858,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The token cannot be followed: take a new snapshot */
+            /** @description The token cannot be followed, or a place of the scope is not there: take a new snapshot */
             410: {
                 headers: {
                     [name: string]: unknown;
@@ -10925,11 +10876,25 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description Too many clients wait; ask without `wait` */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
         };
     };
     watch_changes: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description As for `GET /v1/changes`; the agency when it is left out. */
+                scope?: string;
+            };
             header?: {
                 /** @description The `id` of the last event that was heard; that revision is not told again */
                 "Last-Event-ID"?: number;
@@ -10946,6 +10911,15 @@ export interface operations {
                 };
                 content: {
                     "text/event-stream": string;
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
                 };
             };
             /** @description Sign in first */
@@ -10967,6 +10941,8 @@ export interface operations {
             header?: {
                 /** @description The sync protocol that the client was written for; the newest when it is left out */
                 "Fullset-Protocol"?: number;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -11066,8 +11042,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -11084,11 +11064,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["CouplingPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -11118,6 +11107,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -11237,13 +11228,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Coupling"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -11282,6 +11280,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the coupling that this was decided on */
                 "If-Match"?: string;
             };
@@ -11398,8 +11398,10 @@ export interface operations {
     list_coupling_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -11413,11 +11415,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -11456,6 +11467,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the coupling that this was decided on */
                 "If-Match"?: string;
             };
@@ -11707,8 +11720,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -11725,11 +11742,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["DefectPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -11759,6 +11785,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -11878,13 +11906,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Defect"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -11923,6 +11958,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the defect that this was decided on */
                 "If-Match"?: string;
             };
@@ -12042,6 +12079,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the defect that this was decided on */
                 "If-Match"?: string;
             };
@@ -12158,8 +12197,10 @@ export interface operations {
     list_defect_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -12173,11 +12214,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -12216,6 +12266,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path: {
                 /** @description The record's id, the same as `id` of the body */
@@ -12329,8 +12381,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -12347,11 +12403,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["DemandPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -12519,13 +12584,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Demand"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -12564,6 +12636,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the demand that this was decided on; needed where it changes what was decided before */
                 "If-Match"?: string;
             };
@@ -12680,8 +12754,10 @@ export interface operations {
     list_demand_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -12695,11 +12771,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -12743,8 +12828,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -12761,11 +12850,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["DevicePage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -12809,13 +12907,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Device"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -12854,6 +12959,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the device that this was decided on */
                 "If-Match"?: string;
             };
@@ -12970,8 +13077,10 @@ export interface operations {
     list_device_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -12985,11 +13094,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -13028,6 +13146,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path: {
                 /** @description The record's id, the same as `id` of the body */
@@ -13141,8 +13261,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -13159,11 +13283,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["DistrictPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -13193,6 +13326,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -13312,13 +13447,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["District"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -13357,6 +13499,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the district that this was decided on */
                 "If-Match"?: string;
             };
@@ -13473,8 +13617,10 @@ export interface operations {
     list_district_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -13488,11 +13634,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -13738,7 +13893,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description A device with this id is there already */
+            /** @description Another device has this id */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -13820,8 +13975,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -13838,11 +13997,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["RegisterImportPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -14002,13 +14170,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["RegisterImport"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -14044,8 +14219,10 @@ export interface operations {
     list_import_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -14059,11 +14236,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -14102,6 +14288,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path: {
                 /** @description The record's id, the same as `id` of the body */
@@ -14215,8 +14403,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -14233,11 +14425,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["MemberPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -14267,6 +14468,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -14386,13 +14589,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Member"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -14431,6 +14641,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the member that this was decided on */
                 "If-Match"?: string;
             };
@@ -14547,8 +14759,10 @@ export interface operations {
     list_member_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -14562,11 +14776,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -14605,6 +14828,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path: {
                 /** @description The record's id, the same as `id` of the body */
@@ -14718,8 +14943,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -14736,11 +14965,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["ModelPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -14770,6 +15008,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -14889,13 +15129,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Model"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -14934,6 +15181,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the model that this was decided on */
                 "If-Match"?: string;
             };
@@ -15050,8 +15299,10 @@ export interface operations {
     list_model_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -15065,11 +15316,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -15412,8 +15672,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -15430,11 +15694,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["PieceStandingPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -15478,13 +15751,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["PieceStanding"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -15520,8 +15800,10 @@ export interface operations {
     list_piece_standing_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -15535,11 +15817,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -15583,8 +15874,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -15601,11 +15896,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["PiecePage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -15635,6 +15939,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -15740,6 +16046,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -15859,13 +16167,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Piece"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -15904,6 +16219,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the piece that this was decided on */
                 "If-Match"?: string;
             };
@@ -16023,6 +16340,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path: {
                 /** @description The record's id, the same as `id` of the body */
@@ -16131,6 +16450,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path: {
                 /** @description The record's id, the same as `id` of the body */
@@ -16236,8 +16557,10 @@ export interface operations {
     list_piece_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -16251,11 +16574,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -16294,6 +16626,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the piece that this was decided on */
                 "If-Match"?: string;
             };
@@ -16413,6 +16747,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the piece that this was decided on */
                 "If-Match"?: string;
             };
@@ -16575,6 +16911,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path: {
                 /** @description The record's id, the same as `id` of the body */
@@ -16683,6 +17021,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the piece that this was decided on */
                 "If-Match"?: string;
             };
@@ -16802,6 +17142,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the piece that this was decided on */
                 "If-Match"?: string;
             };
@@ -16921,6 +17263,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path: {
                 /** @description The record's id, the same as `id` of the body */
@@ -17029,6 +17373,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path: {
                 /** @description The record's id, the same as `id` of the body */
@@ -17137,6 +17483,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -17518,8 +17866,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -17536,11 +17888,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["RigClassPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -17570,6 +17931,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -17689,13 +18052,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["RigClass"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -17734,6 +18104,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the rig class that this was decided on */
                 "If-Match"?: string;
             };
@@ -17850,8 +18222,10 @@ export interface operations {
     list_rig_class_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -17865,11 +18239,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -17913,8 +18296,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -17931,11 +18318,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["RigStandingPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -17979,13 +18375,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["RigStanding"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -18021,8 +18424,10 @@ export interface operations {
     list_rig_standing_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -18036,11 +18441,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -18084,8 +18498,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -18102,11 +18520,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["RigPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -18136,6 +18563,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -18255,13 +18684,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Rig"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -18300,6 +18736,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the rig that this was decided on */
                 "If-Match"?: string;
             };
@@ -18419,6 +18857,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the rig that this was decided on */
                 "If-Match"?: string;
             };
@@ -18535,8 +18975,10 @@ export interface operations {
     list_rig_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -18550,11 +18992,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -18593,6 +19044,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the rig that this was decided on */
                 "If-Match"?: string;
             };
@@ -18869,6 +19322,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path: {
                 /** @description The record's id, the same as `id` of the body */
@@ -18982,8 +19437,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -19000,11 +19459,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["ServicePlanRecordPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -19034,6 +19502,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -19295,13 +19765,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["ServicePlanRecord"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -19340,6 +19817,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the service plan that this was decided on */
                 "If-Match"?: string;
             };
@@ -19501,8 +19980,10 @@ export interface operations {
     list_service_plan_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -19516,11 +19997,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -19559,6 +20049,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the service plan that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
@@ -19669,6 +20161,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the service plan that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
@@ -19986,8 +20480,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -20004,11 +20502,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["ShopPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -20038,6 +20545,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -20157,13 +20666,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Shop"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -20202,6 +20718,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the shop that this was decided on */
                 "If-Match"?: string;
             };
@@ -20318,8 +20836,10 @@ export interface operations {
     list_shop_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -20333,11 +20853,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -20412,8 +20941,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -20430,11 +20963,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["StationPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -20464,6 +21006,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -20583,13 +21127,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Station"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -20628,6 +21179,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the station that this was decided on */
                 "If-Match"?: string;
             };
@@ -20744,8 +21297,10 @@ export interface operations {
     list_station_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -20759,11 +21314,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -20863,6 +21427,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -20973,8 +21539,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -20991,11 +21561,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["SwapPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -21025,6 +21604,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the piece that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
@@ -21146,13 +21727,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Swap"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -21191,6 +21779,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the swap that this was decided on */
                 "If-Match"?: string;
             };
@@ -21307,8 +21897,10 @@ export interface operations {
     list_swap_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -21322,11 +21914,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -21365,6 +21966,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the swap that this was decided on */
                 "If-Match"?: string;
             };
@@ -21489,8 +22092,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -21507,11 +22114,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["TicketPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -21541,6 +22157,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -21660,13 +22278,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Ticket"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -21705,6 +22330,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the ticket that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
@@ -21815,6 +22442,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the ticket that this was decided on */
                 "If-Match"?: string;
             };
@@ -21931,8 +22560,10 @@ export interface operations {
     list_ticket_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -21946,11 +22577,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -21989,6 +22629,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path: {
                 /** @description The record's id, the same as `id` of the body */
@@ -22097,6 +22739,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the ticket that this was decided on */
                 "If-Match"?: string;
             };
@@ -22216,6 +22860,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the ticket that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
@@ -22326,6 +22972,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the ticket that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
@@ -22436,6 +23084,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the ticket that this was decided on; where it is named it is held to */
                 "If-Match"?: string;
             };
@@ -22551,8 +23201,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -22569,11 +23223,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["ToolSetPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -22603,6 +23266,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -22722,13 +23387,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["ToolSet"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -22767,6 +23439,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
                 /** @description The revision of the tool set that this was decided on */
                 "If-Match"?: string;
             };
@@ -22883,8 +23557,10 @@ export interface operations {
     list_tool_set_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -22898,11 +23574,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -22946,8 +23631,12 @@ export interface operations {
                 rig?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
-                /** @description Only records in this state. */
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
                 state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
                 /** @description Only records whose tag or name starts so. */
                 q?: string;
                 /** @description Up to this many, 1 to 500; 100 unless said. */
@@ -22964,11 +23653,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["UsePage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -22998,6 +23696,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path?: never;
             cookie?: never;
@@ -23117,13 +23817,20 @@ export interface operations {
             /** @description The record, now or as it stood then */
             200: {
                 headers: {
-                    /** @description The record's revision in quotes, for `If-Match`; not with a record of the past */
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
                     ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Use"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
@@ -23162,6 +23869,8 @@ export interface operations {
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
                 "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
             };
             path: {
                 /** @description The record's id, the same as `id` of the body */
@@ -23267,8 +23976,10 @@ export interface operations {
     list_use_history: {
         parameters: {
             query?: {
-                /** @description Go on before this revision, taken from `next` of the page before. */
-                before?: number;
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
             };
             header?: never;
             path: {
@@ -23282,11 +23993,20 @@ export interface operations {
             /** @description One page */
             200: {
                 headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryPage"];
                 };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description A query parameter cannot be used */
             400: {
