@@ -129,10 +129,12 @@ export type CommandKind = S['Command']['kind']
 type CommandOf<K extends CommandKind> = Extract<S['Command'], { kind: K }>
 /** What a kind takes. */
 export type BodyOf<K extends CommandKind> = CommandOf<K>['body']
+/** A revision, or in a chain made without a signal the command that left the record so. */
+export type Expected = number | S['LeftBy']
 /** The revision that a kind was decided on: to be named, even if it is not known here; may be named; or looked at by none. */
-type Decided<C> = C extends { expects: number }
-  ? { expects: number | undefined }
-  : { expects?: C extends { expects?: unknown } ? number | undefined : undefined }
+type Decided<C> = C extends { expects: Expected }
+  ? { expects: Expected | undefined }
+  : { expects?: C extends { expects?: unknown } ? Expected | undefined : undefined }
 /**
  * What somebody decided, before it is a command: the kind with its body, and with the revision that it was decided on where the kind
  * looks at one. A wrong body, or a revision that is needed and not thought of, does not compile.
@@ -145,7 +147,7 @@ export interface Command {
   id: Id
   kind: string
   at?: string | null
-  expects?: number | null
+  expects?: Expected | null
   after?: Id | null
   by?: S['Signed'] | null
   body: Record<string, unknown>

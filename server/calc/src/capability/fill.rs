@@ -4,7 +4,8 @@
 //! now is the level's matter. The slots that can be filled together are the independent sets of a transversal matroid, so
 //! offering required slots first and augmenting is exact.
 
-use super::board::{Board, counted, rated_at};
+use super::board::Board;
+use super::suits::{counted, rated_at};
 use crate::hookup::{Reach, each_outlet};
 use crate::matching::Matching;
 use crate::ratings::Kind;

@@ -1,14 +1,15 @@
 //! Why a need is not met: every piece that might have served, and every requirement that it fails.
 
 use super::beside::RunsAgain;
-use super::board::{Board, GradeFit, PartFit, counted};
+use super::board::{Board, GradeFit, PartFit};
+use super::suits::{self, counted};
 use super::hookups;
 use super::input::Piece;
 use super::meet::Meeting;
 use super::reason::{Reason, ReasonCode};
 use super::wire::{Fact, Gap, GapIn, Near, NearCode};
 use super::words::{self, Voice};
-use super::{board, faults, restore};
+use super::{faults, restore};
 use crate::hookup::{Reach, each_outlet};
 use crate::ratings::{Better, Figure, Gear, Kind, Meets, Ratings, Shortfall};
 use crate::sets;
@@ -258,7 +259,7 @@ impl Asking<'_, '_> {
         let outlets = each_outlet(if runs_otherwise { 0 } else { reach.below(i) });
         let kinds = outlets.filter_map(|outlet| self.board.lines.outlets().get(outlet));
         kinds
-            .filter_map(|outlet| board::stated_at(piece, outlet, self.board.rules))
+            .filter_map(|outlet| suits::stated_at(piece, outlet, self.board.rules))
             .map(|stated| (stated.pressure, &stated.ratings))
             .next()
     }

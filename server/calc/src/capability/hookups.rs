@@ -1,6 +1,7 @@
 //! Why a tool is not driven on this rig, in words and as data.
 
-use super::board::{self, Board, GradeFit, PartFit, line_rules};
+use super::board::{Board, GradeFit, PartFit, line_rules};
+use super::suits;
 use super::gaps::{Asking, near};
 use super::input::Piece;
 use super::wire::{Fact, Near, NearCode};
@@ -34,7 +35,7 @@ pub(super) fn why_not(asking: &Asking<'_, '_>, grade: &GradeFit<'_>, part: &Part
     if rated == 0 && reach.below(i) & part.outlets != 0 && !piece.rated_at.is_empty() {
         // What it lacks there is told by the ratings for that pressure; that none are stated for it, here.
         let stated = each_outlet(reach.below(i) & part.outlets).filter_map(|o| asking.board.lines.outlets().get(o));
-        if stated.filter_map(|outlet| board::rated_at(piece, outlet, asking.board.rules)).next().is_some() {
+        if stated.filter_map(|outlet| suits::rated_at(piece, outlet, asking.board.rules)).next().is_some() {
             return Vec::new();
         }
     }

@@ -3,7 +3,8 @@
 //! Needs are taken by how few pieces could serve them; of pieces that are alike only the first is tried. That is exact; the
 //! work is bounded far beyond what a rig needs, and what is given up at the bound is not met and said to be undecided.
 
-use super::board::{Board, GradeFit, Span};
+use super::board::{Board, GradeFit};
+use super::suits::Span;
 use super::grade::Cover;
 use super::serve::{Candidates, Look, leave_no_gap};
 use super::wire::Level;

@@ -38,6 +38,7 @@ mod restore;
 mod serve;
 mod slot_gaps;
 mod stand_in;
+mod suits;
 mod templates;
 mod verdict;
 mod wire;

@@ -1,6 +1,7 @@
 //! Which pieces could serve which part of a grade, and how a tool is driven for it.
 
-use super::board::{Board, GradeFit, PartFit, Span, rated_at, span};
+use super::board::{Board, GradeFit, PartFit};
+use super::suits::{Span, rated_at, span};
 use crate::hookup::{Reach, Way, each_outlet};
 use crate::ratings::Kind;
 use crate::sets::{self, Set};

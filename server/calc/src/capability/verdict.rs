@@ -69,14 +69,16 @@ fn runs_until<'a>(board: &Board<'a>, at: DateTime<Utc>) -> BTreeMap<usize, (Date
     let mut turns: Vec<_> = usable().filter(|(_, piece)| needs_company(piece.kind)).filter_map(lapse).collect();
     turns.retain(|(turn, ..)| *turn > at);
     turns.sort_unstable();
-    let mut waiting: Vec<(usize, &Piece)> = usable().filter(|(i, piece)| needs_others(board, *i, piece)).collect();
+    // One of unknown age is told what it would run with, so it waits too.
+    let all = board.pieces.iter().enumerate().filter(|(i, piece)| board.usable & sets::one(*i) != 0 || piece.life == Life::Unknown);
+    let mut waiting: Vec<(usize, &Piece)> = all.map(|(i, piece)| (i, *piece)).filter(|(i, piece)| needs_others(board, *i, piece)).collect();
     waiting.retain(|(i, piece)| runs(board, *i, piece, (board.usable, board.reach())));
     let mut until = BTreeMap::new();
     let mut left = board.usable;
     for (n, same) in turns.chunk_by(|a, b| a.0 == b.0).enumerate() {
         let Some((turn, tag, _)) = same.first().copied() else { continue };
         left = same.iter().fold(left, |left, (.., i)| left & !sets::one(*i));
-        waiting.retain(|(i, _)| left & sets::one(*i) != 0);
+        waiting.retain(|(i, _)| same.iter().all(|(.., lapsed)| lapsed != i));
         if waiting.is_empty() {
             break;
         }

@@ -5,7 +5,8 @@
 //! beaten; a search over the bundles finds it, or the best below it.
 
 use super::line::long_enough;
-use super::lines::{Lines, MOST_ADAPTERS, MOST_HOSES, MOST_LINE_PARTS, UNKNOWN, each_outlet};
+use super::lines::{Lines, MOST_ADAPTERS, MOST_HOSES, MOST_LINE_PARTS, each_outlet};
+use super::sorts::UNKNOWN;
 use super::names::Family;
 use super::packing::{Bundle, Packing};
 use crate::sets::{self, Set, pick};
@@ -142,7 +143,7 @@ impl Lines {
 
     /// A hose that joins a source to a tool alone.
     fn one_hose(&self, outlet: usize, source: usize, way: &Way, free: Set) -> Option<usize> {
-        let fits = |sort: &&super::lines::Sort| {
+        let fits = |sort: &&super::sorts::Sort| {
             sort.hose && sort.first & sets::mask(outlet) != 0 && sort.mouth & sets::one(way.tool) != 0 && sort.fixed.is_none_or(|fixed| fixed == source)
         };
         let hoses = self.sorts.iter().filter(fits).flat_map(|sort| sets::each(sort.members & free));

@@ -3,7 +3,8 @@
 //! Line starts are walked sort by sort, each time with the longest hoses that are left. A start is followed only while it may
 //! still lengthen a line that is shorter than anybody asks; the walk is bounded, and a longer line than it found may be there.
 
-use super::lines::{Lines, MOST_ADAPTERS, MOST_HOSES, UNKNOWN};
+use super::lines::{Lines, MOST_ADAPTERS, MOST_HOSES};
+use super::sorts::UNKNOWN;
 use crate::sets::{self, Set, pick};
 
 /// So many line starts are walked at most from all kinds of outlet, and from one of them. A rig of four coupling families with adapters
@@ -172,7 +173,7 @@ impl Lines {
 
     /// The usable members of each sort, of hoses those whose length is known.
     fn stocks(&self, alive: Set) -> Vec<Stock> {
-        let of_adapters = |(i, sort): (usize, &super::lines::Sort)| Stock {
+        let of_adapters = |(i, sort): (usize, &super::sorts::Sort)| Stock {
             count: if self.hose_sorts & sets::one(i) == 0 {
                 u8::try_from(sets::count(sort.members & alive)).unwrap_or(u8::MAX)
             } else {

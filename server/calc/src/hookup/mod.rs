@@ -9,6 +9,7 @@
 //! | --- | --- |
 //! | `plug` | the rules of one joint, and their words |
 //! | `lines` | which pieces can be joined, worked out once for a list of pieces |
+//! | `sorts` | outlets, hoses and adapters that are alike |
 //! | `feed` | which sorts of hoses and adapters some outlet feeds |
 //! | `longest` | how long the longest line to a tool is |
 //! | `reach` | which tools some line leads to, which pieces have a place in a line |
@@ -29,13 +30,15 @@ mod packing;
 mod packing_search;
 mod plug;
 mod reach;
+mod sorts;
 mod spelling;
 mod why_not;
 
 pub(crate) use self::{
     at_once::Way,
-    lines::{Lines, OutletKind, each_outlet},
+    lines::{Lines, each_outlet},
     reach::Reach,
+    sorts::OutletKind,
     spelling::is_name,
 };
 

@@ -12,6 +12,7 @@ mod ahead;
 mod apply;
 mod command;
 mod compaction;
+mod expects;
 mod held;
 mod history;
 mod journal;
@@ -36,8 +37,9 @@ mod writer;
 
 pub use ahead::Ahead;
 pub use command::{
-    Act, Answer, Batch, Command, CommandKind, Expects, Head, Outcome, Permission, RecordRef, RevisionNeed, Signature, Signed, is_client_id, own_body, own_id,
+    Act, Answer, Batch, Command, CommandKind, Head, Outcome, Permission, RecordRef, Signature, Signed, is_client_id, own_body, own_id,
 };
+pub use expects::{Expects, LeftBy, RevisionNeed};
 pub use compaction::{Forgotten, Keep, compact};
 pub use history::{HistoryItem, HistoryPage, happened, history, told_in_words};
 pub use journal::{Broken, agencies, found, journal_hash, verify};

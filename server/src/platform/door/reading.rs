@@ -8,7 +8,8 @@ use sha2::{Digest as _, Sha256};
 
 use super::{
     Command, Head, Registry,
-    command::{Expects, Ready, Signature, Signed},
+    command::{Ready, Signature, Signed},
+    expects::Expects,
     journal,
 };
 use crate::platform::{auth::Actor, error::Fault};
