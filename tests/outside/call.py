@@ -49,7 +49,7 @@ sent = put_photo.sync_detailed(name, client=client, body=File(payload=BytesIO(pi
 assert sent.status_code == 201, sent
 
 report = ReportDefect(id=uuid7(), piece=UUID(piece), what="seen from Python", class_=DefectClass.OTHER, severity=Severity.OUT_OF_SERVICE, photos=[name])
-answer = defect_report.sync(client=client, body=report, idempotency_key=uuid7())
+answer = defect_report.sync(client=client, body=report, idempotency_key=str(uuid7()))
 assert answer.outcome == "applied" and answer.records[0].kind == "defect", answer
 
 out = PieceTakeOutCommand(id=uuid7(), kind="piece.take_out", body=TakePieceOut(id=UUID(piece), reason="bent"))

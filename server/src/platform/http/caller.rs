@@ -166,7 +166,8 @@ impl FromRequest for CommandKey {
 impl Argument for CommandKey {
     fn describe(doc: &mut Doc) {
         let words = "The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before";
-        doc.parameter(ParameterIn::Header, KEY, words, uuid());
+        // As text: generated clients put it into the header as it is, and an id of theirs is none.
+        doc.parameter(ParameterIn::Header, KEY, words, text("A UUID of version 7"));
         doc.may_refuse("400", "The body or a header cannot be read");
         doc.may_refuse(
             "409",
