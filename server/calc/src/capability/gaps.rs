@@ -2,11 +2,11 @@
 
 use super::beside::RunsAgain;
 use super::board::{Board, GradeFit, PartFit};
-use super::suits::{self, counted};
 use super::hookups;
 use super::input::Piece;
 use super::meet::Meeting;
 use super::reason::{Reason, ReasonCode};
+use super::suits::{self, counted};
 use super::wire::{Fact, Gap, GapIn, Near, NearCode};
 use super::words::{self, Voice};
 use super::{faults, restore};

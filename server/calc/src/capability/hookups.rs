@@ -1,9 +1,9 @@
 //! Why a tool is not driven on this rig, in words and as data.
 
 use super::board::{Board, GradeFit, PartFit, line_rules};
-use super::suits;
 use super::gaps::{Asking, near};
 use super::input::Piece;
+use super::suits;
 use super::wire::{Fact, Near, NearCode};
 use super::words::Voice;
 use crate::hookup::{Misfit, MisfitCode, Obstacle, Reach, each_outlet};

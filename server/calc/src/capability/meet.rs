@@ -4,9 +4,9 @@
 //! work is bounded far beyond what a rig needs, and what is given up at the bound is not met and said to be undecided.
 
 use super::board::{Board, GradeFit};
-use super::suits::Span;
 use super::grade::Cover;
 use super::serve::{Candidates, Look, leave_no_gap};
+use super::suits::Span;
 use super::wire::Level;
 use crate::hookup::Reach;
 use crate::matching::Matching;

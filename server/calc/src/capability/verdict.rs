@@ -70,7 +70,11 @@ fn runs_until<'a>(board: &Board<'a>, at: DateTime<Utc>) -> BTreeMap<usize, (Date
     turns.retain(|(turn, ..)| *turn > at);
     turns.sort_unstable();
     // One of unknown age is told what it would run with, so it waits too.
-    let all = board.pieces.iter().enumerate().filter(|(i, piece)| board.usable & sets::one(*i) != 0 || piece.life == Life::Unknown);
+    let all = board
+        .pieces
+        .iter()
+        .enumerate()
+        .filter(|(i, piece)| board.usable & sets::one(*i) != 0 || piece.life == Life::Unknown);
     let mut waiting: Vec<(usize, &Piece)> = all.map(|(i, piece)| (i, *piece)).filter(|(i, piece)| needs_others(board, *i, piece)).collect();
     waiting.retain(|(i, piece)| runs(board, *i, piece, (board.usable, board.reach())));
     let mut until = BTreeMap::new();

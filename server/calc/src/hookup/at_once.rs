@@ -6,9 +6,9 @@
 
 use super::line::long_enough;
 use super::lines::{Lines, MOST_ADAPTERS, MOST_HOSES, MOST_LINE_PARTS, each_outlet};
-use super::sorts::UNKNOWN;
 use super::names::Family;
 use super::packing::{Bundle, Packing};
+use super::sorts::UNKNOWN;
 use crate::sets::{self, Set, pick};
 
 /// So many steps are spent on line starts and what they drive, and so many bundles kept, at most.

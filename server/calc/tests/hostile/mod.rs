@@ -100,7 +100,8 @@ pub fn hostile(excess: Excess, count: usize, heavy: bool, seed: u64) -> Hostile 
             joined.push((dice.below(families), dice.below(families)));
         }
     }
-    let joined = joined.iter().map(|(a, b)| (names[*a as usize].as_str(), names[*b as usize].as_str()));
+    let name = |n: u64| usize::try_from(n).ok().and_then(|n| names.get(n)).map_or("", String::as_str);
+    let joined = joined.iter().map(|(a, b)| (name(*a), name(*b)));
     let kinds = [
         Kind::PowerUnit,
         Kind::Hose,

@@ -36,11 +36,9 @@ mod write;
 mod writer;
 
 pub use ahead::Ahead;
-pub use command::{
-    Act, Answer, Batch, Command, CommandKind, Head, Outcome, Permission, RecordRef, Signature, Signed, is_client_id, own_body, own_id,
-};
-pub use expects::{Expects, LeftBy, RevisionNeed};
+pub use command::{Act, Answer, Batch, Command, CommandKind, Head, Outcome, Permission, RecordRef, Signature, Signed, is_client_id, own_body, own_id};
 pub use compaction::{Forgotten, Keep, compact};
+pub use expects::{Expects, LeftBy, RevisionNeed};
 pub use history::{HistoryItem, HistoryPage, happened, history, told_in_words};
 pub use journal::{Broken, agencies, found, journal_hash, verify};
 pub use pulse::Pulse;

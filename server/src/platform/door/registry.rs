@@ -22,6 +22,9 @@ use crate::platform::{
 
 type Read = fn(&RawValue) -> Result<(Box<dyn AnyAct>, String), Fault>;
 
+/// Adds the schemas of a body, and answers the body's name among them.
+pub type BodySchema = fn(&mut Vec<(String, RefOr<Schema>)>) -> String;
+
 /// One kind in the registry.
 pub struct Kind {
     /// What it does.
@@ -30,8 +33,8 @@ pub struct Kind {
     pub needs: &'static [Permission],
     /// Whether it names the revision that it was decided on.
     pub expects: RevisionNeed,
-    /// Adds the schemas of its body, and answers the body's name among them.
-    pub body: fn(&mut Vec<(String, RefOr<Schema>)>) -> String,
+    /// Its body in the document.
+    pub body: BodySchema,
     slow: bool,
     read: Read,
 }
