@@ -26,7 +26,7 @@ test('a defect reported on one device shows on the board of another within a sec
 test('one browser holds one stream, and another tab takes it over', async ({ page, context }) => {
   const streams: string[] = []
   context.on('request', (r) => {
-    if (r.url().endsWith('/v1/changes/live')) streams.push(r.url())
+    if (new URL(r.url()).pathname === '/v1/changes/live') streams.push(r.url())
   })
   await signIn(page)
   const second = await context.newPage()
