@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use serde_json::{Value, json};
 use tokio::sync::Mutex;
 
-use crate::{Answer, Command, Error, Live, Outbox, Page, Patience, Problem, Replica, Session, command};
+use crate::{Answer, Command, Error, Outbox, Patience, Problem, Session, command};
 
 /// The number of the protocol that this crate speaks; sent with each request.
 pub const PROTOCOL: u32 = 1;
@@ -17,10 +17,6 @@ pub const PROTOCOL: u32 = 1;
 const EARLY: TimeDelta = TimeDelta::seconds(60);
 /// How long an answer may take before it counts as lost.
 const TIMEOUT: Duration = Duration::from_secs(60);
-/// Records asked for in a page.
-const PAGE: usize = 1000;
-/// How often one pull starts again before it takes the service's word for a fault.
-const FRESH_STARTS: u32 = 3;
 
 type Clock = Arc<dyn Fn() -> DateTime<Utc> + Send + Sync>;
 
@@ -267,72 +263,6 @@ impl Client {
             }
             (sent, _) => sent,
         }
-    }
-
-    /// One page of what has changed since a token; without one, of everything. One try. For callers that store each page;
-    /// [`Client::pull`] does the rest by itself.
-    pub async fn page(&self, scope: &str, since: Option<&str>) -> Result<Page, Error> {
-        self.page_within(scope, since, 0).await
-    }
-
-    /// The same, answered when there is something to tell or after so many seconds, 60 at most.
-    async fn page_within(&self, scope: &str, since: Option<&str>, wait: u32) -> Result<Page, Error> {
-        let mut query = vec![("limit", PAGE.to_string())];
-        if !scope.is_empty() {
-            query.push(("scope", scope.to_owned()));
-        }
-        if wait > 0 {
-            query.push(("wait", wait.min(60).to_string()));
-        }
-        if let Some(since) = since {
-            query.push(("since", since.to_owned()));
-        }
-        let path = Url::parse_with_params("http://none/v1/changes", &query).map_err(|error| Error::Unsendable(error.to_string()))?;
-        let path = format!("{}?{}", path.path(), path.query().unwrap_or_default());
-        self.get(&path).await
-    }
-
-    /// Brings a copy up to date: follows the feed to its end, and starts anew where the service cannot follow the token.
-    /// `patience` counts for each page. Pages that were taken stay taken when this fails: store the replica either way.
-    pub async fn pull(&self, replica: &mut Replica, patience: Patience) -> Result<(), Error> {
-        let mut starts = 0;
-        loop {
-            let asked = patience.until_answered(async || self.page(&replica.scope, replica.since()).await).await;
-            match asked {
-                Ok(page) => {
-                    let more = page.more;
-                    replica.take(page);
-                    if !more {
-                        return Ok(());
-                    }
-                }
-                Err(Error::Refused(problem)) if problem.code == "resync-required" && starts < FRESH_STARTS => {
-                    starts += 1;
-                    replica.start_again();
-                }
-                Err(error) => return Err(error),
-            }
-        }
-    }
-
-    /// Waits until a copy that was brought up to date has changed, so many seconds at most, and takes what is new. For programs
-    /// that read no event stream.
-    pub async fn wait(&self, replica: &mut Replica, seconds: u32, patience: Patience) -> Result<(), Error> {
-        let page = patience
-            .until_answered(async || self.page_within(&replica.scope, replica.since(), seconds).await)
-            .await;
-        match page {
-            Ok(page) => replica.take(page),
-            // What the token is worth is found out by the pull.
-            Err(Error::Refused(problem)) if problem.code == "resync-required" => {}
-            Err(error) => return Err(error),
-        }
-        self.pull(replica, patience).await
-    }
-
-    /// The stream that tells when there is something to pull in a scope.
-    pub fn live(&self, scope: &str, patience: Patience) -> Live {
-        Live::new(self.clone(), scope, patience)
     }
 }
 
