@@ -23,7 +23,7 @@ use crate::platform::{auth::Actor, db::types::Moment, error::Fault, ids::AgencyI
 /// The most lapses of one command.
 pub(super) const MOST: usize = 200;
 /// The most records that one command judges anew because what they are judged by has changed.
-pub(super) const SLICE: usize = 40;
+pub(super) const SLICE: usize = 24;
 
 /// A record whose answer ran out.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
