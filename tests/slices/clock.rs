@@ -133,7 +133,7 @@ on_both!(
             .ok();
         let touched = |kind: &str| answer["records"].as_array().unwrap().iter().filter(|one| one["kind"] == kind).count();
         let (judged, pieces) = (touched("rig_standing"), touched("piece_standing"));
-        assert!((1..=40).contains(&judged), "{judged} rigs in the command itself");
+        assert!((1..=24).contains(&judged), "{judged} rigs in the command itself");
         assert_eq!(pieces, judged, "each with its one tool");
         let board = soon("all rigs are judged anew", async || {
             let board = coordinator.find("/v1/board").await;
@@ -147,7 +147,7 @@ on_both!(
         }
         let own = format!("agency = {} AND kind = 'clock.settle'", world.id(world.agency().id));
         let slices = sql::number(&world.location, &format!("SELECT count(*) AS n FROM journal WHERE {own}"));
-        assert!((3..=4).contains(&slices), "{slices} slices of at most 40 for {} rigs", rigs.len() + 3);
+        assert!((5..=6).contains(&slices), "{slices} slices of at most 24 for {} rigs", rigs.len() + 3);
         // Renaming the agency judges nobody anew.
         let agency = admin.find("/v1/agency").await;
         let renamed = admin

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 use super::walk_through::Story;
-use crate::world::{Client, World, acts::id_of, on_both};
+use crate::world::{Client, World, acts::id_of, on_both, soon};
 
 fn file(name: &str) -> Vec<u8> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("published/data/register").join(name);
@@ -278,7 +278,11 @@ on_both!(from_a_messy_file_to_a_rig_that_is_full_again, async |world: &World| {
     let rev = coordinator.rev("/v1/agency").await;
     let body = json!({ "grades": grades, "reason": "the file gives no openings" });
     coordinator.post_on("/v1/agency/grade", rev, body).await.ok();
-    let overdue = coordinator.on_board(rig).await;
+    let overdue = soon("the grades have reached the rig", async || {
+        let shown = coordinator.on_board(rig).await;
+        (shown.level != "not_judged").then_some(shown)
+    })
+    .await;
     assert_eq!(overdue.level, "none", "a rig without a class has a level; the file's services are long overdue");
     assert!(
         overdue
