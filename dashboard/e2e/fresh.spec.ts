@@ -65,7 +65,7 @@ async function enter(page: Page) {
 async function classify(page: Page) {
   const id = '0193f000-0000-7000-8000-000000000001'
   const slots = [{ id: 'cutter', name: 'Cutter', kinds: ['cutter'], required: true }]
-  const made = await command(page, 'class.add', { id, name: 'Rescue engine', complement: { slots } })
+  const made = await command(page, 'rig_class.add', { id, name: 'Rescue engine', complement: { slots } })
   expect(made?.outcome, JSON.stringify(made)).toBe('applied')
   for (const rig of records<Rig>(await feed(page), 'rig'))
     await command(page, 'rig.edit', { id: rig.id, rig_class: id }, rig.rev)

@@ -200,7 +200,7 @@ impl Teller {
         }));
         wires.extend(county.classes.iter().map(|(id, class)| {
             let class = json!({ "id": id, "name": class.name(), "complement": class.complement(), "expects": class.expects() });
-            wire("class.add", class)
+            wire("rig_class.add", class)
         }));
         wires.extend(county.rigs.iter().map(|(id, rig)| {
             let rig = json!({ "id": id, "name": rig.name, "station": station_id(county, rig.station), "duty": rig.duty.wire() });
@@ -219,7 +219,7 @@ impl Teller {
                     unit.name.clone()
                 };
                 Some(wire(
-                    "set.add",
+                    "tool_set.add",
                     json!({ "id": set, "name": name, "home": shops.place(&unit.place), "pieces": unit.pieces }),
                 ))
             })

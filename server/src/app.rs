@@ -18,8 +18,8 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, availability, bench, board, capability, classes, couplings, coverage, defects, demand, devices, districts, effects, members, models, photos,
-        pieces, register, reliability, reserves, rigs, service_plan, sessions, sets, sheet, shops, stations, swap_plan, swaps, tickets, uses,
+        agencies, availability, bench, board, capability, couplings, coverage, defects, demand, devices, districts, effects, members, models, photos, pieces,
+        register, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,
@@ -81,10 +81,10 @@ fn api() -> Api {
     shops::routes(&mut api);
     couplings::routes(&mut api);
     models::routes(&mut api);
-    classes::routes(&mut api);
+    rig_classes::routes(&mut api);
     rigs::routes(&mut api);
     pieces::routes(&mut api);
-    sets::routes(&mut api);
+    tool_sets::routes(&mut api);
     photos::routes(&mut api);
     defects::routes(&mut api);
     uses::routes(&mut api);

@@ -87,7 +87,7 @@ pub async fn build(client: &mut load::Client, token: &str, rigs: usize) -> Fleet
         slot("combi", "combination_tool", false),
     ]);
     let class = push(
-        "class.add",
+        "rig_class.add",
         json!({ "id": Uuid::now_v7(), "name": "Rescue engine", "complement": { "slots": slots }, "expects": "full" }),
     );
     push("coupling.add", json!({ "id": Uuid::now_v7(), "name": "one-push" }));

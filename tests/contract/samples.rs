@@ -105,11 +105,11 @@ impl Stage {
                 )
             }
             "model_edit" => (Some(m.twin_cutter), json!({ "name": "Kessim TC 2" })),
-            "class_add" => (
+            "rig_class_add" => (
                 None,
                 json!({ "id": new(), "name": format!("Class {}", new()), "complement": county::engine_complement(), "expects": "full" }),
             ),
-            "class_edit" => (
+            "rig_class_edit" => (
                 Some(c.truck_class),
                 json!({ "name": "Light rescue", "complement": county::truck_complement(), "expects": "limited" }),
             ),
@@ -126,12 +126,12 @@ impl Stage {
                 Some(c.twin_cutter),
                 json!({ "serial": "K-9", "made_on": "2021-02-03", "note": "blade pair of 2026", "home": on_shelf(c.station_1) }),
             ),
-            "set_add" => (
+            "tool_set_add" => (
                 None,
                 json!({ "id": new(), "name": format!("Set {}", new()), "home": on_rig(c.engine_2), "pieces": [c.set_2.ram] }),
             ),
-            "register_undo_import" => (Some(self.import), json!({})),
-            "set_edit" => (Some(self.set), json!({ "name": "Set one", "add": [c.set_1.ram], "drop": [c.set_1.cutter] })),
+            "import_undo" => (Some(self.import), json!({})),
+            "tool_set_edit" => (Some(self.set), json!({ "name": "Set one", "add": [c.set_1.ram], "drop": [c.set_1.cutter] })),
             _ => return None,
         })
     }

@@ -138,7 +138,7 @@ impl Stage {
         ));
         all.push(command("rig.take_out", json!({ "id": county.truck_3, "reason": "at the workshop" })));
         all.push(command(
-            "set.add",
+            "tool_set.add",
             json!({ "id": stage.set, "name": "Set of Engine 1", "pieces": [county.set_1.cutter] }),
         ));
         for (n, id) in stage.plans.iter().enumerate() {

@@ -218,7 +218,7 @@ on_both!(an_accessory_fills_the_slot_that_names_it_and_no_other, async |world: &
     let slot = |id: &str, gear: &str| json!({ "id": id, "name": id, "kinds": ["accessory"], "required": true, "gear": gear });
     let complement = json!({ "slots": [slot("covers", "edge_covers"), slot("struts", "struts")] });
     coordinator
-        .apply(vec![command("class.add", json!({ "id": class, "name": "Gear", "complement": complement }))])
+        .apply(vec![command("rig_class.add", json!({ "id": class, "name": "Gear", "complement": complement }))])
         .await;
     coordinator.edit(&format!("/v1/rigs/{rig}"), json!({ "rig_class": class })).await.ok();
     let found = standing(&world.crew(), rig).await;
@@ -320,7 +320,7 @@ on_both!(
         let complement = json!({ "slots": [slot("first"), slot("second")] });
         coordinator
             .apply(vec![command(
-                "class.add",
+                "rig_class.add",
                 json!({ "id": class, "name": "Two pumps", "complement": complement }),
             )])
             .await;

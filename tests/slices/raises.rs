@@ -124,7 +124,7 @@ on_both!(the_effects_tell_the_boards_numbers_before_and_after, async |world: &Wo
     let (county, coordinator) = (world.county(), world.coordinator());
     let class = coordinator.find(&format!("/v1/rig-classes/{}", county.engine_class)).await;
     let lower = expecting(
-        command("class.edit", json!({ "id": county.engine_class, "expects": "limited" })),
+        command("rig_class.edit", json!({ "id": county.engine_class, "expects": "limited" })),
         rev_of(&class),
     );
     let revision = coordinator.revision().await;

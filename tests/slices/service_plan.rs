@@ -90,7 +90,7 @@ on_both!(what_is_not_planned_is_named_with_the_reason, async |world: &World| {
         (half, "Half dated", vec![second, dated]),
         (chains, "Chains", vec![chain]),
     ] {
-        all.push(command("set.add", json!({ "id": id, "name": name, "pieces": pieces })));
+        all.push(command("tool_set.add", json!({ "id": id, "name": name, "pieces": pieces })));
     }
     coordinator.apply(all).await;
     let found = due(&world.crew(), &ask(world, 20, 40.0)).await;

@@ -202,7 +202,7 @@ on_both!(
     async |world: &World| {
         let (county, coordinator, admin) = (world.county(), world.coordinator(), world.admin());
         let (set, cutter) = (Uuid::now_v7(), county.set_1.cutter);
-        let half_done = command("set.add", json!({ "id": set, "name": "Set A", "pieces": [cutter, Uuid::now_v7()] }));
+        let half_done = command("tool_set.add", json!({ "id": set, "name": "Set A", "pieces": [cutter, Uuid::now_v7()] }));
         let member = |name: &str, email: &str| command("member.add", json!({ "id": Uuid::now_v7(), "name": name, "email": email, "role": "crew" }));
         let before = admin.revision().await;
         let batch = admin
@@ -227,7 +227,7 @@ on_both!(
 
 on_both!(what_follows_a_command_that_failed_half_way_is_refused_too, async |world: &World| {
     let coordinator = world.coordinator();
-    let half_done = command("set.add", json!({ "id": Uuid::now_v7(), "name": "Set A", "pieces": [Uuid::now_v7()] }));
+    let half_done = command("tool_set.add", json!({ "id": Uuid::now_v7(), "name": "Set A", "pieces": [Uuid::now_v7()] }));
     let mut follower = district("West");
     follower["after"] = half_done["id"].clone();
     let batch = coordinator.send(vec![district("East"), half_done, follower]).await.ok();
@@ -242,7 +242,7 @@ on_both!(many_bad_batches_at_once_spoil_no_good_one, async |world: &World| {
         let cutter = county.set_1.cutter;
         sent.push(async move {
             let half_done = command(
-                "set.add",
+                "tool_set.add",
                 json!({ "id": Uuid::now_v7(), "name": format!("Set {n}"), "pieces": [cutter, Uuid::now_v7()] }),
             );
             let batch = coordinator

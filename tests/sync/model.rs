@@ -91,7 +91,7 @@ impl Model {
             "defect.report" | "defect.note" | "piece.take_out" | "piece.arrive" | "rig.take_out" | "swap.start" | "use.record" => {
                 &["crew", "officer", "coordinator"]
             }
-            "rig.edit" | "station.edit" | "register.import" | "register.undo_import" => &["coordinator"],
+            "rig.edit" | "station.edit" | "import.add" | "import.undo" => &["coordinator"],
             _ => &["officer", "coordinator"],
         };
         if !needs.contains(&act.role.as_str()) {
@@ -131,8 +131,8 @@ impl Model {
             "rig.put_back" => self.rigs.get(&own).map_or(missing, |rig| decided(command, rig.rev, rig.out)),
             "rig.edit" => self.rigs.get(&own).map_or(missing, |rig| decided(command, rig.rev, true)),
             "station.edit" => self.stations.get(&own).map_or(missing, |station| decided(command, station.rev, true)),
-            "register.import" => Verdict::Applies,
-            "register.undo_import" => self.imports.get(&own).map_or(missing, |import| rule(!import.undone && self.untouched(own))),
+            "import.add" => Verdict::Applies,
+            "import.undo" => self.imports.get(&own).map_or(missing, |import| rule(!import.undone && self.untouched(own))),
             other => panic!("the model does not know {other}: {command}"),
         }
     }
@@ -305,7 +305,7 @@ impl Model {
                 };
                 self.touch(rev, moved);
             }
-            "register.undo_import" => {
+            "import.undo" => {
                 let import = self.imports.get_mut(&own).expect("judged");
                 (import.rev, import.undone) = (rev, true);
                 for piece in &self.brought[&own].1 {

@@ -154,11 +154,11 @@ impl County {
         all.extend(self.places());
         all.extend(self.catalogue());
         all.push(command(
-            "class.add",
+            "rig_class.add",
             json!({ "id": self.engine_class, "name": "Rescue engine", "complement": engine_complement(), "expects": "full" }),
         ));
         all.push(command(
-            "class.add",
+            "rig_class.add",
             json!({ "id": self.truck_class, "name": "Light truck", "complement": truck_complement(), "expects": "limited" }),
         ));
         for (id, name, station, class) in [

@@ -46,7 +46,7 @@ enum Command {
     Member(keep::Member),
     /// Read a file into the register
     #[command(subcommand)]
-    Import(register::Import),
+    Import(register::ImportKind),
     /// Write the register as a file
     #[command(subcommand)]
     Export(register::Export),

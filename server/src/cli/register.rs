@@ -18,19 +18,19 @@ use crate::{
         clock::Clock,
         db::{Access, Db},
     },
-    slices::register::{self, Choices, CreatePlaces, Held, RegisterImport, Report},
+    slices::register::{self, Choices, CreatePlaces, Held, Import, Report},
 };
 
 /// Read a file into the register
 #[derive(Debug, Subcommand)]
-pub enum Import {
+pub enum ImportKind {
     /// Read a register file (CSV of any usual kind)
-    Register(ImportRegister),
+    Register(RegisterFile),
 }
 
 /// Read a register file
 #[derive(Debug, Args)]
-pub struct ImportRegister {
+pub struct RegisterFile {
     #[command(flatten)]
     database: Database,
     /// The file
@@ -55,14 +55,14 @@ pub struct ImportRegister {
     columns: Vec<String>,
 }
 
-impl Import {
+impl ImportKind {
     pub fn run(self) -> anyhow::Result<()> {
         let Self::Register(import) = self;
         import.run()
     }
 }
 
-impl ImportRegister {
+impl RegisterFile {
     fn run(self) -> anyhow::Result<()> {
         let bytes = std::fs::read(&self.file).with_context(|| format!("cannot read {}", self.file.display()))?;
         let location = &self.database.database;
@@ -95,14 +95,14 @@ impl ImportRegister {
             });
             let answers = runtime()?.block_on(async {
                 let door = app::door(location, Clock::system())?;
-                send(&door, &operator(agency), vec![("register.import", body)]).await
+                send(&door, &operator(agency), vec![("import.add", body)]).await
             })?;
             let record = answers
                 .into_iter()
                 .next()
                 .and_then(|answer| answer.record)
                 .context("the import was not answered")?;
-            serde_json::from_str::<RegisterImport>(record.get())?.report
+            serde_json::from_str::<Import>(record.get())?.report
         };
         if self.json {
             println!("{}", serde_json::to_string_pretty(&report)?);

@@ -81,7 +81,7 @@ pub async fn district(world: &World, name: &str, min_full: u32, due_on: &[NaiveD
             all.push(of_model(*model, *id, &format!("{name}-{n}-{at}"), place.clone(), *due_on));
         }
         all.push(command(
-            "set.add",
+            "tool_set.add",
             json!({ "id": set, "name": format!("{name} set {n}"), "home": place, "pieces": tools.map(|(id, _)| id) }),
         ));
         sets.push(Set {

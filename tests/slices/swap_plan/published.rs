@@ -80,7 +80,7 @@ async fn comes_out(world: &World, case: &Value) {
     let slot = json!({ "id": "power", "name": "Power unit", "kinds": ["power_unit"], "required": true });
     let class = Uuid::now_v7();
     all.push(command(
-        "class.add",
+        "rig_class.add",
         json!({ "id": class, "name": "Class of the file", "complement": { "slots": [slot] }, "expects": "full" }),
     ));
     let mut stations = Vec::new();

@@ -141,7 +141,7 @@ fn replay(mut model: Model, told: &[Told], journal: &[Entry], acts: &BTreeMap<i6
     explain(&model, base);
     for entry in journal {
         match acts.get(&entry.rev) {
-            Some(act) if entry.kind == "register.import" => {
+            Some(act) if entry.kind == "import.add" => {
                 let made = act.brings.iter().filter_map(|(tag, place)| Some((*by_tag.get(tag.as_str())?, place.clone())));
                 model.bring_in(entry.rev, act, made.collect());
             }

@@ -234,21 +234,21 @@ impl Phone {
                 let rows = tags.each_ref().map(|row| format!("{row},hand pump,Dorvan H{tag},{place} reserve\n")).concat();
                 let file = base64::engine::general_purpose::STANDARD.encode(format!("Asset tag,Kind,Model,Assigned to\n{rows}"));
                 let body = json!({ "id": import, "file_name": "more.csv", "file": file });
-                let mut read_in = self.act(rng, "register.import", body, 0);
+                let mut read_in = self.act(rng, "import.add", body, 0);
                 read_in.brings = tags.map(|tag| (tag, json!({ "at": "shelf", "station": station["id"] }))).into();
                 self.imports.push((import, read_in.command["id"].clone()));
                 vec![read_in]
             }
             _ if !self.imports.is_empty() => {
                 let (import, command) = self.imports.swap_remove(rng.roll(self.imports.len()));
-                let mut undo = self.act(rng, "register.undo_import", json!({ "id": import }), 0);
+                let mut undo = self.act(rng, "import.undo", json!({ "id": import }), 0);
                 undo.command["after"] = command;
                 vec![undo]
             }
             _ => {
                 let standing = self.shown("import", |import| import["undone_at"].is_null());
                 let Some(import) = rng.pick(&standing).cloned() else { return Vec::new() };
-                vec![self.act(rng, "register.undo_import", json!({ "id": import["id"] }), rev(&import))]
+                vec![self.act(rng, "import.undo", json!({ "id": import["id"] }), rev(&import))]
             }
         }
     }

@@ -931,9 +931,9 @@ export interface paths {
         put?: never;
         /**
          * Undo an import: everything that it brought in goes
-         * @description Undo an import: everything that it brought in goes. Sends the command `register.undo_import`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Undo an import: everything that it brought in goes. Sends the command `import.undo`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
          */
-        post: operations["register_undo_import"];
+        post: operations["import_undo"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1627,9 +1627,9 @@ export interface paths {
         put?: never;
         /**
          * Add a rig class with its complement
-         * @description Add a rig class with its complement. Sends the command `class.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Add a rig class with its complement. Sends the command `rig_class.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
          */
-        post: operations["class_add"];
+        post: operations["rig_class_add"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1655,9 +1655,9 @@ export interface paths {
         head?: never;
         /**
          * Change a rig class or its complement
-         * @description Change a rig class or its complement. Sends the command `class.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Change a rig class or its complement. Sends the command `rig_class.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
          */
-        patch: operations["class_edit"];
+        patch: operations["rig_class_edit"];
         trace?: never;
     };
     "/v1/rig-classes/{id}/history": {
@@ -2647,9 +2647,9 @@ export interface paths {
         put?: never;
         /**
          * Add a tool set
-         * @description Add a tool set. Sends the command `set.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Add a tool set. Sends the command `tool_set.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
          */
-        post: operations["set_add"];
+        post: operations["tool_set_add"];
         delete?: never;
         options?: never;
         head?: never;
@@ -2675,9 +2675,9 @@ export interface paths {
         head?: never;
         /**
          * Change a tool set, or which pieces are in it
-         * @description Change a tool set, or which pieces are in it. Sends the command `set.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Change a tool set, or which pieces are in it. Sends the command `tool_set.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
          */
-        patch: operations["set_edit"];
+        patch: operations["tool_set_edit"];
         trace?: never;
     };
     "/v1/tool-sets/{id}/history": {
@@ -2841,16 +2841,6 @@ export interface components {
          * @enum {string}
          */
         ActKind: "put_rig_back" | "check" | "put_aboard" | "put_right";
-        /** @description Adds a rig class. */
-        AddClass: {
-            /** @description What its rigs must carry. */
-            complement: components["schemas"]["Complement"];
-            expects?: null | components["schemas"]["Level"];
-            /** @description Its id, made by the client. */
-            id: components["schemas"]["ClassId"];
-            /** @description Its name. */
-            name: string;
-        };
         /** @description Adds a coupling family to the list. */
         AddCoupling: {
             /** @description Its id, made by the client. */
@@ -2875,6 +2865,17 @@ export interface components {
             min_full?: number;
             /** @description Its name. */
             name: string;
+        };
+        /** @description Reads a file into the register: one command, which can be undone. */
+        AddImport: {
+            /** @description How to read it. */
+            choices?: components["schemas"]["Choices"];
+            /** @description The file, its bytes as base64. */
+            file: string;
+            /** @description The file's name. */
+            file_name: string;
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["ImportId"];
         };
         /** @description Adds a part or labour to a ticket. */
         AddLine: {
@@ -2962,19 +2963,19 @@ export interface components {
             id: components["schemas"]["RigId"];
             /** @description Its name. */
             name: string;
-            rig_class?: null | components["schemas"]["ClassId"];
+            rig_class?: null | components["schemas"]["RigClassId"];
             /** @description Its station. */
             station: components["schemas"]["StationId"];
         };
-        /** @description Adds a tool set. */
-        AddSet: {
-            home?: null | components["schemas"]["Place"];
+        /** @description Adds a rig class. */
+        AddRigClass: {
+            /** @description What its rigs must carry. */
+            complement: components["schemas"]["Complement"];
+            expects?: null | components["schemas"]["Level"];
             /** @description Its id, made by the client. */
-            id: components["schemas"]["SetId"];
+            id: components["schemas"]["RigClassId"];
             /** @description Its name. */
             name: string;
-            /** @description The pieces that are issued together. */
-            pieces?: components["schemas"]["PieceId"][];
         };
         /** @description Adds a shop. */
         AddShop: {
@@ -3003,6 +3004,16 @@ export interface components {
             name: string;
             /** @description Its number, as the agency writes it. */
             number?: string | null;
+        };
+        /** @description Adds a tool set. */
+        AddToolSet: {
+            home?: null | components["schemas"]["Place"];
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["ToolSetId"];
+            /** @description Its name. */
+            name: string;
+            /** @description The pieces that are issued together. */
+            pieces?: components["schemas"]["PieceId"][];
         };
         /** @description One fire agency: the tenant. */
         Agency: {
@@ -3654,63 +3665,6 @@ export interface components {
             date_order?: null | components["schemas"]["DateOrder"];
             number_style?: null | components["schemas"]["NumberStyle"];
         };
-        /** @description Add a rig class with its complement. Open to `coordinator`, `admin`. */
-        ClassAddCommand: {
-            /**
-             * Format: uuid
-             * @description A command that must have been applied first.
-             */
-            after?: string | null;
-            /**
-             * Format: date-time
-             * @description When it was done, by the sender's clock; when it was sent, unless said.
-             */
-            at?: string | null;
-            body: components["schemas"]["AddClass"];
-            by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: uuid
-             * @description A UUIDv7 made by the client. Sent again, it acts once.
-             */
-            id: string;
-            /**
-             * @description discriminator enum property added by openapi-typescript
-             * @enum {string}
-             */
-            kind: "class.add";
-        };
-        /** @description Change a rig class or its complement. Open to `coordinator`, `admin`. */
-        ClassEditCommand: {
-            /**
-             * Format: uuid
-             * @description A command that must have been applied first.
-             */
-            after?: string | null;
-            /**
-             * Format: date-time
-             * @description When it was done, by the sender's clock; when it was sent, unless said.
-             */
-            at?: string | null;
-            body: components["schemas"]["EditClass"];
-            by?: null | components["schemas"]["Signed"];
-            /** @description The revision of the rig class that this was decided on */
-            expects: number | components["schemas"]["LeftBy"];
-            /**
-             * Format: uuid
-             * @description A UUIDv7 made by the client. Sent again, it acts once.
-             */
-            id: string;
-            /**
-             * @description discriminator enum property added by openapi-typescript
-             * @enum {string}
-             */
-            kind: "class.edit";
-        };
-        /**
-         * Format: uuid
-         * @description A rig class.
-         */
-        ClassId: string;
         /** @description What a test form asks for: `GET /v1/pieces/{id}/release`. */
         Clearance: {
             /** @description What its annual service asks for. */
@@ -3739,12 +3693,12 @@ export interface components {
             how: components["schemas"]["How"];
         };
         /** @description One command as a client sends it: its kind says what its body holds. */
-        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["ClassAddCommand"] | components["schemas"]["ClassEditCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["RegisterImportCommand"] | components["schemas"]["RegisterUndoImportCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["SetAddCommand"] | components["schemas"]["SetEditCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseRecordCommand"];
+        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseRecordCommand"];
         /**
          * @description What a command does. A later server may know more kinds, and history may name one that is not in this list: a client shows it by its word.
          * @enum {string}
          */
-        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "class.add" | "class.edit" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "member.add" | "member.edit" | "member.set_pin" | "member.unlock_pin" | "model.add" | "model.edit" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "register.import" | "register.undo_import" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "set.add" | "set.edit" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.drop" | "ticket.line" | "ticket.open" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "use.check" | "use.record";
+        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.edit" | "member.set_pin" | "member.unlock_pin" | "model.add" | "model.edit" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.drop" | "ticket.line" | "ticket.open" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.record";
         /** @description Slots that compete for the same pieces. */
         Compete: {
             /** @description Every piece that fits any of them: fewer than the slots. */
@@ -4768,7 +4722,7 @@ export interface components {
              */
             pieces: number;
             /** @description The set. */
-            set: components["schemas"]["SetId"];
+            set: components["schemas"]["ToolSetId"];
             /**
              * @description Whether it counts among the sets that its district can spare: a rig's does while the rig is full, a reserve set only where
              *     stand-ins make up what can be spared.
@@ -4814,17 +4768,6 @@ export interface components {
             /** @description New time zone. */
             time_zone?: string | null;
             units?: null | components["schemas"]["Units"];
-        };
-        /** @description Changes a rig class. Every rig is worked out again. */
-        EditClass: {
-            complement?: null | components["schemas"]["Complement"];
-            expects?: null | components["schemas"]["Level"];
-            /** @description The class. */
-            id: components["schemas"]["ClassId"];
-            /** @description New name. */
-            name?: string | null;
-            /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
-            reason?: string | null;
         };
         /**
          * @description Changes what else a coupling family is called, what it mates with, or whether it may be joined under pressure. Every
@@ -4954,18 +4897,15 @@ export interface components {
             name?: string | null;
             /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
             reason?: string | null;
-            rig_class?: null | components["schemas"]["ClassId"];
+            rig_class?: null | components["schemas"]["RigClassId"];
             station?: null | components["schemas"]["StationId"];
         };
-        /** @description Changes a tool set. */
-        EditSet: {
-            /** @description Pieces to put into it. */
-            add?: components["schemas"]["PieceId"][];
-            /** @description Pieces to take out of it. */
-            drop?: components["schemas"]["PieceId"][];
-            home?: null | components["schemas"]["Place"];
-            /** @description The set. */
-            id: components["schemas"]["SetId"];
+        /** @description Changes a rig class. Every rig is worked out again. */
+        EditRigClass: {
+            complement?: null | components["schemas"]["Complement"];
+            expects?: null | components["schemas"]["Level"];
+            /** @description The class. */
+            id: components["schemas"]["RigClassId"];
             /** @description New name. */
             name?: string | null;
             /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
@@ -4997,6 +4937,20 @@ export interface components {
             name?: string | null;
             /** @description New number; null for none. */
             number?: string | null;
+        };
+        /** @description Changes a tool set. */
+        EditToolSet: {
+            /** @description Pieces to put into it. */
+            add?: components["schemas"]["PieceId"][];
+            /** @description Pieces to take out of it. */
+            drop?: components["schemas"]["PieceId"][];
+            home?: null | components["schemas"]["Place"];
+            /** @description The set. */
+            id: components["schemas"]["ToolSetId"];
+            /** @description New name. */
+            name?: string | null;
+            /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
+            reason?: string | null;
         };
         /** @description What commands would do. */
         Effects: {
@@ -5331,21 +5285,73 @@ export interface components {
          * @enum {string}
          */
         How: "by name" | "chosen" | "not used";
+        /** @description A file that was read into the register. */
+        Import: components["schemas"]["Report"] & {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description By whom. */
+            by: string;
+            /** @description The file's name. */
+            file_name: string;
+            /** @description Its id. */
+            id: components["schemas"]["ImportId"];
+            /**
+             * Format: int64
+             * @description The revision that brought its records in.
+             */
+            made_rev: number;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /**
+             * Format: date-time
+             * @description When it was undone.
+             */
+            undone_at?: string | null;
+            /** @description By whom it was undone. */
+            undone_by?: string | null;
+        };
+        /** @description Read a file into the register. Open to `coordinator`, `admin`. */
+        ImportAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddImport"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "import.add";
+        };
         /**
          * Format: uuid
          * @description An import.
          */
         ImportId: string;
-        /** @description Reads a file into the register: one command, which can be undone. */
-        ImportRegister: {
-            /** @description How to read it. */
-            choices?: components["schemas"]["Choices"];
-            /** @description The file, its bytes as base64. */
-            file: string;
-            /** @description The file's name. */
-            file_name: string;
-            /** @description Its id, made by the client. */
-            id: components["schemas"]["ImportId"];
+        /** @description One page of a list. */
+        ImportPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Import"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
         };
         /** @description How a file was read, and with a dry run every row's fate. */
         ImportRun: components["schemas"]["Report"] & {
@@ -5359,6 +5365,31 @@ export interface components {
             id?: string | null;
             /** @description Every row, with a dry run. */
             rows?: components["schemas"]["RowFate"][];
+        };
+        /** @description Undo an import: everything that it brought in goes. Open to `coordinator`, `admin`. */
+        ImportUndoCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["UndoImport"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "import.undo";
         };
         /** @description A code. */
         Invitation: {
@@ -6124,7 +6155,7 @@ export interface components {
             state_since: string;
             /** @description Its asset tag; no other piece has or had it. */
             tag: string;
-            tool_set?: null | components["schemas"]["SetId"];
+            tool_set?: null | components["schemas"]["ToolSetId"];
             tried: null | components["schemas"]["Tried"];
             /** @description What its return must answer for. */
             unanswered: components["schemas"]["Unanswered"][];
@@ -6749,13 +6780,13 @@ export interface components {
              */
             hours: number;
             /** @description The set. */
-            set: components["schemas"]["SetId"];
+            set: components["schemas"]["ToolSetId"];
         };
         /** @description What is not planned, and why. */
         PlanLeftOut: {
             /** @description Its name, or how many. */
             name: string;
-            set?: null | components["schemas"]["SetId"];
+            set?: null | components["schemas"]["ToolSetId"];
             /** @description Why. */
             words: string;
         };
@@ -6799,7 +6830,7 @@ export interface components {
              */
             period: number;
             /** @description The set. */
-            set: components["schemas"]["SetId"];
+            set: components["schemas"]["ToolSetId"];
             /** @description The shop, one of the plan's. */
             shop: components["schemas"]["ShopId"];
         };
@@ -6858,7 +6889,7 @@ export interface components {
             /** @description Whether a person settled it. */
             pinned?: boolean;
             /** @description The set. */
-            set: components["schemas"]["SetId"];
+            set: components["schemas"]["ToolSetId"];
             /** @description The shop. */
             shop: components["schemas"]["ShopId"];
         };
@@ -7277,94 +7308,6 @@ export interface components {
             reason: string;
             /** @description The piece's tag, where the row has one. */
             tag?: string | null;
-        };
-        /** @description A file that was read into the register. */
-        RegisterImport: components["schemas"]["Report"] & {
-            /**
-             * Format: date-time
-             * @description When.
-             */
-            at: string;
-            /** @description By whom. */
-            by: string;
-            /** @description The file's name. */
-            file_name: string;
-            /** @description Its id. */
-            id: components["schemas"]["ImportId"];
-            /**
-             * Format: int64
-             * @description The revision that brought its records in.
-             */
-            made_rev: number;
-            /**
-             * Format: int64
-             * @description Revision of the last change.
-             */
-            rev: number;
-            /**
-             * Format: date-time
-             * @description When it was undone.
-             */
-            undone_at?: string | null;
-            /** @description By whom it was undone. */
-            undone_by?: string | null;
-        };
-        /** @description Read a file into the register. Open to `coordinator`, `admin`. */
-        RegisterImportCommand: {
-            /**
-             * Format: uuid
-             * @description A command that must have been applied first.
-             */
-            after?: string | null;
-            /**
-             * Format: date-time
-             * @description When it was done, by the sender's clock; when it was sent, unless said.
-             */
-            at?: string | null;
-            body: components["schemas"]["ImportRegister"];
-            by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: uuid
-             * @description A UUIDv7 made by the client. Sent again, it acts once.
-             */
-            id: string;
-            /**
-             * @description discriminator enum property added by openapi-typescript
-             * @enum {string}
-             */
-            kind: "register.import";
-        };
-        /** @description One page of a list. */
-        RegisterImportPage: {
-            /** @description The records, in the order of their labels. */
-            items: components["schemas"]["RegisterImport"][];
-            /** @description The key to go on after; absent on the last page. */
-            next?: string | null;
-        };
-        /** @description Undo an import: everything that it brought in goes. Open to `coordinator`, `admin`. */
-        RegisterUndoImportCommand: {
-            /**
-             * Format: uuid
-             * @description A command that must have been applied first.
-             */
-            after?: string | null;
-            /**
-             * Format: date-time
-             * @description When it was done, by the sender's clock; when it was sent, unless said.
-             */
-            at?: string | null;
-            body: components["schemas"]["UndoImport"];
-            by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: uuid
-             * @description A UUIDv7 made by the client. Sent again, it acts once.
-             */
-            id: string;
-            /**
-             * @description discriminator enum property added by openapi-typescript
-             * @enum {string}
-             */
-            kind: "register.undo_import";
         };
         /** @description A cell of the table of releases as the agency has decided it. */
         ReleaseRule: components["schemas"]["OwnCell"] & {
@@ -7879,7 +7822,7 @@ export interface components {
              * @description Revision of the last change.
              */
             rev: number;
-            rig_class?: null | components["schemas"]["ClassId"];
+            rig_class?: null | components["schemas"]["RigClassId"];
             /** @description Its station. */
             station: components["schemas"]["StationId"];
         };
@@ -7919,7 +7862,7 @@ export interface components {
             complement: components["schemas"]["Complement"];
             expects: null | components["schemas"]["Level"];
             /** @description Its id. */
-            id: components["schemas"]["ClassId"];
+            id: components["schemas"]["RigClassId"];
             /** @description Its name; no other class has it. */
             name: string;
             /**
@@ -7928,6 +7871,63 @@ export interface components {
              */
             rev: number;
         };
+        /** @description Add a rig class with its complement. Open to `coordinator`, `admin`. */
+        RigClassAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddRigClass"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rig_class.add";
+        };
+        /** @description Change a rig class or its complement. Open to `coordinator`, `admin`. */
+        RigClassEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditRigClass"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the rig class that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rig_class.edit";
+        };
+        /**
+         * Format: uuid
+         * @description A rig class.
+         */
+        RigClassId: string;
         /** @description One page of a list. */
         RigClassPage: {
             /** @description The records, in the order of their labels. */
@@ -8462,31 +8462,6 @@ export interface components {
             /** @description Spend it once for the next pair; not for browsers. */
             refresh_token?: string | null;
         };
-        /** @description Add a tool set. Open to `coordinator`, `admin`. */
-        SetAddCommand: {
-            /**
-             * Format: uuid
-             * @description A command that must have been applied first.
-             */
-            after?: string | null;
-            /**
-             * Format: date-time
-             * @description When it was done, by the sender's clock; when it was sent, unless said.
-             */
-            at?: string | null;
-            body: components["schemas"]["AddSet"];
-            by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: uuid
-             * @description A UUIDv7 made by the client. Sent again, it acts once.
-             */
-            id: string;
-            /**
-             * @description discriminator enum property added by openapi-typescript
-             * @enum {string}
-             */
-            kind: "set.add";
-        };
         /** @description Sets the demand, or parts of it. */
         SetDemand: {
             /** @description What a weight counts, such as "crashes a year". */
@@ -8509,38 +8484,6 @@ export interface components {
             /** @description All zones, at most 2000. Times that were set before are dropped with the zones that they were for. */
             zones?: components["schemas"]["DemandZone"][] | null;
         };
-        /** @description Change a tool set, or which pieces are in it. Open to `coordinator`, `admin`. */
-        SetEditCommand: {
-            /**
-             * Format: uuid
-             * @description A command that must have been applied first.
-             */
-            after?: string | null;
-            /**
-             * Format: date-time
-             * @description When it was done, by the sender's clock; when it was sent, unless said.
-             */
-            at?: string | null;
-            body: components["schemas"]["EditSet"];
-            by?: null | components["schemas"]["Signed"];
-            /** @description The revision of the tool set that this was decided on */
-            expects: number | components["schemas"]["LeftBy"];
-            /**
-             * Format: uuid
-             * @description A UUIDv7 made by the client. Sent again, it acts once.
-             */
-            id: string;
-            /**
-             * @description discriminator enum property added by openapi-typescript
-             * @enum {string}
-             */
-            kind: "set.edit";
-        };
-        /**
-         * Format: uuid
-         * @description A tool set.
-         */
-        SetId: string;
         /** @description Sets the own PIN, by which a member signs on shared tablets. */
         SetPin: {
             /** @description Six digits, not all the same. */
@@ -9656,7 +9599,7 @@ export interface components {
         ToolSet: {
             home?: null | components["schemas"]["Place"];
             /** @description Its id. */
-            id: components["schemas"]["SetId"];
+            id: components["schemas"]["ToolSetId"];
             /** @description Its name; no other set has it. */
             name: string;
             /**
@@ -9665,6 +9608,63 @@ export interface components {
              */
             rev: number;
         };
+        /** @description Add a tool set. Open to `coordinator`, `admin`. */
+        ToolSetAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddToolSet"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "tool_set.add";
+        };
+        /** @description Change a tool set, or which pieces are in it. Open to `coordinator`, `admin`. */
+        ToolSetEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditToolSet"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the tool set that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "tool_set.edit";
+        };
+        /**
+         * Format: uuid
+         * @description A tool set.
+         */
+        ToolSetId: string;
         /** @description One page of a list. */
         ToolSetPage: {
             /** @description The records, in the order of their labels. */
@@ -14002,7 +14002,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["RegisterImportPage"];
+                    "application/json": components["schemas"]["ImportPage"];
                 };
             };
             /** @description As `If-None-Match` names it: it has not changed */
@@ -14175,7 +14175,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["RegisterImport"];
+                    "application/json": components["schemas"]["Import"];
                 };
             };
             /** @description As `If-None-Match` names it: it has not changed */
@@ -14282,7 +14282,7 @@ export interface operations {
             };
         };
     };
-    register_undo_import: {
+    import_undo: {
         parameters: {
             query?: never;
             header?: {
@@ -17925,7 +17925,7 @@ export interface operations {
             };
         };
     };
-    class_add: {
+    rig_class_add: {
         parameters: {
             query?: never;
             header?: {
@@ -17939,7 +17939,7 @@ export interface operations {
         };
         requestBody: {
             content: {
-                "application/json": components["schemas"]["AddClass"];
+                "application/json": components["schemas"]["AddRigClass"];
             };
         };
         responses: {
@@ -18098,7 +18098,7 @@ export interface operations {
             };
         };
     };
-    class_edit: {
+    rig_class_edit: {
         parameters: {
             query?: never;
             header?: {
@@ -18117,7 +18117,7 @@ export interface operations {
         };
         requestBody: {
             content: {
-                "application/json": components["schemas"]["EditClass"];
+                "application/json": components["schemas"]["EditRigClass"];
             };
         };
         responses: {
@@ -23260,7 +23260,7 @@ export interface operations {
             };
         };
     };
-    set_add: {
+    tool_set_add: {
         parameters: {
             query?: never;
             header?: {
@@ -23274,7 +23274,7 @@ export interface operations {
         };
         requestBody: {
             content: {
-                "application/json": components["schemas"]["AddSet"];
+                "application/json": components["schemas"]["AddToolSet"];
             };
         };
         responses: {
@@ -23433,7 +23433,7 @@ export interface operations {
             };
         };
     };
-    set_edit: {
+    tool_set_edit: {
         parameters: {
             query?: never;
             header?: {
@@ -23452,7 +23452,7 @@ export interface operations {
         };
         requestBody: {
             content: {
-                "application/json": components["schemas"]["EditSet"];
+                "application/json": components["schemas"]["EditToolSet"];
             };
         };
         responses: {

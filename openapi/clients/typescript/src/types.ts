@@ -176,7 +176,7 @@ export interface Quantity {
   unit: string
 }
 
-export type ImportRecord = S['RegisterImport']
+export type ImportRecord = S['Import']
 export type ImportRun = S['ImportRun']
 
 /** Every record kind of the feed. A later server may send others; they are kept and ignored. */

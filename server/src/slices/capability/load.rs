@@ -25,10 +25,10 @@ use crate::{
     },
     slices::{
         agencies::{Agency, LooseRule, LooserRule, Policy},
-        classes::{ClassId, RigClass},
         couplings::{self, Coupling},
         models::{Model, ModelId},
         pieces::{Piece, PieceState, Place},
+        rig_classes::{RigClass, RigClassId},
         rigs::{Rig, RigId},
     },
 };
@@ -44,7 +44,7 @@ pub struct Catalogue {
     mates: Arc<Mates>,
     packs: Arc<Vec<String>>,
     models: HashMap<ModelId, SharedModel>,
-    classes: HashMap<ClassId, Option<Arc<RigClass>>>,
+    classes: HashMap<RigClassId, Option<Arc<RigClass>>>,
     /// The revision that it is known to be true at.
     rev: i64,
 }
@@ -117,7 +117,7 @@ impl Catalogue {
         Ok(shared)
     }
 
-    pub fn class(&mut self, from: &mut impl Source, id: ClassId) -> Result<Option<Arc<RigClass>>, Fault> {
+    pub fn class(&mut self, from: &mut impl Source, id: RigClassId) -> Result<Option<Arc<RigClass>>, Fault> {
         if let Some(class) = self.classes.get(&id) {
             return Ok(class.clone());
         }

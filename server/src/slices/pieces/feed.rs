@@ -23,7 +23,7 @@ crate::id!(
 );
 crate::id!(
     /// A tool set.
-    SetId
+    ToolSetId
 );
 
 /// Whether a piece may be used.
@@ -258,7 +258,7 @@ pub struct Piece {
     #[schema(required)]
     pub fixed_to: Option<PieceId>,
     /// The set that it was issued with.
-    pub tool_set: Option<SetId>,
+    pub tool_set: Option<ToolSetId>,
     /// Free note.
     pub note: Option<String>,
     /// The commands that the piece allows as it is: any other is refused. Whether the member may send one is in `may` of the

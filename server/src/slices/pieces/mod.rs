@@ -38,7 +38,7 @@ pub use condition::{
     Out, accept, allowed, bring_back, drop_limit, end_holds, hold, mark_checked, mark_serviced, mark_used, note_released, put_out, retire, set_limit,
 };
 pub use dates::{Dates, dates};
-pub use feed::{BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Released, SetId, Tried, Unanswered};
+pub use feed::{BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Released, ToolSetId, Tried, Unanswered};
 pub use fluids::refuse_mix;
 pub use ops::scope_at;
 pub use place::{Place, check_dates, check_place};

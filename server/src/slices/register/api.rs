@@ -12,8 +12,8 @@ use utoipa::{
 use uuid::Uuid;
 
 use super::{
-    RegisterImport, Report, export,
-    ops::{Choices, Held, ImportRegister},
+    Import, Report, export,
+    ops::{AddImport, Choices, Held},
     reading::Reading,
     undo::UndoImport,
 };
@@ -31,10 +31,10 @@ const LIMIT: usize = 8 * 1024 * 1024;
 
 /// The register's addresses.
 pub fn routes(api: &mut Api) {
-    api.registry.add::<ImportRegister>();
-    api.list::<RegisterImport>("/v1/imports");
-    api.find::<RegisterImport>("/v1/imports/{id}");
-    api.history::<RegisterImport>("/v1/imports/{id}/history");
+    api.registry.add::<AddImport>();
+    api.list::<Import>("/v1/imports");
+    api.find::<Import>("/v1/imports/{id}");
+    api.history::<Import>("/v1/imports/{id}/history");
     api.act::<UndoImport>(Method::POST, "/v1/imports/{id}/undo");
     api.large(
         Method::POST,
@@ -210,7 +210,7 @@ fn command(id: Uuid, file_name: Option<String>, bytes: &[u8], choices: &Choices)
     }))?;
     Ok(Command {
         id,
-        kind: "register.import".into(),
+        kind: "import.add".into(),
         at: None,
         expects: None,
         after: None,
@@ -262,7 +262,7 @@ async fn import(
     let answer: Answer = batch.answers.pop().ok_or_else(|| anyhow::anyhow!("a command without an answer"))?;
     match (answer.record, answer.problem) {
         (Some(record), _) => {
-            let import: RegisterImport = serde_json::from_str(record.get())?;
+            let import: Import = serde_json::from_str(record.get())?;
             let run = ImportRun {
                 id: Some(import.id.0),
                 dry_run: false,

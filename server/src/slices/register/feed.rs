@@ -152,7 +152,7 @@ impl From<&Reading> for Report {
 
 /// A file that was read into the register.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
-pub struct RegisterImport {
+pub struct Import {
     /// Its id.
     pub id: ImportId,
     /// The file's name.
@@ -174,7 +174,7 @@ pub struct RegisterImport {
     pub rev: i64,
 }
 
-impl Record for RegisterImport {
+impl Record for Import {
     const KIND: &'static str = "import";
 
     fn id(&self) -> Uuid {

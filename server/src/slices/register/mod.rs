@@ -43,6 +43,6 @@ use crate::platform::sheet;
 pub use api::routes;
 pub use dates::DateOrder;
 pub use export::export;
-pub use feed::{RegisterImport, Report};
+pub use feed::{Import, Report};
 pub use ops::{Choices, Held};
 pub use places::CreatePlaces;

@@ -11,7 +11,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
-    RegisterImport, Report,
+    Import, Report,
     catalogue::{KnownModel, model_key},
     cells::{RowState, gear_named},
     dates::DateOrder,
@@ -157,7 +157,7 @@ impl Held {
 /// Reads a file into the register: one command, which can be undone.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct ImportRegister {
+pub struct AddImport {
     /// Its id, made by the client.
     pub id: ImportId,
     /// The file's name.
@@ -171,8 +171,8 @@ pub struct ImportRegister {
     bytes: Vec<u8>,
 }
 
-impl Act for ImportRegister {
-    const KIND: &'static str = "register.import";
+impl Act for AddImport {
+    const KIND: &'static str = "import.add";
     const SUMMARY: &'static str = "Read a file into the register";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
@@ -186,11 +186,11 @@ impl Act for ImportRegister {
     }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        write.unused::<RegisterImport>(self.id)?;
+        write.unused::<Import>(self.id)?;
         let (agency, now, rev) = (write.agency, write.now(), write.rev);
         let mut held = Held::load(write.reading()?, agency, now)?;
         let reading = held.read(&self.bytes, &self.choices)?;
-        let import = RegisterImport {
+        let import = Import {
             id: self.id,
             file_name: self.file_name,
             at: now,

@@ -4,7 +4,7 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::{RegisterImport, feed::ImportId};
+use super::{Import, feed::ImportId};
 use crate::{
     platform::{
         door::{Act, Permission, Write},
@@ -12,8 +12,8 @@ use crate::{
         record::{self, Record as _, Scope},
     },
     slices::{
-        couplings::Coupling, defects::Defect, districts::District, members::Member, models::Model, pieces::Piece, rigs::Rig, sets::ToolSet, shops::Shop,
-        stations::Station, swaps::Swap, tickets::Ticket,
+        couplings::Coupling, defects::Defect, districts::District, members::Member, models::Model, pieces::Piece, rigs::Rig, shops::Shop, stations::Station,
+        swaps::Swap, tickets::Ticket, tool_sets::ToolSet,
     },
 };
 
@@ -26,12 +26,12 @@ pub struct UndoImport {
 }
 
 impl Act for UndoImport {
-    const KIND: &'static str = "register.undo_import";
+    const KIND: &'static str = "import.undo";
     const SUMMARY: &'static str = "Undo an import: everything that it brought in goes";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = write.find::<RegisterImport>(self.id)?;
+        let stored = write.find::<Import>(self.id)?;
         let import = stored.record;
         if import.undone_at.is_some() {
             return Err(Fault::rule("This import has been undone already"));
@@ -49,7 +49,7 @@ impl Act for UndoImport {
             )));
         }
         write.save(
-            RegisterImport {
+            Import {
                 undone_at: Some(write.now()),
                 undone_by: Some(write.actor.name.clone()),
                 ..import

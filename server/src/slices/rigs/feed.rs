@@ -6,7 +6,7 @@ use uuid::Uuid;
 use super::rules::{RigAct, allows};
 use crate::{
     platform::record::{Index, Record},
-    slices::{classes::ClassId, stations::StationId},
+    slices::{rig_classes::RigClassId, stations::StationId},
 };
 
 crate::id!(
@@ -49,7 +49,7 @@ pub struct Rig {
     /// Its station.
     pub station: StationId,
     /// Its class; without one no complement says what it must carry.
-    pub rig_class: Option<ClassId>,
+    pub rig_class: Option<RigClassId>,
     /// What it is there for; only front-line rigs stand in the count.
     #[serde(default)]
     #[schema(required)]

@@ -13,7 +13,7 @@ use crate::{
         record::{Of, Scope},
     },
     slices::{
-        classes::{ClassId, RigClass},
+        rig_classes::{RigClass, RigClassId},
         stations::{Station, StationId},
     },
 };
@@ -29,7 +29,7 @@ pub struct AddRig {
     /// Its station.
     pub station: StationId,
     /// Its class.
-    pub rig_class: Option<ClassId>,
+    pub rig_class: Option<RigClassId>,
     /// What it is there for; front line, unless said.
     #[serde(default)]
     pub duty: Duty,
@@ -88,8 +88,8 @@ pub struct EditRig {
     pub station: Option<StationId>,
     /// New class; null for none.
     #[serde(default, deserialize_with = "patch::field")]
-    #[schema(value_type = Option<ClassId>)]
-    pub rig_class: Option<Option<ClassId>>,
+    #[schema(value_type = Option<RigClassId>)]
+    pub rig_class: Option<Option<RigClassId>>,
     /// New duty.
     pub duty: Option<Duty>,
     /// Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters.

@@ -6,7 +6,7 @@ use utoipa::ToSchema;
 use super::feed::{Duty, Rig};
 use crate::{
     platform::error::Fault,
-    slices::classes::{self, RigClass},
+    slices::rig_classes::{self, RigClass},
 };
 
 /// What an edit asks less of a rig than before, as words that go on after "This ...". Each rig is handed in with its class.
@@ -19,7 +19,7 @@ pub fn eased((before, class_before): (&Rig, Option<&RigClass>), (after, class_af
     if before.rig_class != after.rig_class {
         match (class_before, class_after) {
             (Some(had), None) => all.push(format!("asks nothing of {name} any more: it was a {}", had.name)),
-            (Some(had), Some(has)) if !classes::eased(had, has).is_empty() => {
+            (Some(had), Some(has)) if !rig_classes::eased(had, has).is_empty() => {
                 all.push(format!("asks less of {name}: {} instead of {}", has.name, had.name));
             }
             _ => {}

@@ -9,13 +9,13 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{feed::PlanAsk, rules::PlanPeriod};
-use crate::slices::{districts::DistrictId, pieces::SetId, shops::ShopId};
+use crate::slices::{districts::DistrictId, pieces::ToolSetId, shops::ShopId};
 
 /// A set that is due in the plan.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct DueSet {
     /// The set.
-    pub set: SetId,
+    pub set: ToolSetId,
     /// Its name.
     pub name: String,
     /// The district of its home, or of its pieces where it has none.
@@ -75,7 +75,7 @@ pub struct DueShop {
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct PlanLeftOut {
     /// The set; none where several are counted together.
-    pub set: Option<SetId>,
+    pub set: Option<ToolSetId>,
     /// Its name, or how many.
     pub name: String,
     /// Why.

@@ -22,11 +22,11 @@ use crate::{
         agencies::Agency,
         capability::{AnnualService, RigStanding, annual_service},
         districts::{District, DistrictId},
-        pieces::{Piece, PieceState, Place, SetId},
+        pieces::{Piece, PieceState, Place, ToolSetId},
         rigs::{Duty, Rig, RigId},
-        sets::ToolSet,
         shops::{Shop, ShopId},
         stations::{Station, StationId},
+        tool_sets::ToolSet,
     },
 };
 
@@ -35,7 +35,7 @@ pub struct Facts {
     agency: Agency,
     today: NaiveDate,
     sets: Vec<(ToolSet, Option<DistrictId>)>,
-    pieces: BTreeMap<SetId, Vec<(Piece, Option<DistrictId>)>>,
+    pieces: BTreeMap<ToolSetId, Vec<(Piece, Option<DistrictId>)>>,
     /// Pieces without a set that have an annual service, and those among them of which nobody knows when.
     loose: (u32, u32),
     districts: Vec<District>,
@@ -79,7 +79,7 @@ impl Facts {
     pub fn load(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<Self, Fault> {
         let own = record::find(db, agency, Agency::KIND, agency.0)?.ok_or_else(|| anyhow::anyhow!("an agency without its record"))?;
         let own: Agency = own.read()?;
-        let mut pieces: BTreeMap<SetId, Vec<_>> = BTreeMap::new();
+        let mut pieces: BTreeMap<ToolSetId, Vec<_>> = BTreeMap::new();
         let mut loose = (0, 0);
         for (piece, district) in placed::<Piece>(db, agency)? {
             if piece.state == PieceState::Retired {
@@ -130,7 +130,7 @@ impl Facts {
         }
     }
 
-    fn pieces(&self, set: SetId) -> &[(Piece, Option<DistrictId>)] {
+    fn pieces(&self, set: ToolSetId) -> &[(Piece, Option<DistrictId>)] {
         self.pieces.get(&set).map_or(&[], Vec::as_slice)
     }
 

@@ -5,7 +5,7 @@ use uuid::Uuid;
 
 use crate::{
     platform::record::{Index, Record},
-    slices::{districts::DistrictId, pieces::SetId, shops::ShopId},
+    slices::{districts::DistrictId, pieces::ToolSetId, shops::ShopId},
 };
 
 crate::id!(
@@ -41,7 +41,7 @@ impl PlanState {
 #[serde(deny_unknown_fields)]
 pub struct PlanHours {
     /// The set.
-    pub set: SetId,
+    pub set: ToolSetId,
     /// Hours of work.
     pub hours: f64,
 }
@@ -74,7 +74,7 @@ pub struct PlanCap {
 #[serde(deny_unknown_fields)]
 pub struct PlanPin {
     /// The set.
-    pub set: SetId,
+    pub set: ToolSetId,
     /// The period, from 0.
     pub period: u32,
     /// The shop, one of the plan's.
@@ -142,7 +142,7 @@ fn half_a_day() -> f64 {
 #[serde(deny_unknown_fields)]
 pub struct PlanVisit {
     /// The set.
-    pub set: SetId,
+    pub set: ToolSetId,
     /// Its name when the plan was made.
     pub name: String,
     /// Its district, where it has one.

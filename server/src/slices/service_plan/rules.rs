@@ -10,7 +10,7 @@ use uuid::Uuid;
 use super::feed::{PlanAsk, PlanVisit};
 use crate::{
     platform::error::Fault,
-    slices::{districts::DistrictId, pieces::SetId, shops::ShopId},
+    slices::{districts::DistrictId, pieces::ToolSetId, shops::ShopId},
 };
 
 /// Most periods of a plan.
@@ -23,7 +23,7 @@ const HOURS: f64 = 1e6;
 /// What an ask may name, with its name.
 #[derive(Debug, Default)]
 pub struct Known {
-    pub sets: BTreeMap<SetId, String>,
+    pub sets: BTreeMap<ToolSetId, String>,
     pub shops: BTreeMap<ShopId, String>,
     pub districts: BTreeMap<DistrictId, String>,
 }
@@ -162,7 +162,7 @@ impl PlanAsk {
     }
 
     /// The hours of work on a set.
-    pub fn hours_of(&self, set: SetId) -> f64 {
+    pub fn hours_of(&self, set: ToolSetId) -> f64 {
         self.hours.iter().find(|own| own.set == set).map_or(self.hours_per_set, |own| own.hours)
     }
 

@@ -24,7 +24,7 @@ use crate::{
         http::{Place, Searches, Shared},
         ids::AgencyId,
     },
-    slices::{pieces::SetId, shops::ShopId},
+    slices::{pieces::ToolSetId, shops::ShopId},
 };
 
 /// What a search may spend, in looks: some seconds.
@@ -176,10 +176,10 @@ fn share(done: u64) -> f64 {
 }
 
 fn answer(ask: &PlanAsk, due: DueYear, mut plan: calc::ServicePlan) -> PlanAnswer {
-    let sets: HashMap<SetId, &DueSet> = due.sets.iter().map(|set| (set.set, set)).collect();
+    let sets: HashMap<ToolSetId, &DueSet> = due.sets.iter().map(|set| (set.set, set)).collect();
     let number = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
     let visit = |placed: &Assigned| {
-        let set = sets.get(&SetId(placed.set))?;
+        let set = sets.get(&ToolSetId(placed.set))?;
         Some(PlanVisit {
             set: set.set,
             name: set.name.clone(),

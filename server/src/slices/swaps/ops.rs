@@ -14,8 +14,8 @@ use crate::{
     slices::{
         agencies::Agency,
         capability::fit,
-        classes::RigClass,
         pieces::{Piece, PieceAct, PieceId, PieceState, Place, allowed, check_place, refuse_mix},
+        rig_classes::RigClass,
         rigs::{Rig, RigId},
     },
 };

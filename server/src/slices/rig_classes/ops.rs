@@ -7,7 +7,7 @@ use fullset_calc::{
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{ClassId, RigClass, rules};
+use super::{RigClass, RigClassId, rules};
 use crate::{
     platform::{
         door::{Act, Permission, RevisionNeed, Write, name},
@@ -21,9 +21,9 @@ use crate::{
 /// Adds a rig class.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct AddClass {
+pub struct AddRigClass {
     /// Its id, made by the client.
-    pub id: ClassId,
+    pub id: RigClassId,
     /// Its name.
     pub name: String,
     /// What its rigs must carry.
@@ -80,8 +80,8 @@ fn sound(complement: &Complement) -> Result<(), Fault> {
     Ok(())
 }
 
-impl Act for AddClass {
-    const KIND: &'static str = "class.add";
+impl Act for AddRigClass {
+    const KIND: &'static str = "rig_class.add";
     const SUMMARY: &'static str = "Add a rig class with its complement";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
@@ -109,9 +109,9 @@ impl Act for AddClass {
 /// Changes a rig class. Every rig is worked out again.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct EditClass {
+pub struct EditRigClass {
     /// The class.
-    pub id: ClassId,
+    pub id: RigClassId,
     /// New name.
     pub name: Option<String>,
     /// New complement, whole.
@@ -124,8 +124,8 @@ pub struct EditClass {
     pub reason: Option<String>,
 }
 
-impl Act for EditClass {
-    const KIND: &'static str = "class.edit";
+impl Act for EditRigClass {
+    const KIND: &'static str = "rig_class.edit";
     const SUMMARY: &'static str = "Change a rig class or its complement";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig class");

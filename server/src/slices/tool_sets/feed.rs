@@ -4,14 +4,14 @@ use uuid::Uuid;
 
 use crate::{
     platform::record::{Index, Record},
-    slices::pieces::{Place, SetId},
+    slices::pieces::{Place, ToolSetId},
 };
 
 /// Pieces that are issued together.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct ToolSet {
     /// Its id.
-    pub id: SetId,
+    pub id: ToolSetId,
     /// Its name; no other set has it.
     pub name: String,
     /// Where it belongs.

@@ -7,5 +7,5 @@ mod ops;
 mod rules;
 
 pub use api::routes;
-pub use feed::{ClassId, RigClass};
+pub use feed::{RigClass, RigClassId};
 pub use rules::eased;

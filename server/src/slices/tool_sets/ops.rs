@@ -9,15 +9,15 @@ use crate::{
         patch,
         record::Scope,
     },
-    slices::pieces::{Piece, PieceId, Place, SetId, check_place},
+    slices::pieces::{Piece, PieceId, Place, ToolSetId, check_place},
 };
 
 /// Adds a tool set.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct AddSet {
+pub struct AddToolSet {
     /// Its id, made by the client.
-    pub id: SetId,
+    pub id: ToolSetId,
     /// Its name.
     pub name: String,
     /// Where it belongs.
@@ -27,7 +27,7 @@ pub struct AddSet {
     pub pieces: Vec<PieceId>,
 }
 
-fn issue(write: &mut Write<'_>, set: SetId, pieces: &[PieceId]) -> Result<(), Fault> {
+fn issue(write: &mut Write<'_>, set: ToolSetId, pieces: &[PieceId]) -> Result<(), Fault> {
     for (at, id) in pieces.iter().enumerate() {
         let stored = write.named::<Piece>(&format!("pieces[{at}]"), *id)?;
         if let Some(other) = stored.record.tool_set.filter(|other| *other != set) {
@@ -52,8 +52,8 @@ fn scope(write: &mut Write<'_>, home: Option<&Place>) -> Result<Scope, Fault> {
     home.map_or(Ok(Scope::default()), |home| check_place(write, "home", home))
 }
 
-impl Act for AddSet {
-    const KIND: &'static str = "set.add";
+impl Act for AddToolSet {
+    const KIND: &'static str = "tool_set.add";
     const SUMMARY: &'static str = "Add a tool set";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
@@ -77,9 +77,9 @@ impl Act for AddSet {
 /// Changes a tool set.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct EditSet {
+pub struct EditToolSet {
     /// The set.
-    pub id: SetId,
+    pub id: ToolSetId,
     /// New name.
     pub name: Option<String>,
     /// New home; null for none.
@@ -96,8 +96,8 @@ pub struct EditSet {
     pub reason: Option<String>,
 }
 
-impl Act for EditSet {
-    const KIND: &'static str = "set.edit";
+impl Act for EditToolSet {
+    const KIND: &'static str = "tool_set.edit";
     const SUMMARY: &'static str = "Change a tool set, or which pieces are in it";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("tool set");

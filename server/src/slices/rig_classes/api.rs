@@ -2,7 +2,7 @@ use actix_web::http::Method;
 
 use super::{
     RigClass,
-    ops::{AddClass, EditClass},
+    ops::{AddRigClass, EditRigClass},
 };
 use crate::platform::http::Api;
 
@@ -11,6 +11,6 @@ pub fn routes(api: &mut Api) {
     api.list::<RigClass>("/v1/rig-classes");
     api.find::<RigClass>("/v1/rig-classes/{id}");
     api.history::<RigClass>("/v1/rig-classes/{id}/history");
-    api.act::<AddClass>(Method::POST, "/v1/rig-classes");
-    api.act::<EditClass>(Method::PATCH, "/v1/rig-classes/{id}");
+    api.act::<AddRigClass>(Method::POST, "/v1/rig-classes");
+    api.act::<EditRigClass>(Method::PATCH, "/v1/rig-classes/{id}");
 }

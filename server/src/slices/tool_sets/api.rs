@@ -2,7 +2,7 @@ use actix_web::http::Method;
 
 use super::{
     ToolSet,
-    ops::{AddSet, EditSet},
+    ops::{AddToolSet, EditToolSet},
 };
 use crate::platform::http::Api;
 
@@ -11,6 +11,6 @@ pub fn routes(api: &mut Api) {
     api.list::<ToolSet>("/v1/tool-sets");
     api.find::<ToolSet>("/v1/tool-sets/{id}");
     api.history::<ToolSet>("/v1/tool-sets/{id}/history");
-    api.act::<AddSet>(Method::POST, "/v1/tool-sets");
-    api.act::<EditSet>(Method::PATCH, "/v1/tool-sets/{id}");
+    api.act::<AddToolSet>(Method::POST, "/v1/tool-sets");
+    api.act::<EditToolSet>(Method::PATCH, "/v1/tool-sets/{id}");
 }

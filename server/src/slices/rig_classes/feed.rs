@@ -7,14 +7,14 @@ use crate::platform::record::{Index, Record};
 
 crate::id!(
     /// A rig class.
-    ClassId
+    RigClassId
 );
 
 /// Rigs that must carry the same complement.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct RigClass {
     /// Its id.
-    pub id: ClassId,
+    pub id: RigClassId,
     /// Its name; no other class has it.
     pub name: String,
     /// What its rigs must carry.
