@@ -1,4 +1,8 @@
 // Talks to the service through the client that openapi-generator made: java Call BASE TOKEN PIECE PHOTO.
+import com.fasterxml.jackson.core.JsonGenerator;
+import com.fasterxml.jackson.databind.JsonSerializer;
+import com.fasterxml.jackson.databind.SerializerProvider;
+import com.fasterxml.jackson.databind.module.SimpleModule;
 import fullset.ApiClient;
 import fullset.api.ImportsApi;
 import fullset.api.PhotosApi;
@@ -15,6 +19,8 @@ import fullset.model.ProblemCode;
 import fullset.model.Push;
 import fullset.model.TakePieceOut;
 import java.io.File;
+import java.io.IOException;
+import java.io.OutputStream;
 import java.nio.file.Files;
 import java.security.MessageDigest;
 import java.time.OffsetDateTime;
@@ -32,6 +38,15 @@ public final class Call {
     return new UUID(high, (chance.nextLong() >>> 2) | 0x8000000000000000L);
   }
 
+  /** This generator writes every body as JSON; a file's body is its bytes. */
+  static final class FileBytes extends JsonSerializer<File> {
+    @Override
+    public void serialize(File file, JsonGenerator out, SerializerProvider ignored) throws IOException {
+      out.flush();
+      Files.copy(file.toPath(), (OutputStream) out.getOutputTarget());
+    }
+  }
+
   static void must(boolean holds, Object words) {
     if (!holds) throw new IllegalStateException(String.valueOf(words));
   }
@@ -42,6 +57,7 @@ public final class Call {
     ApiClient client = new ApiClient();
     client.updateBaseUri(arguments[0]);
     client.setRequestInterceptor(request -> request.header("Authorization", "Bearer " + token));
+    client.setObjectMapper(client.getObjectMapper().registerModule(new SimpleModule().addSerializer(File.class, new FileBytes())));
 
     Piece piece = new PiecesApi(client).findPiece(id, null, null);
     must(piece.getTag().equals("E1-RAM") && piece.getPlace().getActualInstance() instanceof PlaceRig, piece);
@@ -56,7 +72,7 @@ public final class Call {
             .kind(PieceTakeOutCommand.KindEnum.PIECE_TAKE_OUT)
             .body(new TakePieceOut().id(id).reason("bent"));
     Push push = new Push().sentAt(OffsetDateTime.now(ZoneOffset.UTC)).commands(List.of(new Command(out)));
-    Batch batch = new SyncApi(client).sendCommands(push, null);
+    Batch batch = new SyncApi(client).sendCommands(push, null, null);
     must(batch.getAnswers().get(0).getOutcome() == Outcome.APPLIED, batch);
 
     File file = File.createTempFile("pieces", ".csv");

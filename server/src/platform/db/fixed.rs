@@ -6,7 +6,10 @@ use std::marker::PhantomData;
 use diesel::{
     QueryResult, RunQueryDsl,
     backend::Backend,
+    connection::LoadConnection,
+    expression::QueryMetadata,
     query_builder::{AstPass, Query, QueryFragment, QueryId},
+    sql_types::Integer,
 };
 
 /// A query whose text is the same for every value, told apart from others by the type `K`.
@@ -17,6 +20,41 @@ pub struct Fixed<K, Q>(Q, PhantomData<K>);
 /// `treat_none_as_default_value = false`, so that a null is written and not left out.
 pub fn fixed<K, Q>(query: Q) -> Fixed<K, Q> {
     Fixed(query, PhantomData)
+}
+
+impl<K: 'static, Q> Fixed<K, Q> {
+    /// Runs a statement that answers no rows. `execute` would take it by reference, and a reference to a query forgets that its
+    /// text is fixed: it would be prepared anew each time.
+    pub fn run<C>(self, conn: &mut C) -> QueryResult<()>
+    where
+        C: LoadConnection,
+        C::Backend: QueryMetadata<Integer>,
+        Q: QueryFragment<C::Backend>,
+    {
+        conn.load(Silent(self))?.try_for_each(|row| row.map(drop))
+    }
+}
+
+/// A statement that answers no rows, in the shape of one that does.
+struct Silent<K, Q>(Fixed<K, Q>);
+
+impl<K: 'static, Q> QueryId for Silent<K, Q> {
+    type QueryId = K;
+    const HAS_STATIC_QUERY_ID: bool = true;
+}
+
+impl<K, Q: QueryFragment<DB>, DB: Backend> QueryFragment<DB> for Silent<K, Q> {
+    fn walk_ast<'b>(&'b self, pass: AstPass<'_, 'b, DB>) -> QueryResult<()> {
+        self.0.walk_ast(pass)
+    }
+
+    fn is_safe_to_cache_prepared(&self, _: &DB) -> QueryResult<bool> {
+        Ok(true)
+    }
+}
+
+impl<K, Q> Query for Silent<K, Q> {
+    type SqlType = Integer;
 }
 
 impl<K: 'static, Q> QueryId for Fixed<K, Q> {

@@ -22,7 +22,7 @@ use super::{
 };
 use crate::platform::{
     db::{
-        Db,
+        Db, fixed,
         schema::record,
         types::{Uid, UidSql},
     },
@@ -134,12 +134,15 @@ impl Held {
 fn by_id(db: &mut Db, agency: AgencyId, keys: &BTreeSet<(&'static str, Uuid)>) -> QueryResult<Vec<Row>> {
     let kinds: Vec<&str> = keys.iter().map(|(kind, _)| *kind).collect();
     let ids: Vec<Uid> = keys.iter().map(|(_, id)| Uid(*id)).collect();
+    struct ById;
     match db {
-        Db::Postgres(conn) => sql_query("SELECT r.* FROM unnest($2, $3) AS k (kind, id) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.id = k.id")
-            .bind::<UidSql, _>(Uid::from(agency))
-            .bind::<Array<Text>, _>(kinds)
-            .bind::<Array<UidSql>, _>(ids)
-            .load(conn),
+        Db::Postgres(conn) => fixed::<ById, _>(
+            sql_query("SELECT r.* FROM unnest($2, $3) AS k (kind, id) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.id = k.id")
+                .bind::<UidSql, _>(Uid::from(agency))
+                .bind::<Array<Text>, _>(kinds)
+                .bind::<Array<UidSql>, _>(ids),
+        )
+        .load(conn),
         Db::Sqlite(_) => Ok(Vec::new()),
     }
 }
@@ -155,8 +158,9 @@ fn by_name(db: &mut Db, agency: AgencyId, keys: &HashSet<(&'static str, Name)>) 
         list.0.push(*kind);
         list.1.push(name.as_str());
     }
+    struct ByName;
     match db {
-        Db::Postgres(conn) => sql_query(
+        Db::Postgres(conn) => fixed::<ByName, _>(sql_query(
             "SELECT r.* FROM unnest($2, $3) AS k (kind, name) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.uniq = k.name AND NOT r.gone
              UNION ALL
              SELECT r.* FROM unnest($4, $5) AS k (kind, mark) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.mark = k.mark AND NOT r.gone",
@@ -165,7 +169,7 @@ fn by_name(db: &mut Db, agency: AgencyId, keys: &HashSet<(&'static str, Name)>) 
         .bind::<Array<Text>, _>(called.0)
         .bind::<Array<Text>, _>(called.1)
         .bind::<Array<Text>, _>(marked.0)
-        .bind::<Array<Text>, _>(marked.1)
+        .bind::<Array<Text>, _>(marked.1))
         .load(conn),
         Db::Sqlite(_) => Ok(Vec::new()),
     }

@@ -4,7 +4,7 @@
 
 use std::{
     borrow::Cow,
-    collections::{BTreeMap, HashMap},
+    collections::HashMap,
     sync::Arc,
 };
 
@@ -23,6 +23,8 @@ use crate::platform::{
     record::{self, Name, Row},
 };
 
+/// Made for keys that clients choose and that are looked up some hundred times a command: seeded, and faster than the standard one.
+type Map<K, V> = HashMap<K, V, foldhash::fast::RandomState>;
 pub(super) type Kind = Cow<'static, str>;
 pub(super) type Key = (AgencyId, Kind, Uuid);
 /// A unique name of an agency's kind.
@@ -59,6 +61,25 @@ pub(super) struct LapseSlot {
     waits: bool,
 }
 
+/// What records of a kind are looked for by.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub(super) enum By {
+    Rig(Uuid),
+    Parent(Uuid),
+    State(Cow<'static, str>),
+}
+
+impl By {
+    /// Whether a row is among what is looked for.
+    fn holds(&self, row: &Row) -> bool {
+        match self {
+            Self::Rig(rig) => row.rig == Some(Uid(*rig)),
+            Self::Parent(parent) => row.parent == Some(Uid(*parent)),
+            Self::State(state) => row.state == *state,
+        }
+    }
+}
+
 /// Where a command began.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Mark {
@@ -71,21 +92,25 @@ pub(super) struct Mark {
 /// What a transaction has read and has yet to write.
 #[derive(Default)]
 pub(super) struct Held {
-    pub(super) slots: HashMap<Key, Slot>,
+    pub(super) slots: Map<Key, Slot>,
     /// Rows that wait, in the order of their last change.
     order: Vec<Key>,
+    /// Rows that wait, or that a refused command has taken back, by what they are looked for by.
+    waiting: Map<(AgencyId, Kind, By), Vec<Uuid>>,
     /// Unique names of rows that wait.
-    names: HashMap<NameKey, Uuid>,
+    names: Map<NameKey, Uuid>,
     replaced: Vec<Arc<Loaded>>,
     entries: Vec<Entry>,
     /// By record: when its answer runs out.
-    pub(super) lapses: BTreeMap<Key, LapseSlot>,
+    pub(super) lapses: Map<Key, LapseSlot>,
+    /// Lapses that wait, or that a refused command has taken back.
+    late: Vec<Key>,
     /// What the table had under a unique name when it was read ahead.
-    pub(super) looked_up: HashMap<NameKey, Option<Uuid>>,
+    pub(super) looked_up: Map<NameKey, Option<Uuid>>,
     /// By kind and rig: all records that are on it.
-    pub(super) rigs: HashMap<Key, Vec<Key>>,
+    pub(super) rigs: Map<Key, Vec<Key>>,
     /// Command ids that were looked for or have been applied, with what the journal has of each.
-    pub(super) applied: HashMap<(AgencyId, Uuid), Option<Applied>>,
+    pub(super) applied: Map<(AgencyId, Uuid), Option<Applied>>,
     undo: Vec<Undo>,
     /// How often rows were written.
     written: u64,
@@ -175,39 +200,38 @@ impl Held {
         Ok(row.filter(|row| !row.gone && row.names().any(|has| has == *name)))
     }
 
-    /// Live records of a kind for which something is true: those that were found in the table, as they are now, and those that
-    /// wait; in the order of their ids.
-    pub(super) fn matching(&mut self, agency: AgencyId, kind: &'static str, found: Vec<Row>, is: impl Fn(&Row) -> bool) -> Vec<Arc<Loaded>> {
-        let mut rows: BTreeMap<Uuid, Arc<Loaded>> = BTreeMap::new();
-        for row in found {
-            let id = row.id.0;
-            if let Some(row) = self.know((agency, Cow::Borrowed(kind), id), Some(Arc::new(Loaded::from(row)))) {
-                rows.insert(id, row);
-            }
-        }
-        for key in self.order.iter().filter(|key| key.0 == agency && key.1 == kind) {
-            if let Some(Slot { row: Some(row), waits }) = self.slots.get(key)
-                && *waits != Waits::No
-            {
-                rows.insert(key.2, Arc::clone(row));
-            }
-        }
-        rows.into_values().filter(|row| !row.gone && is(row)).collect()
+    /// Live records of a kind that are looked for by something: those that were found in the table, as they are now, and those
+    /// that wait; in the order of their ids.
+    pub(super) fn matching(&mut self, agency: AgencyId, kind: &'static str, found: Vec<Row>, by: By) -> Vec<Arc<Loaded>> {
+        let found = found.into_iter().filter_map(|row| {
+            let key = (agency, Cow::Borrowed(kind), row.id.0);
+            self.know(key, Some(Arc::new(Loaded::from(row))))
+        });
+        let rows = found.collect();
+        self.with_waiting(agency, kind, rows, by)
+    }
+
+    /// Those of the rows that are looked for, and those that wait.
+    fn with_waiting(&self, agency: AgencyId, kind: &'static str, mut rows: Vec<Arc<Loaded>>, by: By) -> Vec<Arc<Loaded>> {
+        let looked_for = (agency, Cow::Borrowed(kind), by);
+        let waiting = self.waiting.get(&looked_for).into_iter().flatten();
+        rows.extend(waiting.filter_map(|id| self.known(&(agency, Cow::Borrowed(kind), *id)).map(Arc::clone)));
+        rows.retain(|row| !row.gone && looked_for.2.holds(row));
+        rows.sort_unstable_by_key(|row| row.id.0);
+        rows.dedup_by_key(|row| row.id.0);
+        rows
     }
 
     /// Live records of a kind on a rig.
     pub(super) fn on_rig(&mut self, db: &mut Db, agency: AgencyId, kind: &'static str, rig: Uuid) -> QueryResult<Vec<Arc<Loaded>>> {
-        let is = |row: &Row| row.rig == Some(Uid(rig));
         let Some(keys) = self.rigs.get(&(agency, Cow::Borrowed(kind), rig)) else {
             let found = record::on_rig(db, agency, kind, rig)?;
             let keys = found.iter().map(|row| (agency, Cow::Borrowed(kind), row.id.0)).collect();
             self.rigs.insert((agency, Cow::Borrowed(kind), rig), keys);
-            return Ok(self.matching(agency, kind, found, is));
+            return Ok(self.matching(agency, kind, found, By::Rig(rig)));
         };
-        let known = keys.iter().filter_map(|key| self.known(key));
-        let mut rows: BTreeMap<Uuid, Arc<Loaded>> = known.map(|row| (row.id.0, Arc::clone(row))).collect();
-        rows.extend(self.matching(agency, kind, Vec::new(), is).into_iter().map(|row| (row.id.0, row)));
-        Ok(rows.into_values().filter(|row| !row.gone && is(row)).collect())
+        let known = keys.iter().filter_map(|key| self.known(key)).map(Arc::clone).collect();
+        Ok(self.with_waiting(agency, kind, known, By::Rig(rig)))
     }
 
     /// Changes a record. `old` is its state before; it is kept as a replaced one where another command made it.
@@ -241,6 +265,14 @@ impl Held {
         self.replaced.extend(old.filter(|old| old.rev != row.rev));
         self.undo.push(Undo::Slot(key.clone(), before));
         self.order.push(key.clone());
+        let by = [
+            row.rig.map(|Uid(rig)| By::Rig(rig)),
+            row.parent.map(|Uid(parent)| By::Parent(parent)),
+            Some(By::State(Cow::Owned(row.state.clone()))),
+        ];
+        for by in by.into_iter().flatten() {
+            self.waiting.entry((key.0, key.1.clone(), by)).or_default().push(key.2);
+        }
         self.slots.insert(
             key,
             Slot {
@@ -275,6 +307,7 @@ impl Held {
     pub(super) fn set_lapse(&mut self, db: &mut Db, key: Key, lapse: Option<Lapse>) -> QueryResult<()> {
         if self.lapse(db, &key)? != lapse {
             let before = self.lapses.insert(key.clone(), LapseSlot { lapse, waits: true });
+            self.late.push(key.clone());
             self.undo.push(Undo::Lapse(key, before));
         }
         Ok(())
@@ -316,7 +349,7 @@ impl Held {
 
     /// Whether nothing waits.
     pub(super) fn is_written(&self) -> bool {
-        self.order.is_empty() && self.entries.is_empty() && self.replaced.is_empty() && self.lapses.values().all(|slot| !slot.waits)
+        self.order.is_empty() && self.entries.is_empty() && self.replaced.is_empty() && self.late.is_empty()
     }
 
     /// Writes what waits, in few statements.
@@ -348,6 +381,7 @@ impl Held {
             }
         }
         self.names.clear();
+        self.waiting.clear();
         for row in new.iter().chain(&changed) {
             let (agency, kind) = (AgencyId(row.agency.0), Kind::from(row.kind.clone()));
             let aboard = row.rig.and_then(|rig| self.rigs.get_mut(&(agency, kind.clone(), rig.0)));
@@ -361,12 +395,16 @@ impl Held {
         stores::change(db, &changed)?;
         stores::add(db, &new)?;
         stores::append(db, &std::mem::take(&mut self.entries))?;
+        // Two processes that write the same lapses cannot wait for each other.
+        let mut late = std::mem::take(&mut self.late);
+        late.sort_unstable();
         let (mut set, mut ended) = (Vec::new(), Vec::new());
-        for (key, slot) in self.lapses.iter_mut().filter(|(_, slot)| slot.waits) {
+        for key in late {
+            let Some(slot) = self.lapses.get_mut(&key).filter(|slot| slot.waits) else { continue };
             slot.waits = false;
             match &slot.lapse {
                 Some(lapse) => set.push(lapse.clone()),
-                None => ended.push(key.clone()),
+                None => ended.push(key),
             }
         }
         stores::set_lapses(db, &set)?;

@@ -86,8 +86,7 @@ fn put(db: &mut Db, row: &Lapse) -> QueryResult<()> {
             lapse::pending.eq(row.pending),
         )),
     )
-    .execute(conn))?;
-    Ok(())
+    .run(conn))
 }
 
 /// Has records judged anew from an instant on, in their turn.

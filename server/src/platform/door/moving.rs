@@ -4,7 +4,7 @@ use std::{borrow::Cow, sync::Arc};
 
 use uuid::Uuid;
 
-use super::{Write, loaded::Loaded};
+use super::{Write, held::By, loaded::Loaded};
 use crate::platform::{
     db::types::{Doc, Uid},
     error::Fault,
@@ -26,8 +26,8 @@ impl Write<'_> {
     pub(super) fn take_along(&mut self, parent: Uuid, scope: Scope) -> Result<(), Fault> {
         for (kind, state) in self.followers {
             let found = record::of_parent(self.db, self.agency, kind, parent)?;
-            let is = |row: &Row| row.parent == Some(Uid(parent)) && row.state == *state;
-            let rows = self.held.matching(self.agency, kind, found, is);
+            let mut rows = self.held.matching(self.agency, kind, found, By::Parent(parent));
+            rows.retain(|row| row.state == *state);
             self.give(rows, |_| scope)?;
         }
         Ok(())

@@ -24,8 +24,8 @@ const MOST: usize = 1_000;
 pub(super) fn add(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
     struct Add;
     match db {
-        Db::Sqlite(conn) => each(rows, |row| fixed::<Add, _>(diesel::insert_into(record::table).values(row.row())).execute(conn)),
-        Db::Postgres(conn) => put_all(conn, rows, ""),
+        Db::Sqlite(conn) => each(rows, |row| fixed::<Add, _>(diesel::insert_into(record::table).values(row.row())).run(conn)),
+        Db::Postgres(conn) => put_all::<Add>(conn, rows, ""),
     }
 }
 
@@ -35,9 +35,9 @@ pub(super) fn change(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
     match db {
         Db::Sqlite(conn) => each(rows, |row| {
             let changed = diesel::update(record::table.find((row.agency, &row.kind, row.id))).set(row.row());
-            fixed::<Change, _>(changed).execute(conn)
+            fixed::<Change, _>(changed).run(conn)
         }),
-        Db::Postgres(conn) => put_all(
+        Db::Postgres(conn) => put_all::<Change>(
             conn,
             rows,
             "ON CONFLICT (agency, kind, id) DO UPDATE SET rev = excluded.rev, gone = excluded.gone, label = excluded.label,
@@ -50,10 +50,11 @@ pub(super) fn change(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
 
 /// Has records give up their unique names, before others take them.
 pub(super) fn release(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
+    struct Release;
     let none = None::<String>;
     each(rows, |row| {
         let at = record::table.find((row.agency, &row.kind, row.id));
-        crate::on!(&mut *db, conn => diesel::update(at).set((record::uniq.eq(&none), record::mark.eq(&none))).execute(conn))
+        crate::on!(&mut *db, conn => fixed::<Release, _>(diesel::update(at).set((record::uniq.eq(&none), record::mark.eq(&none)))).run(conn))
     })
 }
 
@@ -62,10 +63,11 @@ pub(super) fn replaced(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
     struct Replaced;
     match db {
         Db::Sqlite(conn) => each(rows, |row| {
-            fixed::<Replaced, _>(diesel::insert_into(replaced::table).values(row.state())).execute(conn)
+            fixed::<Replaced, _>(diesel::insert_into(replaced::table).values(row.state())).run(conn)
         }),
         Db::Postgres(conn) => in_parts(rows, |rows| {
-            sql_query(
+            fixed::<Replaced, _>(
+sql_query(
                 "INSERT INTO replaced (agency, rev, kind, id, gone, district, station, rig, left_district, left_station, left_rig, body)
                  SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
             )
@@ -80,19 +82,22 @@ pub(super) fn replaced(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
             .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_district))
             .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_station))
             .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_rig))
-            .bind::<Array<DocSql>, _>(all(rows, |row| &row.body))
-            .execute(conn)
+            .bind::<Array<DocSql>, _>(all(rows, |row| &row.body)),
+)
+.run(conn)
         }),
     }
 }
 
-fn put_all(conn: &mut PgConnection, rows: &[Arc<Loaded>], else_what: &str) -> QueryResult<()> {
+/// `K` tells the texts apart.
+fn put_all<K: 'static>(conn: &mut PgConnection, rows: &[Arc<Loaded>], else_what: &str) -> QueryResult<()> {
     let statement = format!(
         "INSERT INTO record (agency, kind, id, rev, gone, label, uniq, mark, state, parent, district, station, rig, left_district, left_station, left_rig, body)
          SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17) {else_what}"
     );
     in_parts(rows, |rows| {
-        sql_query(&statement)
+        fixed::<K, _>(
+sql_query(&statement)
             .bind::<Array<UidSql>, _>(all(rows, |row| row.agency))
             .bind::<Array<Text>, _>(all(rows, |row| row.kind.as_str()))
             .bind::<Array<UidSql>, _>(all(rows, |row| row.id))
@@ -109,8 +114,9 @@ fn put_all(conn: &mut PgConnection, rows: &[Arc<Loaded>], else_what: &str) -> Qu
             .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_district))
             .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_station))
             .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_rig))
-            .bind::<Array<DocSql>, _>(all(rows, |row| &row.body))
-            .execute(conn)
+            .bind::<Array<DocSql>, _>(all(rows, |row| &row.body)),
+)
+.run(conn)
     })
 }
 
@@ -119,10 +125,11 @@ pub(super) fn append(db: &mut Db, entries: &[Entry]) -> QueryResult<()> {
     struct Append;
     match db {
         Db::Sqlite(conn) => each(entries, |entry| {
-            fixed::<Append, _>(diesel::insert_into(journal::table).values(entry)).execute(conn)
+            fixed::<Append, _>(diesel::insert_into(journal::table).values(entry)).run(conn)
         }),
         Db::Postgres(conn) => in_parts(entries, |entries| {
-            sql_query(
+            fixed::<Append, _>(
+sql_query(
                 "INSERT INTO journal (agency, rev, command, kind, actor, actor_name, actor_role, at_raw, at, received_at, skew_us, body, body_hash, answer, hash)
                  SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)",
             )
@@ -140,18 +147,21 @@ pub(super) fn append(db: &mut Db, entries: &[Entry]) -> QueryResult<()> {
             .bind::<Array<DocSql>, _>(all(entries, |entry| &entry.body))
             .bind::<Array<Binary>, _>(all(entries, |entry| entry.body_hash.as_slice()))
             .bind::<Array<DocSql>, _>(all(entries, |entry| &entry.answer))
-            .bind::<Array<Binary>, _>(all(entries, |entry| entry.hash.as_slice()))
-            .execute(conn)
+            .bind::<Array<Binary>, _>(all(entries, |entry| entry.hash.as_slice())),
+)
+.run(conn)
         }),
     }
 }
 
 /// Says when answers run out.
 pub(super) fn set_lapses(db: &mut Db, lapses: &[Lapse]) -> QueryResult<()> {
+    struct Set;
     match db {
         Db::Sqlite(conn) => each(lapses, |one| put_lapse(conn, one)),
         Db::Postgres(conn) => in_parts(lapses, |lapses| {
-            sql_query(
+            fixed::<Set, _>(
+sql_query(
                 "INSERT INTO lapse (agency, kind, id, at, try_at, tries, pending) SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7)
                  ON CONFLICT (agency, kind, id) DO UPDATE SET at = excluded.at, try_at = excluded.try_at, tries = excluded.tries, pending = excluded.pending",
             )
@@ -161,13 +171,14 @@ pub(super) fn set_lapses(db: &mut Db, lapses: &[Lapse]) -> QueryResult<()> {
             .bind::<Array<MomentSql>, _>(all(lapses, |one| one.at))
             .bind::<Array<MomentSql>, _>(all(lapses, |one| one.try_at))
             .bind::<Array<BigInt>, _>(all(lapses, |one| one.tries))
-            .bind::<Array<Bool>, _>(all(lapses, |one| one.pending))
-            .execute(conn)
+            .bind::<Array<Bool>, _>(all(lapses, |one| one.pending)),
+)
+.run(conn)
         }),
     }
 }
 
-fn put_lapse(conn: &mut SqliteConnection, row: &Lapse) -> QueryResult<usize> {
+fn put_lapse(conn: &mut SqliteConnection, row: &Lapse) -> QueryResult<()> {
     struct Put;
     let put = diesel::insert_into(lapse::table)
         .values(row)
@@ -179,23 +190,24 @@ fn put_lapse(conn: &mut SqliteConnection, row: &Lapse) -> QueryResult<usize> {
             lapse::tries.eq(row.tries),
             lapse::pending.eq(row.pending),
         ));
-    fixed::<Put, _>(put).execute(conn)
+    fixed::<Put, _>(put).run(conn)
 }
 
 /// Says that answers run out no more.
 pub(super) fn end_lapses(db: &mut Db, keys: &[Key]) -> QueryResult<()> {
+    struct End;
     each(keys, |(agency, kind, id)| {
         let at = lapse::table.find((Uid::from(*agency), &**kind, Uid(*id)));
-        crate::on!(&mut *db, conn => diesel::delete(at).execute(conn))
+        crate::on!(&mut *db, conn => fixed::<End, _>(diesel::delete(at)).run(conn))
     })
 }
 
-fn each<T>(items: &[T], mut write: impl FnMut(&T) -> QueryResult<usize>) -> QueryResult<()> {
-    items.iter().try_for_each(|item| write(item).map(drop))
+fn each<T>(items: &[T], mut write: impl FnMut(&T) -> QueryResult<()>) -> QueryResult<()> {
+    items.iter().try_for_each(|item| write(item))
 }
 
-fn in_parts<T>(items: &[T], mut write: impl FnMut(&[T]) -> QueryResult<usize>) -> QueryResult<()> {
-    items.chunks(MOST).try_for_each(|part| write(part).map(drop))
+fn in_parts<T>(items: &[T], mut write: impl FnMut(&[T]) -> QueryResult<()>) -> QueryResult<()> {
+    items.chunks(MOST).try_for_each(|part| write(part))
 }
 
 fn all<'a, T, V>(items: &'a [T], value: impl FnMut(&'a T) -> V) -> Vec<V> {

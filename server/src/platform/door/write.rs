@@ -14,7 +14,7 @@ use uuid::Uuid;
 use super::{
     Head, RecordRef,
     command::Permission,
-    held::{Held, Key},
+    held::{By, Held, Key},
     kept::Kept,
     loaded::Loaded,
     raises::Raises,
@@ -178,7 +178,7 @@ impl Write<'_> {
     pub fn of_parent<R: Record>(&mut self, parent: impl Into<Uuid>) -> Result<Vec<Stored<R>>, Fault> {
         let parent = parent.into();
         let found = record::of_parent(self.db, self.agency, R::KIND, parent)?;
-        self.matching(found, |row| row.parent == Some(Uid(parent)))
+        self.held.matching(self.agency, R::KIND, found, By::Parent(parent)).iter().map(|row| stored(row)).collect()
     }
 
     /// Live records on a rig.
@@ -191,21 +191,17 @@ impl Write<'_> {
     pub fn found<R: Record>(
         &mut self,
         query: impl FnOnce(&mut Db, AgencyId) -> Result<Vec<Row>, Fault>,
-        (state, is): (&str, impl Fn(&R) -> bool),
+        (state, is): (&'static str, impl Fn(&R) -> bool),
     ) -> Result<Vec<Stored<R>>, Fault> {
         let found = query(self.db, self.agency)?;
         let mut all: Vec<Stored<R>> = Vec::new();
-        for row in self.held.matching(self.agency, R::KIND, found, |row| row.state == state) {
+        for row in self.held.matching(self.agency, R::KIND, found, By::State(Cow::Borrowed(state))) {
             let one: Stored<R> = stored(&row)?;
             if is(&one.record) {
                 all.push(one);
             }
         }
         Ok(all)
-    }
-
-    fn matching<R: Record>(&mut self, found: Vec<Row>, is: impl Fn(&Row) -> bool) -> Result<Vec<Stored<R>>, Fault> {
-        self.held.matching(self.agency, R::KIND, found, is).iter().map(|row| stored(row)).collect()
     }
 
     /// All live records of a kind.

@@ -27,7 +27,7 @@ use crate::{
 const RULE: i64 = 2;
 
 #[derive(Debug, Insertable)]
-#[diesel(table_name = standing)]
+#[diesel(table_name = standing, treat_none_as_default_value = false)]
 struct Row {
     agency: Uid,
     rig: Uid,
@@ -53,11 +53,10 @@ pub struct Stretch {
 
 /// Closes the open interval of a rig.
 pub fn close(db: &mut Db, agency: AgencyId, rig: Uuid, at: DateTime<Utc>) -> Result<(), Fault> {
-    on!(db, conn => diesel::update(standing::table
-        .filter(standing::agency.eq(Uid::from(agency)).and(standing::rig.eq(Uid(rig))).and(standing::until_at.is_null())))
-        .set(standing::until_at.eq(Moment(at)))
-        .execute(conn))?;
-    Ok(())
+    struct Close;
+    let open = standing::table.filter(standing::agency.eq(Uid::from(agency)).and(standing::rig.eq(Uid(rig))).and(standing::until_at.is_null()));
+    let close = diesel::update(open).set(standing::until_at.eq(Moment(at)));
+    Ok(on!(db, conn => fixed::<Close, _>(close).run(conn))?)
 }
 
 /// Closes the open interval of a rig, where there is one, and opens the next. A turn that is heard of late cannot reach behind
@@ -83,7 +82,8 @@ pub fn turn(db: &mut Db, agency: AgencyId, rig: Uuid, rev: i64, at: DateTime<Utc
         planned: stretch.planned,
         rule: RULE,
     };
-    on!(db, conn => diesel::insert_into(standing::table).values(&row).execute(conn))?;
+    struct Turn;
+    on!(db, conn => fixed::<Turn, _>(diesel::insert_into(standing::table).values(&row)).run(conn))?;
     Ok(at)
 }
 
@@ -125,9 +125,8 @@ pub fn battery_families(db: &mut Db, agency: AgencyId) -> Result<Vec<String>, Fa
 
 /// Sets until when the open interval's answer holds.
 pub fn hold(db: &mut Db, agency: AgencyId, rig: Uuid, holds_until: Option<DateTime<Utc>>) -> Result<(), Fault> {
-    on!(db, conn => diesel::update(standing::table
-        .filter(standing::agency.eq(Uid::from(agency)).and(standing::rig.eq(Uid(rig))).and(standing::until_at.is_null())))
-        .set(standing::holds_until.eq(holds_until.map(Moment)))
-        .execute(conn))?;
-    Ok(())
+    struct Hold;
+    let open = standing::table.filter(standing::agency.eq(Uid::from(agency)).and(standing::rig.eq(Uid(rig))).and(standing::until_at.is_null()));
+    let hold = diesel::update(open).set(standing::holds_until.eq(holds_until.map(Moment)));
+    Ok(on!(db, conn => fixed::<Hold, _>(hold).run(conn))?)
 }
