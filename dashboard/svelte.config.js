@@ -1,6 +1,7 @@
 import { vitePreprocess } from '@sveltejs/vite-plugin-svelte'
+import { inComponents } from './breakpoints.js'
 
 export default {
-  preprocess: vitePreprocess(),
+  preprocess: [vitePreprocess(), inComponents],
   compilerOptions: { runes: true },
 }

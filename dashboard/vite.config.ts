@@ -1,6 +1,7 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte'
 import { fileURLToPath } from 'node:url'
 import { defineConfig } from 'vitest/config'
+import { inStyles } from './breakpoints.js'
 import { docs } from './vite.docs.ts'
 import { worker } from './vite.worker.ts'
 
@@ -14,7 +15,7 @@ const alias = [
 ]
 
 export default defineConfig({
-  plugins: [svelte(), docs(), worker(alias)],
+  plugins: [inStyles, svelte(), docs(), worker(alias)],
   resolve: { alias },
   build: {
     target: 'es2022',

@@ -65,7 +65,7 @@ for (const size of SIZES) {
       )
       const { expected, able, confirmed } = board.headline
       await expect(page.getByRole('heading', { level: 1 })).toHaveText(
-        `${able} of ${expected} rigs that should can do a full extrication; ${confirmed} confirmed`,
+        `${able} of ${expected} rigs meant for it can do a full extrication; ${confirmed} confirmed`,
       )
       const changes = await feed(page)
       const doubtful = records<RigStanding>(changes, 'rig_standing').find(

@@ -113,7 +113,7 @@ for (const size of SIZES) {
       await expect(page.getByText('Saved. Every rig is judged by it now.')).toBeVisible()
 
       await page.goto(`${url}/`)
-      const words = /(\d+) of (\d+) rigs that should can do a full extrication; (\d+) confirmed/
+      const words = /(\d+) of (\d+) rigs meant for it can do a full extrication; (\d+) confirmed/
       const head = page.getByRole('heading', { level: 1 })
       await expect(head).toHaveText(words)
       await expect(page.locator('.district').getByText('Not judged yet', { exact: true })).toHaveCount(0)

@@ -146,7 +146,7 @@ test('an import shows every row before anything is written, and can be undone', 
   await page
     .locator('input[type=file]')
     .setInputFiles({ name: 'small.csv', mimeType: 'text/csv', buffer: Buffer.from(csv) })
-  await expect(page.getByRole('heading', { name: /1 rows would be taken in, 1 refused/ })).toBeVisible()
+  await expect(page.getByRole('heading', { name: /1 row would be taken in, 1 refused/ })).toBeVisible()
   await expect(page.getByText('Line 3', { exact: false }).first()).toBeVisible()
   await page.getByRole('button', { name: 'Import 1 rows' }).click()
   await expect(page.getByRole('heading', { name: /1 rows taken in/ })).toBeVisible()

@@ -1,7 +1,7 @@
 // One act of a person on a screen: sent, kept on this phone, refused, or in conflict with both sides to choose from.
 import type { Write } from 'fullset-client'
 import type { AnyRecord, Answer, Problem } from '@/api/types'
-import { problemTitle, problemTodo } from '@/words/problems'
+import { problemWords } from '@/words/problems'
 import { outbox, type Item, type PutOptions } from './outbox.svelte'
 import { session } from './session.svelte'
 import { signing } from './signing.svelte'
@@ -32,7 +32,7 @@ export class Act {
   #done: (sent: Sent[], how: How) => void = () => {}
 
   get shown() {
-    return this.problem ? { title: problemTitle(this.problem), todo: problemTodo(this.problem) } : null
+    return this.problem ? problemWords(this.problem) : null
   }
   get conflict() {
     if (!this.current) return null

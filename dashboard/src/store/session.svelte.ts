@@ -2,6 +2,7 @@
 import { uuid7, type Opened, type Reply } from 'fullset-client'
 import { wire } from '@/api/client'
 import type { Agency, Problem, Session } from '@/api/types'
+import { onPhone } from '@/ui/width'
 import { useZone } from '@/words/time'
 import { disk, type Op } from './disk'
 import { feed } from './feed.svelte'
@@ -145,7 +146,7 @@ class SignedIn {
     this.problem = null
     if (same) return
     // A desk keeps the whole agency; a phone in a basement, or a station's tablet, begins with its own station.
-    const small = matchMedia('(max-width: 760px)').matches
+    const small = onPhone()
     await phone.open(owner, session.device?.station ?? (small ? session.member?.station : null) ?? null)
     await outbox.open(owner, session.member?.name ?? session.device?.name ?? 'this tablet')
     await feed.open(owner, phone.scope)

@@ -87,9 +87,8 @@ export interface Headline {
   notCounted: number
 }
 
-/** "27 of 34 rigs that should can do a full extrication; 21 confirmed". */
+/** "27 of 34 rigs meant for it can do a full extrication; 21 confirmed". */
 export function headlineWords({ full, expected, able, confirmed }: Headline): string {
   if (!expected) return `${rigs(full)} can do a full extrication; which rigs should is not set`
-  const can = expected === 1 ? 'rig that should can' : 'rigs that should can'
-  return `${able} of ${expected} ${can} do a full extrication; ${confirmed} confirmed`
+  return `${able} of ${rigs(expected)} meant for it can do a full extrication; ${confirmed} confirmed`
 }

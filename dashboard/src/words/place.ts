@@ -1,4 +1,5 @@
 import type { Place } from '@/api/types'
+import { dateWords } from './time'
 
 export interface Names {
   rig(id: string): string | undefined
@@ -16,9 +17,9 @@ export function placeWords(place: Place | null | undefined, names: Names): strin
     case 'shop':
       return `At ${names.shop(place.shop) ?? 'the shop'}`
     case 'vendor':
-      return `At ${place.name}${place.due_on ? `, due ${place.due_on}` : ''}`
+      return `At ${place.name}${place.due_on ? `, due ${dateWords(place.due_on)}` : ''}`
     case 'loan':
-      return `On loan to ${place.name}${place.due_on ? `, due ${place.due_on}` : ''}`
+      return `On loan to ${place.name}${place.due_on ? `, due ${dateWords(place.due_on)}` : ''}`
     case 'transit': {
       const to = placeWords(place.to, names)
       return `In transit, not yet arrived: ${to.charAt(0).toLowerCase()}${to.slice(1)}`

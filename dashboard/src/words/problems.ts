@@ -55,3 +55,9 @@ export function problemTodo(problem: Problem): string {
   if (problem.status === 403) return REMEDY['not-allowed'] ?? ''
   return 'Correct it and send again.'
 }
+
+/** What is wrong and what to do about it, as a notice shows it. */
+export const problemWords = (problem: Problem) => ({
+  title: problemTitle(problem),
+  todo: problemTodo(problem),
+})

@@ -110,7 +110,7 @@ describe('the board', () => {
   it('counts against what is expected: a ladder that is limited as its class asks is in no number of full rigs', () => {
     const headline = headlineOf(board.districts)
     expect(headline).toEqual({ full: 2, expected: 3, able: 2, confirmed: 1, notCounted: 0 })
-    expect(headlineWords(headline)).toBe('2 of 3 rigs that should can do a full extrication; 1 confirmed')
+    expect(headlineWords(headline)).toBe('2 of 3 rigs meant for it can do a full extrication; 1 confirmed')
   })
   it('says that nothing is expected where no class says so, and still counts', () => {
     const headline = { full: 2, expected: 0, able: 0, confirmed: 0, notCounted: 0 }
