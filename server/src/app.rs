@@ -18,8 +18,8 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, availability, bench, board, capability, couplings, coverage, defects, demand, devices, districts, effects, members, models, photos, pieces,
-        register, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets, tool_sets, uses,
+        agencies, availability, bench, board, capability, couplings, coverage, defects, demand, devices, districts, effects, imports, members, models, photos,
+        pieces, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,
@@ -102,7 +102,7 @@ fn api() -> Api {
     reliability::routes(&mut api);
     reserves::routes(&mut api);
     service_plan::routes(&mut api);
-    register::routes(&mut api);
+    imports::routes(&mut api);
     sync::routes(&mut api);
     api
 }

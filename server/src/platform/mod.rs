@@ -11,6 +11,5 @@ pub mod past;
 pub mod listing;
 pub mod patch;
 pub mod record;
-pub mod sheet;
 pub mod tasks;
 pub mod tls;

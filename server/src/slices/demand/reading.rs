@@ -3,6 +3,7 @@
 
 use std::collections::HashMap;
 
+use fullset_register::{Delimiter, Sheet};
 use serde::Serialize;
 use serde_json::Value;
 use utoipa::ToSchema;
@@ -12,7 +13,6 @@ use crate::platform::{
     door::own_id,
     error::{self, Fault},
     ids::AgencyId,
-    sheet::{Delimiter, Sheet},
 };
 
 /// A line that was not read.

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use fullset_register::{Delimiter, Sheet};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -12,10 +13,7 @@ use super::{
     reading::{Refusals, Refused, number},
 };
 use crate::{
-    platform::{
-        error::{self, Fault},
-        sheet::{Delimiter, Sheet},
-    },
+    platform::error::{self, Fault},
     slices::stations::Station,
 };
 

@@ -1,4 +1,7 @@
-use std::collections::{BTreeMap, HashMap};
+use std::{
+    collections::{BTreeMap, HashMap},
+    sync::Arc,
+};
 
 use base64::Engine as _;
 use chrono::NaiveDate;
@@ -6,19 +9,15 @@ use fullset_calc::{
     hookup::{UnderPressure, fold},
     units::NumberStyle,
 };
+use fullset_register::{
+    CreatePlaces, DateOrder, Known, KnownModel, KnownPlaces, KnownRig, KnownSerial, KnownStation, Options, ReadPlace, Reading, RegisterFile, RegisterRow,
+    RowState, gear_named, model_key,
+};
 use serde::Deserialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::{
-    Import, Report,
-    catalogue::{KnownModel, model_key},
-    cells::{RowState, gear_named},
-    dates::DateOrder,
-    feed::ImportId,
-    places::{CreatePlaces, KnownPlaces, KnownRig, KnownStation, ReadPlace},
-    reading::{self, Known, KnownSerial, Options, Reading, RegisterRow},
-};
+use super::{Import, Report, feed::ImportId};
 use crate::{
     platform::{
         db::Db,
@@ -57,6 +56,23 @@ pub struct Choices {
     pub create_places: CreatePlaces,
 }
 
+impl Choices {
+    /// Reads a file's bytes, as far as that goes without the agency.
+    pub fn parse(&self, bytes: &[u8]) -> Result<RegisterFile, Fault> {
+        let options = Options {
+            columns: self.columns.clone(),
+            date_order: self.date_order,
+            number_style: self.number_style,
+            create_places: self.create_places,
+            default_district: None,
+        };
+        RegisterFile::parse(bytes, options).map_err(|fault| Fault {
+            hint: fault.hint,
+            ..Fault::new(error::FILE_UNREADABLE, format!("{} ({})", fault.reason, fault.code)).at("body.file")
+        })
+    }
+}
+
 /// What the agency has, by name.
 #[derive(Default)]
 pub struct Held {
@@ -66,7 +82,6 @@ pub struct Held {
     rigs: HashMap<String, RigId>,
     shops: HashMap<String, ShopId>,
     models: HashMap<String, ModelId>,
-    month_first: bool,
     today: NaiveDate,
 }
 
@@ -81,7 +96,8 @@ impl Held {
         let mut places = KnownPlaces::default();
         each::<Agency>(db, agency, |agency| {
             held.today = now.with_timezone(&agency.time_zone).date_naive();
-            held.month_first = agency.units == fullset_calc::units::Units::Us;
+            let us = agency.units == fullset_calc::units::Units::Us;
+            held.known.date_order = if us { DateOrder::MonthFirst } else { DateOrder::DayFirst };
         })?;
         let mut district_names = HashMap::new();
         each::<District>(db, agency, |district| {
@@ -137,20 +153,9 @@ impl Held {
         Ok(held)
     }
 
-    /// Reads the file against what the agency has.
-    pub fn read(&self, bytes: &[u8], choices: &Choices) -> Result<Reading, Fault> {
-        let habit = if self.month_first { DateOrder::MonthFirst } else { DateOrder::DayFirst };
-        let options = Options {
-            columns: choices.columns.clone(),
-            default_order: choices.date_order.unwrap_or(habit),
-            number_style: choices.number_style,
-            create_places: choices.create_places,
-            default_district: None,
-        };
-        reading::read(bytes, &options, &self.known, self.today).map_err(|fault| Fault {
-            hint: fault.hint,
-            ..Fault::new(error::FILE_UNREADABLE, format!("{} ({})", fault.reason, fault.code)).at("body.file")
-        })
+    /// Reads a file against what the agency has.
+    pub fn read(&self, file: &RegisterFile) -> Reading {
+        file.against(&self.known, self.today)
     }
 }
 
@@ -168,7 +173,7 @@ pub struct AddImport {
     #[serde(default)]
     pub choices: Choices,
     #[serde(skip)]
-    bytes: Vec<u8>,
+    parsed: Option<Arc<RegisterFile>>,
 }
 
 impl Act for AddImport {
@@ -176,12 +181,14 @@ impl Act for AddImport {
     const SUMMARY: &'static str = "Read a file into the register";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
+    const SLOW: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.file_name = name("body.file_name", &self.file_name)?;
-        self.bytes = base64::engine::general_purpose::STANDARD
-            .decode(&self.file)
+        let bytes = base64::engine::general_purpose::STANDARD
+            .decode(std::mem::take(&mut self.file))
             .map_err(|_| Fault::field("body.file", "This is no base64; send the file's bytes so encoded"))?;
+        self.parsed = Some(Arc::new(self.choices.parse(&bytes)?));
         Ok(())
     }
 
@@ -189,7 +196,8 @@ impl Act for AddImport {
         write.unused::<Import>(self.id)?;
         let (agency, now, rev) = (write.agency, write.now(), write.rev);
         let mut held = Held::load(write.reading()?, agency, now)?;
-        let reading = held.read(&self.bytes, &self.choices)?;
+        let parsed = self.parsed.ok_or_else(|| anyhow::anyhow!("a file that was not read"))?;
+        let reading = held.read(&parsed);
         let import = Import {
             id: self.id,
             file_name: self.file_name,
