@@ -132,7 +132,13 @@ impl<'a> Work<'a> {
             .into_iter()
             .find(|word| cells::words(heading).contains(&word.to_lowercase()))
             .unwrap_or("District");
-        let places = Places::gather(lines.iter().map(|line| &line.spot), &known.places, options.create_places, word, options.default_district.as_deref());
+        let places = Places::gather(
+            lines.iter().map(|line| &line.spot),
+            &known.places,
+            options.create_places,
+            word,
+            options.default_district.as_deref(),
+        );
         let had: HashSet<String> = known.tags.iter().map(|tag| tag.to_lowercase()).collect();
         let mut tags: HashMap<String, usize> = HashMap::new();
         let (mut refused, mut drafts) = (Vec::new(), Vec::new());
