@@ -2,13 +2,14 @@
 //!
 //! | rank | where | may name |
 //! | --- | --- | --- |
-//! | 0 | `platform/` | itself, in the order of [`platform_rank`] |
+//! | 0 | `platform/` | itself, in the order of [`roles::platform_rank`] |
 //! | 1 | `slices/` | `platform`, and slices above it in the list of `slices/mod.rs`, through their `mod.rs` |
 //! | 2 | `sync/` | those, and `slices` |
 //! | 3 | `app.rs`, `cli/` | everything |
 //!
-//! In a slice each file has a role, by its name: [`role`].
+//! In a slice each file has a role, by its name: [`roles::role`].
 
+mod roles;
 mod source;
 
 use std::{
@@ -19,77 +20,11 @@ use std::{
 
 use serde_json::Value;
 
+use roles::{Role, forbidden, platform_rank, role};
 use source::Source;
 
 const ROOT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/..");
 const MOST_LINES: usize = 400;
-
-/// What a file of a slice is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Role {
-    /// What the noun is, and the few names that others may use.
-    Front,
-    /// The record as it goes over the wire, and what it is found by.
-    Record,
-    /// Commands, or a part of them: load, decide, save.
-    Commands,
-    /// Decisions and reckoning on plain values.
-    Rules,
-    /// The slice's own queries.
-    Rows,
-    /// Addresses.
-    Addresses,
-    /// What an answer is made of: reads, and writes nothing.
-    Readings,
-    /// What goes on beside requests, or over one connection for long.
-    Background,
-}
-
-/// The role of a file in a slice. A name that is not here is a decision: what it is for, and what it may name.
-fn role(file: &str) -> Option<Role> {
-    Some(match file {
-        "mod.rs" => Role::Front,
-        "feed.rs" => Role::Record,
-        // The second line: what other slices may do to the record inside a command of theirs, and what commands look up.
-        "ops.rs" | "acts.rs" | "editing.rs" | "exchange.rs" | "refill.rs" | "remodel.rs" | "retire.rs" | "testing.rs" | "trying.rs" | "undo.rs"
-        | "clearing.rs" | "condition.rs" | "fit.rs" | "fluids.rs" | "load.rs" | "mixed.rs" | "place.rs" | "signing.rs" => Role::Commands,
-        "rules.rs" | "rules_tests.rs" | "calendar.rs" | "counts.rs" | "dates.rs" | "day.rs" | "days.rs" | "donors.rs" | "due.rs" | "family.rs" | "lives.rs"
-        | "months.rs" | "name.rs" | "period.rs" | "picture.rs" | "reading.rs" | "sites.rs" | "sizing.rs" | "times.rs" => Role::Rules,
-        "rows.rs" => Role::Rows,
-        "api.rs" => Role::Addresses,
-        "view.rs" | "county.rs" | "export.rs" | "facts.rs" | "fleet.rs" | "groups.rs" | "remedies.rs" | "told.rs" => Role::Readings,
-        "clock.rs" | "limits.rs" | "work.rs" => Role::Background,
-        _ => return None,
-    })
-}
-
-/// What a file of a role may not name, by first word of a path or by module.
-fn forbidden(role: Role) -> &'static [&'static str] {
-    match role {
-        Role::Rules => &["diesel", "actix_web", "ops", "rows", "clock", "api", "view"],
-        Role::Commands => &["diesel", "actix_web", "api", "view"],
-        Role::Addresses => &["diesel", "rows"],
-        Role::Rows => &["actix_web", "ops", "api", "view"],
-        Role::Record => &["diesel", "actix_web", "ops", "rows", "api", "view"],
-        Role::Readings => &["diesel", "actix_web", "api", "Write"],
-        Role::Background => &["diesel"],
-        Role::Front => &[],
-    }
-}
-
-/// The rank of a module of the platform: it names those of its own rank and below.
-fn platform_rank(module: &str) -> Option<usize> {
-    let ranks: [&[&str]; 7] = [
-        &["canonical", "clock", "error", "ids", "patch", "tasks", "tls"],
-        &["body", "db"],
-        &["bodies", "record"],
-        &["listing", "past"],
-        &["auth"],
-        &["door"],
-        &["http"],
-    ];
-    ranks.iter().position(|rank| rank.contains(&module))
-}
 
 /// What is wrong with one file of `server/src`, given the order of the slices.
 fn faults(file: &str, text: &str, order: &[String]) -> Vec<String> {

@@ -126,7 +126,8 @@ pub fn command(statement: &str) {
 /// A database as statements that make it anew.
 #[allow(dead_code, reason = "the benchmark does not ask; it shares this file with the tests")]
 pub fn dump(url: &str) -> String {
-    let said = Command::new(programs().join("pg_dump"))
+    let beside = programs().join("pg_dump");
+    let said = Command::new(if beside.exists() { beside } else { "pg_dump".into() })
         .args(["--no-owner", "--no-privileges", "--inserts", "--rows-per-insert=100", url])
         .output()
         .expect("pg_dump starts");

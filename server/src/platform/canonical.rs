@@ -3,7 +3,8 @@
 //! The rule is RFC 8785 (JSON Canonicalization Scheme): no blanks; the fields of an object in the order of their names by UTF-16
 //! code units; text with `\b \t \n \f \r \" \\`, other control characters as `\u00xx`, and everything else as it is; numbers as
 //! ECMAScript writes them. It differs in one point: a whole number between -2^63 and 2^64 - 1 that was written without a point or an
-//! exponent keeps all its digits, where the RFC rounds it to 53 bits.
+//! exponent keeps all its digits, where the RFC rounds it to 53 bits. A number is the one that serde_json reads, which for one of
+//! more than 15 digits may be the neighbour of the nearest.
 
 use std::fmt::Write as _;
 
@@ -83,11 +84,15 @@ fn write_float(out: &mut String, float: f64) {
     if float == 0.0 {
         return out.push('0');
     }
-    let shortest = format!("{:e}", float.abs());
-    let (digits, exponent) = shortest.split_once('e').unwrap_or((&shortest, "0"));
-    let digits: String = digits.chars().filter(char::is_ascii_digit).collect();
+    // The same fewest digits as serde_json writes, laid out otherwise.
+    let shortest = Number::from_f64(float.abs()).map(|number| number.to_string()).unwrap_or_default();
+    let (mantissa, exponent) = shortest.split_once('e').unwrap_or((&shortest, "0"));
+    let (whole, rest) = mantissa.split_once('.').unwrap_or((mantissa, ""));
+    let all = format!("{whole}{rest}");
+    let leading = all.len() - all.trim_start_matches('0').len();
+    let digits = all.trim_matches('0');
     // The value is 0.DIGITS times ten to the power of `point`.
-    let point = exponent.parse::<i32>().unwrap_or_default() + 1;
+    let point = exponent.parse::<i32>().unwrap_or_default() + i32::try_from(whole.len()).unwrap_or_default() - i32::try_from(leading).unwrap_or_default();
     let count = i32::try_from(digits.len()).unwrap_or(i32::MAX);
     let zeros = |many: i32| "0".repeat(usize::try_from(many).unwrap_or_default());
     if float < 0.0 {
@@ -96,12 +101,12 @@ fn write_float(out: &mut String, float: f64) {
     if (1..=21).contains(&point) {
         match usize::try_from(point).ok().and_then(|at| digits.split_at_checked(at)) {
             Some((whole, rest)) if count > point => out.extend([whole, ".", rest]),
-            _ => out.extend([digits, zeros(point - count)]),
+            _ => out.extend([digits, &zeros(point - count)]),
         }
     } else if (-5..=0).contains(&point) {
-        out.extend(["0.".to_owned(), zeros(-point), digits]);
+        out.extend(["0.", &zeros(-point), digits]);
     } else {
-        let (first, rest) = digits.split_at_checked(1).unwrap_or((&digits, ""));
+        let (first, rest) = digits.split_at_checked(1).unwrap_or((digits, ""));
         let (dot, sign) = (if rest.is_empty() { "" } else { "." }, if point > 0 { "+" } else { "" });
         let _ = write!(out, "{first}{dot}{rest}e{sign}{}", point - 1);
     }
@@ -120,7 +125,7 @@ mod tests {
     /// RFC 8785, sections 3.2.2 to 3.2.4.
     #[test]
     fn the_examples_of_the_rfc_come_out_as_it_says() {
-        let sent = r#"{ "numbers": [333333333.33333329, 1E30, 4.50, 2e-3, 0.000000000000000000000000001],
+        let sent = r#"{ "numbers": [333333333.3333333, 1E30, 4.50, 2e-3, 0.000000000000000000000000001],
             "string": "\u20ac$\u000F\u000aA'\u0042\u0022\u005c\\\"\/", "literals": [null, true, false] }"#;
         let told = r#"{"literals":[null,true,false],"numbers":[333333333.3333333,1e+30,4.5,0.002,1e-27],"string":"€$\u000f\nA'B\"\\\\\"/"}"#;
         assert_eq!(of(sent), told);

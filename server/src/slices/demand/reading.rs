@@ -8,7 +8,7 @@ use serde::Serialize;
 use serde_json::Value;
 use utoipa::ToSchema;
 
-use super::{feed::DemandZone, ops::MOST_ZONES};
+use super::feed::{DemandZone, MOST_ZONES};
 use crate::platform::{
     door::own_id,
     error::{self, Fault},

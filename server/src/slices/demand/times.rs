@@ -8,8 +8,7 @@ use utoipa::ToSchema;
 
 use super::{
     Demand,
-    feed::TravelTimes,
-    ops::MOST_MINUTES,
+    feed::{MOST_MINUTES, TravelTimes},
     reading::{Refusals, Refused, number},
 };
 use crate::{

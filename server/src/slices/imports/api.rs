@@ -14,7 +14,8 @@ use uuid::Uuid;
 
 use super::{
     Import, Report, export,
-    ops::{AddImport, Choices, Held},
+    load::{Choices, Held},
+    ops::AddImport,
     undo::UndoImport,
 };
 use crate::{

@@ -7,10 +7,11 @@
 mod api;
 mod export;
 mod feed;
+mod load;
 mod ops;
 mod undo;
 
 pub use api::routes;
 pub use export::export;
 pub use feed::{Import, Report};
-pub use ops::{Choices, Held};
+pub use load::{Choices, Held};
