@@ -3,7 +3,7 @@
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test nightly bench build service dashboard openapi examples lint unit integration browser install install-test install-nightly clean-demo
+.PHONY: help demo test nightly bench build service dashboard openapi examples lint unit integration browser install install-test install-nightly clean-demo kept
 
 # A newer Node.js that .ci/install may have put here comes first.
 export PATH := $(CURDIR)/target/node/node_modules/.bin:$(PATH)
@@ -47,6 +47,9 @@ bench: ## Measure, with the yardsticks in the same run
 
 examples: dashboard service ## Record the examples of the API's description anew, then run `make openapi`
 	export FULLSET_RECORD_EXAMPLES=1; $(RUN_TESTS) -p fullset-tests contract::examples
+
+kept: dashboard service ## Keep a database of the schema of now for the upgrade tests: once for each release
+	export FULLSET_KEEP_SCHEMA=1; $(RUN_TESTS) -p fullset-tests upgrade::the_schema_of_now
 
 openapi: ## Write openapi/openapi.json and the dashboard's client from the code
 	$(CARGO) run -q -p fullset -- openapi > openapi/openapi.json

@@ -12,6 +12,7 @@
 //! | [`journal`] | that tampering is found |
 //! | [`outside`] | other people's tools, against the document and the service |
 //! | [`schema`] | that both databases have the same tables |
+//! | [`upgrade`] | that databases which earlier schemas left open, are read and written to |
 //! | [`tls`] | TLS of the service itself |
 //! | [`pages`] | the dashboard's files as they are sent |
 //! | [`architecture`] | which file may name which |
@@ -28,4 +29,5 @@ mod schema;
 mod slices;
 mod sync;
 mod tls;
+mod upgrade;
 mod world;

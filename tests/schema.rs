@@ -9,7 +9,7 @@ use crate::world::{Engine, World, on, on_both, sql};
 const MIGRATIONS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../migrations");
 
 /// Of every table each column, with whether it may be empty and whether it is part of the key.
-fn columns(engine: Engine, location: &Location) -> BTreeSet<String> {
+pub fn columns(engine: Engine, location: &Location) -> BTreeSet<String> {
     let query = match engine {
         Engine::Sqlite => {
             "SELECT m.name || '.' || c.name || CASE WHEN c.\"notnull\" = 1 THEN ' needed' ELSE ' maybe' END || CASE WHEN c.pk > 0 THEN ' key ' || c.pk ELSE '' END AS t
@@ -31,7 +31,7 @@ fn columns(engine: Engine, location: &Location) -> BTreeSet<String> {
 }
 
 /// The indexes by name, each with whether it is unique.
-fn indexes(engine: Engine, location: &Location) -> BTreeSet<String> {
+pub fn indexes(engine: Engine, location: &Location) -> BTreeSet<String> {
     let query = match engine {
         Engine::Sqlite => "SELECT i.name || CASE WHEN i.\"unique\" = 1 THEN ' unique' ELSE '' END AS t FROM sqlite_schema m, pragma_index_list(m.name) i WHERE m.type = 'table' AND i.origin = 'c'",
         Engine::Postgres => {
@@ -121,7 +121,8 @@ fn diesel_sees_the_tables_as_they_are() {
     assert_eq!(seen, there);
 }
 
-fn migrations(of: &str) -> Vec<String> {
+/// The migrations of a database by name, in order.
+pub fn migrations(of: &str) -> Vec<String> {
     let mut names: Vec<String> = std::fs::read_dir(Path::new(MIGRATIONS).join(of))
         .unwrap_or_else(|error| panic!("migrations/{of}: {error}"))
         .map(|entry| entry.expect("an entry").file_name().into_string().expect("a name"))

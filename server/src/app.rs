@@ -11,15 +11,15 @@ use crate::{
         auth::{Keys, Sessions},
         clock::Clock,
         db::{self, Access, Db, Location},
-        door::{Door, GroupLimits, Keep, Pulse, Registry, compact},
+        door::{Door, GroupLimits, Keep, Pulse, Registry, bring_up, compact},
         error::{self, Fault},
         http::{Addresses, Api, CorsOrigins, Gate, Heads, Preface, Searches, Shared, around::around, assets, body, request_id::Spans},
         tasks::{TaskState, Tasks},
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, availability, bench, board, capability, couplings, coverage, defects, demand, devices, districts, effects, members, models, photos, pieces,
-        register, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets, tool_sets, uses,
+        agencies, availability, bench, board, capability, couplings, coverage, defects, demand, devices, districts, effects, imports, members, models, photos,
+        pieces, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,
@@ -102,7 +102,7 @@ fn api() -> Api {
     reliability::routes(&mut api);
     reserves::routes(&mut api);
     service_plan::routes(&mut api);
-    register::routes(&mut api);
+    imports::routes(&mut api);
     sync::routes(&mut api);
     api
 }
@@ -118,10 +118,21 @@ pub fn document() -> Result<serde_json::Value, Fault> {
     Ok(api().finish(PREFACE)?.0)
 }
 
+/// Brings tables and bodies up to this version.
+fn open_up(location: &Location, registry: &Registry) -> anyhow::Result<()> {
+    let mut db = Db::open(location, Access::Write)?;
+    db.migrate()?;
+    let bodies = bring_up(&mut db, registry)?;
+    if bodies > 0 {
+        tracing::info!(bodies, "records were written anew as this version writes them");
+    }
+    Ok(())
+}
+
 /// A door without HTTP around it, for the command line.
 pub fn door(location: &Location, clock: Clock) -> anyhow::Result<Door> {
-    Db::open(location, Access::Write)?.migrate()?;
     let (_, registry, _) = api().finish(PREFACE)?;
+    open_up(location, &registry)?;
     Door::open(location, Arc::new(registry), clock, GroupLimits::default())
 }
 
@@ -148,8 +159,8 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         keep,
         tls,
     } = settings;
-    Db::open(&location, Access::Write)?.migrate()?;
     let (document, registry, routes) = api().finish(PREFACE)?;
+    open_up(&location, &registry)?;
     let writers = db::pool(&location, Access::Write, 2)?;
     let readers = db::pool(&location, Access::Read, readers)?;
     let photos = web::Data::new(photos::Photos::open(&photos, readers.clone(), writers.clone(), clock.clone())?);

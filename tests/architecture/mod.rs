@@ -2,11 +2,14 @@
 //!
 //! | rank | where | may name |
 //! | --- | --- | --- |
-//! | 0 | `platform/` | itself |
+//! | 0 | `platform/` | itself, in the order of [`roles::platform_rank`] |
 //! | 1 | `slices/` | `platform`, and slices above it in the list of `slices/mod.rs`, through their `mod.rs` |
 //! | 2 | `sync/` | those, and `slices` |
 //! | 3 | `app.rs`, `cli/` | everything |
+//!
+//! In a slice each file has a role, by its name: [`roles::role`].
 
+mod roles;
 mod source;
 
 use std::{
@@ -17,26 +20,15 @@ use std::{
 
 use serde_json::Value;
 
-use source::{bare, paths, tokens};
+use roles::{Role, forbidden, platform_rank, role};
+use source::Source;
 
 const ROOT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/..");
 const MOST_LINES: usize = 400;
 
-/// What a file of a role may not name, by first word of a path or by module.
-fn forbidden(role: &str) -> &'static [&'static str] {
-    match role {
-        "rules.rs" => &["diesel", "actix_web", "ops", "rows", "clock"],
-        "ops.rs" => &["diesel", "actix_web"],
-        "api.rs" => &["diesel", "rows"],
-        "rows.rs" => &["actix_web", "ops"],
-        "feed.rs" => &["diesel", "actix_web", "ops", "rows"],
-        _ => &[],
-    }
-}
-
 /// What is wrong with one file of `server/src`, given the order of the slices.
 fn faults(file: &str, text: &str, order: &[String]) -> Vec<String> {
-    let tokens = tokens(&bare(text));
+    let source = Source::read(file, text);
     let mut all = Vec::new();
     let mut fault = |words: String| all.push(format!("{file}: {words}"));
     let segments: Vec<&str> = file.split('/').collect();
@@ -52,7 +44,7 @@ fn faults(file: &str, text: &str, order: &[String]) -> Vec<String> {
         .flatten()
         .filter(|name| !name.ends_with(".rs"));
     let place = |name: &str| order.iter().position(|known| known == name);
-    for path in paths(&tokens, &["crate"]) {
+    for path in source.beginning(&["crate"]) {
         let Some(module) = path
             .get(1)
             .filter(|module| ["platform", "slices", "sync", "app", "cli"].contains(&module.as_str()))
@@ -70,32 +62,61 @@ fn faults(file: &str, text: &str, order: &[String]) -> Vec<String> {
             (Some(_), Some(_)) => {}
             _ => fault(format!("the slice {slice} or {other} is not in slices/mod.rs")),
         }
-        if other != slice && path.get(3).is_some_and(|name| ["api", "ops", "rules", "rows", "feed"].contains(&name.as_str())) {
+        if other != slice
+            && path
+                .get(3)
+                .is_some_and(|name| role(&format!("{name}.rs")).is_some() && name.chars().all(char::is_lowercase))
+            && path.len() > 4
+        {
             fault(format!("names {}, which is not through the mod.rs of {other}", path.join("::")));
         }
     }
-    if slice.is_some() {
-        let role = segments.last().copied().unwrap_or_default();
-        let named: BTreeSet<String> = paths(&tokens, &["diesel", "actix_web", "super", "crate", "ops", "rows", "clock"])
-            .into_iter()
+    if own == "platform" && segments.len() > 1 {
+        let here = segments[1].trim_end_matches(".rs");
+        match platform_rank(here) {
+            None if here != "mod" => fault(format!("{here} has no rank in the platform: give it one")),
+            None => {}
+            Some(rank) => platform_modules(&source, &segments)
+                .filter(|other| platform_rank(other).is_some_and(|other| other > rank))
+                .for_each(|other| fault(format!("names {other}, which is of a higher rank in the platform than {here}"))),
+        }
+    }
+    if let (Some(_), Some(name)) = (slice, segments.last()) {
+        let Some(role) = role(name) else {
+            fault(format!("{name} is no role of a file in a slice: say what it is for and what it may name"));
+            return all;
+        };
+        let roots = ["diesel", "actix_web", "super", "crate", "ops", "rows", "clock", "api", "view"];
+        let named: BTreeSet<&str> = source
+            .beginning(&roots)
             .flat_map(|path| {
-                let modules = path.iter().position(|word| word != "super" && word != "crate").unwrap_or(0);
                 let inner = if path[0] == "crate" {
-                    path.last().cloned()
+                    path.last()
                 } else {
-                    path.get(modules).cloned()
+                    path.iter().find(|word| *word != "super")
                 };
-                [path[0].clone()].into_iter().chain(inner)
+                [Some(&path[0]), inner].into_iter().flatten().map(String::as_str)
             })
             .collect();
         for word in forbidden(role).iter().filter(|word| named.contains(**word)) {
-            fault(format!("a {role} does not name {word}"));
+            fault(format!("a {name} does not name {word}"));
         }
-        if role == "mod.rs" && tokens.windows(2).any(|pair| pair[0] == "pub" && pair[1] == "mod") {
+        if role == Role::Front && !source.public_modules.is_empty() {
             fault("a slice's modules are private; it gives out names with `pub use`".into());
         }
     }
     all
+}
+
+/// The modules of the platform that a file of it names, by `crate::platform::` or by `super::`.
+fn platform_modules<'a>(source: &'a Source, segments: &[&str]) -> impl Iterator<Item = &'a String> {
+    // `super` is the platform itself this many times up from the file.
+    let up = segments.len() - 1 - usize::from(segments.last() == Some(&"mod.rs"));
+    source.paths.iter().filter_map(move |path| match path.first()?.as_str() {
+        "crate" if path.get(1)? == "platform" => path.get(2),
+        "super" if path.iter().take_while(|word| *word == "super").count() == up => path.get(up),
+        _ => None,
+    })
 }
 
 fn sources(of: &str, endings: &[&str]) -> Vec<(String, String)> {
@@ -132,10 +153,7 @@ fn sources(of: &str, endings: &[&str]) -> Vec<(String, String)> {
 /// The slices in their written order.
 fn order() -> Vec<String> {
     let text = std::fs::read_to_string(Path::new(ROOT).join("server/src/slices/mod.rs")).expect("slices/mod.rs");
-    bare(&text)
-        .lines()
-        .filter_map(|line| Some(line.trim().strip_prefix("pub mod ")?.trim_end_matches(';').to_owned()))
-        .collect()
+    Source::read("slices/mod.rs", &text).public_modules
 }
 
 #[test]
@@ -172,6 +190,22 @@ fn the_checker_sees_bad_input_and_leaves_good_input_alone() {
         ("slices/rigs/rows.rs", "use super::ops;", "does not name ops"),
         ("slices/rigs/feed.rs", "use diesel::Queryable;", "does not name diesel"),
         ("slices/rigs/mod.rs", "pub mod ops;", "modules are private"),
+        ("slices/rigs/view.rs", "use crate::platform::door::Write;", "does not name Write"),
+        ("slices/rigs/helpers.rs", "", "is no role"),
+        ("platform/door/write.rs", "use super::super::http::Json;", "higher rank in the platform"),
+        (
+            "platform/auth/session.rs",
+            "use crate::platform::{db::Db, door::Write};",
+            "higher rank in the platform",
+        ),
+        ("platform/record.rs", "fn f() { super::past::read() }", "higher rank in the platform"),
+        ("platform/db/mod.rs", "fn f(row: &super::record::Row) {}", "higher rank in the platform"),
+        ("platform/queue.rs", "", "has no rank"),
+        (
+            "slices/rigs/ops.rs",
+            "fn f() { on!(db, conn => diesel::insert_into(x)) }",
+            "does not name diesel",
+        ),
     ];
     for (file, text, why) in bad {
         let found = faults(file, text, &order);
@@ -194,6 +228,9 @@ fn the_checker_sees_bad_input_and_leaves_good_input_alone() {
         ("sync/live.rs", "use crate::{on, platform::db::Db, slices::rigs::Rig};"),
         ("app.rs", "use crate::{slices::rigs, sync, platform::db};"),
         ("slices/capability/ops.rs", "use super::rows; fn f() { rows::due() }"),
+        ("slices/capability/rules.rs", "fn f(clock: u8, rows: &[u8]) { g(clock, rows) }"),
+        ("platform/http/reads.rs", "use super::Page; use crate::platform::{door::history, past};"),
+        ("platform/door/write.rs", "use super::held::Held; use crate::platform::auth::Actor;"),
     ];
     for (file, text) in good {
         assert_eq!(faults(file, text, &order), Vec::<String>::new(), "{file} `{text}`");
@@ -212,7 +249,7 @@ fn every_file_stays_short() {
             .map(|(file, lines)| format!("{of}/{file}: {lines}"))
             .collect()
     };
-    let mut all: Vec<String> = ["server/src", "server/calc", "seed-demo/src", "tests"]
+    let mut all: Vec<String> = ["server/src", "server/calc", "server/register/src", "seed-demo/src", "tests"]
         .iter()
         .flat_map(|of| too_long(of, &["rs"]))
         .collect();
@@ -239,8 +276,7 @@ fn package(name: &str) -> Value {
 }
 
 /// What is wrong with the dependencies of a crate that must be pure.
-fn impure(package: &Value) -> Vec<String> {
-    let allowed = ["chrono", "geographiclib-rs", "serde", "utoipa", "uuid"];
+fn impure(package: &Value, allowed: &[&str]) -> Vec<String> {
     let mut all = Vec::new();
     for dependency in package["dependencies"]
         .as_array()
@@ -265,33 +301,49 @@ fn impure(package: &Value) -> Vec<String> {
     all
 }
 
+/// What a pure file names that it may not.
+fn outside(file: &str, text: &str) -> Vec<String> {
+    let source = Source::read(file, text);
+    let roots = ["SystemTime", "Instant", "rand", "env", "fs", "net", "thread", "tokio", "diesel", "tracing"];
+    let std_parts = ["env", "fs", "net", "thread", "process"];
+    let paths = source.paths.iter().filter(|path| {
+        path.first().is_some_and(|first| roots.contains(&first.as_str()))
+            || path[0] == "std" && path.get(1).is_some_and(|part| std_parts.contains(&part.as_str()))
+            || path.iter().any(|word| word == "SystemTime" || word == "Instant")
+            || path.windows(2).any(|pair| pair[0] == "Utc" && pair[1] == "now")
+    });
+    let printed = source.macros.iter().filter(|name| ["println", "eprintln"].contains(&name.as_str()));
+    paths
+        .map(|path| path.join("::"))
+        .chain(printed.cloned())
+        .map(|name| format!("{file} names {name}"))
+        .collect()
+}
+
 #[test]
 fn what_is_computed_depends_on_no_clock_no_chance_and_no_outside() {
-    assert_eq!(impure(&package("fullset-calc")), Vec::<String>::new());
-    assert!(!impure(&package("fullset")).is_empty(), "the checker sees an impure crate");
-    let outside = [
-        "SystemTime",
-        "Instant",
-        "rand",
-        "env",
-        "fs",
-        "net",
-        "thread",
-        "println",
-        "eprintln",
-        "tokio",
-        "diesel",
-        "tracing",
-    ];
-    for (file, text) in sources("server/calc/src", &["rs"]) {
-        let tokens = tokens(&bare(&text));
-        let named = outside
+    let calc = ["chrono", "geographiclib-rs", "serde", "utoipa", "uuid"];
+    let register = ["chrono", "encoding_rs", "fullset-calc", "serde", "utoipa"];
+    assert_eq!(impure(&package("fullset-calc"), &calc), Vec::<String>::new());
+    assert_eq!(impure(&package("fullset-register"), &register), Vec::<String>::new());
+    assert!(!impure(&package("fullset"), &calc).is_empty(), "the checker sees an impure crate");
+    for bad in [
+        "use std::time::Instant;",
+        "fn f() { std::fs::read(\"x\") }",
+        "fn f() { println!(\"x\") }",
+        "fn f() -> DateTime<Utc> { Utc::now() }",
+    ] {
+        assert!(!outside("bad.rs", bad).is_empty(), "{bad}");
+    }
+    for of in ["server/calc/src", "server/register/src"] {
+        let files = sources(of, &["rs"]);
+        assert!(files.len() > 10, "{of}");
+        let tests = |file: &str| file.ends_with("_tests.rs");
+        let named: Vec<String> = files
             .iter()
-            .find(|word| tokens.windows(2).any(|pair| pair[0] == **word && (pair[1] == "::" || pair[1] == "!")));
-        assert!(named.is_none(), "{file} names {named:?}");
-        assert!(
-            !tokens.windows(3).any(|three| three[0] == "Utc" && three[1] == "::" && three[2] == "now"),
-            "{file} asks what time it is"
-        );
+            .filter(|(file, _)| !tests(file))
+            .flat_map(|(file, text)| outside(file, text))
+            .collect();
+        assert_eq!(named, Vec::<String>::new());
     }
 }

@@ -1,110 +1,108 @@
-//! Just enough of Rust's grammar to see which paths a file names.
+//! What a Rust file names, as its grammar says.
 
-/// A source text without its comments and its quoted text.
-pub fn bare(text: &str) -> String {
-    let mut out = String::new();
-    let mut rest = text;
-    while let Some(first) = rest.chars().next() {
-        let skip = if rest.starts_with("//") {
-            rest.find('\n').unwrap_or(rest.len())
-        } else if rest.starts_with("/*") {
-            rest.find("*/").map_or(rest.len(), |end| end + 2)
-        } else if let Some(raw) = ["r\"", "r#\""].into_iter().find(|raw| rest.starts_with(raw)) {
-            let end = if raw == "r\"" { "\"" } else { "\"#" };
-            rest[raw.len()..].find(end).map_or(rest.len(), |at| raw.len() + at + end.len())
-        } else if first == '"' {
-            let mut escaped = false;
-            let end = rest.char_indices().skip(1).find(|(_, c)| {
-                let ends = *c == '"' && !escaped;
-                escaped = *c == '\\' && !escaped;
-                ends
-            });
-            end.map_or(rest.len(), |(at, _)| at + 1)
-        } else if rest.starts_with("'\"'") {
-            3
-        } else {
-            0
-        };
-        if skip == 0 {
-            out.push(first);
-            rest = &rest[first.len_utf8()..];
-        } else {
-            out.push(' ');
-            rest = &rest[skip..];
-        }
-    }
-    out
+use proc_macro2::{TokenStream, TokenTree};
+use syn::visit::{self, Visit};
+
+/// What stands in a file.
+#[derive(Default)]
+pub struct Source {
+    /// Paths of two words and more, and all that `use` brings in, written out: `use crate::{a::{b, c}}` gives `crate a b` and
+    /// `crate a c`. Those in the arguments of macros and attributes are among them.
+    pub paths: Vec<Vec<String>>,
+    /// The macros that are called, by the last word.
+    pub macros: Vec<String>,
+    /// The public modules that it declares, in order.
+    pub public_modules: Vec<String>,
 }
 
-/// The words of a source, and the signs `::`, `{`, `}`, `,` and `;` between them.
-pub fn tokens(text: &str) -> Vec<String> {
-    let mut all: Vec<String> = Vec::new();
-    let mut word = String::new();
-    let text = text.replace("::", "\u{2}");
-    for c in text.chars() {
-        if c.is_alphanumeric() || c == '_' {
-            word.push(c);
-            continue;
-        }
-        if !word.is_empty() {
-            all.push(std::mem::take(&mut word));
-        }
-        match c {
-            '\u{2}' => all.push("::".into()),
-            '{' | '}' | ',' | ';' | '(' | ')' | '<' | '>' | '!' => all.push(c.into()),
-            _ => {}
+impl Source {
+    /// Reads a file.
+    pub fn read(file: &str, text: &str) -> Self {
+        let parsed = syn::parse_file(text).unwrap_or_else(|error| panic!("{file} is no Rust: {error}"));
+        let mut source = Self::default();
+        source.visit_file(&parsed);
+        source
+    }
+
+    /// The paths that begin with one of these words.
+    pub fn beginning(&self, roots: &[&str]) -> impl Iterator<Item = &Vec<String>> {
+        self.paths
+            .iter()
+            .filter(move |path| path.first().is_some_and(|first| roots.contains(&first.as_str())))
+    }
+
+    fn used(&mut self, tree: &syn::UseTree, before: &[String]) {
+        let with = |name: &syn::Ident| [before, &[name.to_string()]].concat();
+        match tree {
+            syn::UseTree::Path(path) => self.used(&path.tree, &with(&path.ident)),
+            syn::UseTree::Name(name) => self.paths.push(with(&name.ident)),
+            syn::UseTree::Rename(name) => self.paths.push(with(&name.ident)),
+            syn::UseTree::Glob(_) => self.paths.push(before.to_vec()),
+            syn::UseTree::Group(group) => group.items.iter().for_each(|tree| self.used(tree, before)),
         }
     }
-    all.push(word);
-    all
-}
 
-/// Every path that begins with one of these words, written out: `use crate::{a::{b, c}}` gives `crate a b` and `crate a c`.
-pub fn paths(tokens: &[String], roots: &[&str]) -> Vec<Vec<String>> {
-    let mut all = Vec::new();
-    let mut at = 0;
-    while at < tokens.len() {
-        let begins = roots.contains(&tokens[at].as_str()) && tokens.get(at + 1).is_some_and(|next| next == "::") && (at == 0 || tokens[at - 1] != "::");
-        if begins {
-            at = path(tokens, at, &mut Vec::new(), &mut all);
-        } else {
-            at += 1;
-        }
-    }
-    all
-}
-
-fn path(tokens: &[String], mut at: usize, before: &mut Vec<String>, all: &mut Vec<Vec<String>>) -> usize {
-    let length = before.len();
-    loop {
-        match tokens.get(at).map(String::as_str) {
-            Some("{") => {
-                at += 1;
-                while tokens.get(at).is_some_and(|token| token != "}") {
-                    at = if tokens[at] == "," {
-                        at + 1
-                    } else {
-                        path(tokens, at, before, all).max(at + 1)
-                    };
+    /// Paths among tokens that have no grammar of their own.
+    fn tokens(&mut self, tokens: &TokenStream) {
+        let mut path: Vec<String> = Vec::new();
+        let mut colons = 0;
+        for token in tokens.clone() {
+            match token {
+                TokenTree::Punct(sign) if sign.as_char() == ':' => colons += 1,
+                TokenTree::Ident(word) => {
+                    if colons != 2 {
+                        self.keep(&mut path);
+                    }
+                    path.push(word.to_string());
+                    colons = 0;
                 }
-                before.truncate(length);
-                return at + 1;
-            }
-            Some(word) if word.chars().next().is_some_and(|c| c.is_alphanumeric() || c == '_') => {
-                before.push(word.to_owned());
-                at += 1;
-                if tokens.get(at).is_none_or(|next| next != "::") {
-                    all.push(before.clone());
-                    before.truncate(length);
-                    return at;
+                other => {
+                    self.keep(&mut path);
+                    colons = 0;
+                    if let TokenTree::Group(group) = other {
+                        self.tokens(&group.stream());
+                    }
                 }
-                at += 1;
-            }
-            _ => {
-                all.push(before.clone());
-                before.truncate(length);
-                return at;
             }
         }
+        self.keep(&mut path);
+    }
+
+    fn keep(&mut self, path: &mut Vec<String>) {
+        let path = std::mem::take(path);
+        if path.len() > 1 {
+            self.paths.push(path);
+        }
+    }
+}
+
+impl<'a> Visit<'a> for Source {
+    fn visit_item_use(&mut self, item: &'a syn::ItemUse) {
+        self.used(&item.tree, &[]);
+    }
+
+    fn visit_path(&mut self, path: &'a syn::Path) {
+        self.keep(&mut path.segments.iter().map(|segment| segment.ident.to_string()).collect());
+        visit::visit_path(self, path);
+    }
+
+    fn visit_macro(&mut self, call: &'a syn::Macro) {
+        self.macros.extend(call.path.segments.last().map(|segment| segment.ident.to_string()));
+        self.tokens(&call.tokens);
+        visit::visit_macro(self, call);
+    }
+
+    fn visit_attribute(&mut self, attribute: &'a syn::Attribute) {
+        if let syn::Meta::List(list) = &attribute.meta {
+            self.tokens(&list.tokens);
+        }
+        visit::visit_attribute(self, attribute);
+    }
+
+    fn visit_item_mod(&mut self, module: &'a syn::ItemMod) {
+        if matches!(module.vis, syn::Visibility::Public(_)) {
+            self.public_modules.push(module.ident.to_string());
+        }
+        visit::visit_item_mod(self, module);
     }
 }

@@ -123,6 +123,23 @@ pub fn command(statement: &str) {
     conn.batch_execute(statement).unwrap_or_else(|error| panic!("{statement}: {error}"));
 }
 
+/// A database as statements that make it anew.
+#[allow(dead_code, reason = "the benchmark does not ask; it shares this file with the tests")]
+pub fn dump(url: &str) -> String {
+    let beside = programs().join("pg_dump");
+    let said = Command::new(if beside.exists() { beside } else { "pg_dump".into() })
+        .args(["--no-owner", "--no-privileges", "--inserts", "--rows-per-insert=100", url])
+        .output()
+        .expect("pg_dump starts");
+    assert!(said.status.success(), "pg_dump failed:\n{}", String::from_utf8_lossy(&said.stderr));
+    let text = String::from_utf8(said.stdout).expect("it writes UTF-8");
+    // Without what only this version's own programs understand.
+    let lines = text
+        .lines()
+        .filter(|line| !line.starts_with('\\') && !line.starts_with("--") && !line.starts_with("SET ") && !line.is_empty());
+    lines.map(|line| format!("{line}\n")).collect()
+}
+
 /// The bytes that a database takes on the disk.
 #[allow(dead_code, reason = "the benchmark asks; it shares this file with the tests")]
 pub fn size(database: &str) -> i64 {

@@ -150,7 +150,8 @@ impl World {
         }
     }
 
-    async fn end(self) {
+    /// Stops its service and takes its database away.
+    pub async fn end(self) {
         self.server.stop().await;
         ground::forget(&self.location);
     }

@@ -9,6 +9,7 @@
 //! | [`hookup`] | which source, hose and tool fit each other, and how many tools run at once |
 //! | [`matching`] | the largest pairing of slots and pieces, and which slots compete for the same pieces |
 //! | [`assignment`] | the cheapest pairing of rows and columns |
+//! | [`plate`] | what stands on a piece's plate and in its papers: its serial number and its dates |
 //! | [`capability`] | a rig's level by the agency's grades, its list, its confirmation; why; what mends it; until when that holds |
 //! | [`coverage`] | which zones a full rig reaches in time, what is lost when one drops, where reserve sets bring most |
 //! | [`swaps`] | which pieces to move so that full rigs reach the most demand |
@@ -29,6 +30,7 @@ pub mod coverage;
 mod flow;
 pub mod hookup;
 pub mod matching;
+pub mod plate;
 pub mod ratings;
 pub mod release;
 pub mod reliability;

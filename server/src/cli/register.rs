@@ -4,6 +4,7 @@ use anyhow::Context as _;
 use base64::Engine as _;
 use clap::{Args, Subcommand};
 use fullset_calc::units::NumberStyle;
+use fullset_register::CreatePlaces;
 use serde_json::json;
 use uuid::Uuid;
 
@@ -18,7 +19,7 @@ use crate::{
         clock::Clock,
         db::{Access, Db},
     },
-    slices::register::{self, Choices, CreatePlaces, Held, Import, Report},
+    slices::imports::{self, Choices, Held, Import, Report},
 };
 
 /// Read a file into the register
@@ -80,10 +81,11 @@ impl RegisterFile {
                 number_style: self.number_style,
                 create_places,
             };
+            let parsed = choices.parse(&bytes).map_err(|fault| explain(&fault))?;
             let mut db = Db::open(location, Access::Read)?;
             let now = Clock::system().now();
             let reading = db
-                .transaction(Access::Read, |db| Held::load(db, agency, now)?.read(&bytes, &choices))
+                .transaction(Access::Read, |db| Ok(Held::load(db, agency, now)?.read(&parsed)))
                 .map_err(|fault| explain(&fault))?;
             Report::from(&reading)
         } else {
@@ -180,7 +182,7 @@ impl Export {
         let location = &export.database.database;
         let agency = which(location, export.agency.as_deref())?;
         let text = Db::open(location, Access::Read)?
-            .transaction(Access::Read, |db| register::export(db, agency))
+            .transaction(Access::Read, |db| imports::export(db, agency))
             .map_err(|fault| explain(&fault))?;
         match export.output {
             Some(path) => std::fs::write(&path, text).with_context(|| format!("cannot write {}", path.display())),

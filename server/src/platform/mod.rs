@@ -1,6 +1,23 @@
-//! The platform knows no noun of the product: databases, the door, sign-in, HTTP, TLS, errors, ids, time.
+//! What every noun stands on: databases, the door, sign-in, HTTP, TLS, errors, ids, time.
+//!
+//! It knows where things belong (district, station, rig), who acts (member, device) and that photos are sent in parts, because
+//! scopes, sign-in and their tables are made of that. Of what the product is about it names nothing: a record is a kind and a body.
+//! A module names those of its own rank and below (`tests/architecture`):
+//!
+//! | rank | modules |
+//! | --- | --- |
+//! | 0 | `canonical`, `clock`, `error`, `ids`, `patch`, `tasks`, `tls` |
+//! | 1 | `body`, `db` |
+//! | 2 | `bodies`, `record` |
+//! | 3 | `listing`, `past` |
+//! | 4 | `auth`: who acts and may do what |
+//! | 5 | `door`: every write |
+//! | 6 | `http` |
 
 pub mod auth;
+pub mod bodies;
+pub mod body;
+pub mod canonical;
 pub mod clock;
 pub mod db;
 pub mod door;
@@ -11,6 +28,5 @@ pub mod past;
 pub mod listing;
 pub mod patch;
 pub mod record;
-pub mod sheet;
 pub mod tasks;
 pub mod tls;

@@ -9,6 +9,7 @@ use utoipa::IntoParams;
 use uuid::Uuid;
 
 use super::{
+    bodies,
     db::{
         Db,
         schema::{agency, journal, record, replaced},
@@ -76,7 +77,7 @@ pub fn then(db: &mut Db, id: AgencyId, when: When, now: DateTime<Utc>) -> Result
 
 /// The record of a row.
 pub fn read<R: Record>(row: &StateRow) -> Result<R, Fault> {
-    Ok(serde_json::from_str(&row.body.0)?)
+    bodies::read(&row.body.0)
 }
 
 /// One record as a revision found it, live or gone.

@@ -8,6 +8,7 @@ use serde::{Serialize, de::DeserializeOwned};
 use uuid::Uuid;
 
 use super::{
+    bodies::{self, Upcast},
     db::{
         Db,
         schema::{record, replaced, state},
@@ -33,6 +34,9 @@ pub trait Record: Clone + Serialize + DeserializeOwned + utoipa::ToSchema + Send
     const LAPSES_ABOARD: Option<&'static str> = None;
     /// Whether an answer about the record itself is worked out again whenever it changes.
     const JUDGED: bool = false;
+    /// What brings a body of an earlier version to the next, from version 1 on. Its number of functions and 1 is the version that is
+    /// written now. A function that has been released is never changed or taken away.
+    const UPCASTS: &'static [Upcast] = &[];
     /// The states that it can be in, as lists are narrowed by them; none where it has no state.
     fn states() -> Vec<&'static str> {
         Vec::new()
@@ -147,7 +151,7 @@ impl Row {
 
     /// The record itself.
     pub fn read<R: Record>(&self) -> Result<R, Fault> {
-        Ok(serde_json::from_str(&self.body.0)?)
+        bodies::read(&self.body.0)
     }
 }
 

@@ -39,4 +39,4 @@ pub mod availability;
 pub mod reliability;
 pub mod reserves;
 pub mod service_plan;
-pub mod register;
+pub mod imports;

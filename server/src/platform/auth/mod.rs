@@ -12,6 +12,6 @@ pub use ended::{Ended, refusal};
 pub use enrolment::{Enrolment, use_enrolment};
 pub use keys::{ACCESS_SECONDS, Claims, Keys};
 pub use password::{hash, verify};
-pub use pin::{Pin, Signer, check_signature, put_pin, signers, unlock_pin};
-pub use role::{Actor, Role};
+pub use pin::{Pin, Signature, Signer, check_signature, put_pin, signers, unlock_pin};
+pub use role::{Actor, Permission, Role};
 pub use session::{SessionTokens, Sessions, end_all, end_device, put_credential, revoke};

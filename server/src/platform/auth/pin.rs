@@ -15,7 +15,6 @@ use crate::{
     on,
     platform::{
         db::{Db, schema::pin, types::Uid},
-        door::Signature,
         error::{self, Fault},
         ids::{AgencyId, MemberId},
     },
@@ -47,6 +46,19 @@ impl PinRow {
     fn locked(&self) -> bool {
         self.wrong.chunks_exact(CHECK_BYTES).count() >= MOST_WRONG
     }
+}
+
+/// A signature that has been read, and the text that it must be of.
+#[derive(Debug, Clone)]
+pub struct Signature {
+    /// The member.
+    pub member: MemberId,
+    /// The check of the key that it was made with.
+    pub check: [u8; CHECK_BYTES],
+    /// The signature's bytes.
+    pub code: Vec<u8>,
+    /// The text.
+    pub text: String,
 }
 
 /// A new PIN, made into its key.

@@ -5,10 +5,26 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use crate::platform::{
-    door::Permission,
     ids::{AgencyId, MemberId},
     record::Scope,
 };
+
+/// What a role lets a member do. A command names the one it needs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Permission {
+    /// Report defects, take pieces out of service, put stand-ins aboard.
+    Report,
+    /// Decide for a rig: end or keep swaps, move pieces, put pieces and rigs back.
+    Handle,
+    /// Work repair tickets.
+    Repair,
+    /// Keep the register: models, pieces, places, complements, import.
+    Plan,
+    /// Keep members and the agency's settings.
+    Administer,
+    /// Only the service itself: the clock.
+    Service,
+}
 
 /// What a member is in the agency.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema)]

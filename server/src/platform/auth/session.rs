@@ -25,7 +25,6 @@ use crate::{
             schema::{credential, refresh_token},
             types::{Moment, Uid},
         },
-        door::Write,
         error::{self, Fault},
         ids::{AgencyId, MemberId},
     },
@@ -300,10 +299,10 @@ fn end_family(db: &mut Db, family: Uid, now: DateTime<Utc>) -> Result<(), Fault>
     Ok(())
 }
 
-/// Ends every sign-in of a member: the role changed, or the member left. This process knows of it before it answers.
-pub fn end_all(write: &mut Write<'_>, member: MemberId) -> Result<(), Fault> {
-    let (agency, now) = (write.agency, write.now());
-    on!(write.ending(), conn => diesel::update(refresh_token::table
+/// Ends every sign-in of a member: the role changed, or the member left. A command gives the connection that it ends sign-ins on
+/// (`Write::ending`), so that this process knows of it before it answers.
+pub fn end_all(db: &mut Db, agency: AgencyId, member: MemberId, now: DateTime<Utc>) -> Result<(), Fault> {
+    on!(db, conn => diesel::update(refresh_token::table
         .filter(refresh_token::agency.eq(Uid::from(agency)).and(refresh_token::member.eq(Uid::from(member))).and(refresh_token::ended_at.is_null())))
         .set(refresh_token::ended_at.eq(Moment(now)))
         .execute(conn))?;
@@ -311,9 +310,8 @@ pub fn end_all(write: &mut Write<'_>, member: MemberId) -> Result<(), Fault> {
 }
 
 /// Ends every sign-in that a device has: it is being enrolled anew.
-pub fn end_device(write: &mut Write<'_>, device: Uuid) -> Result<(), Fault> {
-    let (agency, now) = (write.agency, write.now());
-    on!(write.ending(), conn => diesel::update(refresh_token::table
+pub fn end_device(db: &mut Db, agency: AgencyId, device: Uuid, now: DateTime<Utc>) -> Result<(), Fault> {
+    on!(db, conn => diesel::update(refresh_token::table
         .filter(refresh_token::agency.eq(Uid::from(agency)).and(refresh_token::device.eq(Uid(device))).and(refresh_token::ended_at.is_null())))
         .set(refresh_token::ended_at.eq(Moment(now)))
         .execute(conn))?;
@@ -321,9 +319,8 @@ pub fn end_device(write: &mut Write<'_>, device: Uuid) -> Result<(), Fault> {
 }
 
 /// Ends every sign-in that a device ever had, and says that it was revoked, so that it forgets what it keeps whenever it asks again.
-pub fn revoke(write: &mut Write<'_>, device: Uuid) -> Result<(), Fault> {
-    let (agency, now) = (write.agency, write.now());
-    on!(write.ending(), conn => diesel::update(refresh_token::table.filter(refresh_token::agency.eq(Uid::from(agency)).and(refresh_token::device.eq(Uid(device)))))
+pub fn revoke(db: &mut Db, agency: AgencyId, device: Uuid, now: DateTime<Utc>) -> Result<(), Fault> {
+    on!(db, conn => diesel::update(refresh_token::table.filter(refresh_token::agency.eq(Uid::from(agency)).and(refresh_token::device.eq(Uid(device)))))
         .set((refresh_token::ended_at.eq(Moment(now)), refresh_token::revoked.eq(true)))
         .execute(conn))?;
     Ok(())

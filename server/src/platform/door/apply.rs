@@ -24,6 +24,7 @@ use super::{
 };
 use crate::platform::{
     auth::{Actor, Role},
+    bodies,
     db::{
         Db,
         types::{Doc, Moment, Uid},
@@ -280,7 +281,10 @@ impl Transaction<'_> {
         let Touches { device, records } = serde_json::from_str(&before.answer.0)?;
         self.held.write(self.db)?;
         let record = match records.first() {
-            Some((kind, id)) => record::as_of_change(self.db, agency, before.rev, kind, *id)?,
+            Some((kind, id)) => match record::as_of_change(self.db, agency, before.rev, kind, *id)? {
+                Some(body) => Some(RawValue::from_string(bodies::current(&body.0, self.registry.upcasts(kind))?.into_owned())?),
+                None => None,
+            },
             None => None,
         };
         Ok(Some(Answer {
@@ -289,7 +293,7 @@ impl Transaction<'_> {
             revision: Some(before.rev),
             device,
             records: records.into_iter().map(|(kind, id)| RecordRef { kind, id, rev: before.rev }).collect(),
-            record: record.map(|body| RawValue::from_string(body.0)).transpose()?,
+            record,
             current: None,
             problem: None,
         }))

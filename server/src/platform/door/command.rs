@@ -10,30 +10,13 @@ use utoipa::{
 use uuid::{Uuid, Version};
 
 use super::{
-    Ahead, Write,
+    Ahead, Permission, Signature, Write,
     expects::{Expects, LeftBy, RevisionNeed},
 };
 use crate::platform::{
     error::{self, Fault, Problem},
     ids::MemberId,
 };
-
-/// What a role lets a member do. A command names the one it needs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Permission {
-    /// Report defects, take pieces out of service, put stand-ins aboard.
-    Report,
-    /// Decide for a rig: end or keep swaps, move pieces, put pieces and rigs back.
-    Handle,
-    /// Work repair tickets.
-    Repair,
-    /// Keep the register: models, pieces, places, complements, import.
-    Plan,
-    /// Keep members and the agency's settings.
-    Administer,
-    /// Only the service itself: the clock.
-    Service,
-}
 
 /// A command kind: its body, who may send it and what it does. The only place where its rule lives.
 pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
@@ -165,19 +148,6 @@ pub struct Signed {
     pub check: String,
     /// HMAC-SHA256 with the key of the member's PIN over command id, kind, device and body; base64url without padding.
     pub signature: String,
-}
-
-/// A signature that has been read, and the text that it must be of.
-#[derive(Debug, Clone)]
-pub struct Signature {
-    /// The member.
-    pub member: MemberId,
-    /// The check of the key that it was made with.
-    pub check: [u8; 8],
-    /// The signature's bytes.
-    pub code: Vec<u8>,
-    /// The text.
-    pub text: String,
 }
 
 /// What stands at the head of a command while it is applied.

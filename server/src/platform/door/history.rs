@@ -11,6 +11,7 @@ use super::{Registry, command::CommandKind};
 use crate::{
     on,
     platform::{
+        bodies,
         db::{
             Db,
             schema::{journal, state},
@@ -80,6 +81,7 @@ pub fn history(db: &mut Db, registry: &Registry, agency: AgencyId, kind: &str, i
         .limit(limit)
         .select((state::rev, state::body))
         .load(conn))?;
+    let states = states.into_iter().map(|(rev, body)| (rev, kind.to_owned(), body)).collect();
     let items = told(db, registry, agency, states)?;
     let full = i64::try_from(items.len()).is_ok_and(|length| length == limit);
     Ok(HistoryPage {
@@ -92,21 +94,21 @@ pub fn history(db: &mut Db, registry: &Registry, agency: AgencyId, kind: &str, i
 /// that touched several of them is told once.
 pub fn happened(db: &mut Db, registry: &Registry, agency: AgencyId, ids: &[Uuid], after: i64, to: i64) -> Result<Vec<HistoryItem>, Fault> {
     let ids: Vec<Uid> = ids.iter().map(|id| Uid(*id)).collect();
-    let mut states: Vec<(i64, Doc)> = on!(&mut *db, conn => state::table
+    let mut states: Vec<(i64, String, Doc)> = on!(&mut *db, conn => state::table
         .filter(state::agency.eq(Uid::from(agency)).and(state::id.eq_any(ids)))
         .filter(state::rev.gt(after).and(state::rev.le(to)))
         .order(state::rev.desc())
         .limit(PAGE * 4)
-        .select((state::rev, state::body))
+        .select((state::rev, state::kind, state::body))
         .load(conn))?;
-    states.dedup_by_key(|(rev, _)| *rev);
+    states.dedup_by_key(|(rev, ..)| *rev);
     states.truncate(usize::try_from(PAGE).unwrap_or_default());
     told(db, registry, agency, states)
 }
 
 /// States with the command behind each; newest first.
-fn told(db: &mut Db, registry: &Registry, agency: AgencyId, states: Vec<(i64, Doc)>) -> Result<Vec<HistoryItem>, Fault> {
-    let revs: Vec<i64> = states.iter().map(|(rev, _)| *rev).collect();
+fn told(db: &mut Db, registry: &Registry, agency: AgencyId, states: Vec<(i64, String, Doc)>) -> Result<Vec<HistoryItem>, Fault> {
+    let revs: Vec<i64> = states.iter().map(|(rev, ..)| *rev).collect();
     let commands: Vec<Behind> = on!(db, conn => journal::table
         .filter(journal::agency.eq(Uid::from(agency)).and(journal::rev.eq_any(&revs)))
         .order(journal::rev.desc())
@@ -115,7 +117,7 @@ fn told(db: &mut Db, registry: &Registry, agency: AgencyId, states: Vec<(i64, Do
     let told = states
         .into_iter()
         .zip(commands)
-        .map(|((rev, left), (_, at, received_at, actor, name, role, kind, body))| {
+        .map(|((rev, of, left), (_, at, received_at, actor, name, role, kind, body))| {
             let words = told_in_words(registry, &kind, &body.0);
             Ok(HistoryItem {
                 revision: rev,
@@ -129,7 +131,7 @@ fn told(db: &mut Db, registry: &Registry, agency: AgencyId, states: Vec<(i64, Do
                 words,
                 kind,
                 body: RawValue::from_string(body.0)?,
-                record: RawValue::from_string(left.0)?,
+                record: RawValue::from_string(bodies::current(&left.0, registry.upcasts(&of))?.into_owned())?,
             })
         });
     told.collect()

@@ -13,6 +13,7 @@ use uuid::Uuid;
 use crate::{
     on,
     platform::{
+        canonical::canonical,
         db::{
             Db, fixed,
             schema::{agency, journal},
@@ -72,11 +73,11 @@ impl Entry {
     }
 }
 
-/// The hash of a kind and a body, for telling a command sent again from another under the same id. The body is hashed with
-/// its fields in the order of their names, so that how it was written does not matter.
+/// The hash of a kind and a body, for telling a command sent again from another under the same id. The body is hashed in its
+/// [canonical form](canonical), so that how it was written does not matter.
 pub fn body_hash(kind: &str, body: &str) -> [u8; 32] {
-    let sorted = serde_json::from_str::<serde_json::Value>(body).map(|value| value.to_string());
-    let body = sorted.as_deref().unwrap_or(body);
+    let canonical = serde_json::from_str(body).map(|value| canonical(&value));
+    let body = canonical.as_deref().unwrap_or(body);
     Sha256::new().chain_update(kind).chain_update([0]).chain_update(body).finalize().into()
 }
 
@@ -214,4 +215,34 @@ pub fn verify(db: &mut Db) -> Result<Result<i64, Broken>, Fault> {
         }
     }
     Ok(Ok(held))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn hash(kind: &str, body: &str) -> String {
+        body_hash(kind, body).iter().map(|byte| format!("{byte:02x}")).collect()
+    }
+
+    /// Worked out by another program from the canonical text: SHA-256 of kind, a zero byte, and
+    /// `{"piece":"0193","what":"nick in the blade"}` or `{"pull":1.5,"readings":[{"unit":"kN","value":30},{"unit":"mm","value":0.000001}],"ö":"\n"}`.
+    #[test]
+    fn a_body_has_one_hash_however_it_is_written_and_that_hash_never_changes() {
+        let pinned = "af76d4f351bffa5159313de633de0f0a712d83b65b604fefa9a08307dbe3dc17";
+        for body in [
+            r#"{"piece":"0193","what":"nick in the blade"}"#,
+            "{ \"what\": \"nick in the bl\\u0061de\",\n \"piece\": \"0193\" }",
+        ] {
+            assert_eq!(hash("defect.report", body), pinned);
+        }
+        let pinned = "698ccaa4b90b702a68676ef9955825f16a97827ee21562d01278d89dffa6480b";
+        for body in [
+            r#"{"pull":1.5,"readings":[{"unit":"kN","value":30},{"unit":"mm","value":0.000001}],"ö":"\n"}"#,
+            r#"{"ö":"\u000a","readings":[{"value":30.0,"unit":"kN"},{"value":1e-6,"unit":"mm"}],"pull":15e-1}"#,
+        ] {
+            assert_eq!(hash("piece.try", body), pinned);
+        }
+        assert_ne!(hash("piece.test", "{}"), hash("piece.try", "{}"));
+    }
 }

@@ -9,6 +9,7 @@
 //! (capability); revision, change log, journal. See `openapi/sync.md` for what a client may rely on.
 
 mod ahead;
+mod bring_up;
 mod apply;
 mod command;
 mod compaction;
@@ -30,13 +31,17 @@ mod registry;
 mod settle;
 mod stores;
 #[cfg(test)]
+mod bodies_tests;
+#[cfg(test)]
 mod supervised_tests;
 mod wording;
 mod write;
 mod writer;
 
+pub use super::auth::{Permission, Signature};
 pub use ahead::Ahead;
-pub use command::{Act, Answer, Batch, Command, CommandKind, Head, Outcome, Permission, RecordRef, Signature, Signed, is_client_id, own_body, own_id};
+pub use bring_up::bring_up;
+pub use command::{Act, Answer, Batch, Command, CommandKind, Head, Outcome, RecordRef, Signed, is_client_id, own_body, own_id};
 pub use compaction::{Forgotten, Keep, compact};
 pub use expects::{Expects, LeftBy, RevisionNeed};
 pub use history::{HistoryItem, HistoryPage, happened, history, told_in_words};

@@ -7,8 +7,8 @@ use chrono::{DateTime, Utc};
 use sha2::{Digest as _, Sha256};
 
 use super::{
-    Command, Head, Registry,
-    command::{Ready, Signature, Signed},
+    Command, Head, Registry, Signature,
+    command::{Ready, Signed},
     expects::Expects,
     journal,
 };

@@ -14,9 +14,10 @@ use super::{
 };
 use crate::platform::{
     auth::{Actor, Role},
+    bodies::{Shape, Upcast},
+    body,
     db::Db,
     error::{self, Fault},
-    http::body,
     record::Record,
 };
 
@@ -78,7 +79,7 @@ pub type Signer = fn(&mut Db, &Actor, &Signature) -> Result<Actor, Fault>;
 pub struct Registry {
     kinds: BTreeMap<&'static str, Kind>,
     everywhere: Vec<&'static str>,
-    records: BTreeSet<&'static str>,
+    records: BTreeMap<&'static str, Shape>,
     followers: Vec<(&'static str, &'static str)>,
     settlers: BTreeMap<&'static str, Settler>,
     judged: Vec<(&'static str, &'static str)>,
@@ -92,7 +93,7 @@ impl Registry {
         let mut registry = Self {
             kinds: BTreeMap::new(),
             everywhere: Vec::new(),
-            records: BTreeSet::new(),
+            records: BTreeMap::new(),
             followers: Vec::new(),
             settlers: BTreeMap::new(),
             judged: Vec::new(),
@@ -120,7 +121,7 @@ impl Registry {
 
     /// Says that there are records of a kind, and how they stand in feeds.
     pub fn know<R: Record>(&mut self) {
-        if !self.records.insert(R::KIND) {
+        if self.records.insert(R::KIND, Shape::of::<R>()).is_some() {
             return;
         }
         if R::EVERYWHERE {
@@ -133,7 +134,17 @@ impl Registry {
 
     /// The record kinds by name.
     pub fn records(&self) -> impl Iterator<Item = &'static str> {
-        self.records.iter().copied()
+        self.records.keys().copied()
+    }
+
+    /// How the bodies of each kind are brought up.
+    pub fn shapes(&self) -> impl Iterator<Item = (&'static str, Shape)> {
+        self.records.iter().map(|(kind, shape)| (*kind, *shape))
+    }
+
+    /// What brings the bodies of a kind up.
+    pub fn upcasts(&self, kind: &str) -> &'static [Upcast] {
+        self.records.get(kind).map_or(&[], |shape| shape.upcasts)
     }
 
     /// Says how a record of this kind is settled when its answer has run out.

@@ -12,8 +12,7 @@ use serde_json::value::RawValue;
 use uuid::Uuid;
 
 use super::{
-    Head, RecordRef,
-    command::Permission,
+    Head, Permission, RecordRef,
     held::{By, Held, Key},
     kept::Kept,
     loaded::Loaded,
@@ -23,6 +22,7 @@ use super::{
 };
 use crate::platform::{
     auth::Actor,
+    bodies,
     db::{
         Db,
         types::{Doc, Uid},
@@ -300,7 +300,7 @@ impl Write<'_> {
             left_district: None,
             left_station: None,
             left_rig: None,
-            body: Doc(serde_json::to_string(&new)?),
+            body: Doc(bodies::write(&new)?),
         };
         for name in row.names() {
             let holder = self.held.find_unique(self.db, self.agency, R::KIND, &name)?;

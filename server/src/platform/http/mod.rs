@@ -4,7 +4,6 @@ mod addresses;
 mod answers;
 pub mod around;
 pub mod assets;
-pub mod body;
 mod caller;
 mod doc;
 mod document;
@@ -19,6 +18,7 @@ mod signature;
 pub mod tags;
 mod unions;
 
+pub use super::body;
 pub use addresses::Addresses;
 pub use answers::{Created, Json, Listed, Tagged, TaggedBy, Versioned};
 pub use around::{CorsOrigins, Gate};

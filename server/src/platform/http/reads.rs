@@ -12,6 +12,7 @@ use uuid::Uuid;
 
 use super::{Caller, Listed, Page, PathId, Shared, Tagged, Versioned};
 use crate::platform::{
+    bodies,
     db::Db,
     door::{HistoryPage, history, lapses},
     error::{self, Fault},
@@ -130,10 +131,11 @@ pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, named
             })
             .await?;
         let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
-        let body = if R::LAPSES.is_some() && ran_out(&row.body.0, at)? {
-            unsettled(&row.body.0, false)?
+        let body = bodies::current(&row.body.0, R::UPCASTS)?;
+        let body = if R::LAPSES.is_some() && ran_out(&body, at)? {
+            unsettled(&body, false)?
         } else {
-            row.body.0
+            body.into_owned()
         };
         return Ok(Versioned::from_text(body, None));
     }

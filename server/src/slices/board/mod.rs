@@ -3,6 +3,7 @@
 
 mod api;
 mod counts;
+mod rows;
 mod view;
 
 pub use api::routes;

@@ -4,25 +4,14 @@
 use std::collections::{BTreeMap, HashMap};
 
 use chrono::{DateTime, Utc};
-use diesel::prelude::*;
 use fullset_calc::capability::{self as calc, Completeness, Level};
 use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+use super::rows;
 use crate::{
-    on,
-    platform::{
-        db::{
-            Db,
-            schema::{agency, record},
-            types::Uid,
-        },
-        error::Fault,
-        ids::AgencyId,
-        past,
-        record::{Record, Row},
-    },
+    platform::{bodies, db::Db, error::Fault, ids::AgencyId, past, record::Record},
     slices::{
         agencies::Agency,
         capability::RigStanding,
@@ -216,19 +205,14 @@ const KINDS: [&str; 5] = [Agency::KIND, District::KIND, Station::KIND, Rig::KIND
 impl Known {
     /// Reads what has changed since it was last brought up to date.
     pub fn catch_up(&mut self, db: &mut Db, id: AgencyId) -> Result<(), Fault> {
-        let revision: i64 = on!(&mut *db, conn => agency::table.find(Uid::from(id)).select(agency::rev).first(conn))?;
+        let revision = rows::revision(db, id)?;
         if revision < self.revision {
             *self = Self::default(); // The database was restored from an older copy.
         }
         if revision == self.revision {
             return Ok(());
         }
-        let since = self.revision;
-        let rows: Vec<Row> = on!(db, conn => record::table
-            .filter(record::agency.eq(Uid::from(id)).and(record::rev.gt(since)).and(record::kind.eq_any(KINDS)))
-            .select(Row::as_select())
-            .load(conn))?;
-        for row in rows {
+        for row in rows::changed(db, id, &KINDS, self.revision)? {
             self.take(&row.kind, row.id.0, row.gone, &row.body.0)?;
         }
         self.revision = revision;
@@ -261,15 +245,15 @@ impl Known {
 
     fn take(&mut self, kind: &str, id: Uuid, gone: bool, body: &str) -> Result<(), Fault> {
         match kind {
-            Agency::KIND => self.grades_set = !gone && serde_json::from_str::<Agency>(body)?.grades.is_some(),
+            Agency::KIND => self.grades_set = !gone && bodies::read::<Agency>(body)?.grades.is_some(),
             District::KIND if gone => drop(self.districts.remove(&DistrictId(id))),
-            District::KIND => drop(self.districts.insert(DistrictId(id), serde_json::from_str(body)?)),
+            District::KIND => drop(self.districts.insert(DistrictId(id), bodies::read(body)?)),
             Station::KIND if gone => drop(self.stations.remove(&StationId(id))),
-            Station::KIND => drop(self.stations.insert(StationId(id), serde_json::from_str(body)?)),
+            Station::KIND => drop(self.stations.insert(StationId(id), bodies::read(body)?)),
             Rig::KIND if gone => drop(self.rigs.remove(&RigId(id))),
-            Rig::KIND => drop(self.rigs.insert(RigId(id), serde_json::from_str(body)?)),
+            Rig::KIND => drop(self.rigs.insert(RigId(id), bodies::read(body)?)),
             _ if gone => drop(self.standings.remove(&RigId(id))),
-            _ => drop(self.standings.insert(RigId(id), serde_json::from_str(body)?)),
+            _ => drop(self.standings.insert(RigId(id), bodies::read(body)?)),
         }
         Ok(())
     }

@@ -14,6 +14,11 @@ use crate::{
     slices::stations::{Station, StationId},
 };
 
+/// The most zones of an agency: places for reserve sets are then still found in seconds.
+pub const MOST_ZONES: usize = 2000;
+/// A day: no run takes longer.
+pub const MOST_MINUTES: f64 = 1440.0;
+
 /// A part of the area with its demand.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]

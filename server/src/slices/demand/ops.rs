@@ -5,7 +5,7 @@ use utoipa::ToSchema;
 
 use super::{
     Demand,
-    feed::{DemandZone, TravelTimes},
+    feed::{DemandZone, MOST_MINUTES, MOST_ZONES, TravelTimes},
 };
 use crate::{
     platform::{
@@ -17,11 +17,6 @@ use crate::{
     },
     slices::stations::Station,
 };
-
-/// The most zones of an agency: places for reserve sets are then still found in seconds.
-pub const MOST_ZONES: usize = 2000;
-/// A day: no run takes longer.
-pub const MOST_MINUTES: f64 = 1440.0;
 
 /// Sets the demand, or parts of it.
 #[derive(Debug, Clone, Deserialize, ToSchema)]

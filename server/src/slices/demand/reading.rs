@@ -3,16 +3,16 @@
 
 use std::collections::HashMap;
 
+use fullset_register::{Delimiter, Sheet};
 use serde::Serialize;
 use serde_json::Value;
 use utoipa::ToSchema;
 
-use super::{feed::DemandZone, ops::MOST_ZONES};
+use super::feed::{DemandZone, MOST_ZONES};
 use crate::platform::{
     door::own_id,
     error::{self, Fault},
     ids::AgencyId,
-    sheet::{Delimiter, Sheet},
 };
 
 /// A line that was not read.

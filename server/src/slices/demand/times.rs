@@ -2,20 +2,17 @@
 
 use std::collections::HashMap;
 
+use fullset_register::{Delimiter, Sheet};
 use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::{
     Demand,
-    feed::TravelTimes,
-    ops::MOST_MINUTES,
+    feed::{MOST_MINUTES, TravelTimes},
     reading::{Refusals, Refused, number},
 };
 use crate::{
-    platform::{
-        error::{self, Fault},
-        sheet::{Delimiter, Sheet},
-    },
+    platform::error::{self, Fault},
     slices::stations::Station,
 };
 

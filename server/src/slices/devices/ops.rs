@@ -60,7 +60,8 @@ impl Act for EnrolDevice {
                 return Err(taken());
             }
             // Whoever held the device's sign-in before does not hold it now: one id is one device.
-            auth::end_device(write, self.id.0)?;
+            let now = write.now();
+            auth::end_device(write.ending(), agency, self.id.0, now)?;
         } else {
             write.unused::<Device>(self.id).map_err(|_| taken())?;
         }
@@ -145,7 +146,8 @@ impl Act for RevokeDevice {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Device>(self.id)?;
         decides(write, &stored)?;
-        auth::revoke(write, self.id.0)?;
+        let (agency, now) = (write.agency, write.now());
+        auth::revoke(write.ending(), agency, self.id.0, now)?;
         let revoked = Device {
             state: DeviceState::Revoked,
             ..stored.record

@@ -158,7 +158,8 @@ impl Act for EditMember {
         let scope = bound(write, member.district, member.station)?;
         let before = (was.role, was.district, was.station, was.active);
         if self.hash.is_some() || before != (member.role, member.district, member.station, member.active) {
-            auth::end_all(write, member.id)?;
+            let now = write.now();
+            auth::end_all(write.ending(), agency, member.id, now)?;
         }
         write.save(member, scope)
     }

@@ -1,5 +1,6 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use fullset_calc::{
+    plate,
     ratings::{Kind, Term},
     release::{DefectClass, MakersPaper, Measure},
     units::Quantity,
@@ -10,7 +11,7 @@ use uuid::Uuid;
 
 use super::{
     Place,
-    rules::{PieceAct, allows, mark_of, plain_serial},
+    rules::{PieceAct, allows, mark_of},
 };
 use crate::{
     platform::record::{Index, Record},
@@ -313,7 +314,7 @@ impl Record for Piece {
     }
 
     fn stamped_as(serial: &str) -> Option<String> {
-        Some(format!(":{}", plain_serial(serial)))
+        Some(format!(":{}", plate::plain_serial(serial)))
     }
 
     fn states() -> Vec<&'static str> {

@@ -8,7 +8,7 @@
 //! - A missing piece keeps its last place, is not usable and is not moved; found, it is out of service until a person returns it.
 //! - What comes aboard a rig after its registration is not confirmed there until somebody has tried it on that rig: `Piece::put_at` is the
 //!   only way to another place.
-//! - Its dates lie in no future, and none before its make: `dates::dates`, through every door.
+//! - Its dates lie in no future, and none before its make: `fullset_calc::plate::dates`, through every door.
 //! - Nothing comes aboard that could be joined to something of another fluid, by whatever door: `fluids::refuse_mix`; the fluid on
 //!   record is changed by the shop, on a piece that is out of service (`piece.refill`), never by typing. What a register file says is aboard is written down and judged.
 //! - A later service day is never typed: `piece.serviced` records it with its evidence.
@@ -37,9 +37,8 @@ pub use clearing::{Asked, Clearance, Subject, clear, read_evidence};
 pub use condition::{
     Out, accept, allowed, bring_back, drop_limit, end_holds, hold, mark_checked, mark_serviced, mark_used, note_released, put_out, retire, set_limit,
 };
-pub use dates::{Dates, dates};
 pub use feed::{BaselineValue, Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, Released, ToolSetId, Tried, Unanswered};
 pub use fluids::refuse_mix;
 pub use ops::scope_at;
 pub use place::{Place, check_dates, check_place};
-pub use rules::{PieceAct, plain_serial, role_of};
+pub use rules::{PieceAct, role_of};

@@ -1,11 +1,9 @@
 use chrono::NaiveDate;
+use fullset_calc::plate;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{
-    Piece,
-    dates::{Dates, dates},
-};
+use super::Piece;
 use crate::{
     platform::{
         door::{Write, name},
@@ -138,11 +136,11 @@ pub fn check_place(write: &mut Write<'_>, field: &str, place: &Place) -> Result<
 
 /// Holds a piece's dates to what can be today.
 pub fn check_dates(write: &mut Write<'_>, piece: &Piece) -> Result<(), Fault> {
-    let all = Dates {
+    let all = plate::Dates {
         made_on: piece.made_on,
         in_service_since: piece.in_service_since,
         last_service_on: piece.last_service_on,
     };
     let today = today(write)?;
-    dates(all, today).map_err(|fault| Fault::field(format!("body.{}", fault.field), fault.reason).hint(fault.hint))
+    plate::dates(all, today).map_err(|fault| Fault::field(format!("body.{}", fault.field), fault.reason).hint(fault.hint))
 }

@@ -2,7 +2,7 @@
 //! `fullset_calc::release`, who may send a command in its `NEEDS`.
 
 use chrono::{DateTime, Utc};
-use fullset_calc::release;
+use fullset_calc::{plate, release};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -236,14 +236,9 @@ pub fn may_change_fluid(change: FluidChange<'_>) -> Result<(), String> {
     }
 }
 
-/// A serial number as two plates are compared: capitals and blanks make no difference.
-pub fn plain_serial(serial: &str) -> String {
-    serial.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_lowercase).collect()
-}
-
 /// What no two live pieces share: the model with the serial number on its plate.
 pub fn mark_of(model: ModelId, serial: &str) -> String {
-    format!("{model}:{}", plain_serial(serial))
+    format!("{model}:{}", plate::plain_serial(serial))
 }
 
 /// The role as releases are judged by. Who is no member decides nothing.

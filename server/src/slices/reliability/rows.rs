@@ -8,6 +8,7 @@ use uuid::Uuid;
 use super::lives::{Life, State};
 use crate::{
     platform::{
+        bodies,
         db::{
             Db,
             schema::state,
@@ -25,7 +26,7 @@ pub fn lives(db: &mut Db, agency: AgencyId) -> Result<HashMap<Uuid, Life>, Fault
     let mut lives: HashMap<Uuid, Life> = HashMap::new();
     let take = |row: QueryResult<(Uid, Doc)>| -> Result<(), Fault> {
         let (id, body) = row?;
-        let found: State = serde_json::from_str(&body.0)?;
+        let found: State = serde_json::from_str(&bodies::current(&body.0, Piece::UPCASTS)?)?;
         match lives.get_mut(&id.0) {
             Some(life) => life.take(found),
             None => drop(lives.insert(id.0, Life::new(found))),

@@ -6,10 +6,10 @@
 use super::cells::{Fault, is_blank};
 use chrono::{Datelike, NaiveDate};
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
 
 /// Which number of a date of three numbers comes first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub enum DateOrder {
     /// `6/19/2025`
     #[default]

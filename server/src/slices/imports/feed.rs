@@ -1,15 +1,10 @@
 use chrono::{DateTime, Utc};
 use fullset_calc::units::NumberStyle;
+use fullset_register::{ColumnRead, DateOrder, Delimiter, Encoding, Reading, RowState};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::{
-    columns::ColumnRead,
-    dates::DateOrder,
-    reading::Reading,
-    sheet::{Delimiter, Encoding},
-};
 use crate::platform::record::{Index, Record};
 
 crate::id!(
@@ -119,7 +114,7 @@ impl From<&Reading> for Report {
             open_numbers: reading.open_numbers,
             columns: reading.columns.clone(),
             accepted: reading.rows.len(),
-            out_of_service: reading.rows.iter().filter(|row| row.state == super::cells::RowState::OutOfService).count(),
+            out_of_service: reading.rows.iter().filter(|row| row.state == RowState::OutOfService).count(),
             refused: refused.collect(),
             passed_over: reading
                 .passed_over

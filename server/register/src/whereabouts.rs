@@ -9,11 +9,9 @@ use super::{
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use utoipa::ToSchema;
 
 /// Where a piece is, by names; the names are those under "places", or known to the agency.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[serde(tag = "at", rename_all = "snake_case")]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum ReadPlace {
     /// On a rig.
     Rig {
@@ -47,7 +45,6 @@ pub enum ReadPlace {
     /// On its way.
     Transit {
         /// Where to.
-        #[schema(no_recursion)]
         to: Box<ReadPlace>,
     },
     /// Out of the register.
@@ -55,7 +52,8 @@ pub enum ReadPlace {
 }
 
 /// Which new rigs and stations a file may bring in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum CreatePlaces {
     /// Those that the file bears out.
@@ -181,7 +179,13 @@ pub struct Places<'a> {
 
 impl<'a> Places<'a> {
     /// Gathers what all rows of a file say.
-    pub fn gather(rows: &[PlaceCells], known: &'a KnownPlaces, create: CreatePlaces, district_word: &'a str, default_district: Option<&'a str>) -> Self {
+    pub fn gather<'b>(
+        rows: impl Iterator<Item = &'b PlaceCells> + Clone,
+        known: &'a KnownPlaces,
+        create: CreatePlaces,
+        district_word: &'a str,
+        default_district: Option<&'a str>,
+    ) -> Self {
         let mut all = Self {
             known,
             create,
@@ -221,7 +225,7 @@ impl<'a> Places<'a> {
                 all.stations.entry(format!("#{number}")).or_insert(entry);
             }
         }
-        for row in rows {
+        for row in rows.clone() {
             all.count(row);
         }
         for station in all.stations.values_mut().filter(|station| station.district.is_none()) {

@@ -7,14 +7,11 @@ use fullset_calc::{
     ratings::{Gear, Kind},
     units::UnitFault,
 };
-use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
 
 /// Why a cell, a row or a file was refused.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Fault {
     /// A code that never changes its meaning.
-    #[schema(value_type = String)]
     pub code: &'static str,
     /// What is wrong.
     pub reason: String,
@@ -46,8 +43,7 @@ impl From<UnitFault> for Fault {
 }
 
 /// Whether a piece may be used, as the file says.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RowState {
     /// It may be used.
     InService,

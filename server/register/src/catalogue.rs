@@ -13,9 +13,7 @@ use fullset_calc::{
     hookup::Hookup,
     ratings::{Kind, Rating, Ratings, Term},
 };
-use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
-use utoipa::ToSchema;
 
 /// The longest name of a model.
 pub(super) const LONGEST_NAME: usize = 200;
@@ -24,7 +22,7 @@ pub(super) const LONGEST_NAME: usize = 200;
 const MOST_VARIANTS: usize = 40;
 
 /// A model of the file.
-#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct ReadModel {
     /// What the rows call it by: kind and name.
     pub key: String,

@@ -1,34 +1,24 @@
-use std::collections::{BTreeMap, HashMap};
+use std::{collections::HashMap, sync::Arc};
 
 use base64::Engine as _;
-use chrono::NaiveDate;
-use fullset_calc::{
-    hookup::{UnderPressure, fold},
-    units::NumberStyle,
-};
+use fullset_calc::hookup::{UnderPressure, fold};
+use fullset_register::{ReadPlace, Reading, RegisterFile, RegisterRow, RowState, gear_named};
 use serde::Deserialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
     Import, Report,
-    catalogue::{KnownModel, model_key},
-    cells::{RowState, gear_named},
-    dates::DateOrder,
     feed::ImportId,
-    places::{CreatePlaces, KnownPlaces, KnownRig, KnownStation, ReadPlace},
-    reading::{self, Known, KnownSerial, Options, Reading, RegisterRow},
+    load::{Choices, Held},
 };
 use crate::{
     platform::{
-        db::Db,
         door::{Act, Permission, Write, name},
-        error::{self, Fault},
-        ids::AgencyId,
-        record::{self, Record, Scope},
+        error::Fault,
+        record::{Record, Scope},
     },
     slices::{
-        agencies::Agency,
         couplings::{self, Coupling, CouplingId},
         districts::{District, DistrictId},
         models::{self, Draft, Model, ModelId},
@@ -38,121 +28,6 @@ use crate::{
         stations::{Station, StationId},
     },
 };
-
-/// How a file is to be read, where it does not say so itself.
-#[derive(Debug, Clone, Default, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Choices {
-    /// What a column holds, by its heading; null passes it over.
-    #[serde(default)]
-    pub columns: BTreeMap<String, Option<String>>,
-    /// The order of dates where the file does not show it; the agency's habit, unless said.
-    #[serde(default)]
-    pub date_order: Option<DateOrder>,
-    /// How numbers are written that may be meant in two ways (`10.500`); what the file's other numbers prove, unless said.
-    #[serde(default)]
-    pub number_style: Option<NumberStyle>,
-    /// Which new stations and rigs the file may bring in.
-    #[serde(default)]
-    pub create_places: CreatePlaces,
-}
-
-/// What the agency has, by name.
-#[derive(Default)]
-pub struct Held {
-    known: Known,
-    districts: HashMap<String, DistrictId>,
-    stations: HashMap<String, StationId>,
-    rigs: HashMap<String, RigId>,
-    shops: HashMap<String, ShopId>,
-    models: HashMap<String, ModelId>,
-    month_first: bool,
-    today: NaiveDate,
-}
-
-fn each<R: Record>(db: &mut Db, agency: AgencyId, mut take: impl FnMut(R)) -> Result<(), Fault> {
-    record::all(db, agency, R::KIND)?.iter().try_for_each(|row| row.read().map(&mut take))
-}
-
-impl Held {
-    /// Reads what the agency has, in a fixed number of queries.
-    pub fn load(db: &mut Db, agency: AgencyId, now: chrono::DateTime<chrono::Utc>) -> Result<Self, Fault> {
-        let mut held = Self::default();
-        let mut places = KnownPlaces::default();
-        each::<Agency>(db, agency, |agency| {
-            held.today = now.with_timezone(&agency.time_zone).date_naive();
-            held.month_first = agency.units == fullset_calc::units::Units::Us;
-        })?;
-        let mut district_names = HashMap::new();
-        each::<District>(db, agency, |district| {
-            held.districts.insert(district.name.to_lowercase(), district.id);
-            district_names.insert(district.id, district.name.clone());
-            places.districts.push(district.name);
-        })?;
-        let mut station_names = HashMap::new();
-        each::<Station>(db, agency, |station| {
-            held.stations.insert(station.name.to_lowercase(), station.id);
-            station_names.insert(station.id, station.name.clone());
-            let district = district_names.get(&station.district).cloned().unwrap_or_default();
-            places.stations.push(KnownStation {
-                name: station.name,
-                number: station.number,
-                district,
-            });
-        })?;
-        each::<Rig>(db, agency, |rig| {
-            held.rigs.insert(rig.name.to_lowercase(), rig.id);
-            let station = station_names.get(&rig.station).cloned().unwrap_or_default();
-            places.rigs.push(KnownRig { name: rig.name, station });
-        })?;
-        each::<Shop>(db, agency, |shop| {
-            held.shops.insert(shop.name.to_lowercase(), shop.id);
-            places.shops.push(shop.name);
-        })?;
-        each::<Model>(db, agency, |model| {
-            held.models.insert(model_key(model.kind, &model.name), model.id);
-            held.known.models.push(KnownModel {
-                name: model.name,
-                kind: model.kind,
-                hookup: model.hookup,
-                ratings: model.ratings,
-            });
-        })?;
-        let mut couplings = Vec::new();
-        each::<Coupling>(db, agency, |coupling| couplings.push(coupling))?;
-        held.known.couplings = couplings::list(&couplings);
-        let keys: HashMap<ModelId, &String> = held.models.iter().map(|(key, id)| (*id, key)).collect();
-        each::<Piece>(db, agency, |piece| {
-            if let (Some(serial), Some(key), true) = (piece.serial, keys.get(&piece.model), piece.state != PieceState::Retired) {
-                held.known.serials.push(KnownSerial {
-                    tag: piece.tag.clone(),
-                    model_key: (*key).clone(),
-                    serial,
-                });
-            }
-            held.known.tags.push(piece.tag);
-        })?;
-        drop(keys);
-        held.known.places = places;
-        Ok(held)
-    }
-
-    /// Reads the file against what the agency has.
-    pub fn read(&self, bytes: &[u8], choices: &Choices) -> Result<Reading, Fault> {
-        let habit = if self.month_first { DateOrder::MonthFirst } else { DateOrder::DayFirst };
-        let options = Options {
-            columns: choices.columns.clone(),
-            default_order: choices.date_order.unwrap_or(habit),
-            number_style: choices.number_style,
-            create_places: choices.create_places,
-            default_district: None,
-        };
-        reading::read(bytes, &options, &self.known, self.today).map_err(|fault| Fault {
-            hint: fault.hint,
-            ..Fault::new(error::FILE_UNREADABLE, format!("{} ({})", fault.reason, fault.code)).at("body.file")
-        })
-    }
-}
 
 /// Reads a file into the register: one command, which can be undone.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
@@ -168,7 +43,7 @@ pub struct AddImport {
     #[serde(default)]
     pub choices: Choices,
     #[serde(skip)]
-    bytes: Vec<u8>,
+    parsed: Option<Arc<RegisterFile>>,
 }
 
 impl Act for AddImport {
@@ -176,12 +51,14 @@ impl Act for AddImport {
     const SUMMARY: &'static str = "Read a file into the register";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
+    const SLOW: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.file_name = name("body.file_name", &self.file_name)?;
-        self.bytes = base64::engine::general_purpose::STANDARD
-            .decode(&self.file)
+        let bytes = base64::engine::general_purpose::STANDARD
+            .decode(std::mem::take(&mut self.file))
             .map_err(|_| Fault::field("body.file", "This is no base64; send the file's bytes so encoded"))?;
+        self.parsed = Some(Arc::new(self.choices.parse(&bytes)?));
         Ok(())
     }
 
@@ -189,7 +66,8 @@ impl Act for AddImport {
         write.unused::<Import>(self.id)?;
         let (agency, now, rev) = (write.agency, write.now(), write.rev);
         let mut held = Held::load(write.reading()?, agency, now)?;
-        let reading = held.read(&self.bytes, &self.choices)?;
+        let parsed = self.parsed.ok_or_else(|| anyhow::anyhow!("a file that was not read"))?;
+        let reading = held.read(&parsed);
         let import = Import {
             id: self.id,
             file_name: self.file_name,

@@ -3,6 +3,7 @@ use std::collections::BTreeMap;
 use actix_web::{Either, FromRequest, HttpRequest, HttpResponse, dev::Payload, http::Method, web};
 use base64::Engine as _;
 use fullset_calc::units::NumberStyle;
+use fullset_register::{CreatePlaces, DateOrder, Reading};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use utoipa::{
@@ -13,8 +14,8 @@ use uuid::Uuid;
 
 use super::{
     Import, Report, export,
-    ops::{AddImport, Choices, Held},
-    reading::Reading,
+    load::{Choices, Held},
+    ops::AddImport,
     undo::UndoImport,
 };
 use crate::{
@@ -138,10 +139,10 @@ struct Asked {
     dry_run: bool,
     /// `all`: every new rig and station that the file names; `by_evidence`: those that the file bears out.
     #[param(inline)]
-    create_places: Option<super::CreatePlaces>,
+    create_places: Option<CreatePlaces>,
     /// For dates whose order the file does not show.
     #[param(inline)]
-    date_order: Option<super::DateOrder>,
+    date_order: Option<DateOrder>,
     /// `point` (1,234.5) or `comma` (1.234,5), for numbers such as 10.500 that may be meant in two ways.
     #[param(inline)]
     number_style: Option<NumberStyle>,
@@ -241,9 +242,10 @@ async fn import(
     if asked.dry_run {
         let now = shared.clock.now();
         let agency = actor.agency;
+        let file = web::block(move || choices.parse(&bytes)).await.map_err(anyhow::Error::from)??;
         let mut shown = shared
             .read(move |db| {
-                let reading = Held::load(db, agency, now)?.read(&bytes, &choices)?;
+                let reading = Held::load(db, agency, now)?.read(&file);
                 Ok(ImportRun {
                     id: None,
                     dry_run: true,

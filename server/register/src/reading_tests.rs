@@ -3,7 +3,8 @@
 use super::{
     catalogue::KnownModel,
     cells::{Fault, RowState},
-    reading::{Known, Options, Reading, read},
+    file::RegisterFile,
+    reading::{Known, Options, Reading},
     sheet::{Delimiter, Encoding},
     whereabouts::{CreatePlaces, KnownRig, KnownStation, ReadPlace},
     writing::{
@@ -22,7 +23,12 @@ pub(super) fn today() -> NaiveDate {
 }
 
 pub(super) fn file(name: &str) -> Vec<u8> {
-    std::fs::read(format!("{}/../tests/published/data/register/{name}", env!("CARGO_MANIFEST_DIR"))).unwrap()
+    std::fs::read(format!("{}/../../tests/published/data/register/{name}", env!("CARGO_MANIFEST_DIR"))).unwrap()
+}
+
+/// Reads a file in both steps.
+pub(super) fn read(bytes: &[u8], options: &Options, known: &Known, today: NaiveDate) -> Result<Reading, Fault> {
+    Ok(RegisterFile::parse(bytes, options.clone())?.against(known, today))
 }
 
 pub(super) fn plain(bytes: &[u8]) -> Reading {
@@ -353,19 +359,17 @@ fn the_caller_chooses_columns_and_the_order_of_dates() {
     let choose = |pairs: &[(&str, &str)]| pairs.iter().map(|(column, field)| ((*column).to_owned(), Some((*field).to_owned()))).collect();
     let options = Options {
         columns: choose(&[("Nr", "tag"), ("Art", "kind"), ("Ort", "place"), ("Seit", "in_service_since")]),
-        default_order: super::dates::DateOrder::DayFirst,
+        date_order: Some(super::dates::DateOrder::DayFirst),
         ..Options::default()
     };
     let reading = read(file.as_bytes(), &options, &Known::default(), today()).unwrap();
     assert_eq!(reading.rows[0].in_service_since, NaiveDate::from_ymd_opt(2025, 4, 3));
     assert!(noted(&reading, "were read day first"));
-    let wire = serde_json::to_value(&reading).unwrap();
-    assert_eq!(wire["columns"][0], serde_json::json!({"column": "Nr", "field": "tag", "how": "chosen"}));
-    assert_eq!(
-        (wire["encoding"].as_str(), wire["delimiter"].as_str(), wire["date_order"].as_str()),
-        (Some("UTF-8"), Some("semicolon"), Some("day first"))
-    );
-    assert_eq!(wire["rows"][0]["place"], serde_json::json!({"at": "shelf", "station": "Station 1"}));
+    let wire = serde_json::json!([reading.columns[0], reading.encoding, reading.delimiter, reading.date_order]);
+    let column = serde_json::json!({"column": "Nr", "field": "tag", "how": "chosen"});
+    assert_eq!(wire, serde_json::json!([column, "UTF-8", "semicolon", "day first"]));
+    let station = "Station 1".to_owned();
+    assert_eq!(reading.rows[0].place, ReadPlace::Shelf { station });
 }
 
 #[test]

@@ -15,7 +15,7 @@ use super::{
     whereabouts::{Rig, Station, district_key},
 };
 
-pub use super::whereabouts::{CreatePlaces, KnownPlaces, KnownRig, KnownStation, PlaceCells, Placed, Places, ReadPlace};
+pub use super::whereabouts::{CreatePlaces, KnownPlaces, PlaceCells, Placed, Places, ReadPlace};
 
 impl Places<'_> {
     /// Where a row's piece is.

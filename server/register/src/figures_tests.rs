@@ -3,8 +3,8 @@
 
 use super::{
     cells::Fault,
-    reading::{Known, Options, Reading, read},
-    reading_tests::{codes, noted, plain, today},
+    reading::{Known, Options, Reading},
+    reading_tests::{codes, noted, plain, read, today},
 };
 use fullset_calc::{
     hookup::{CouplingFamily, Couplings, UnderPressure},

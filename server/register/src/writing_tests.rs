@@ -1,9 +1,9 @@
 //! The round trip: what is written reads back the same; and nothing that stands in a file makes the reader panic.
 
-use super::super::{
+use crate::{
     catalogue::ReadModel,
-    reading::{Known, Options, ReadPlaces, Reading, RegisterRow, read},
-    reading_tests::{codes, file, noted, plain, today},
+    reading::{Known, Options, ReadPlaces, Reading, RegisterRow},
+    reading_tests::{codes, file, noted, plain, read, today},
     sheet::Encoding,
     whereabouts::{CreatePlaces, ReadPlace},
     writing::{self, ExportRow},
@@ -14,7 +14,7 @@ use proptest::prelude::*;
 use std::collections::HashMap;
 
 /// The rows of a reading, as they are written.
-pub(in super::super) fn rows_of(reading: &Reading) -> Vec<ExportRow<'_>> {
+pub(crate) fn rows_of(reading: &Reading) -> Vec<ExportRow<'_>> {
     let models: HashMap<&str, _> = reading.models.iter().map(|model| (model.key.as_str(), model)).collect();
     reading.rows.iter().filter_map(|row| export_row(row, &models)).collect()
 }
@@ -40,7 +40,7 @@ fn export_row<'a>(row: &'a RegisterRow, models: &HashMap<&str, &'a ReadModel>) -
 }
 
 /// A file in the same spelling, apart from where its rows and models stand.
-pub(in super::super) fn content(reading: &Reading) -> (Vec<RegisterRow>, Vec<ReadModel>, ReadPlaces) {
+pub(crate) fn content(reading: &Reading) -> (Vec<RegisterRow>, Vec<ReadModel>, ReadPlaces) {
     let rows = reading.rows.iter().cloned().map(|row| RegisterRow { line: 0, ..row }).collect();
     (rows, reading.models.clone(), reading.places.clone())
 }

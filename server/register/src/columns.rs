@@ -12,10 +12,10 @@ use super::{
 use fullset_calc::{ratings::Term, units::Unit};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use utoipa::ToSchema;
 
 /// How a column came to its field.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub enum How {
     /// Its heading is known.
     #[serde(rename = "by name")]
@@ -29,12 +29,13 @@ pub enum How {
 }
 
 /// One column of the file.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct ColumnRead {
     /// Its heading as it stands there.
     pub column: String,
     /// What it is read as.
-    #[schema(value_type = Option<String>)]
+    #[cfg_attr(feature = "openapi", schema(value_type = Option<String>))]
     pub field: Option<Field>,
     /// Why.
     pub how: How,

@@ -2,11 +2,8 @@
 
 use std::collections::HashMap;
 
-use super::{
-    cells::RowState,
-    whereabouts::ReadPlace,
-    writing::{self, ExportRow},
-};
+use fullset_register::{ExportRow, ReadPlace, RowState};
+
 use crate::{
     platform::{
         db::Db,
@@ -113,5 +110,5 @@ pub fn export(db: &mut Db, agency: AgencyId) -> Result<String, Fault> {
             })
         })
         .collect();
-    Ok(writing::write(&rows))
+    Ok(fullset_register::write(&rows))
 }

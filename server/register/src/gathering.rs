@@ -9,7 +9,7 @@ use super::{
     reading::{Known, Note, PassedOver, ReadCoupling, ReadDistrict, ReadPlaces, ReadRig, ReadShop, ReadStation, Refusal, RegisterRow},
     sifting::{Draft, Work},
 };
-use crate::slices::{models, pieces};
+use fullset_calc::plate;
 use std::{
     borrow::Cow,
     collections::{HashMap, HashSet},
@@ -43,8 +43,10 @@ impl Work<'_> {
                 .iter()
                 .zip(&made.of_row)
                 .find_map(|((draft, _), key)| key.as_ref().is_ok_and(|key| *key == model.key).then_some(draft.line));
-            for warning in models::warnings(model.kind, &model.hookup, &model.ratings) {
-                self.note(line, format!("{}: {}; look at the plate again", model.name, warning.words));
+            let of_hookup = model.hookup.warnings(model.kind).into_iter().map(|warning| warning.reason);
+            let of_ratings = model.ratings.warnings(model.kind).into_iter().map(|warning| warning.reason);
+            for reason in of_hookup.chain(of_ratings) {
+                self.note(line, format!("{}: {reason}; look at the plate again", model.name));
             }
         }
         let mut rows = Vec::with_capacity(drafts.len());
@@ -120,12 +122,12 @@ impl Work<'_> {
                 model: Cow::Borrowed(&one.model_key),
                 told: Cow::Borrowed(&one.tag),
             };
-            holders.entry(pieces::plain_serial(&one.serial)).or_default().push(holder);
+            holders.entry(plate::plain_serial(&one.serial)).or_default().push(holder);
         }
         let mut single = Vec::with_capacity(drafts.len());
         for ((draft, placed), key) in drafts.into_iter().zip(keys) {
             if let (Some(serial), Ok(key)) = (&draft.serial, key) {
-                let holders = holders.entry(pieces::plain_serial(serial)).or_default();
+                let holders = holders.entry(plate::plain_serial(serial)).or_default();
                 if let Some(holder) = holders.iter().find(|holder| holder.may_be(&key)) {
                     let words = format!("the serial {serial} is that of {} already", holder.told);
                     let hint = "look at both plates; a piece stands in the register once".into();

@@ -5,58 +5,56 @@ use super::{
     cells::{self, Fault, RowState, is_blank},
     columns::{Columns, Field},
     dates::Dates,
-    figures::{self, Figures},
+    figures::Figures,
+    file::Line,
     gathering::Gathered,
     places::{PlaceCells, Placed, Places, ReadPlace},
     reading::{Known, Note, Options, PassedOver, Refusal},
-    sheet::{Record, Sheet},
+    sheet::Record,
 };
-use crate::slices::pieces;
 use chrono::NaiveDate;
-use fullset_calc::{ratings::Kind, units::NumberStyle};
+use fullset_calc::{plate, ratings::Kind};
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// The longest note.
 const LONGEST_NOTE: usize = 4000;
 
 /// A row with what could be read of it.
-pub(super) struct Draft {
-    pub(super) line: usize,
-    pub(super) tag: String,
-    pub(super) kind: Kind,
-    pub(super) model: String,
-    pub(super) figures: Figures,
-    pub(super) serial: Option<String>,
-    pub(super) made_on: Option<NaiveDate>,
-    pub(super) in_service_since: Option<NaiveDate>,
-    pub(super) last_service_on: Option<NaiveDate>,
-    pub(super) state: RowState,
-    pub(super) note: Option<String>,
+pub(crate) struct Draft {
+    pub(crate) line: usize,
+    pub(crate) tag: String,
+    pub(crate) kind: Kind,
+    pub(crate) model: String,
+    pub(crate) figures: Figures,
+    pub(crate) serial: Option<String>,
+    pub(crate) made_on: Option<NaiveDate>,
+    pub(crate) in_service_since: Option<NaiveDate>,
+    pub(crate) last_service_on: Option<NaiveDate>,
+    pub(crate) state: RowState,
+    pub(crate) note: Option<String>,
 }
 
 /// How the cells of one file are to be read.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Habits {
+pub(crate) struct Habits {
     /// Its dates.
-    pub(super) dates: Dates,
-    /// Its numbers.
-    pub(super) style: Option<NumberStyle>,
+    pub(crate) dates: Dates,
     /// The day in the agency's time zone.
-    pub(super) today: NaiveDate,
+    pub(crate) today: NaiveDate,
 }
 
 /// What is gathered while a file is read.
-pub(super) struct Work<'a> {
-    pub(super) columns: &'a Columns,
-    pub(super) notes: Vec<Note>,
-    pub(super) passed_over: Vec<PassedOver>,
+pub(crate) struct Work<'a> {
+    pub(crate) columns: &'a Columns,
+    pub(crate) notes: Vec<Note>,
+    pub(crate) passed_over: Vec<PassedOver>,
     /// Fields left out or read in a way that has to be said: by field and words, the kind and the lines.
-    pub(super) remarks: BTreeMap<(Field, Kind, &'static str), Vec<usize>>,
+    pub(crate) remarks: BTreeMap<(Field, Kind, &'static str), Vec<usize>>,
 }
 
 impl<'a> Work<'a> {
     /// Nothing gathered yet.
-    pub(super) fn new(columns: &'a Columns) -> Self {
+    pub(crate) fn new(columns: &'a Columns) -> Self {
         Self {
             columns,
             notes: Vec::new(),
@@ -65,12 +63,12 @@ impl<'a> Work<'a> {
         }
     }
 
-    pub(super) fn note(&mut self, line: Option<usize>, words: String) {
+    pub(crate) fn note(&mut self, line: Option<usize>, words: String) {
         self.notes.push(Note { line, words });
     }
 
     /// Passes a line over; a run of blank lines is told once.
-    pub(super) fn pass(&mut self, line: usize, why: &str) {
+    pub(crate) fn pass(&mut self, line: usize, why: &str) {
         if why == "blank" && self.passed_over.last().is_some_and(|last| last.why.starts_with("blank")) {
             if let Some(last) = self.passed_over.last_mut() {
                 last.why = format!("blank, to line {line}");
@@ -81,7 +79,7 @@ impl<'a> Work<'a> {
     }
 
     /// Why a record is no piece.
-    pub(super) fn no_piece(&self, record: &Record, header: &Record) -> Option<&'static str> {
+    pub(crate) fn no_piece(&self, record: &Record, header: &Record) -> Option<&'static str> {
         if record.is_blank() {
             return Some("blank");
         }
@@ -106,7 +104,7 @@ impl<'a> Work<'a> {
         (filled.len() == 1 && title).then_some("a title or remark, not a piece")
     }
 
-    pub(super) fn file_notes(&mut self, sheet: &Sheet, dates: Vec<String>) {
+    pub(crate) fn file_notes(&mut self, stray_quotes: &[usize], dates: Vec<String>) {
         for words in dates {
             self.note(None, words);
         }
@@ -116,7 +114,7 @@ impl<'a> Work<'a> {
                 words: format!("the column \"{column}\" was not used, because \"{better}\" holds the same"),
             });
         }
-        for line in &sheet.stray_quotes {
+        for line in stray_quotes {
             self.note(Some(*line), "a quotation mark is opened and never closed; it was read as a plain sign".into());
         }
         if !self.columns.has(Field::State) {
@@ -128,25 +126,31 @@ impl<'a> Work<'a> {
     }
 
     /// Reads the rows, then what only all rows together can tell: doubled tags, places, models.
-    pub(super) fn rows(mut self, data: &[&Record], width: usize, habits: &Habits, options: &Options, known: &Known) -> Gathered {
-        let spots: Vec<PlaceCells> = data.iter().map(|record| self.spots(record, width)).collect();
+    pub(crate) fn rows(mut self, lines: &[Line], habits: &Habits, options: &Options, known: &Known) -> Gathered {
         let heading = self.columns.heading(Field::District).unwrap_or_default();
         let word = ["Battalion", "Division"]
             .into_iter()
             .find(|word| cells::words(heading).contains(&word.to_lowercase()))
             .unwrap_or("District");
-        let places = Places::gather(&spots, &known.places, options.create_places, word, options.default_district.as_deref());
+        let places = Places::gather(
+            lines.iter().map(|line| &line.spot),
+            &known.places,
+            options.create_places,
+            word,
+            options.default_district.as_deref(),
+        );
         let had: HashSet<String> = known.tags.iter().map(|tag| tag.to_lowercase()).collect();
         let mut tags: HashMap<String, usize> = HashMap::new();
         let (mut refused, mut drafts) = (Vec::new(), Vec::new());
-        for (record, spot) in data.iter().zip(&spots) {
+        for line in lines {
+            let record = &line.record;
             let mut faults = Vec::new();
             let tag = cells::line(self.columns.cell(record, Field::Tag));
-            let draft = if let Some(fault) = torn(record, width) {
-                faults.push((None, fault));
+            let draft = if let Some(fault) = &line.torn {
+                faults.push((None, fault.clone()));
                 None
             } else {
-                self.draft(record, &tag, habits, &mut faults)
+                self.draft(line, &tag, habits, &mut faults)
             };
             if let Some(first) = tags.get(&tag.to_lowercase()).filter(|_| !tag.is_empty()) {
                 let fault = Fault::new(
@@ -165,7 +169,7 @@ impl<'a> Work<'a> {
             }
             tags.entry(tag.to_lowercase()).or_insert(record.line);
             let placed = match &draft {
-                Some(draft) => self.place(draft, &places, spot, &mut faults),
+                Some(draft) => self.place(draft, &places, &line.spot, &mut faults),
                 None => None,
             };
             match (draft, placed) {
@@ -176,21 +180,9 @@ impl<'a> Work<'a> {
         self.finish(drafts, refused, &places, known)
     }
 
-    fn spots(&self, record: &Record, width: usize) -> PlaceCells {
-        if torn(record, width).is_some() {
-            return PlaceCells::default();
-        }
-        let text = |field| cells::line(self.columns.cell(record, field));
-        PlaceCells {
-            place: text(Field::Place),
-            station: text(Field::Station),
-            district: text(Field::District),
-        }
-    }
-
     /// What can be read of a row by itself.
-    fn draft(&mut self, record: &Record, tag: &str, habits: &Habits, faults: &mut Vec<(Option<Field>, Fault)>) -> Option<Draft> {
-        let columns = self.columns;
+    fn draft(&mut self, read: &Line, tag: &str, habits: &Habits, faults: &mut Vec<(Option<Field>, Fault)>) -> Option<Draft> {
+        let (columns, record) = (self.columns, &read.record);
         let line = record.line;
         let text = |field| cells::line(columns.cell(record, field));
         let mut note = |field: Field, fault: Fault| faults.push((Some(field), fault));
@@ -200,7 +192,7 @@ impl<'a> Work<'a> {
                 Fault::new("no-tag", "the piece has no asset tag".into(), Some("mark the piece and fill in its tag".into())),
             );
         }
-        let kind = cells::kind(&text(Field::Kind)).map_err(|fault| note(Field::Kind, fault)).ok();
+        let kind = read.kind.clone().map_err(|fault| note(Field::Kind, fault)).ok();
         let maker = text(Field::Maker);
         let mut model = Some(text(Field::Model)).filter(|model| !is_blank(model)).unwrap_or_default();
         if !is_blank(&maker) && !model.to_lowercase().starts_with(&maker.to_lowercase()) {
@@ -233,14 +225,14 @@ impl<'a> Work<'a> {
         }
         let mut day = |field| habits.dates.read(&text(field)).map_err(|fault| note(field, fault)).ok().flatten();
         let (made_on, in_service_since, last_service_on) = (day(Field::MadeOn), day(Field::InServiceSince), day(Field::LastServiceOn));
-        let mut dates = pieces::Dates {
+        let mut dates = plate::Dates {
             made_on,
             in_service_since,
             last_service_on,
         };
         // A day that has not come yet is not taken over; without it the piece is as if nobody had written it down.
         let mut not_yet = Vec::new();
-        while let Err(fault) = pieces::dates(dates, habits.today) {
+        while let Err(fault) = plate::dates(dates, habits.today) {
             let future = fault.code == "date-in-future";
             match fault.field {
                 "made_on" if future => dates.made_on = None,
@@ -260,7 +252,7 @@ impl<'a> Work<'a> {
             Ok(RowState::InService)
         };
         let state = state.map_err(|fault| note(Field::State, fault)).ok();
-        let mut figures = kind.map(|kind| figures::read(columns, record, kind, habits.style));
+        let mut figures = read.figures.clone();
         if let Some(figures) = &mut figures {
             faults.extend(std::mem::take(&mut figures.faults).into_iter().map(|(field, fault)| (Some(field), fault)));
         }
@@ -323,7 +315,7 @@ impl<'a> Work<'a> {
         }
     }
 
-    pub(super) fn refusal(&self, line: usize, tag: String, faults: Vec<(Option<Field>, Fault)>) -> Refusal {
+    pub(crate) fn refusal(&self, line: usize, tag: String, faults: Vec<(Option<Field>, Fault)>) -> Refusal {
         let tag = Some(tag).filter(|tag| !tag.is_empty());
         let mut faults = faults.into_iter();
         let (field, Fault { code, reason, hint }) = faults
@@ -341,24 +333,4 @@ impl<'a> Work<'a> {
             also: also.collect(),
         }
     }
-}
-
-/// Whether a row has more cells than there are columns: its cells may stand in the wrong ones, so nothing else is said of it.
-fn torn(record: &Record, width: usize) -> Option<Fault> {
-    let extra: Vec<String> = record
-        .cells
-        .iter()
-        .skip(width)
-        .map(|cell| cells::line(cell))
-        .filter(|cell| !cell.is_empty())
-        .collect();
-    let shown = extra.iter().take(5).map(|cell| format!("\"{cell}\"")).collect::<Vec<_>>().join(", ");
-    (!extra.is_empty()).then(|| {
-        let hint = "a delimiter inside a cell needs quotes around the cell; take out what does not belong";
-        Fault::new(
-            "extra-column",
-            format!("the row has more cells than there are columns: {shown}"),
-            Some(hint.into()),
-        )
-    })
 }

@@ -1,6 +1,6 @@
 //! The register as a file that reads back without difference.
 //!
-//! The columns are those that [`read`](super::reading::read) knows; the usual ones always stand there, others only
+//! The columns are those that [`RegisterFile`](super::file::RegisterFile) knows; the usual ones always stand there, others only
 //! where a row needs them. A figure keeps the unit it was typed in, and its standard behind it in brackets. A place
 //! whose bare name would be read as something else gets a label: `Rig: Big Bertha`. Text that a spreadsheet would
 //! take for a formula gets an apostrophe, which reading takes back.
@@ -143,7 +143,7 @@ fn place_cells(rows: &[ExportRow]) -> Vec<PlaceCells> {
     };
     let mut spots: Vec<PlaceCells> = rows.iter().map(bare).collect();
     let none = KnownPlaces::default();
-    let places = Places::gather(&spots, &none, CreatePlaces::ByEvidence, "District", None);
+    let places = Places::gather(spots.iter(), &none, CreatePlaces::ByEvidence, "District", None);
     let same = |row: &ExportRow, spot: &PlaceCells| places.place(spot).is_ok_and(|placed| placed.place == *row.place);
     let plain: Vec<bool> = rows.iter().zip(&spots).map(|(row, spot)| same(row, spot)).collect();
     for ((row, spot), _) in rows.iter().zip(&mut spots).zip(plain).filter(|(_, plain)| !plain) {

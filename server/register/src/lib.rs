@@ -1,0 +1,51 @@
+//! The register as a spreadsheet. Pure: no clock, no randomness, no database, no I/O; what the agency has, and the day, are arguments.
+//!
+//! [`RegisterFile::parse`] turns the bytes of a file into lines with what each says by itself; [`RegisterFile::against`] turns
+//! them into a [`Reading`]: rows to take over, rows refused with the reason and what to write instead, places and models that
+//! the file brings in, and what somebody should look at. [`write`] is the way back: what it writes reads back without difference.
+//!
+//! | module | holds |
+//! | --- | --- |
+//! | `sheet` | bytes as records of cells: encoding, delimiter, quotes |
+//! | `fields`, `columns` | which column holds what |
+//! | `cells`, `dates`, `figures` | what one cell says |
+//! | `spots`, `whereabouts`, `places` | what a place is called, and which new places the file bears out |
+//! | `families` | coupling and battery families, each by one name |
+//! | `facts`, `catalogue` | models made from what the rows say |
+//! | `file`, `sifting`, `gathering` | the whole file: rows, refusals, what was passed over |
+//! | `reading` | how to read, what the agency has, and what comes of it |
+//! | `writing` | the export |
+
+mod catalogue;
+mod cells;
+mod columns;
+mod dates;
+mod facts;
+mod families;
+mod fields;
+mod figures;
+#[cfg(test)]
+mod figures_tests;
+mod file;
+mod gathering;
+mod places;
+mod reading;
+#[cfg(test)]
+mod reading_tests;
+mod sheet;
+mod sifting;
+mod spots;
+mod whereabouts;
+mod writing;
+
+pub use catalogue::{KnownModel, ReadModel, model_key};
+pub use cells::{Fault, RowState, gear_named};
+pub use columns::{Chosen, ColumnRead, Field, How};
+pub use dates::DateOrder;
+pub use file::RegisterFile;
+pub use reading::{
+    Known, KnownSerial, Note, Options, PassedOver, ReadCoupling, ReadDistrict, ReadPlaces, ReadRig, ReadShop, ReadStation, Reading, Refusal, RegisterRow,
+};
+pub use sheet::{Delimiter, Encoding, Record, Sheet};
+pub use whereabouts::{CreatePlaces, KnownPlaces, KnownRig, KnownStation, ReadPlace};
+pub use writing::{ExportRow, write};
