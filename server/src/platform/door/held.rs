@@ -20,7 +20,7 @@ use super::{
 use crate::platform::{
     db::{Db, types::Uid},
     ids::AgencyId,
-    record::{self, Name, Row},
+    record::{self, Departure, Name, Row, Scope},
 };
 
 pub(super) type Kind = Cow<'static, str>;
@@ -63,6 +63,7 @@ pub(super) struct LapseSlot {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Mark {
     replaced: usize,
+    departed: usize,
     entries: usize,
     undo: usize,
     written: u64,
@@ -77,6 +78,8 @@ pub(super) struct Held {
     /// Unique names of rows that wait.
     names: HashMap<NameKey, Uuid>,
     replaced: Vec<Arc<Loaded>>,
+    /// Marks of what has left a place.
+    departed: Vec<Departure>,
     entries: Vec<Entry>,
     /// By record: when its answer runs out.
     pub(super) lapses: BTreeMap<Key, LapseSlot>,
@@ -97,6 +100,7 @@ impl Held {
         self.undo.clear();
         Mark {
             replaced: self.replaced.len(),
+            departed: self.departed.len(),
             entries: self.entries.len(),
             undo: 0,
             written: self.written,
@@ -119,6 +123,7 @@ impl Held {
             }
         }
         self.replaced.truncate(mark.replaced);
+        self.departed.truncate(mark.departed);
         self.entries.truncate(mark.entries);
         true
     }
@@ -250,6 +255,16 @@ impl Held {
         );
     }
 
+    /// Marks the places that a record leaves for a new scope. One that it comes back to by the same command was not left.
+    pub(super) fn depart(&mut self, was: &Row, new: Scope, rev: i64) {
+        let marks: Vec<Departure> = was.departures(new, rev).collect();
+        self.departed.retain(|mark| {
+            let of_this = mark.rev == rev && mark.agency == was.agency && mark.id == was.id && mark.kind == was.kind;
+            !(of_this && (marks.contains(mark) || new.places().any(|(_, place)| place == mark.place.0)))
+        });
+        self.departed.extend(marks);
+    }
+
     /// A record as it is held; none where it was not read or is not there.
     pub(super) fn known(&self, key: &Key) -> Option<&Arc<Loaded>> {
         self.slots.get(key)?.row.as_ref()
@@ -357,6 +372,7 @@ impl Held {
             }
         }
         stores::replaced(db, &std::mem::take(&mut self.replaced))?;
+        stores::depart(db, &std::mem::take(&mut self.departed))?;
         stores::release(db, &released)?;
         stores::change(db, &changed)?;
         stores::add(db, &new)?;

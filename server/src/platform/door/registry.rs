@@ -79,6 +79,7 @@ pub struct Registry {
     kinds: BTreeMap<&'static str, Kind>,
     everywhere: Vec<&'static str>,
     records: BTreeSet<&'static str>,
+    nameable: Vec<&'static str>,
     followers: Vec<(&'static str, &'static str)>,
     settlers: BTreeMap<&'static str, Settler>,
     judged: Vec<(&'static str, &'static str)>,
@@ -93,6 +94,7 @@ impl Registry {
             kinds: BTreeMap::new(),
             everywhere: Vec::new(),
             records: BTreeSet::new(),
+            nameable: Vec::new(),
             followers: Vec::new(),
             settlers: BTreeMap::new(),
             judged: Vec::new(),
@@ -125,6 +127,8 @@ impl Registry {
         }
         if R::EVERYWHERE {
             self.everywhere.push(R::KIND);
+        } else if R::LAPSES.is_none() && R::LAPSES_ABOARD.is_none() {
+            self.nameable.push(R::KIND);
         }
         if let Some(state) = R::FOLLOWS_WHILE {
             self.followers.push((R::KIND, state));
@@ -162,6 +166,12 @@ impl Registry {
     /// The record kinds that are in every feed.
     pub fn everywhere(&self) -> &[&'static str] {
         &self.everywhere
+    }
+
+    /// The record kinds that a feed of some places may have to name without holding them: an answer about a record has that
+    /// record's id, which names the record.
+    pub fn nameable(&self) -> &[&'static str] {
+        &self.nameable
     }
 
     /// The kinds by name.

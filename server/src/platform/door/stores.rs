@@ -13,9 +13,10 @@ use diesel::{
 use super::{held::Key, journal::Entry, lapses::Lapse, loaded::Loaded};
 use crate::platform::db::{
     Db, fixed,
-    schema::{journal, lapse, record, replaced},
+    schema::{departure, journal, lapse, record, replaced},
     types::{DocSql, MomentSql, Uid, UidSql},
 };
+use crate::platform::record::Departure;
 
 /// The most rows of one statement.
 const MOST: usize = 1_000;
@@ -42,8 +43,8 @@ pub(super) fn change(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
             rows,
             "ON CONFLICT (agency, kind, id) DO UPDATE SET rev = excluded.rev, gone = excluded.gone, label = excluded.label,
                 uniq = excluded.uniq, mark = excluded.mark, state = excluded.state, parent = excluded.parent, district = excluded.district,
-                station = excluded.station, rig = excluded.rig, left_district = excluded.left_district,
-                left_station = excluded.left_station, left_rig = excluded.left_rig, body = excluded.body",
+                station = excluded.station, rig = excluded.rig, shop = excluded.shop, home_district = excluded.home_district,
+                home_station = excluded.home_station, home_rig = excluded.home_rig, renamed = excluded.renamed, body = excluded.body",
         ),
     }
 }
@@ -66,8 +67,8 @@ pub(super) fn replaced(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
         }),
         Db::Postgres(conn) => in_parts(rows, |rows| {
             sql_query(
-                "INSERT INTO replaced (agency, rev, kind, id, gone, district, station, rig, left_district, left_station, left_rig, body)
-                 SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
+                "INSERT INTO replaced (agency, rev, kind, id, gone, district, station, rig, body)
+                 SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9)",
             )
             .bind::<Array<UidSql>, _>(all(rows, |row| row.agency))
             .bind::<Array<BigInt>, _>(all(rows, |row| row.rev))
@@ -77,10 +78,30 @@ pub(super) fn replaced(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
             .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.district))
             .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.station))
             .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.rig))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_district))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_station))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_rig))
             .bind::<Array<DocSql>, _>(all(rows, |row| &row.body))
+            .execute(conn)
+        }),
+    }
+}
+
+/// Marks what has left a place.
+pub(super) fn depart(db: &mut Db, rows: &[Departure]) -> QueryResult<()> {
+    struct Depart;
+    match db {
+        Db::Sqlite(conn) => each(rows, |row| {
+            let mark = diesel::insert_into(departure::table).values(row).on_conflict_do_nothing();
+            fixed::<Depart, _>(mark).execute(conn)
+        }),
+        Db::Postgres(conn) => in_parts(rows, |rows| {
+            sql_query(
+                "INSERT INTO departure (agency, place, rev, kind, id, level) SELECT * FROM unnest($1, $2, $3, $4, $5, $6) ON CONFLICT DO NOTHING",
+            )
+            .bind::<Array<UidSql>, _>(all(rows, |row| row.agency))
+            .bind::<Array<UidSql>, _>(all(rows, |row| row.place))
+            .bind::<Array<BigInt>, _>(all(rows, |row| row.rev))
+            .bind::<Array<Text>, _>(all(rows, |row| row.kind.as_str()))
+            .bind::<Array<UidSql>, _>(all(rows, |row| row.id))
+            .bind::<Array<Text>, _>(all(rows, |row| row.level))
             .execute(conn)
         }),
     }
@@ -88,8 +109,8 @@ pub(super) fn replaced(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
 
 fn put_all(conn: &mut PgConnection, rows: &[Arc<Loaded>], else_what: &str) -> QueryResult<()> {
     let statement = format!(
-        "INSERT INTO record (agency, kind, id, rev, gone, label, uniq, mark, state, parent, district, station, rig, left_district, left_station, left_rig, body)
-         SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17) {else_what}"
+        "INSERT INTO record (agency, kind, id, rev, gone, label, uniq, mark, state, parent, district, station, rig, shop, home_district, home_station, home_rig, renamed, body)
+         SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19) {else_what}"
     );
     in_parts(rows, |rows| {
         sql_query(&statement)
@@ -106,9 +127,11 @@ fn put_all(conn: &mut PgConnection, rows: &[Arc<Loaded>], else_what: &str) -> Qu
             .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.district))
             .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.station))
             .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.rig))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_district))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_station))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_rig))
+            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.shop))
+            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.home_district))
+            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.home_station))
+            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.home_rig))
+            .bind::<Array<Nullable<BigInt>>, _>(all(rows, |row| row.renamed))
             .bind::<Array<DocSql>, _>(all(rows, |row| &row.body))
             .execute(conn)
     })
