@@ -78,8 +78,16 @@ on_both!(what_is_at_the_shop_stays_in_the_feed_of_its_home, async |world: &World
     let mut shop = Copy::of(&crew, format!("shop:{}", county.shop)).await;
     let mut south = Copy::of(&crew, format!("station:{}", county.station_3)).await;
     assert!(!shop.holds("piece", ram));
-    let defect: Uuid = crew.report(ram, "seeps", "out_of_service").await.record()["id"].as_str().unwrap().parse().unwrap();
-    let ticket: Uuid = crew.open_ticket(ram, county.shop, "seeps", &[defect]).await.record()["id"].as_str().unwrap().parse().unwrap();
+    let defect: Uuid = crew.report(ram, "seeps", "out_of_service").await.record()["id"]
+        .as_str()
+        .unwrap()
+        .parse()
+        .unwrap();
+    let ticket: Uuid = crew.open_ticket(ram, county.shop, "seeps", &[defect]).await.record()["id"]
+        .as_str()
+        .unwrap()
+        .parse()
+        .unwrap();
     shop.follow(&crew).await;
     assert!(shop.holds("ticket", ticket) && !shop.holds("piece", ram), "the shop sees what it is to expect");
     assert!(shop.stub("piece", ram).is_some());
@@ -177,7 +185,11 @@ on_both!(what_a_feed_names_has_a_name_in_it, async |world: &World| {
     assert_eq!(home.stub("rig", county.truck_3), Some("Heavy rescue 3"));
     // A defect that was closed here stays here, and names a piece that has left for good.
     let cutter = county.set_1.cutter;
-    let defect: Uuid = crew.report(cutter, "nick", "usable").await.record()["id"].as_str().unwrap().parse().unwrap();
+    let defect: Uuid = world.member("officer").report(cutter, "nick", "usable").await.record()["id"]
+        .as_str()
+        .unwrap()
+        .parse()
+        .unwrap();
     world.member("officer").close(defect, "filed").await.ok();
     home.follow(&crew).await;
     let path = format!("/v1/pieces/{cutter}");

@@ -123,7 +123,11 @@ on_both!(one_sign_in_has_so_many_waiting_and_no_more, async |world: &World| {
         crew.find(&format!("/v1/changes?scope={rig}&since={since}")).await;
         let officer = world.member("officer");
         assert_eq!(wait(&officer, &rig, &since, 1).await["changes"], json!([]));
-        world.coordinator().edit(&format!("/v1/rigs/{}", county.truck_3), json!({ "name": "Truck 33" })).await.ok();
+        world
+            .coordinator()
+            .edit(&format!("/v1/rigs/{}", county.truck_3), json!({ "name": "Truck 33" }))
+            .await
+            .ok();
     };
     let (answers, ()) = tokio::join!(waits, others);
     for answer in answers {
@@ -141,8 +145,16 @@ on_both!(a_stream_says_in_which_of_its_places, async |world: &World| {
     both.until(crew.revision().await).await;
     crew.take_out(county.set_1.ram, "bent").await.ok();
     assert_eq!(both.next_event().await["scopes"], json!([one]));
-    world.coordinator().bring(county.set_1.ram, json!({ "at": "shelf", "station": county.station_3 })).await.ok();
-    assert_eq!(both.next_event().await["scopes"], json!([one, three]), "its home is at the one, it lies at the other");
+    world
+        .coordinator()
+        .bring(county.set_1.ram, json!({ "at": "shelf", "station": county.station_3 }))
+        .await
+        .ok();
+    assert_eq!(
+        both.next_event().await["scopes"],
+        json!([one, three]),
+        "its home is at the one, it lies at the other"
+    );
     let named = json!({ "id": uuid::Uuid::now_v7(), "name": "West" });
     world.admin().post("/v1/districts", named).await.ok();
     assert!(both.next_event().await.get("scopes").is_none(), "it may be any");

@@ -4,7 +4,10 @@ use actix_web::{http::Method, web};
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use super::{feed::{MOST_WAIT, MOST_WAITING_EACH}, protocol, push, scopes};
+use super::{
+    feed::{MOST_WAIT, MOST_WAITING_EACH},
+    protocol, push, scopes,
+};
 use crate::platform::{
     door::Permission,
     error::Fault,

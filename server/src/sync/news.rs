@@ -266,7 +266,9 @@ fn changed(db: &mut Db, agency: AgencyId, everywhere: &[&'static str], since: i6
     if rows.len() > MOST_ROWS || left.len() > MOST_ROWS || rows.iter().any(|(kind, _)| everywhere.contains(&kind.as_str())) {
         return Ok(None);
     }
-    let now = rows.into_iter().flat_map(|(_, scope)| Scope::from(scope).places().map(|(_, id)| id).collect::<Vec<_>>());
+    let now = rows
+        .into_iter()
+        .flat_map(|(_, scope)| Scope::from(scope).places().map(|(_, id)| id).collect::<Vec<_>>());
     Ok(Some(left.into_iter().map(|id| id.0).chain(now).collect()))
 }
 

@@ -190,7 +190,7 @@ pub fn page(db: &mut Db, ask: Ask) -> Result<Changes, Fault> {
     changes.retain(|change| change.gone.is_none() || token.snapshot.is_none_or(|begun| change.rev > begun));
     let stubs = match &scopes {
         Scopes::Agency => Vec::new(),
-        Scopes::Places(places) => stubs::stubs(db, agency, places, &nameable, token.at, &changes)?,
+        Scopes::Places(places) => stubs::stubs(db, agency, places, &nameable, (token.at, revision), &changes)?,
     };
     Ok(Changes {
         revision,

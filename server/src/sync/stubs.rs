@@ -43,9 +43,16 @@ const MOST_RENAMED: usize = 1_000;
 
 type Found = (String, Uid, String, ScopeRow);
 
-/// The stubs of a page. `since`: the revision at which the page before was read.
-pub fn stubs(db: &mut Db, agency: AgencyId, places: &Places, nameable: &[&'static str], since: i64, changes: &[Change]) -> Result<Vec<Stub>, Fault> {
-    let mut found = renamed(db, agency, nameable, since)?;
+/// The stubs of a page that is read at the revision `at`, when the page before was read at `since`.
+pub fn stubs(
+    db: &mut Db,
+    agency: AgencyId,
+    places: &Places,
+    nameable: &[&'static str],
+    (since, at): (i64, i64),
+    changes: &[Change],
+) -> Result<Vec<Stub>, Fault> {
+    let mut found = if since < at { renamed(db, agency, nameable, since)? } else { Vec::new() };
     let ids: Vec<Uid> = named(nameable, changes).into_iter().map(Uid).collect();
     for ids in ids.chunks(IDS) {
         let rows: Vec<Found> = on!(&mut *db, conn => record::table
@@ -82,7 +89,10 @@ fn named(nameable: &[&'static str], changes: &[Change]) -> BTreeSet<Uuid> {
     let held = |change: &&Change| change.record.is_some() && nameable.contains(&change.kind.as_str());
     let held: HashSet<Uuid> = changes.iter().filter(held).map(|change| change.id).collect();
     let left = changes.iter().filter(|change| change.gone == Some(Gone::OutOfScope)).map(|change| change.id);
-    let within = changes.iter().filter_map(|change| change.record.as_ref()).flat_map(|record| ids_in(record.get()));
+    let within = changes
+        .iter()
+        .filter_map(|change| change.record.as_ref())
+        .flat_map(|record| ids_in(record.get()));
     left.chain(within).filter(|id| !held.contains(id)).collect()
 }
 

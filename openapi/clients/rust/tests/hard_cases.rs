@@ -67,7 +67,11 @@ impl Caller {
                 if let Ok(signers) = self.client.signers().await {
                     self.signers = signers;
                 }
-                let signer = self.signers.iter().find(|signer| signer.member == id(&act["member"])).expect("the member may sign");
+                let signer = self
+                    .signers
+                    .iter()
+                    .find(|signer| signer.member == id(&act["member"]))
+                    .expect("the member may sign");
                 let key = signer.key(act["pin"].as_str().expect("a PIN")).ok_or(Ended::MistypedPin)?;
                 commands().for_each(|command| self.outbox.add(command.signed(id(&act["device"]), &key)));
                 self.client.drain(&mut self.outbox, self.patience).await?;
@@ -118,7 +122,12 @@ impl Caller {
         let waiting: Vec<_> = self.outbox.waiting.iter().map(|command| command.id).collect();
         let mut records = json!(self.replica.records);
         records.as_object_mut().expect("kinds").retain(|_, records| records != &json!({}));
-        for (field, held) in [("undone", json!(undone)), ("waiting", json!(waiting)), ("records", records.clone()), ("stubs", json!(self.replica.stubs))] {
+        for (field, held) in [
+            ("undone", json!(undone)),
+            ("waiting", json!(waiting)),
+            ("records", records.clone()),
+            ("stubs", json!(self.replica.stubs)),
+        ] {
             if !holds[field].is_null() {
                 assert!(fits(&holds[field], &held), "{at}: {field} should be {} and is {held}", holds[field]);
             }

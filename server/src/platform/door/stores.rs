@@ -93,16 +93,14 @@ pub(super) fn depart(db: &mut Db, rows: &[Departure]) -> QueryResult<()> {
             fixed::<Depart, _>(mark).execute(conn)
         }),
         Db::Postgres(conn) => in_parts(rows, |rows| {
-            sql_query(
-                "INSERT INTO departure (agency, place, rev, kind, id, level) SELECT * FROM unnest($1, $2, $3, $4, $5, $6) ON CONFLICT DO NOTHING",
-            )
-            .bind::<Array<UidSql>, _>(all(rows, |row| row.agency))
-            .bind::<Array<UidSql>, _>(all(rows, |row| row.place))
-            .bind::<Array<BigInt>, _>(all(rows, |row| row.rev))
-            .bind::<Array<Text>, _>(all(rows, |row| row.kind.as_str()))
-            .bind::<Array<UidSql>, _>(all(rows, |row| row.id))
-            .bind::<Array<Text>, _>(all(rows, |row| row.level))
-            .execute(conn)
+            sql_query("INSERT INTO departure (agency, place, rev, kind, id, level) SELECT * FROM unnest($1, $2, $3, $4, $5, $6) ON CONFLICT DO NOTHING")
+                .bind::<Array<UidSql>, _>(all(rows, |row| row.agency))
+                .bind::<Array<UidSql>, _>(all(rows, |row| row.place))
+                .bind::<Array<BigInt>, _>(all(rows, |row| row.rev))
+                .bind::<Array<Text>, _>(all(rows, |row| row.kind.as_str()))
+                .bind::<Array<UidSql>, _>(all(rows, |row| row.id))
+                .bind::<Array<Text>, _>(all(rows, |row| row.level))
+                .execute(conn)
         }),
     }
 }
