@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 use super::replica::{Replica, lists};
-use crate::world::{Client, World, on_both, on_rig, on_shelf};
+use crate::world::{Client, World, command, on_both, on_rig, on_shelf};
 
 /// A copy of some places, with what it was told as gone, and how often.
 struct Copy {
@@ -183,20 +183,16 @@ on_both!(what_a_feed_names_has_a_name_in_it, async |world: &World| {
     coordinator.edit(&rig, json!({ "name": "Heavy rescue 3" })).await.ok();
     home.follow(&crew).await;
     assert_eq!(home.stub("rig", county.truck_3), Some("Heavy rescue 3"));
-    // A defect that was closed here stays here, and names a piece that has left for good.
-    let cutter = county.set_1.cutter;
-    let defect: Uuid = world.member("officer").report(cutter, "nick", "usable").await.record()["id"]
-        .as_str()
-        .unwrap()
-        .parse()
-        .unwrap();
-    world.member("officer").close(defect, "filed").await.ok();
+    // What was written down here stays here, and names a piece that has left for good.
+    let (cutter, used) = (county.set_1.cutter, Uuid::now_v7());
+    let body = json!({ "id": used, "rig": county.engine_1, "pieces": [cutter], "what": "two cars" });
+    crew.apply(vec![command("use.record", body)]).await;
     home.follow(&crew).await;
     let path = format!("/v1/pieces/{cutter}");
     coordinator.edit(&path, json!({ "home": on_shelf(county.station_3) })).await.ok();
     coordinator.bring(cutter, on_shelf(county.station_3)).await.ok();
     home.follow(&crew).await;
-    assert!(home.holds("defect", defect) && !home.holds("piece", cutter));
+    assert!(home.holds("use", used) && !home.holds("piece", cutter));
     assert!(home.stub("piece", cutter).is_some());
 });
 
