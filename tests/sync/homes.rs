@@ -171,7 +171,7 @@ on_both!(what_a_feed_names_has_a_name_in_it, async |world: &World| {
     // Lent to a rig elsewhere: its home reads where it is, and the borrower where it is from.
     coordinator.bring(ram, on_rig(county.truck_3)).await.ok();
     let mut home = Copy::of(&crew, format!("station:{}", county.station_1)).await;
-    let mut borrower = Copy::of(&crew, format!("rig:{}", county.truck_3)).await;
+    let borrower = Copy::of(&crew, format!("rig:{}", county.truck_3)).await;
     let name = async |rig: Uuid| crew.find(&format!("/v1/rigs/{rig}")).await["name"].as_str().unwrap().to_owned();
     assert_eq!(home.stub("rig", county.truck_3), Some(name(county.truck_3).await.as_str()));
     assert_eq!(borrower.stub("rig", county.engine_1), Some(name(county.engine_1).await.as_str()));
