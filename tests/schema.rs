@@ -97,6 +97,7 @@ fn diesel_sees_the_tables_as_they_are() {
     for (table, query) in seen_by_diesel!(
         agency,
         record,
+        departure,
         replaced,
         journal,
         standing,

@@ -1,5 +1,5 @@
-//! The test's own reading of what belongs where: a feed of some places holds the records whose district, station or rig is
-//! named, and the kinds that everybody needs.
+//! The test's own reading of what belongs where: a feed of some places holds the records that are in one of them or have their
+//! home there, and the kinds that everybody needs.
 
 use std::collections::BTreeMap;
 
@@ -11,12 +11,26 @@ use super::known::{Piece, id};
 /// The kinds that every feed holds.
 pub const EVERYWHERE: [&str; 7] = ["agency", "district", "station", "shop", "coupling", "model", "rig_class"];
 
-/// Where a record belongs.
+/// A place with those that it is in.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Belongs {
+pub struct At {
     pub district: Option<Uuid>,
     pub station: Option<Uuid>,
     pub rig: Option<Uuid>,
+    pub shop: Option<Uuid>,
+}
+
+/// Where a record belongs: where it is, and where it has its home.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Belongs {
+    pub at: At,
+    pub home: At,
+}
+
+impl From<At> for Belongs {
+    fn from(at: At) -> Self {
+        Self { at, home: At::default() }
+    }
 }
 
 /// Where every record belongs.
@@ -39,12 +53,15 @@ impl Scope {
         self.0.is_empty()
             || EVERYWHERE.contains(&kind)
             || self.0.iter().any(|(level, id)| {
-                let at = match *level {
-                    "district" => belongs.district,
-                    "station" => belongs.station,
-                    _ => belongs.rig,
-                };
-                at == Some(*id)
+                [belongs.at, belongs.home].into_iter().any(|at| {
+                    let of = match *level {
+                        "district" => at.district,
+                        "station" => at.station,
+                        "shop" => at.shop,
+                        _ => at.rig,
+                    };
+                    of == Some(*id)
+                })
             })
     }
 }
@@ -53,43 +70,43 @@ impl Places {
     /// Where a record belongs that stands at the beginning; pieces wait for [`Places::settle`].
     pub fn begin(&mut self, kind: &str, own: Uuid, record: &Value) {
         let named = |field: &str| record[field].as_str().and_then(|id| id.parse().ok());
-        let belongs = match kind {
-            "station" | "member" => Belongs {
+        let at = match kind {
+            "station" | "member" => At {
                 district: named("district"),
                 station: if kind == "station" { Some(own) } else { named("station") },
-                rig: None,
+                ..At::default()
             },
             // Its district follows when all stations are known.
-            "rig" => Belongs {
+            "rig" => At {
                 station: named("station"),
                 rig: Some(own),
-                ..Belongs::default()
+                ..At::default()
             },
             "rig_standing" | "piece_standing" => return,
-            _ => Belongs::default(),
+            _ => At::default(),
         };
-        self.put(kind, own, belongs);
+        self.put(kind, own, at.into());
     }
 
     /// Completes what is worked out from other records.
     pub fn settle(&mut self, pieces: &BTreeMap<Uuid, Piece>) {
         let rigs: Vec<(Uuid, Belongs)> = self.of_kind("rig").collect();
         for (rig, belongs) in rigs {
-            let station = belongs.station.expect("a rig has its station");
-            let whole = Belongs {
+            let station = belongs.at.station.expect("a rig has its station");
+            let whole = At {
                 rig: Some(rig),
-                ..self.of("station", station)
+                ..self.of("station", station).at
             };
-            self.put("rig", rig, whole);
+            self.put("rig", rig, whole.into());
         }
         let members: Vec<(Uuid, Belongs)> = self.of_kind("member").collect();
         for (member, belongs) in members {
-            if let Some(station) = belongs.station {
+            if let Some(station) = belongs.at.station {
                 self.put("member", member, self.of("station", station));
             }
         }
         for (own, piece) in pieces {
-            self.put("piece", *own, self.at(&piece.place));
+            self.put("piece", *own, self.of_piece(piece));
         }
     }
 
@@ -111,21 +128,41 @@ impl Places {
         self.0.remove(&(kind.to_owned(), own));
     }
 
-    /// Where a piece at a place belongs: on its way, to where it goes.
-    pub fn at(&self, place: &Value) -> Belongs {
-        match place["at"].as_str().expect("a place") {
-            "rig" => self.of("rig", id(place, "rig")),
-            "shelf" => self.of("station", id(place, "station")),
-            "transit" => self.at(&place["to"]),
-            _ => Belongs::default(),
+    /// Where a piece belongs.
+    pub fn of_piece(&self, piece: &Piece) -> Belongs {
+        let home = At {
+            shop: None,
+            ..self.at(&piece.home)
+        };
+        Belongs {
+            at: self.at(&piece.place),
+            home,
+        }
+    }
+
+    /// What a place is in; on the way, what that is in where it goes.
+    fn at(&self, place: &Value) -> At {
+        match place["at"].as_str() {
+            Some("rig") => self.of("rig", id(place, "rig")).at,
+            Some("shelf") => self.of("station", id(place, "station")).at,
+            Some("shop") => At {
+                shop: Some(id(place, "shop")),
+                ..At::default()
+            },
+            Some("transit") => self.at(&place["to"]),
+            _ => At::default(),
         }
     }
 
     /// Gives the records of a place a new one; answers those that it changed.
-    pub fn rescope(&mut self, of: impl Fn(&Belongs) -> bool, new: impl Fn(Belongs) -> Belongs) -> Vec<(String, Uuid)> {
+    pub fn rescope(&mut self, of: impl Fn(&At) -> bool, new: impl Fn(At) -> At) -> Vec<(String, Uuid)> {
         let mut moved = Vec::new();
-        for (key, belongs) in self.0.iter_mut().filter(|(_, belongs)| of(belongs)) {
-            let there = new(*belongs);
+        let carried = |at: At| if of(&at) { new(at) } else { at };
+        for (key, belongs) in &mut self.0 {
+            let there = Belongs {
+                at: carried(belongs.at),
+                home: carried(belongs.home),
+            };
             if there != *belongs {
                 *belongs = there;
                 moved.push(key.clone());

@@ -23,6 +23,7 @@ pub struct Piece {
     /// Whether it needs something to run on: a stand-in that would not run is refused.
     pub tool: bool,
     pub place: Value,
+    pub home: Value,
     /// Whether it went out without a defect: for something that nobody has named.
     pub unnamed: bool,
     /// Whether its return from what nobody has named takes a technician, or the maker's paper.
@@ -116,6 +117,7 @@ pub fn piece(record: &Value) -> Piece {
         under_pressure: !["battery", "charger", "accessory"].contains(&record["kind"].as_str().expect("a kind")),
         tool: TOOLS.contains(&record["kind"].as_str().expect("a kind")),
         place: record["place"].clone(),
+        home: record["home"].clone(),
     }
 }
 

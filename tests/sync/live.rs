@@ -47,15 +47,24 @@ impl<S: Stream<Item = String> + Unpin> Live<S> {
             .expect("nothing was told within a second")
     }
 
+    /// The next event's data, within a second.
+    pub async fn next_event(&mut self) -> serde_json::Value {
+        tokio::time::timeout(Duration::from_secs(1), self.data())
+            .await
+            .expect("nothing was told within a second")
+    }
+
     async fn event(&mut self) -> i64 {
+        self.data().await["revision"].as_i64().expect("a revision")
+    }
+
+    async fn data(&mut self) -> serde_json::Value {
         loop {
             if let Some((event, rest)) = self.text.split_once("\n\n").map(|(event, rest)| (event.to_owned(), rest.to_owned())) {
                 self.text = rest;
                 if let Some(data) = event.lines().find_map(|line| line.strip_prefix("data: ")) {
                     assert!(event.contains("event: revision"), "{event}");
-                    return serde_json::from_str::<serde_json::Value>(data).expect("JSON")["revision"]
-                        .as_i64()
-                        .expect("a revision");
+                    return serde_json::from_str(data).expect("JSON");
                 }
                 continue;
             }

@@ -5,6 +5,7 @@ mod belongs;
 mod broken;
 mod chains;
 mod feed;
+mod homes;
 mod known;
 mod live;
 mod model;

@@ -3,7 +3,7 @@
 //! writers, deaths and repeats, has to agree with it.
 
 use super::{
-    belongs::{Belongs, Places},
+    belongs::{At, Places},
     known::{self, Defect, Import, Piece, Rig, Station, Swap, Use, id, text},
     verdicts::{decided, released, rule, used_piece},
 };
@@ -268,7 +268,10 @@ impl Model {
             "swap.keep" => {
                 let swap = self.swaps.get_mut(&own).expect("judged");
                 (swap.rev, swap.state) = (rev, "kept".to_owned());
-                self.pieces.get_mut(&swap.piece).expect("a piece with a swap is never taken away").rev = rev;
+                let (own, rig) = (swap.piece, swap.rig);
+                let piece = self.pieces.get_mut(&own).expect("a piece with a swap is never taken away");
+                (piece.rev, piece.home) = (rev, json!({ "at": "rig", "rig": rig }));
+                self.settle(rev, own);
             }
             "use.record" => {
                 let rig = id(body, "rig");
@@ -283,11 +286,11 @@ impl Model {
             "rig.edit" => {
                 let rig = self.rigs.get_mut(&own).expect("judged");
                 (rig.rev, rig.station) = (rev, id(body, "station"));
-                let there = Belongs {
+                let there = At {
                     rig: Some(own),
-                    ..self.places.of("station", rig.station)
+                    ..self.places.of("station", rig.station).at
                 };
-                let moved = if there == self.places.of("rig", own) {
+                let moved = if there == self.places.of("rig", own).at {
                     Vec::new()
                 } else {
                     self.places.rescope(|old| old.rig == Some(own), |_| there)
@@ -298,10 +301,10 @@ impl Model {
                 let station = self.stations.get_mut(&own).expect("judged");
                 (station.rev, station.district) = (rev, id(body, "district"));
                 let district = Some(station.district);
-                let moved = if self.places.of("station", own).district == district {
+                let moved = if self.places.of("station", own).at.district == district {
                     Vec::new()
                 } else {
-                    self.places.rescope(|old| old.station == Some(own), |old| Belongs { district, ..old })
+                    self.places.rescope(|old| old.station == Some(own), |old| At { district, ..old })
                 };
                 self.touch(rev, moved);
             }
@@ -325,7 +328,6 @@ impl Model {
         self.imports.insert(import, Import { rev, undone: false });
         self.brought.insert(import, (rev, made.iter().map(|(own, _)| *own).collect()));
         for (own, place) in made {
-            self.places.put("piece", own, self.places.at(&place));
             let new = Piece {
                 rev,
                 out: false,
@@ -336,8 +338,10 @@ impl Model {
                 unnamed: false,
                 under_pressure: true,
                 tool: false,
+                home: place.clone(),
                 place,
             };
+            self.places.put("piece", own, self.places.of_piece(&new));
             self.pieces.insert(own, new);
         }
     }
@@ -352,9 +356,14 @@ impl Model {
     }
 
     fn bring(&mut self, rev: i64, piece: Uuid, to: Value) {
-        let there = self.places.at(&to);
         let found = self.pieces.get_mut(&piece).expect("judged");
         (found.rev, found.place) = (rev, to);
+        self.settle(rev, piece);
+    }
+
+    /// A piece belongs where its place and its home are.
+    fn settle(&mut self, rev: i64, piece: Uuid) {
+        let there = self.places.of_piece(&self.pieces[&piece]);
         let moved = self.places.of("piece", piece) != there;
         self.places.put("piece", piece, there);
         // Its open defects go with it.

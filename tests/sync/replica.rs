@@ -36,6 +36,8 @@ pub const KINDS: [(&str, &str); 19] = [
 #[derive(Debug, Default, Clone)]
 pub struct Replica {
     pub records: Records,
+    /// What records outside of the scope are called, by kind and id.
+    pub stubs: BTreeMap<(String, String), String>,
     pub next: Option<String>,
     pub revision: i64,
 }
@@ -83,6 +85,10 @@ impl Replica {
                 Some(other) => return Err(format!("gone is '{other}' in {change}")),
             }
         }
+        for stub in page["stubs"].as_array().ok_or_else(|| format!("no stubs in {page}"))? {
+            let (kind, id) = (word(stub, "kind")?.to_owned(), word(stub, "id")?.to_owned());
+            self.stubs.insert((kind, id), word(stub, "name")?.to_owned());
+        }
         self.next = Some(word(page, "next")?.to_owned());
         self.revision = revision;
         page["more"].as_bool().ok_or_else(|| "a page says whether there is more".to_owned())
@@ -110,12 +116,45 @@ impl Replica {
         self.follow_in(client, "agency", limit).await;
     }
 
+    /// What a record of the copy names by id, and the copy knows neither the record nor what it is called now. `all`: what the
+    /// service lists.
+    pub fn unnamed(&self, all: &Records) -> Vec<String> {
+        let mut by_id: BTreeMap<&str, Vec<(&str, &Value)>> = BTreeMap::new();
+        for ((kind, id), record) in all.iter().filter(|((kind, _), _)| !kind.ends_with("_standing")) {
+            by_id.entry(id).or_default().push((kind, record));
+        }
+        let mut unnamed = BTreeSet::new();
+        for (key, record) in &self.records {
+            let mut ids = Vec::new();
+            ids_in(record, &mut ids);
+            for (kind, named) in ids.iter().filter_map(|id| by_id.get(id)).flatten() {
+                let of = ((*kind).to_owned(), named["id"].as_str().unwrap_or_default().to_owned());
+                let name = ["tag", "name"].iter().find_map(|field| named[*field].as_str());
+                let known = self.stubs.get(&of).filter(|stub| name.is_none_or(|name| name == *stub));
+                if !self.records.contains_key(&of) && known.is_none() {
+                    unnamed.insert(format!("{key:?} names {of:?}, {name:?}, known as {:?}", self.stubs.get(&of)));
+                }
+            }
+        }
+        unnamed.into_iter().collect()
+    }
+
     /// The records of a kind, by id.
     pub fn of_kind<'a>(&'a self, kind: &'a str) -> impl Iterator<Item = &'a Value> {
         self.records
             .range((kind.to_owned(), String::new())..)
             .take_while(move |((of, _), _)| of == kind)
             .map(|(_, record)| record)
+    }
+}
+
+/// Every text within a value that may be an id.
+fn ids_in<'a>(value: &'a Value, found: &mut Vec<&'a str>) {
+    match value {
+        Value::String(text) if text.len() == 36 => found.push(text),
+        Value::Array(items) => items.iter().for_each(|item| ids_in(item, found)),
+        Value::Object(fields) => fields.values().for_each(|field| ids_in(field, found)),
+        _ => {}
     }
 }
 

@@ -66,6 +66,11 @@ fn text(value: &Value, field: &str) -> String {
     value[field].as_str().unwrap_or_else(|| panic!("no {field} in {value}")).to_owned()
 }
 
+/// From here on the piece belongs to its place alone.
+async fn homeless(client: &Client, piece: Uuid) {
+    client.edit(&format!("/v1/pieces/{piece}"), json!({ "home": null })).await.ok();
+}
+
 /// A fresh copy holds the same.
 async fn equals_a_fresh_one(copy: &Copy, client: &Client) {
     let fresh = Copy::of(client, copy.scope.clone()).await;
@@ -108,6 +113,7 @@ on_both!(a_station_holds_its_own_and_what_everybody_needs, async |world: &World|
 on_both!(what_moves_leaves_the_one_and_reaches_the_other, async |world: &World| {
     let (county, chief) = (world.county(), world.coordinator());
     let crew = world.crew();
+    homeless(&chief, county.set_1.ram).await;
     let mut here = Copy::of(&crew, format!("station:{}", county.station_1)).await;
     let mut there = Copy::of(&crew, format!("station:{}", county.station_2)).await;
     let mut rig = Copy::of(&crew, format!("rig:{}", county.engine_1)).await;
@@ -249,6 +255,7 @@ on_both!(
     async |world: &World| {
         let (county, coordinator, crew) = (world.county(), world.coordinator(), world.crew());
         let ram = county.set_1.ram;
+        homeless(&coordinator, ram).await;
         crew.report(ram, "seeps", "out_of_service").await.ok();
         let mut there = Copy::of(&crew, format!("station:{}", county.station_3)).await;
         let mut here = Copy::of(&crew, format!("station:{}", county.station_1)).await;

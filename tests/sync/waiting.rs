@@ -106,3 +106,56 @@ on_both!(a_stream_tells_of_its_own_places_alone, async |world: &World| {
     assert_eq!((here.next().await, south.next().await), (told, told));
     crew.get("/v1/changes/live?scope=galaxy").await.refused(400, "query-invalid");
 });
+
+on_both!(one_sign_in_has_so_many_waiting_and_no_more, async |world: &World| {
+    let (county, crew) = (world.county(), world.crew());
+    let most = crew.find("/v1").await["limits"]["waiting"].as_u64().unwrap();
+    let rig = format!("rig:{}", county.truck_3);
+    let since = token(&crew, &rig).await;
+    let path = format!("/v1/changes?scope={rig}&since={since}&wait=20");
+    let waits = futures_util::future::join_all((0..most).map(|_| crew.get(&path)));
+    let others = async {
+        sleep(Duration::from_millis(500)).await;
+        let refused = crew.get(&path).await;
+        assert_eq!(refused.headers["retry-after"], "5");
+        refused.refused(429, "slow-down");
+        // Without waiting it is answered, and another sign-in has its own.
+        crew.find(&format!("/v1/changes?scope={rig}&since={since}")).await;
+        let officer = world.member("officer");
+        assert_eq!(wait(&officer, &rig, &since, 1).await["changes"], json!([]));
+        world
+            .coordinator()
+            .edit(&format!("/v1/rigs/{}", county.truck_3), json!({ "name": "Truck 33" }))
+            .await
+            .ok();
+    };
+    let (answers, ()) = tokio::join!(waits, others);
+    for answer in answers {
+        assert_ne!(answer.ok()["changes"], json!([]));
+    }
+    // Each has given its place back.
+    let since = token(&crew, &rig).await;
+    wait(&crew, &rig, &since, 1).await;
+});
+
+on_both!(a_stream_says_in_which_of_its_places, async |world: &World| {
+    let (county, crew) = (world.county(), world.crew());
+    let (one, three) = (format!("station:{}", county.station_1), format!("station:{}", county.station_3));
+    let mut both = open_at(&crew, &format!("?scope={one},{three}")).await;
+    both.until(crew.revision().await).await;
+    crew.take_out(county.set_1.ram, "bent").await.ok();
+    assert_eq!(both.next_event().await["scopes"], json!([one]));
+    world
+        .coordinator()
+        .bring(county.set_1.ram, json!({ "at": "shelf", "station": county.station_3 }))
+        .await
+        .ok();
+    assert_eq!(
+        both.next_event().await["scopes"],
+        json!([one, three]),
+        "its home is at the one, it lies at the other"
+    );
+    let named = json!({ "id": uuid::Uuid::now_v7(), "name": "West" });
+    world.admin().post("/v1/districts", named).await.ok();
+    assert!(both.next_event().await.get("scopes").is_none(), "it may be any");
+});

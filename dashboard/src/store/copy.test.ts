@@ -21,6 +21,7 @@ const page = (next: string, revision: number, ids: string[], more = false): Chan
   next,
   more,
   unsettled: { more: false, records: [] },
+  stubs: [],
   changes: ids.map((id) => ({
     kind: 'piece',
     id,

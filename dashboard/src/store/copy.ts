@@ -4,7 +4,7 @@
 import type { AnyRecord, ChangesPage, Unsettled } from '@/api/types'
 import { memory, type Disk, type Op } from './disk'
 import type { Item } from './queue'
-import { Replica } from './replica'
+import { Replica, type StubNames } from './replica'
 
 export interface Kept {
   gen: number
@@ -15,6 +15,8 @@ export interface Kept {
   revision: number
   /** The answers that did not count when the last page was read. */
   unsettled?: Unsettled | undefined
+  /** What records outside of the scope are called. */
+  stubs?: StubNames
   /** When the last page came, by this phone's clock, milliseconds. */
   at: number
 }
@@ -136,5 +138,9 @@ const moved = (kept: Kept, page: ChangesPage): Kept => ({
   token: page.next,
   revision: Math.max(kept.revision, page.revision),
   unsettled: page.unsettled,
+  stubs: {
+    ...kept.stubs,
+    ...Object.fromEntries((page.stubs ?? []).map(({ kind, id, name }) => [`${kind}/${id}`, name])),
+  },
   at: Date.now(),
 })

@@ -2,6 +2,7 @@
 // the client, the outbox and the copy on the disk.
 import 'fake-indexeddb/auto'
 import { Client, ephemeral, isLost, sha256, upload, type Command, type Problem } from 'fullset-client'
+import { keyOf, plausible, sign, type Signer } from 'fullset-client/sign'
 import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import path from 'node:path'
 import { fileURLToPath } from 'node:url'
@@ -25,11 +26,15 @@ interface Exchange {
     | { status: number; headers?: Record<string, string>; body?: Json; text?: string; short_by?: number }
 }
 interface Act {
-  act: 'push' | 'pull' | 'sign_in' | 'photo'
+  act: 'push' | 'pull' | 'sign_in' | 'photo' | 'sign' | 'enrol'
   text?: string
   commands?: Command[]
   email?: string
   password?: string
+  code?: string
+  device?: string | { id: string; name: string }
+  member?: string
+  pin?: string
 }
 interface Undone {
   id: string
@@ -40,6 +45,7 @@ interface Undone {
 interface Holds {
   ended?: string
   records?: Record<string, Record<string, Json>>
+  stubs?: Record<string, Record<string, string>>
   waiting?: string[]
   undone?: Undone[]
 }
@@ -73,6 +79,16 @@ async function play(script: Json[], scope: string, tries: number, name: string) 
     for (const command of commands)
       await enqueue(store, { owner: name, ownerName: 'Sam' }, command.kind, [command])
     return patiently(() => drain(store, client, name))
+  }
+  let signers: Signer[] = []
+  async function signed({ member, pin = '', device, commands = [] }: Act): Promise<Problem | null> {
+    const reply = await client.any<{ items: Signer[] }>('GET', '/v1/signers')
+    if (reply.ok) signers = reply.data.items
+    const signer = signers.find((one) => one.member === member)
+    const key = signer && (await keyOf(pin, signer))
+    if (!key || !(await plausible(key, signer))) return { code: 'mistyped', title: 'Not the PIN', status: 0 }
+    const by = (command: Command) => sign(command, String(device), signer.member, key)
+    return push((await Promise.all(commands.map(by))) as Command[])
   }
   const pull = () =>
     patiently(async () => {
@@ -109,6 +125,10 @@ async function play(script: Json[], scope: string, tries: number, name: string) 
         const done = await upload(client, name, bytes.buffer, 'image/jpeg')
         return done.ok ? null : done.problem
       })
+    } else if (act.act === 'sign') problem = await signed(act)
+    else if (act.act === 'enrol') {
+      const reply = await client.redeem(act.code ?? '', act.device as { id: string; name: string })
+      problem = reply.ok ? null : reply.problem
     } else {
       const reply = await client.signIn(act.email ?? '', act.password ?? '')
       problem = reply.ok ? null : reply.problem
@@ -148,6 +168,8 @@ async function play(script: Json[], scope: string, tries: number, name: string) 
           expect(Object.keys(rows).sort()).toEqual(Object.keys(records).sort())
           expect(rows).toMatchObject(records)
         }
+        for (const [kind, names] of Object.entries(holds.stubs ?? {}))
+          for (const [id, name] of Object.entries(names)) expect(source.stub(kind, id)).toBe(name)
       }
     }
   }
@@ -155,6 +177,8 @@ async function play(script: Json[], scope: string, tries: number, name: string) 
 
 function ended(problem: Problem | null): string {
   if (!problem) return 'done'
+  if (problem.code === 'mistyped') return 'pin'
+  if (problem.code === 'code-unknown') return 'refused'
   if (problem.status === 401) return 'sign-in'
   if (problem.code === 'scope-gone') return 'scope'
   return problem.status === 426 ? 'too-old' : 'later'

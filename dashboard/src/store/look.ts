@@ -4,7 +4,7 @@ import { placeWords } from '@/words/place'
 import { world } from './world.svelte'
 
 const names = {
-  rig: (id: Id) => world.get('rig', id)?.name,
+  rig: (id: Id) => world.name('rig', id),
   station: (id: Id) => world.get('station', id)?.name,
   shop: (id: Id) => world.get('shop', id)?.name,
 }

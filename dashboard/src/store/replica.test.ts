@@ -12,6 +12,7 @@ const page = (
   more: false,
   changes,
   unsettled,
+  stubs: [],
 })
 const rig = (id: string, rev: number, name: string): Change => ({
   kind: 'rig',

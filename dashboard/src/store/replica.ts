@@ -10,6 +10,9 @@ export interface Applied {
   after: AnyRecord | undefined
 }
 
+/** Names by `kind/id`. */
+export type StubNames = Record<string, string>
+
 const NONE: Unsettled = { more: false, records: [] }
 const ANSWERS = ['rig_standing', 'piece_standing']
 
@@ -19,19 +22,26 @@ export class Replica {
   #unsettled: Unsettled = NONE
   readonly #turned = new Set<string>()
   readonly #kinds = new Map<string, Map<string, AnyRecord>>()
+  readonly #stubs = new Map<string, string>()
 
   kind(name: string): ReadonlyMap<string, AnyRecord> {
     return this.#of(name)
   }
 
+  /** What a record outside of the scope is called, where a record of the scope may name it. */
+  stub(kind: string, id: string): string | undefined {
+    return this.#stubs.get(`${kind}/${id}`)
+  }
+
   /** Takes what was kept on the disk. */
   fill(
     rows: { kind: string; id: string; record: AnyRecord }[],
-    at: { token: string | null; revision: number; unsettled?: Unsettled | undefined },
+    at: { token: string | null; revision: number; unsettled?: Unsettled | undefined; stubs?: StubNames },
   ) {
     for (const { kind, id, record } of rows) this.#of(kind).set(id, record)
     this.token = at.token
     this.revision = at.revision
+    for (const [key, name] of Object.entries(at.stubs ?? {})) this.#stubs.set(key, name)
     this.#mark(at.unsettled ?? NONE)
   }
 
@@ -54,6 +64,7 @@ export class Replica {
         applied.push({ kind: change.kind, id: change.id, before, after })
       }
     }
+    for (const stub of page.stubs ?? []) this.#stubs.set(`${stub.kind}/${stub.id}`, stub.name)
     this.token = page.next
     // A page that came late says what was unsettled then.
     this.#mark(page.revision >= this.revision ? (page.unsettled ?? NONE) : this.#unsettled)

@@ -38,6 +38,13 @@ class World {
     return id ? (this.#look(kind, id) as unknown as Records[K] | undefined) : undefined
   }
 
+  /** What it is called; also of what belongs elsewhere, where something that is here names it. */
+  name(kind: 'rig' | 'piece' | 'tool_set', id: string | null | undefined): string | undefined {
+    if (!id) return undefined
+    if (kind === 'piece') return this.get(kind, id)?.tag ?? this.#replica.stub(kind, id)
+    return this.get(kind, id)?.name ?? this.#replica.stub(kind, id)
+  }
+
   /** The record as the server had it, without what waits on this phone. */
   before<K extends RecordKind>(kind: K, id: string | null | undefined): Records[K] | undefined {
     this.#version(kind)
@@ -104,7 +111,9 @@ class World {
 
   deltas(page: Parameters<Replica['apply']>[0]) {
     const applied = this.#replica.apply(page)
-    for (const kind of new Set([...applied.map((a) => a.kind), ...this.#replica.turned()])) this.#raise(kind)
+    const named = (page.stubs ?? []).map((stub) => stub.kind)
+    const kinds = new Set([...applied.map((a) => a.kind), ...this.#replica.turned(), ...named])
+    for (const kind of kinds) this.#raise(kind)
     if (this.#waiting.length && applied.length) this.#relay()
     this.#point(applied)
   }

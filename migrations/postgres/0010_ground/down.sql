@@ -9,6 +9,7 @@ DROP TABLE credential;
 DROP TABLE lapse;
 DROP TABLE standing;
 DROP TABLE journal;
+DROP TABLE departure;
 DROP TABLE replaced;
 DROP TABLE record;
 DROP TABLE agency;

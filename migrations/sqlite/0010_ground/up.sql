@@ -8,7 +8,8 @@ CREATE TABLE agency (
     horizon      INTEGER NOT NULL DEFAULT 0
 ) WITHOUT ROWID;
 
--- The state of every record as it is now, and what it is found by. `left_*`: the place that it left with its last change.
+-- The state of every record as it is now, and what it is found by. `district`, `station`, `rig`, `shop`: where it is. `home_*`:
+-- where it has its home, where that is not the place that it is at. `renamed`: the revision that last gave it another label.
 CREATE TABLE record (
     agency        BLOB NOT NULL REFERENCES agency (id),
     kind          TEXT NOT NULL,
@@ -23,52 +24,61 @@ CREATE TABLE record (
     district      BLOB,
     station       BLOB,
     rig           BLOB,
-    left_district BLOB,
-    left_station  BLOB,
-    left_rig      BLOB,
+    shop          BLOB,
+    home_district BLOB,
+    home_station  BLOB,
+    home_rig      BLOB,
+    renamed       INTEGER,
     body          TEXT NOT NULL,
     PRIMARY KEY (agency, kind, id)
 );
 CREATE INDEX record_by_rev ON record (agency, rev);
 CREATE INDEX record_by_label ON record (agency, kind, label, id);
 CREATE INDEX record_by_rig ON record (agency, rig, kind) WHERE rig IS NOT NULL;
+CREATE INDEX record_by_home_rig ON record (agency, home_rig) WHERE home_rig IS NOT NULL;
 CREATE INDEX record_by_parent ON record (agency, parent, kind) WHERE parent IS NOT NULL;
 CREATE UNIQUE INDEX record_unique ON record (agency, kind, uniq) WHERE uniq IS NOT NULL;
 CREATE UNIQUE INDEX record_mark ON record (agency, kind, mark) WHERE mark IS NOT NULL;
+CREATE INDEX record_renamed ON record (agency, renamed) WHERE renamed IS NOT NULL;
 CREATE INDEX record_gone ON record (agency, rev) WHERE gone;
-CREATE INDEX record_left_district ON record (agency, left_district, rev) WHERE left_district IS NOT NULL;
-CREATE INDEX record_left_station ON record (agency, left_station, rev) WHERE left_station IS NOT NULL;
-CREATE INDEX record_left_rig ON record (agency, left_rig, rev) WHERE left_rig IS NOT NULL;
 -- What is out for planned service: a few pieces among many.
 CREATE INDEX record_planned ON record (agency, kind, state) WHERE kind = 'piece' AND state = 'out_of_service' AND json_extract(body, '$.planned');
 
 -- The states that a later one has replaced: history and the past. A state is moved here from `record`, so that each is kept once.
 CREATE TABLE replaced (
-    agency        BLOB NOT NULL REFERENCES agency (id),
-    rev           INTEGER NOT NULL,
-    kind          TEXT NOT NULL,
-    id            BLOB NOT NULL,
-    gone          INTEGER NOT NULL,
-    district      BLOB,
-    station       BLOB,
-    rig           BLOB,
-    left_district BLOB,
-    left_station  BLOB,
-    left_rig      BLOB,
-    body          TEXT NOT NULL,
+    agency   BLOB NOT NULL REFERENCES agency (id),
+    rev      INTEGER NOT NULL,
+    kind     TEXT NOT NULL,
+    id       BLOB NOT NULL,
+    gone     INTEGER NOT NULL,
+    district BLOB,
+    station  BLOB,
+    rig      BLOB,
+    body     TEXT NOT NULL,
     PRIMARY KEY (agency, kind, id, rev)
 );
 CREATE INDEX replaced_by_rev ON replaced (agency, rev);
-CREATE INDEX replaced_left_district ON replaced (agency, left_district, rev) WHERE left_district IS NOT NULL;
-CREATE INDEX replaced_left_station ON replaced (agency, left_station, rev) WHERE left_station IS NOT NULL;
-CREATE INDEX replaced_left_rig ON replaced (agency, left_rig, rev) WHERE left_rig IS NOT NULL;
 CREATE INDEX replaced_gone ON replaced (agency, rev) WHERE gone;
 
 -- Every state that every record has or has had.
 CREATE VIEW state AS
-SELECT agency, rev, kind, id, gone, district, station, rig, left_district, left_station, left_rig, body FROM record
+SELECT agency, rev, kind, id, gone, district, station, rig, body FROM record
 UNION ALL
-SELECT agency, rev, kind, id, gone, district, station, rig, left_district, left_station, left_rig, body FROM replaced;
+SELECT agency, rev, kind, id, gone, district, station, rig, body FROM replaced;
+
+-- Which record ceased to belong to which place, and when: what the feed of the place tells as gone. `level`: `district`, `station`,
+-- `rig` or `shop`.
+CREATE TABLE departure (
+    agency BLOB NOT NULL REFERENCES agency (id),
+    place  BLOB NOT NULL,
+    rev    INTEGER NOT NULL,
+    kind   TEXT NOT NULL,
+    id     BLOB NOT NULL,
+    level  TEXT NOT NULL,
+    PRIMARY KEY (agency, place, rev, kind, id)
+) WITHOUT ROWID;
+CREATE INDEX departure_by_rev ON departure (agency, rev);
+CREATE INDEX departure_by_kind ON departure (agency, kind, level, rev);
 
 -- The append-only record of every command. `hash` chains over the hash before it: `fullset verify` walks it.
 CREATE TABLE journal (

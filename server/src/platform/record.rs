@@ -3,6 +3,8 @@
 //!
 //! This file does not know which nouns exist. Each slice says what its record is called and how it is found.
 
+mod scope;
+
 use diesel::prelude::*;
 use serde::{Serialize, de::DeserializeOwned};
 use uuid::Uuid;
@@ -18,6 +20,8 @@ use super::{
     ids::AgencyId,
 };
 use crate::on;
+
+pub use scope::{Departure, Home, Level, Scope, ScopeRow};
 
 /// The wire form of a noun, and how it is found.
 pub trait Record: Clone + Serialize + DeserializeOwned + utoipa::ToSchema + Send + Sync + 'static {
@@ -77,17 +81,6 @@ pub struct Index {
     pub parent: Option<Uuid>,
 }
 
-/// Where a record belongs, for sync scopes and for a member's reach.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Scope {
-    /// Its district.
-    pub district: Option<Uuid>,
-    /// Its station.
-    pub station: Option<Uuid>,
-    /// Its rig.
-    pub rig: Option<Uuid>,
-}
-
 /// What no two live records of a kind share, of the two that a record may have.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Name {
@@ -97,7 +90,7 @@ pub enum Name {
     Marked(String),
 }
 
-/// A row of `record`. `left_*` is the place that the record left with its last change.
+/// A row of `record`.
 #[derive(Debug, Clone, Queryable, QueryableByName, Selectable, Insertable, AsChangeset)]
 #[diesel(table_name = record, treat_none_as_null = true, treat_none_as_default_value = false)]
 pub struct Row {
@@ -114,22 +107,15 @@ pub struct Row {
     pub district: Option<Uid>,
     pub station: Option<Uid>,
     pub rig: Option<Uid>,
-    pub left_district: Option<Uid>,
-    pub left_station: Option<Uid>,
-    pub left_rig: Option<Uid>,
+    pub shop: Option<Uid>,
+    pub home_district: Option<Uid>,
+    pub home_station: Option<Uid>,
+    pub home_rig: Option<Uid>,
+    pub renamed: Option<i64>,
     pub body: Doc,
 }
 
 impl Row {
-    /// Where the record belongs.
-    pub fn scope(&self) -> Scope {
-        Scope {
-            district: self.district.map(|id| id.0),
-            station: self.station.map(|id| id.0),
-            rig: self.rig.map(|id| id.0),
-        }
-    }
-
     /// The names that no other live record of its kind may have.
     pub fn names(&self) -> impl Iterator<Item = Name> + '_ {
         let (name, mark) = (self.uniq.clone().map(Name::Called), self.mark.clone().map(Name::Marked));
@@ -147,9 +133,6 @@ impl Row {
             district: self.district,
             station: self.station,
             rig: self.rig,
-            left_district: self.left_district,
-            left_station: self.left_station,
-            left_rig: self.left_rig,
             body: self.body.clone(),
         }
     }
@@ -172,9 +155,6 @@ pub struct StateRow {
     pub district: Option<Uid>,
     pub station: Option<Uid>,
     pub rig: Option<Uid>,
-    pub left_district: Option<Uid>,
-    pub left_station: Option<Uid>,
-    pub left_rig: Option<Uid>,
     pub body: Doc,
 }
 
@@ -230,7 +210,7 @@ pub enum Of {
     Rig(Uuid),
 }
 
-/// Live records of any kind within a station or a rig.
+/// Live records of any kind that belong to a station or a rig: are there, or have their home there.
 pub fn of_scope(db: &mut Db, agency: AgencyId, of: Of) -> QueryResult<Vec<Row>> {
     on!(db, conn => {
         let query = record::table
@@ -238,8 +218,8 @@ pub fn of_scope(db: &mut Db, agency: AgencyId, of: Of) -> QueryResult<Vec<Row>> 
             .order((record::kind, record::id))
             .select(Row::as_select());
         match of {
-            Of::Station(id) => query.filter(record::station.eq(Uid(id))).load(conn),
-            Of::Rig(id) => query.filter(record::rig.eq(Uid(id))).load(conn),
+            Of::Station(id) => query.filter(record::station.eq(Uid(id)).or(record::home_station.eq(Uid(id)))).load(conn),
+            Of::Rig(id) => query.filter(record::rig.eq(Uid(id)).or(record::home_rig.eq(Uid(id)))).load(conn),
         }
     })
 }

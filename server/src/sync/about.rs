@@ -4,7 +4,10 @@ use actix_web::{http::Method, web};
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use super::{feed::MOST_WAIT, protocol, push, scopes};
+use super::{
+    feed::{MOST_WAIT, MOST_WAITING_EACH},
+    protocol, push, scopes,
+};
 use crate::platform::{
     door::Permission,
     error::Fault,
@@ -67,6 +70,8 @@ struct Limits {
     places: usize,
     /// Seconds that `wait` may ask for.
     wait_seconds: i64,
+    /// Requests with `wait` that one sign-in may have waiting at once.
+    waiting: usize,
     /// Bytes of a photo.
     photo_bytes: usize,
 }
@@ -108,6 +113,7 @@ async fn about(_: Anyone, shared: web::Data<Shared>) -> Result<Tagged<About>, Fa
             records: 500,
             places: scopes::MOST,
             wait_seconds: MOST_WAIT,
+            waiting: MOST_WAITING_EACH,
             photo_bytes: crate::slices::photos::MOST_BYTES,
         },
         commands: sent.map(|(kind, of)| KindOfCommand { kind, summary: of.summary }).collect(),

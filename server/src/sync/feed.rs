@@ -1,7 +1,11 @@
 //! `GET /v1/changes`: what has changed since a token, each record once and at its latest state. Without a token it is a
 //! snapshot in pages, which goes over into changes without a gap. With `wait` it is answered when there is something to tell.
 
-use std::{sync::Arc, time::Duration};
+use std::{
+    collections::{HashMap, hash_map::Entry},
+    sync::{Arc, Mutex, PoisonError},
+    time::Duration,
+};
 
 use actix_web::{HttpRequest, HttpResponse, Responder, body::BoxBody, http::Method, web};
 use serde::Deserialize;
@@ -26,6 +30,8 @@ use crate::platform::{
 pub const MOST_WAIT: i64 = 60;
 /// How many clients may wait at once in this process.
 const MOST_WAITING: usize = 2000;
+/// How many requests of one sign-in may wait at once: what one device needs, and a few that its line has lost.
+pub const MOST_WAITING_EACH: usize = 4;
 /// How often a client that waits is looked at again.
 const SIGN_IN_LOOK: Duration = Duration::from_secs(5);
 
@@ -33,6 +39,42 @@ const SIGN_IN_LOOK: Duration = Duration::from_secs(5);
 struct Wired {
     cache: Arc<Cache>,
     waiting: Semaphore,
+    each: Arc<Mutex<HashMap<Uuid, usize>>>,
+}
+
+/// The place of one request among those of its sign-in that wait; given back when it is dropped.
+struct Place {
+    each: Arc<Mutex<HashMap<Uuid, usize>>>,
+    sign_in: Uuid,
+}
+
+impl Place {
+    /// A place for one more, unless the sign-in has as many waiting as it may.
+    fn take(each: &Arc<Mutex<HashMap<Uuid, usize>>>, sign_in: Uuid) -> Result<Self, Fault> {
+        let mut waiting = each.lock().unwrap_or_else(PoisonError::into_inner);
+        let own = waiting.entry(sign_in).or_default();
+        if *own >= MOST_WAITING_EACH {
+            let words = format!("{MOST_WAITING_EACH} requests of this sign-in wait for changes already; let one end, or ask without `wait`");
+            return Err(Fault::new(error::SLOW_DOWN, words));
+        }
+        *own += 1;
+        Ok(Self {
+            each: Arc::clone(each),
+            sign_in,
+        })
+    }
+}
+
+impl Drop for Place {
+    fn drop(&mut self) {
+        let mut waiting = self.each.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Entry::Occupied(mut own) = waiting.entry(self.sign_in) {
+            *own.get_mut() = own.get().saturating_sub(1);
+            if *own.get() == 0 {
+                own.remove();
+            }
+        }
+    }
 }
 
 /// One client's question.
@@ -47,6 +89,7 @@ pub fn routes(api: &mut Api) {
     let wired = Arc::new(Wired {
         cache: Arc::default(),
         waiting: Semaphore::new(MOST_WAITING),
+        each: Arc::default(),
     });
     api.other(
         Method::GET,
@@ -60,6 +103,7 @@ pub fn routes(api: &mut Api) {
         )
         .answer("One page; go on with `next` at once while `more` is true")
         .refuses("410", "The token cannot be followed, or a place of the scope is not there: take a new snapshot")
+        .refuses("429", "Too many requests of this sign-in wait; let one end, or ask without `wait`")
         .refuses("503", "Too many clients wait; ask without `wait`"),
         move |shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, _: Protocol, asked: web::Query<Asked>| {
             changes(shared.into_inner(), news, caller, asked.into_inner(), Arc::clone(&wired))
@@ -72,7 +116,7 @@ pub fn routes(api: &mut Api) {
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 struct Asked {
-    /// `agency`, `district:ID`, `station:ID`, `rig:ID`, or several with commas between; the agency when it is left out.
+    /// `agency`, `district:ID`, `station:ID`, `rig:ID`, `shop:ID`, or several with commas between; the agency when it is left out.
     scope: Option<String>,
     /// The token to go on from: `next` of the last page.
     since: Option<String>,
@@ -122,6 +166,7 @@ async fn changes(shared: Arc<Shared>, news: web::Data<News>, caller: Caller, ask
         agency,
         scopes,
         everywhere: shared.door.registry().everywhere().to_vec(),
+        nameable: shared.door.registry().nameable().to_vec(),
         since,
         limit,
         now: shared.clock.now(),
@@ -141,6 +186,7 @@ async fn changes(shared: Arc<Shared>, news: web::Data<News>, caller: Caller, ask
     if !waits || !read.is_empty {
         return Ok(FeedPage(read.body));
     }
+    let _own = caller.0.sign_in.map(|sign_in| Place::take(&wired.each, sign_in)).transpose()?;
     let _place = wired.waiting.try_acquire().map_err(|_| {
         Fault::new(
             error::BUSY,
@@ -181,7 +227,7 @@ impl Feed {
     async fn wait(&self, mut listener: Listener, mut read: Read, sign_in: Option<Uuid>, ends: tokio::time::Instant) -> Result<FeedPage, Fault> {
         loop {
             let (latest, touched) = listener.look(read.revision);
-            if latest > read.revision && touched {
+            if latest > read.revision && touched.is_somewhere() {
                 read = self.read().await?;
                 if !read.is_empty {
                     return Ok(FeedPage(read.body));

@@ -14,7 +14,7 @@ use utoipa::{
 use uuid::Uuid;
 
 use super::{
-    news::{Listener, News},
+    news::{Listener, News, Touched},
     scopes::Scopes,
 };
 use crate::platform::{
@@ -34,7 +34,8 @@ pub fn routes(api: &mut Api) {
             "sync",
             "watch_changes",
             "Server-sent events: `revision` with the agency's new revision, whenever something may have changed in the scope",
-            "Tells that something changed, not what: ask `/v1/changes` then. The stream ends after a quarter of an hour, with the \
+            "Tells that something changed, and in which places of the scope where that is known (`scopes`; any, where it is left out), but not \
+             what: ask `/v1/changes` then. The stream ends after a quarter of an hour, with the \
              access token that opened it; connect again.",
         )
         .answers_raw("200", "text/event-stream", "The stream")
@@ -85,6 +86,14 @@ impl Argument for LastTold {
     }
 }
 
+/// The data of an event: the revision, and the places that something may have changed in, where it is known.
+fn told(revision: i64, touched: Touched) -> serde_json::Value {
+    match touched {
+        Touched::Places(scopes) => serde_json::json!({ "revision": revision, "scopes": scopes }),
+        Touched::Nowhere | Touched::Anywhere => serde_json::json!({ "revision": revision }),
+    }
+}
+
 async fn live(shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, last: LastTold, asked: web::Query<Asked>) -> Result<HttpResponse, Fault> {
     let scopes = Scopes::read(asked.scope.as_deref())?;
     let now = tokio::time::Instant::now();
@@ -104,9 +113,9 @@ async fn live(shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, 
             let (latest, touched) = stream.listener.look(stream.told);
             if latest > stream.told {
                 stream.told = latest;
-                if touched {
+                if touched.is_somewhere() {
                     stream.beat = tokio::time::Instant::now() + BEAT;
-                    let event = format!("event: revision\nid: {latest}\ndata: {{\"revision\":{latest}}}\n\n");
+                    let event = format!("event: revision\nid: {latest}\ndata: {}\n\n", told(latest, touched));
                     return Some((Ok::<_, Fault>(web::Bytes::from(event)), stream));
                 }
             }

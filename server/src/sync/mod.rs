@@ -9,6 +9,7 @@ mod page;
 mod protocol;
 mod push;
 mod scopes;
+mod stubs;
 mod token;
 mod unsettled;
 

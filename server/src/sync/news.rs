@@ -20,12 +20,13 @@ use crate::{
     platform::{
         db::{
             Db,
-            schema::{agency, state},
+            schema::{agency, departure, record},
             types::Uid,
         },
         error::Fault,
         http::Shared,
         ids::AgencyId,
+        record::{Scope, ScopeRow},
     },
 };
 
@@ -61,15 +62,44 @@ struct Step {
     of: Option<BTreeSet<Uuid>>,
 }
 
+/// Where something may have changed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Touched {
+    /// In none of the listener's places.
+    Nowhere,
+    /// In any of them.
+    Anywhere,
+    /// In these places of the listener, as a scope names them.
+    Places(Vec<String>),
+}
+
+impl Touched {
+    /// Whether anything may have changed.
+    pub fn is_somewhere(&self) -> bool {
+        *self != Self::Nowhere
+    }
+}
+
 impl Lately {
-    /// Whether something may have changed in a scope since a revision.
-    fn touches(&self, scopes: &Scopes, since: i64) -> bool {
-        let Scopes::Places(places) = scopes else { return self.revision > since };
-        if self.steps.front().is_none_or(|oldest| oldest.from > since) {
-            return self.revision > since;
+    /// Where in a scope something may have changed since a revision.
+    fn touches(&self, scopes: &Scopes, since: i64) -> Touched {
+        if self.revision <= since {
+            return Touched::Nowhere;
         }
-        let named = |step: &Step| step.of.as_ref().is_none_or(|of| places.named().any(|(_, id)| of.contains(&id)));
-        self.steps.iter().filter(|step| step.to > since).any(named)
+        let Scopes::Places(places) = scopes else { return Touched::Anywhere };
+        if self.steps.front().is_none_or(|oldest| oldest.from > since) {
+            return Touched::Anywhere;
+        }
+        let mut touched: BTreeSet<Uuid> = BTreeSet::new();
+        for step in self.steps.iter().filter(|step| step.to > since) {
+            let Some(of) = &step.of else { return Touched::Anywhere };
+            touched.extend(places.named().map(|(_, id)| id).filter(|id| of.contains(id)));
+        }
+        if touched.is_empty() {
+            return Touched::Nowhere;
+        }
+        let named = places.named().filter(|(_, id)| touched.contains(id));
+        Touched::Places(named.map(|(level, id)| format!("{level}:{id}")).collect())
     }
 
     /// The same after one more step.
@@ -114,11 +144,11 @@ impl News {
 }
 
 impl Listener {
-    /// The agency's revision, and whether something may have changed in the scope since another one.
-    pub fn look(&mut self, since: i64) -> (i64, bool) {
+    /// The agency's revision, and where in the scope something may have changed since another one.
+    pub fn look(&mut self, since: i64) -> (i64, Touched) {
         let told = self.news.told.borrow_and_update();
         told.get(&self.agency)
-            .map_or((0, false), |lately| (lately.revision, lately.touches(&self.scopes, since)))
+            .map_or((0, Touched::Nowhere), |lately| (lately.revision, lately.touches(&self.scopes, since)))
     }
 
     /// Waits until anything has been told; false when nothing ever will be again.
@@ -217,20 +247,29 @@ pub async fn watch(shared: Arc<Shared>, herald: Arc<Herald>) {
     }
 }
 
-/// The places of what changed after a revision; none where there are too many, or something changed that every feed holds.
+/// The places that what changed after a revision is of or has left; none where there are too many, or something changed that every
+/// feed holds.
 fn changed(db: &mut Db, agency: AgencyId, everywhere: &[&'static str], since: i64, rev: i64) -> Result<Option<BTreeSet<Uuid>>, Fault> {
-    type Cells = (String, Option<Uid>, Option<Uid>, Option<Uid>, Option<Uid>, Option<Uid>, Option<Uid>);
-    let rows: Vec<Cells> = on!(db, conn => state::table
-        .filter(state::agency.eq(Uid::from(agency)).and(state::rev.gt(since)).and(state::rev.le(rev)))
-        .select((state::kind, state::district, state::station, state::rig, state::left_district, state::left_station, state::left_rig))
+    let most = i64::try_from(MOST_ROWS + 1).unwrap_or(i64::MAX);
+    let rows: Vec<(String, ScopeRow)> = on!(&mut *db, conn => record::table
+        .filter(record::agency.eq(Uid::from(agency)).and(record::rev.gt(since)))
+        .select((record::kind, ScopeRow::as_select()))
         .distinct()
-        .limit(i64::try_from(MOST_ROWS + 1).unwrap_or(i64::MAX))
+        .limit(most)
         .load(conn))?;
-    if rows.len() > MOST_ROWS || rows.iter().any(|(kind, ..)| everywhere.contains(&kind.as_str())) {
+    let left: Vec<Uid> = on!(db, conn => departure::table
+        .filter(departure::agency.eq(Uid::from(agency)).and(departure::rev.gt(since)).and(departure::rev.le(rev)))
+        .select(departure::place)
+        .distinct()
+        .limit(most)
+        .load(conn))?;
+    if rows.len() > MOST_ROWS || left.len() > MOST_ROWS || rows.iter().any(|(kind, _)| everywhere.contains(&kind.as_str())) {
         return Ok(None);
     }
-    let places = rows.into_iter().flat_map(|(_, a, b, c, d, e, f)| [a, b, c, d, e, f]).flatten();
-    Ok(Some(places.map(|id| id.0).collect()))
+    let now = rows
+        .into_iter()
+        .flat_map(|(_, scope)| Scope::from(scope).places().map(|(_, id)| id).collect::<Vec<_>>());
+    Ok(Some(left.into_iter().map(|id| id.0).chain(now).collect()))
 }
 
 #[cfg(test)]
@@ -248,15 +287,18 @@ mod tests {
     fn a_place_hears_of_its_own_changes_and_of_what_it_may_have_missed() {
         let of = |id: u128| Some(BTreeSet::from([Uuid::from_u128(id)]));
         let lately = Lately::default().after(5, None).after(7, of(1)).after(9, of(2));
-        assert!(lately.touches(&station(1), 5) && !lately.touches(&station(1), 7));
-        assert!(lately.touches(&station(2), 7) && !lately.touches(&station(3), 5));
-        assert!(lately.touches(&station(3), 4), "the first step may be of any place");
-        assert!(lately.touches(&Scopes::Agency, 8) && !lately.touches(&Scopes::Agency, 9));
+        let touches = |of: &Lately, scopes: &Scopes, since: i64| of.touches(scopes, since).is_somewhere();
+        assert!(touches(&lately, &station(1), 5) && !touches(&lately, &station(1), 7));
+        assert!(touches(&lately, &station(2), 7) && !touches(&lately, &station(3), 5));
+        assert_eq!(lately.touches(&station(3), 4), Touched::Anywhere, "the first step may be of any place");
+        let named = format!("station:{}", Uuid::from_u128(2));
+        assert_eq!(lately.touches(&station(2), 5), Touched::Places(vec![named]));
+        assert!(touches(&lately, &Scopes::Agency, 8) && !touches(&lately, &Scopes::Agency, 9));
         let mut long = lately;
         for rev in 10..200 {
             long = long.after(rev, of(1));
         }
-        assert!(long.touches(&station(2), 9), "what is not remembered is told");
-        assert!(!long.touches(&station(2), 198));
+        assert!(touches(&long, &station(2), 9), "what is not remembered is told");
+        assert!(!touches(&long, &station(2), 198));
     }
 }

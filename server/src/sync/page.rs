@@ -13,26 +13,27 @@ use uuid::Uuid;
 
 use super::{
     scopes::{Places, Scopes},
+    stubs::{self, Stub},
     token::{Sealed, Token},
     unsettled::{Unsettled, unsettled},
 };
 use crate::{
-    on,
+    belongs_to, on,
     platform::{
         db::{
             Db,
-            schema::{agency, record, replaced},
+            schema::{agency, departure, record},
             types::{Doc as Json, Uid},
         },
         door::journal_hash,
         error::{self, Fault, FieldFault},
         ids::AgencyId,
-        record::Scope,
+        record::ScopeRow,
     },
 };
 
 /// Why a record is gone.
-#[derive(Debug, Clone, Copy, Serialize, ToSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Gone {
     /// It was deleted.
@@ -45,18 +46,18 @@ pub enum Gone {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Change {
     /// The record's kind.
-    kind: String,
+    pub(super) kind: String,
     /// Its id.
-    id: Uuid,
+    pub(super) id: Uuid,
     /// The revision of its last change, or that at which it left.
     rev: i64,
     /// The record.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(value_type = Option<Object>)]
-    record: Option<Box<RawValue>>,
+    pub(super) record: Option<Box<RawValue>>,
     /// Set when there is no record any more.
     #[serde(skip_serializing_if = "Option::is_none")]
-    gone: Option<Gone>,
+    pub(super) gone: Option<Gone>,
 }
 
 /// One page of changes: a state that existed.
@@ -72,12 +73,14 @@ pub struct Changes {
     pub changes: Vec<Change>,
     /// The answers of the feed that do not count now, whether or not they are among the changes. Each page says it anew.
     pub unsettled: Unsettled,
+    /// What records of the feed name by id and the feed does not hold; none in the agency's feed, which holds everything.
+    pub stubs: Vec<Stub>,
 }
 
 impl Changes {
     /// Whether there is nothing to tell.
     pub fn is_empty(&self) -> bool {
-        self.changes.is_empty() && !self.more
+        self.changes.is_empty() && !self.more && self.stubs.is_empty()
     }
 }
 
@@ -90,6 +93,8 @@ pub struct Ask {
     pub scopes: Scopes,
     /// The kinds that are in every feed.
     pub everywhere: Vec<&'static str>,
+    /// The kinds that a record may name and its feed not hold.
+    pub nameable: Vec<&'static str>,
     /// Where the client is; none for a snapshot.
     pub since: Option<Sealed>,
     /// The most changes.
@@ -111,6 +116,7 @@ pub fn page(db: &mut Db, ask: Ask) -> Result<Changes, Fault> {
         agency,
         scopes,
         everywhere,
+        nameable,
         since,
         limit,
         now,
@@ -182,12 +188,17 @@ pub fn page(db: &mut Db, ask: Ask) -> Result<Changes, Fault> {
     };
     // What was gone when the snapshot began has never been told.
     changes.retain(|change| change.gone.is_none() || token.snapshot.is_none_or(|begun| change.rev > begun));
+    let stubs = match &scopes {
+        Scopes::Agency => Vec::new(),
+        Scopes::Places(places) => stubs::stubs(db, agency, places, &nameable, (token.at, revision), &changes)?,
+    };
     Ok(Changes {
         revision,
         next: next.write(agency, &scope, &head),
         more: end.is_some(),
         changes,
         unsettled: unsettled(db, agency, &scopes, now)?,
+        stubs,
     })
 }
 
@@ -256,12 +267,7 @@ fn in_scope(db: &mut Db, agency: AgencyId, scopes: &Scopes, everywhere: &[&'stat
             .select((record::kind, record::id, record::rev, record::gone, record::body))
             .into_boxed();
         if let Scopes::Places(places) = scopes {
-            let ids = |places: &std::collections::BTreeSet<Uuid>| places.iter().map(|id| Uid(*id)).collect::<Vec<_>>();
-            query = query.filter(
-                record::kind.eq_any(everywhere.to_vec()).or(record::district.eq_any(ids(&places.districts)).assume_not_null())
-                    .or(record::station.eq_any(ids(&places.stations)).assume_not_null())
-                    .or(record::rig.eq_any(ids(&places.rigs)).assume_not_null()),
-            );
+            query = query.filter(record::kind.eq_any(everywhere.to_vec()).or(belongs_to!(places)));
         }
         query = match &token.after {
             None => query.filter(record::rev.gt(token.rev)),
@@ -286,8 +292,6 @@ fn in_scope(db: &mut Db, agency: AgencyId, scopes: &Scopes, everywhere: &[&'stat
         .collect()
 }
 
-type Mark = (String, Uid, i64, Option<Uid>, Option<Uid>, Option<Uid>);
-
 /// What has left the scope since the token and is not back, and where the stream of marks was cut.
 fn left(
     db: &mut Db,
@@ -297,75 +301,39 @@ fn left(
     token: &Token,
     limit: i64,
 ) -> Result<(Vec<Change>, Option<Position>), Fault> {
-    let ids = |places: &std::collections::BTreeSet<Uuid>| places.iter().map(|id| Some(Uid(*id))).collect::<Vec<_>>();
+    let ids: Vec<Uid> = places.named().map(|(_, id)| Uid(id)).collect();
     let from = token.snapshot.unwrap_or_default().max(token.rev);
-    let (districts, stations, rigs) = (ids(&places.districts), ids(&places.stations), ids(&places.rigs));
-    // What a record left with its last change stands on the record itself, what it left before on the states that were replaced.
-    let mut marks: Vec<Mark> = on!(&mut *db, conn => {
-        let mut query = replaced::table
+    let marks: Vec<(String, Uid, i64, ScopeRow)> = on!(db, conn => {
+        let mut query = departure::table
             .inner_join(record::table.on(
-                record::agency.eq(replaced::agency).and(record::kind.eq(replaced::kind)).and(record::id.eq(replaced::id)),
+                record::agency.eq(departure::agency).and(record::kind.eq(departure::kind)).and(record::id.eq(departure::id)),
             ))
-            .filter(replaced::agency.eq(Uid::from(agency)).and(replaced::rev.gt(from)))
-            .filter(
-                replaced::left_district.eq_any(districts.clone())
-                    .or(replaced::left_station.eq_any(stations.clone()))
-                    .or(replaced::left_rig.eq_any(rigs.clone())).assume_not_null(),
-            )
-            .order((replaced::rev, replaced::kind, replaced::id))
+            .filter(departure::agency.eq(Uid::from(agency)).and(departure::place.eq_any(ids)).and(departure::rev.gt(from)))
+            .order((departure::rev, departure::kind, departure::id))
             .limit(limit + 1)
-            .select((replaced::kind, replaced::id, replaced::rev, record::district, record::station, record::rig))
+            .select((departure::kind, departure::id, departure::rev, ScopeRow::as_select()))
             .into_boxed();
         if let Some((kind, after)) = &token.after {
             query = query.filter(
-                replaced::rev.ne(token.rev + 1)
-                    .or(replaced::kind.gt(kind.clone()).or(replaced::kind.eq(kind.clone()).and(replaced::id.gt(Uid(*after))))),
+                departure::rev.ne(token.rev + 1)
+                    .or(departure::kind.gt(kind.clone()).or(departure::kind.eq(kind.clone()).and(departure::id.gt(Uid(*after))))),
             );
         }
         query.load(conn)
     })?;
-    let last: Vec<Mark> = on!(db, conn => {
-        let mut query = record::table
-            .filter(record::agency.eq(Uid::from(agency)).and(record::rev.gt(from)))
-            .filter(
-                record::left_district.eq_any(districts)
-                    .or(record::left_station.eq_any(stations))
-                    .or(record::left_rig.eq_any(rigs)).assume_not_null(),
-            )
-            .order((record::rev, record::kind, record::id))
-            .limit(limit + 1)
-            .select((record::kind, record::id, record::rev, record::district, record::station, record::rig))
-            .into_boxed();
-        if let Some((kind, after)) = &token.after {
-            query = query.filter(
-                record::rev.ne(token.rev + 1)
-                    .or(record::kind.gt(kind.clone()).or(record::kind.eq(kind.clone()).and(record::id.gt(Uid(*after))))),
-            );
-        }
-        query.load(conn)
-    })?;
-    marks.extend(last);
-    marks.sort_by_cached_key(|(kind, id, rev, ..)| (*rev, kind.clone(), id.0));
     let wanted = usize::try_from(limit).unwrap_or(usize::MAX);
-    marks.truncate(wanted.saturating_add(1));
     let cut = (marks.len() > wanted)
         .then(|| wanted.checked_sub(1).and_then(|last| marks.get(last)))
         .flatten()
-        .map(|(kind, id, rev, ..)| (*rev, kind.clone(), id.0));
+        .map(|(kind, id, rev, _)| (*rev, kind.clone(), id.0));
     let mut told = std::collections::BTreeSet::new();
     let mut changes: Vec<Change> = marks
         .into_iter()
+        .take(wanted)
         // A record that left twice is told at the later time.
         .rev()
-        .filter(|(kind, id, _, district, station, rig)| {
-            let now = Scope {
-                district: district.map(|id| id.0),
-                station: station.map(|id| id.0),
-                rig: rig.map(|id| id.0),
-            };
-            !everywhere.contains(&kind.as_str()) && !places.hold(now) && told.insert((kind.clone(), id.0))
-        })
-        .map(|(kind, id, rev, ..)| Change {
+        .filter(|(kind, id, _, now)| !everywhere.contains(&kind.as_str()) && !places.hold((*now).into()) && told.insert((kind.clone(), id.0)))
+        .map(|(kind, id, rev, _)| Change {
             kind,
             id: id.0,
             rev,

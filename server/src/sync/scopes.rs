@@ -5,12 +5,32 @@ use std::collections::BTreeSet;
 use uuid::Uuid;
 
 use crate::platform::{
+    db::types::Uid,
     error::{self, Fault},
-    record::Scope,
+    record::{Level, Scope},
 };
 
 /// The most places that one feed may name.
 pub const MOST: usize = 50;
+
+/// Whether a row of `record` belongs to one of some places, as a condition of a query: what [`Places::hold`] says of one record.
+#[macro_export]
+macro_rules! belongs_to {
+    ($places:expr) => {{
+        use $crate::platform::{db::schema::record, record::Level};
+        let (districts, stations) = ($places.ids(Level::District), $places.ids(Level::Station));
+        let (rigs, shops) = ($places.ids(Level::Rig), $places.ids(Level::Shop));
+        record::district
+            .eq_any(districts.clone())
+            .assume_not_null()
+            .or(record::station.eq_any(stations.clone()).assume_not_null())
+            .or(record::rig.eq_any(rigs.clone()).assume_not_null())
+            .or(record::shop.eq_any(shops).assume_not_null())
+            .or(record::home_district.eq_any(districts).assume_not_null())
+            .or(record::home_station.eq_any(stations).assume_not_null())
+            .or(record::home_rig.eq_any(rigs).assume_not_null())
+    }};
+}
 
 /// All of the agency, or the places that are named. What everybody needs (the catalogue, the list of stations) is in every
 /// feed.
@@ -31,21 +51,36 @@ pub struct Places {
     pub stations: BTreeSet<Uuid>,
     /// Rigs.
     pub rigs: BTreeSet<Uuid>,
+    /// Shops.
+    pub shops: BTreeSet<Uuid>,
 }
 
 impl Places {
     /// Whether a record that belongs there is in one of the places.
     pub fn hold(&self, scope: Scope) -> bool {
-        let named = |places: &BTreeSet<Uuid>, place: Option<Uuid>| place.is_some_and(|place| places.contains(&place));
-        named(&self.districts, scope.district) || named(&self.stations, scope.station) || named(&self.rigs, scope.rig)
+        scope.places().any(|(level, id)| self.of(level).contains(&id))
+    }
+
+    /// The places of one level.
+    pub fn of(&self, level: Level) -> &BTreeSet<Uuid> {
+        match level {
+            Level::District => &self.districts,
+            Level::Station => &self.stations,
+            Level::Rig => &self.rigs,
+            Level::Shop => &self.shops,
+        }
+    }
+
+    /// The same as the databases take them.
+    pub fn ids(&self, level: Level) -> Vec<Uid> {
+        self.of(level).iter().map(|id| Uid(*id)).collect()
     }
 
     /// Each place with the kind of its record.
     pub fn named(&self) -> impl Iterator<Item = (&'static str, Uuid)> {
-        let of = |kind, places: &BTreeSet<Uuid>| places.iter().map(move |id| (kind, *id)).collect::<Vec<_>>();
-        [of("district", &self.districts), of("station", &self.stations), of("rig", &self.rigs)]
+        [Level::District, Level::Station, Level::Rig, Level::Shop]
             .into_iter()
-            .flatten()
+            .flat_map(|level| self.of(level).iter().map(move |id| (level.word(), *id)))
     }
 }
 
@@ -56,7 +91,7 @@ impl Scopes {
         let refused = |part: &str| {
             Fault::new(
                 error::QUERY_INVALID,
-                format!("'{part}' is no scope: use agency, district:ID, station:ID or rig:ID, several with commas between"),
+                format!("'{part}' is no scope: use agency, district:ID, station:ID, rig:ID or shop:ID, several with commas between"),
             )
             .at("scope")
         };
@@ -83,6 +118,7 @@ impl Scopes {
                 "district" => places.districts.insert(id),
                 "station" => places.stations.insert(id),
                 "rig" => places.rigs.insert(id),
+                "shop" => places.shops.insert(id),
                 _ => return Err(refused(part)),
             };
         }

@@ -9,7 +9,7 @@ use uuid::Uuid;
 
 use super::scopes::Scopes;
 use crate::{
-    on,
+    belongs_to, on,
     platform::{
         db::{
             Db,
@@ -59,12 +59,7 @@ pub fn unsettled(db: &mut Db, agency: AgencyId, scopes: &Scopes, now: DateTime<U
             .select((lapse::kind, lapse::id, lapse::pending))
             .into_boxed();
         if let Scopes::Places(places) = scopes {
-            let ids = |places: &std::collections::BTreeSet<Uuid>| places.iter().map(|id| Uid(*id)).collect::<Vec<_>>();
-            query = query.filter(
-                record::district.eq_any(ids(&places.districts)).assume_not_null()
-                    .or(record::station.eq_any(ids(&places.stations)).assume_not_null())
-                    .or(record::rig.eq_any(ids(&places.rigs)).assume_not_null()),
-            );
+            query = query.filter(belongs_to!(places));
         }
         query.load(conn)
     })?;

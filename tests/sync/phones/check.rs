@@ -241,7 +241,18 @@ async fn replicas_are_equal(fleet: &Fleet, agency: &Agency, phones: &[Phone], li
         if let Some(difference) = difference(&fresh.records, &should) {
             faults.push(format!("a snapshot of {} is not what the lists hold for it: {difference}", scope.query()));
         }
+        let closed = |who: &str, replica: &Replica, faults: &mut Vec<String>| {
+            for unnamed in replica.unnamed(lists) {
+                faults.push(format!("{who} of {}: {unnamed}", scope.query()));
+            }
+        };
+        closed("a snapshot", &fresh, faults);
+        fleet.count("scopes without an unknown name");
+        for _ in &fresh.stubs {
+            fleet.count("stubs");
+        }
         for phone in phones.iter().filter(|phone| phone.scope() == scope) {
+            closed(&format!("phone {}", phone.number), phone.replica(), faults);
             if let Some(difference) = difference(&phone.replica().records, &fresh.records) {
                 faults.push(format!(
                     "phone {} is not equal to the service for {}: {difference}",

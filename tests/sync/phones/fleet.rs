@@ -90,7 +90,7 @@ fn lock<T>(of: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
 /// What phones follow: the agency, and places alone and together.
 fn scopes(agency: &Agency) -> Vec<Scope> {
     let county = &agency.county;
-    let (district, station, rig) = (|id| ("district", id), |id| ("station", id), |id| ("rig", id));
+    let (district, station, rig, shop) = (|id| ("district", id), |id| ("station", id), |id| ("rig", id), |id| ("shop", id));
     [
         vec![],
         vec![],
@@ -104,6 +104,8 @@ fn scopes(agency: &Agency) -> Vec<Scope> {
         vec![station(county.station_1), station(county.station_3)],
         vec![district(county.south), rig(county.engine_1)],
         vec![rig(county.engine_1), rig(county.engine_2), station(county.station_2)],
+        vec![shop(county.shop)],
+        vec![shop(county.shop), station(county.station_1)],
     ]
     .map(Scope)
     .into()

@@ -200,8 +200,14 @@ impl Phone {
         }
     }
 
-    /// A place that the phone knows: any station's shelf, or a rig of its scope.
+    /// A place that the phone knows: a shop, a vendor, any station's shelf, or a rig of its scope.
     fn somewhere(&self, rng: &mut Rng) -> Value {
+        if let Some(shop) = rng.pick(&self.shown("shop", |_| true)).filter(|_| rng.chance(20)) {
+            return json!({ "at": "shop", "shop": shop["id"] });
+        }
+        if rng.chance(5) {
+            return json!({ "at": "vendor", "name": "Harbor Hydraulics", "due_on": null });
+        }
         let (stations, rigs) = (self.shown("station", |_| true), self.shown("rig", |_| true));
         match (rng.chance(40), rng.pick(&rigs), rng.pick(&stations)) {
             (true, Some(rig), _) => json!({ "at": "rig", "rig": rig["id"] }),
@@ -219,7 +225,11 @@ impl Phone {
             0 | 1 => {
                 let rigs = self.shown("rig", |_| true);
                 let Some(rig) = rng.pick(&rigs).cloned() else { return Vec::new() };
-                vec![self.decided(rng, "rig.edit", json!({ "id": rig["id"], "station": station["id"] }), rev(&rig))]
+                let mut body = json!({ "id": rig["id"], "station": station["id"] });
+                if rng.chance(40) {
+                    body["name"] = json!(self.words("Rig"));
+                }
+                vec![self.decided(rng, "rig.edit", body, rev(&rig))]
             }
             2 => {
                 let districts = self.shown("district", |_| true);

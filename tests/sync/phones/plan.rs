@@ -168,7 +168,7 @@ pub struct Plan {
 const FORGETTING: [(bool, bool); 3] = [(true, false), (true, true), (false, true)];
 const ROUNDS: usize = 5;
 /// How many scopes a phone chooses from (see `scopes` in `fleet.rs`).
-pub const SCOPES: usize = 12;
+pub const SCOPES: usize = 14;
 
 fn steps(rng: &mut Rng) -> Vec<Step> {
     let mut steps = Vec::new();

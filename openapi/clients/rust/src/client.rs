@@ -85,8 +85,13 @@ impl Client {
 
     /// Signs in as a member. The password is not kept.
     pub async fn sign_in(&self, email: &str, password: &str) -> Result<Session, Error> {
+        self.open("/v1/session", &json!({ "email": email, "password": password })).await
+    }
+
+    /// Begins a sign-in at one of the addresses that give one.
+    pub(crate) async fn open(&self, path: &str, body: &Value) -> Result<Session, Error> {
         let mut session = self.session.lock().await;
-        let fresh = self.start("/v1/session", &json!({ "email": email, "password": password })).await?;
+        let fresh = self.start(path, body).await?;
         *session = Some(fresh.clone());
         Ok(fresh)
     }

@@ -58,6 +58,20 @@ pub struct Page {
     /// The answers of the scope that do not count now.
     #[serde(default)]
     pub unsettled: Unsettled,
+    /// What records of the scope name by id and the scope does not hold.
+    #[serde(default)]
+    pub stubs: Vec<Stub>,
+}
+
+/// What a record outside of the scope is called.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Stub {
+    /// Its kind.
+    pub kind: String,
+    /// Its id.
+    pub id: Uuid,
+    /// Its tag or its name; of what has neither, the instant that it is of.
+    pub name: String,
 }
 
 /// Answers that do not count now: they ran out and could not be settled, or wait to be judged anew.
@@ -96,6 +110,9 @@ pub struct Replica {
     pub unsettled: Unsettled,
     /// Kind by kind, the records by id. A rig's standing has the rig's id, a piece's standing the piece's: the key is kind *and* id.
     pub records: BTreeMap<String, BTreeMap<Uuid, Value>>,
+    /// Kind by kind and by id, what records outside of the scope are called that records of the scope may name.
+    #[serde(default)]
+    pub stubs: BTreeMap<String, BTreeMap<Uuid, String>>,
     /// A new copy in the making, after the service asked for one: until it is whole, the old one is better than nothing.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub anew: Option<Box<Self>>,
@@ -146,6 +163,9 @@ impl Replica {
                 }
             }
         }
+        for stub in page.stubs {
+            self.stubs.entry(stub.kind).or_default().insert(stub.id, stub.name);
+        }
         self.token = Some(page.next);
         self.unsettled = page.unsettled;
         self.revision = page.revision;
@@ -174,6 +194,11 @@ impl Replica {
         self.scope = left;
         self.start_again();
         true
+    }
+
+    /// What a record outside of the scope is called, where a record of the scope may name it.
+    pub fn stub(&self, kind: &str, id: Uuid) -> Option<&str> {
+        self.stubs.get(kind)?.get(&id).map(String::as_str)
     }
 
     /// The records of a kind.

@@ -61,11 +61,13 @@ mod live;
 mod patience;
 mod photo;
 mod session;
+mod signing;
 
 pub use client::{Client, PROTOCOL};
 pub use command::{Answer, By, Command, Expects, MOST, Outbox, Outcome, RecordRef, Undone};
 pub use error::{Error, FieldFault, Problem};
-pub use feed::{Change, Gone, Page, Replica, Unsettled, UnsettledAnswer};
+pub use feed::{Change, Gone, Page, Replica, Stub, Unsettled, UnsettledAnswer};
 pub use live::Live;
 pub use patience::Patience;
 pub use session::Session;
+pub use signing::{PinKey, Signer};

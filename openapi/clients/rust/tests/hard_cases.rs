@@ -7,7 +7,7 @@ mod scripted;
 use std::{path::PathBuf, time::Duration};
 
 use chrono::{TimeDelta, Utc};
-use fullset_client::{Client, Error, Outbox, Patience, Replica, Session};
+use fullset_client::{Client, Command, Error, Outbox, Patience, Replica, Session, Signer};
 use scripted::{Exchange, Scripted, fits};
 use serde_json::{Value, json};
 
@@ -17,6 +17,19 @@ struct Caller {
     patience: Patience,
     outbox: Outbox,
     replica: Replica,
+    signers: Vec<Signer>,
+}
+
+/// How an act ended that did not come to its end.
+enum Ended {
+    Failed(Error),
+    MistypedPin,
+}
+
+impl From<Error> for Ended {
+    fn from(error: Error) -> Self {
+        Self::Failed(error)
+    }
 }
 
 impl Caller {
@@ -38,28 +51,47 @@ impl Caller {
             },
             outbox: Outbox::default(),
             replica: Replica::of(given["scope"].as_str().unwrap_or("agency")),
+            signers: Vec::new(),
         }
     }
 
-    async fn act(&mut self, act: &Value) -> Result<(), Error> {
+    async fn act(&mut self, act: &Value) -> Result<(), Ended> {
+        let id = |value: &Value| value.as_str().and_then(|id| id.parse().ok()).expect("an id");
+        let commands = || act["commands"].as_array().expect("commands").iter().map(command);
         match act["act"].as_str().expect("an act") {
             "push" => {
-                for command in act["commands"].as_array().expect("commands") {
-                    self.outbox.add(serde_json::from_str(&command.to_string()).expect("a command"));
-                }
-                self.client.drain(&mut self.outbox, self.patience).await
+                commands().for_each(|command| self.outbox.add(command));
+                self.client.drain(&mut self.outbox, self.patience).await?;
             }
-            "pull" => self.client.pull(&mut self.replica, self.patience).await,
+            "sign" => {
+                if let Ok(signers) = self.client.signers().await {
+                    self.signers = signers;
+                }
+                let signer = self
+                    .signers
+                    .iter()
+                    .find(|signer| signer.member == id(&act["member"]))
+                    .expect("the member may sign");
+                let key = signer.key(act["pin"].as_str().expect("a PIN")).ok_or(Ended::MistypedPin)?;
+                commands().for_each(|command| self.outbox.add(command.signed(id(&act["device"]), &key)));
+                self.client.drain(&mut self.outbox, self.patience).await?;
+            }
+            "enrol" => {
+                let (code, device) = (act["code"].as_str().expect("a code"), &act["device"]);
+                self.client.enrol(code, id(&device["id"]), device["name"].as_str().expect("a name")).await?;
+            }
+            "pull" => self.client.pull(&mut self.replica, self.patience).await?,
             "sign_in" => {
                 let text = |field: &str| act[field].as_str().expect("text");
-                self.client.sign_in(text("email"), text("password")).await.map(drop)
+                self.client.sign_in(text("email"), text("password")).await?;
             }
             "photo" => {
                 let bytes = act["text"].as_str().expect("text").as_bytes();
-                self.client.put_photo(bytes, "image/jpeg", self.patience).await.map(drop)
+                self.client.put_photo(bytes, "image/jpeg", self.patience).await?;
             }
             other => panic!("no runner for '{other}'"),
         }
+        Ok(())
     }
 
     /// Everything that is kept goes to disk and comes back, as it would in a program that is closed.
@@ -68,17 +100,19 @@ impl Caller {
         self.replica = serde_json::from_str(&serde_json::to_string(&self.replica).expect("plain data")).expect("plain data");
     }
 
-    fn must_hold(&self, holds: &Value, ended: &Result<(), Error>, at: &str) {
+    fn must_hold(&self, holds: &Value, ended: &Result<(), Ended>, at: &str) {
         let how = match ended {
             Ok(()) => "done",
-            Err(Error::NoAnswer(_) | Error::Busy { .. }) => "later",
-            Err(Error::SignInNeeded(_)) => "sign-in",
-            Err(Error::TooOld(_)) => "too-old",
-            Err(Error::DeviceRevoked(_)) => "wipe",
-            Err(Error::ScopeGone(_)) => "scope",
-            Err(error) => panic!("{at}: {error:?}"),
+            Err(Ended::MistypedPin) => "pin",
+            Err(Ended::Failed(Error::NoAnswer(_) | Error::Busy { .. })) => "later",
+            Err(Ended::Failed(Error::SignInNeeded(_))) => "sign-in",
+            Err(Ended::Failed(Error::TooOld(_))) => "too-old",
+            Err(Ended::Failed(Error::DeviceRevoked(_))) => "wipe",
+            Err(Ended::Failed(Error::ScopeGone(_))) => "scope",
+            Err(Ended::Failed(Error::Refused(_))) => "refused",
+            Err(Ended::Failed(error)) => panic!("{at}: {error:?}"),
         };
-        assert_eq!(holds["ended"], how, "{at}: {ended:?}");
+        assert_eq!(holds["ended"], how, "{at}");
         let undone: Vec<Value> = (self.outbox.undone.iter())
             .map(|undone| {
                 let problem = undone.answer.problem.as_ref();
@@ -88,7 +122,12 @@ impl Caller {
         let waiting: Vec<_> = self.outbox.waiting.iter().map(|command| command.id).collect();
         let mut records = json!(self.replica.records);
         records.as_object_mut().expect("kinds").retain(|_, records| records != &json!({}));
-        for (field, held) in [("undone", json!(undone)), ("waiting", json!(waiting)), ("records", records.clone())] {
+        for (field, held) in [
+            ("undone", json!(undone)),
+            ("waiting", json!(waiting)),
+            ("records", records.clone()),
+            ("stubs", json!(self.replica.stubs)),
+        ] {
             if !holds[field].is_null() {
                 assert!(fits(&holds[field], &held), "{at}: {field} should be {} and is {held}", holds[field]);
             }
@@ -105,6 +144,11 @@ impl Caller {
             assert_eq!(count(&json!(kinds)), count(&records), "{at}: more is kept than should be: {records}");
         }
     }
+}
+
+/// A command of a case, in the bytes of its own body.
+fn command(given: &Value) -> Command {
+    serde_json::from_str(&given.to_string()).expect("a command")
 }
 
 /// The outcome's word; for one that this client has no name for, the word is the case's.

@@ -3,7 +3,7 @@ import type { Client, Reply } from './http'
 import type { ChangesPage, Problem } from './types'
 
 export interface From {
-  /** `agency`, `district:ID`, `station:ID`, `rig:ID`; none means the agency. */
+  /** `agency`, `district:ID`, `station:ID`, `rig:ID`, `shop:ID`; none means the agency. */
   scopes?: string[]
   /** The token of the last page that was kept; none asks for a snapshot. */
   since?: string | null

@@ -217,7 +217,7 @@ export interface paths {
         };
         /**
          * Server-sent events: `revision` with the agency's new revision, whenever something may have changed in the scope
-         * @description Tells that something changed, not what: ask `/v1/changes` then. The stream ends after a quarter of an hour, with the access token that opened it; connect again.
+         * @description Tells that something changed, and in which places of the scope where that is known (`scopes`; any, where it is left out), but not what: ask `/v1/changes` then. The stream ends after a quarter of an hour, with the access token that opened it; connect again.
          */
         get: operations["watch_changes"];
         put?: never;
@@ -3642,6 +3642,8 @@ export interface components {
              * @description The agency's revision when the page was read.
              */
             revision: number;
+            /** @description What records of the feed name by id and the feed does not hold; none in the agency's feed, which holds everything. */
+            stubs: components["schemas"]["Stub"][];
             /** @description The answers of the feed that do not count now, whether or not they are among the changes. Each page says it anew. */
             unsettled: components["schemas"]["Unsettled"];
         };
@@ -5486,6 +5488,8 @@ export interface components {
              * @description Seconds that `wait` may ask for.
              */
             wait_seconds: number;
+            /** @description Requests with `wait` that one sign-in may have waiting at once. */
+            waiting: number;
         };
         /** @description A part or labour. */
         Line: {
@@ -9008,6 +9012,18 @@ export interface components {
             /** @description Spares. */
             spares: number;
         };
+        /** @description What a record outside of the feed is called. */
+        Stub: {
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /** @description Its kind. */
+            kind: string;
+            /** @description Its tag or its name; of what has neither, such as a defect or a swap, the instant that it is of. */
+            name: string;
+        };
         /** @description A stand-in on a rig. */
         Swap: {
             /** @description The commands that the swap allows as it is: any other is refused. */
@@ -10811,7 +10827,7 @@ export interface operations {
     list_changes: {
         parameters: {
             query?: {
-                /** @description `agency`, `district:ID`, `station:ID`, `rig:ID`, or several with commas between; the agency when it is left out. */
+                /** @description `agency`, `district:ID`, `station:ID`, `rig:ID`, `shop:ID`, or several with commas between; the agency when it is left out. */
                 scope?: string;
                 /** @description The token to go on from: `next` of the last page. */
                 since?: string;
@@ -10870,6 +10886,17 @@ export interface operations {
             /** @description The client speaks a protocol that is no longer served */
             426: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many requests of this sign-in wait; let one end, or ask without `wait` */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {

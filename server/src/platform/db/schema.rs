@@ -23,11 +23,19 @@ diesel::table! {
         district -> Nullable<UidSql>,
         station -> Nullable<UidSql>,
         rig -> Nullable<UidSql>,
-        left_district -> Nullable<UidSql>,
-        left_station -> Nullable<UidSql>,
-        left_rig -> Nullable<UidSql>,
+        shop -> Nullable<UidSql>,
+        home_district -> Nullable<UidSql>,
+        home_station -> Nullable<UidSql>,
+        home_rig -> Nullable<UidSql>,
+        renamed -> Nullable<BigInt>,
         body -> DocSql,
     }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    departure (agency, place, rev, kind, id) { agency -> UidSql, place -> UidSql, rev -> BigInt, kind -> Text, id -> UidSql, level -> Text, }
 }
 
 diesel::table! {
@@ -42,9 +50,6 @@ diesel::table! {
         district -> Nullable<UidSql>,
         station -> Nullable<UidSql>,
         rig -> Nullable<UidSql>,
-        left_district -> Nullable<UidSql>,
-        left_station -> Nullable<UidSql>,
-        left_rig -> Nullable<UidSql>,
         body -> DocSql,
     }
 }
@@ -62,9 +67,6 @@ diesel::table! {
         district -> Nullable<UidSql>,
         station -> Nullable<UidSql>,
         rig -> Nullable<UidSql>,
-        left_district -> Nullable<UidSql>,
-        left_station -> Nullable<UidSql>,
-        left_rig -> Nullable<UidSql>,
         body -> DocSql,
     }
 }
@@ -180,7 +182,7 @@ diesel::table! {
     signing_key (kid) { kid -> Text, created_at -> MomentSql, secret_pem -> Text, public_key -> Text, }
 }
 
-diesel::allow_tables_to_appear_in_same_query!(journal, lapse, record, replaced, standing, state);
+diesel::allow_tables_to_appear_in_same_query!(departure, journal, lapse, record, replaced, standing, state);
 diesel::table! {
     use diesel::sql_types::*;
     use crate::platform::db::types::*;

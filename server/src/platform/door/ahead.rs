@@ -160,16 +160,18 @@ fn by_name(db: &mut Db, agency: AgencyId, keys: &HashSet<(&'static str, Name)>) 
     }
     struct ByName;
     match db {
-        Db::Postgres(conn) => fixed::<ByName, _>(sql_query(
-            "SELECT r.* FROM unnest($2, $3) AS k (kind, name) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.uniq = k.name AND NOT r.gone
+        Db::Postgres(conn) => fixed::<ByName, _>(
+            sql_query(
+                "SELECT r.* FROM unnest($2, $3) AS k (kind, name) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.uniq = k.name AND NOT r.gone
              UNION ALL
              SELECT r.* FROM unnest($4, $5) AS k (kind, mark) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.mark = k.mark AND NOT r.gone",
+            )
+            .bind::<UidSql, _>(Uid::from(agency))
+            .bind::<Array<Text>, _>(called.0)
+            .bind::<Array<Text>, _>(called.1)
+            .bind::<Array<Text>, _>(marked.0)
+            .bind::<Array<Text>, _>(marked.1),
         )
-        .bind::<UidSql, _>(Uid::from(agency))
-        .bind::<Array<Text>, _>(called.0)
-        .bind::<Array<Text>, _>(called.1)
-        .bind::<Array<Text>, _>(marked.0)
-        .bind::<Array<Text>, _>(marked.1))
         .load(conn),
         Db::Sqlite(_) => Ok(Vec::new()),
     }

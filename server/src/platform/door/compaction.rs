@@ -14,7 +14,7 @@ use crate::{
     platform::{
         db::{
             Access, Db,
-            schema::{agency, journal, record, replaced, state},
+            schema::{agency, departure, journal, record, replaced, state},
             types::{Moment, Uid},
         },
         error::Fault,
@@ -88,13 +88,11 @@ fn forget_deleted(db: &mut Db, id: AgencyId, before: DateTime<Utc>) -> Result<us
             record::table
                 .filter(record::agency.eq(Uid::from(id)).and(record::gone.eq(true)).and(record::rev.le(horizon)))
                 .select((
-                    record::agency, record::rev, record::kind, record::id, record::gone, record::district, record::station, record::rig,
-                    record::left_district, record::left_station, record::left_rig, record::body,
+                    record::agency, record::rev, record::kind, record::id, record::gone, record::district, record::station, record::rig, record::body,
                 )),
         )
         .into_columns((
-            replaced::agency, replaced::rev, replaced::kind, replaced::id, replaced::gone, replaced::district, replaced::station, replaced::rig,
-            replaced::left_district, replaced::left_station, replaced::left_rig, replaced::body,
+            replaced::agency, replaced::rev, replaced::kind, replaced::id, replaced::gone, replaced::district, replaced::station, replaced::rig, replaced::body,
         ))
         .execute(conn))?;
     Ok(on!(db, conn => diesel::delete(
@@ -104,7 +102,7 @@ fn forget_deleted(db: &mut Db, id: AgencyId, before: DateTime<Utc>) -> Result<us
 }
 
 fn forget_states(db: &mut Db, id: AgencyId, before: DateTime<Utc>) -> Result<usize, Fault> {
-    // What has left a scope is told from these rows: as long as a token is followed, they stay.
+    // What has left a scope is told from `departure`: as long as a token is followed, its rows stay.
     let horizon: i64 = on!(&mut *db, conn => agency::table.find(Uid::from(id)).select(agency::horizon).first(conn))?;
     let last = revision_before(db, id, 0, before)?.min(horizon);
     let later = diesel::alias!(state as later);
@@ -124,6 +122,10 @@ fn forget_states(db: &mut Db, id: AgencyId, before: DateTime<Utc>) -> Result<usi
                 )))
                 .select((replaced::rev, replaced::kind, replaced::id))
                 .load(conn))?;
+            on!(&mut *db, conn => diesel::delete(
+                departure::table.filter(departure::agency.eq(Uid::from(id)).and(departure::rev.gt(from)).and(departure::rev.le(to))),
+            )
+            .execute(conn))?;
             for (rev, kind, record) in &replaced {
                 on!(&mut *db, conn => diesel::delete(replaced::table.find((Uid::from(id), kind, record, rev))).execute(conn))?;
             }

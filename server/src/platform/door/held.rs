@@ -2,11 +2,7 @@
 //! or a query needs them in their table, and are then written in few statements; a command that is refused meanwhile takes back
 //! what it put here, and nobody else's transaction is undone for it.
 
-use std::{
-    borrow::Cow,
-    collections::HashMap,
-    sync::Arc,
-};
+use std::{borrow::Cow, collections::HashMap, sync::Arc};
 
 use diesel::QueryResult;
 use uuid::Uuid;
@@ -20,7 +16,7 @@ use super::{
 use crate::platform::{
     db::{Db, types::Uid},
     ids::AgencyId,
-    record::{self, Name, Row},
+    record::{self, Departure, Name, Row, Scope},
 };
 
 /// Made for keys that clients choose and that are looked up some hundred times a command: seeded, and faster than the standard one.
@@ -84,6 +80,7 @@ impl By {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Mark {
     replaced: usize,
+    departed: usize,
     entries: usize,
     undo: usize,
     written: u64,
@@ -100,6 +97,8 @@ pub(super) struct Held {
     /// Unique names of rows that wait.
     names: Map<NameKey, Uuid>,
     replaced: Vec<Arc<Loaded>>,
+    /// Marks of what has left a place.
+    departed: Vec<Departure>,
     entries: Vec<Entry>,
     /// By record: when its answer runs out.
     pub(super) lapses: Map<Key, LapseSlot>,
@@ -122,6 +121,7 @@ impl Held {
         self.undo.clear();
         Mark {
             replaced: self.replaced.len(),
+            departed: self.departed.len(),
             entries: self.entries.len(),
             undo: 0,
             written: self.written,
@@ -144,6 +144,7 @@ impl Held {
             }
         }
         self.replaced.truncate(mark.replaced);
+        self.departed.truncate(mark.departed);
         self.entries.truncate(mark.entries);
         true
     }
@@ -282,6 +283,16 @@ impl Held {
         );
     }
 
+    /// Marks the places that a record leaves for a new scope. One that it comes back to by the same command was not left.
+    pub(super) fn depart(&mut self, was: &Row, new: Scope, rev: i64) {
+        let marks: Vec<Departure> = was.departures(new, rev).collect();
+        self.departed.retain(|mark| {
+            let of_this = mark.rev == rev && mark.agency == was.agency && mark.id == was.id && mark.kind == was.kind;
+            !(of_this && (marks.contains(mark) || new.places().any(|(_, place)| place == mark.place.0)))
+        });
+        self.departed.extend(marks);
+    }
+
     /// A record as it is held; none where it was not read or is not there.
     pub(super) fn known(&self, key: &Key) -> Option<&Arc<Loaded>> {
         self.slots.get(key)?.row.as_ref()
@@ -391,6 +402,7 @@ impl Held {
             }
         }
         stores::replaced(db, &std::mem::take(&mut self.replaced))?;
+        stores::depart(db, &std::mem::take(&mut self.departed))?;
         stores::release(db, &released)?;
         stores::change(db, &changed)?;
         stores::add(db, &new)?;
@@ -400,7 +412,9 @@ impl Held {
         late.sort_unstable();
         let (mut set, mut ended) = (Vec::new(), Vec::new());
         for key in late {
-            let Some(slot) = self.lapses.get_mut(&key).filter(|slot| slot.waits) else { continue };
+            let Some(slot) = self.lapses.get_mut(&key).filter(|slot| slot.waits) else {
+                continue;
+            };
             slot.waits = false;
             match &slot.lapse {
                 Some(lapse) => set.push(lapse.clone()),

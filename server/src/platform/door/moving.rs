@@ -12,14 +12,15 @@ use crate::platform::{
 };
 
 impl Write<'_> {
-    /// Gives every record of a rig or a station a new scope: the rig moved, or the station's district changed.
-    pub fn rescope(&mut self, of: Of, scope: impl Fn(Scope) -> Scope) -> Result<(), Fault> {
+    /// Carries everything that belongs to a rig or a station along: the rig came to another station, or the station to another
+    /// district. `to`: where it is now.
+    pub fn rescope(&mut self, of: Of, to: Scope) -> Result<(), Fault> {
         let agency = self.agency;
         let rows = record::of_scope(self.reading()?, agency, of)?
             .into_iter()
             .map(|row| Arc::new(Loaded::from(row)))
             .collect();
-        self.give(rows, scope)
+        self.give(rows, |scope| scope.carried(of, to))
     }
 
     /// Gives what follows a record the record's new scope.
@@ -43,14 +44,12 @@ impl Write<'_> {
             if let Some(fields) = body.as_object_mut() {
                 fields.insert("rev".into(), self.rev.into());
             }
-            let row = Row {
+            let mut row = Row {
                 rev: self.rev,
-                district: new.district.map(Uid),
-                station: new.station.map(Uid),
-                rig: new.rig.map(Uid),
                 body: Doc(body.to_string()),
                 ..before.row().clone()
             };
+            row.put_in(new);
             self.put(Cow::Owned(before.kind.clone()), Some(before), row)?;
         }
         Ok(())

@@ -80,6 +80,7 @@ pub struct Registry {
     kinds: BTreeMap<&'static str, Kind>,
     everywhere: Vec<&'static str>,
     records: BTreeMap<&'static str, Shape>,
+    nameable: Vec<&'static str>,
     followers: Vec<(&'static str, &'static str)>,
     settlers: BTreeMap<&'static str, Settler>,
     judged: Vec<(&'static str, &'static str)>,
@@ -94,6 +95,7 @@ impl Registry {
             kinds: BTreeMap::new(),
             everywhere: Vec::new(),
             records: BTreeMap::new(),
+            nameable: Vec::new(),
             followers: Vec::new(),
             settlers: BTreeMap::new(),
             judged: Vec::new(),
@@ -126,6 +128,8 @@ impl Registry {
         }
         if R::EVERYWHERE {
             self.everywhere.push(R::KIND);
+        } else if R::LAPSES.is_none() && R::LAPSES_ABOARD.is_none() {
+            self.nameable.push(R::KIND);
         }
         if let Some(state) = R::FOLLOWS_WHILE {
             self.followers.push((R::KIND, state));
@@ -173,6 +177,12 @@ impl Registry {
     /// The record kinds that are in every feed.
     pub fn everywhere(&self) -> &[&'static str] {
         &self.everywhere
+    }
+
+    /// The record kinds that a feed of some places may have to name without holding them: an answer about a record has that
+    /// record's id, which names the record.
+    pub fn nameable(&self) -> &[&'static str] {
+        &self.nameable
     }
 
     /// The kinds by name.

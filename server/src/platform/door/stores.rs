@@ -13,9 +13,10 @@ use diesel::{
 use super::{held::Key, journal::Entry, lapses::Lapse, loaded::Loaded};
 use crate::platform::db::{
     Db, fixed,
-    schema::{journal, lapse, record, replaced},
+    schema::{departure, journal, lapse, record, replaced},
     types::{DocSql, MomentSql, Uid, UidSql},
 };
+use crate::platform::record::Departure;
 
 /// The most rows of one statement.
 const MOST: usize = 1_000;
@@ -42,8 +43,8 @@ pub(super) fn change(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
             rows,
             "ON CONFLICT (agency, kind, id) DO UPDATE SET rev = excluded.rev, gone = excluded.gone, label = excluded.label,
                 uniq = excluded.uniq, mark = excluded.mark, state = excluded.state, parent = excluded.parent, district = excluded.district,
-                station = excluded.station, rig = excluded.rig, left_district = excluded.left_district,
-                left_station = excluded.left_station, left_rig = excluded.left_rig, body = excluded.body",
+                station = excluded.station, rig = excluded.rig, shop = excluded.shop, home_district = excluded.home_district,
+                home_station = excluded.home_station, home_rig = excluded.home_rig, renamed = excluded.renamed, body = excluded.body",
         ),
     }
 }
@@ -67,24 +68,44 @@ pub(super) fn replaced(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
         }),
         Db::Postgres(conn) => in_parts(rows, |rows| {
             fixed::<Replaced, _>(
-sql_query(
-                "INSERT INTO replaced (agency, rev, kind, id, gone, district, station, rig, left_district, left_station, left_rig, body)
-                 SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
+                sql_query(
+                    "INSERT INTO replaced (agency, rev, kind, id, gone, district, station, rig, body)
+                 SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+                )
+                .bind::<Array<UidSql>, _>(all(rows, |row| row.agency))
+                .bind::<Array<BigInt>, _>(all(rows, |row| row.rev))
+                .bind::<Array<Text>, _>(all(rows, |row| row.kind.as_str()))
+                .bind::<Array<UidSql>, _>(all(rows, |row| row.id))
+                .bind::<Array<Bool>, _>(all(rows, |row| row.gone))
+                .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.district))
+                .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.station))
+                .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.rig))
+                .bind::<Array<DocSql>, _>(all(rows, |row| &row.body)),
             )
-            .bind::<Array<UidSql>, _>(all(rows, |row| row.agency))
-            .bind::<Array<BigInt>, _>(all(rows, |row| row.rev))
-            .bind::<Array<Text>, _>(all(rows, |row| row.kind.as_str()))
-            .bind::<Array<UidSql>, _>(all(rows, |row| row.id))
-            .bind::<Array<Bool>, _>(all(rows, |row| row.gone))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.district))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.station))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.rig))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_district))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_station))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_rig))
-            .bind::<Array<DocSql>, _>(all(rows, |row| &row.body)),
-)
-.run(conn)
+            .run(conn)
+        }),
+    }
+}
+
+/// Marks what has left a place.
+pub(super) fn depart(db: &mut Db, rows: &[Departure]) -> QueryResult<()> {
+    struct Depart;
+    match db {
+        Db::Sqlite(conn) => each(rows, |row| {
+            let mark = diesel::insert_into(departure::table).values(row).on_conflict_do_nothing();
+            fixed::<Depart, _>(mark).run(conn)
+        }),
+        Db::Postgres(conn) => in_parts(rows, |rows| {
+            fixed::<Depart, _>(
+                sql_query("INSERT INTO departure (agency, place, rev, kind, id, level) SELECT * FROM unnest($1, $2, $3, $4, $5, $6) ON CONFLICT DO NOTHING")
+                    .bind::<Array<UidSql>, _>(all(rows, |row| row.agency))
+                    .bind::<Array<UidSql>, _>(all(rows, |row| row.place))
+                    .bind::<Array<BigInt>, _>(all(rows, |row| row.rev))
+                    .bind::<Array<Text>, _>(all(rows, |row| row.kind.as_str()))
+                    .bind::<Array<UidSql>, _>(all(rows, |row| row.id))
+                    .bind::<Array<Text>, _>(all(rows, |row| row.level)),
+            )
+            .run(conn)
         }),
     }
 }
@@ -92,31 +113,33 @@ sql_query(
 /// `K` tells the texts apart.
 fn put_all<K: 'static>(conn: &mut PgConnection, rows: &[Arc<Loaded>], else_what: &str) -> QueryResult<()> {
     let statement = format!(
-        "INSERT INTO record (agency, kind, id, rev, gone, label, uniq, mark, state, parent, district, station, rig, left_district, left_station, left_rig, body)
-         SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17) {else_what}"
+        "INSERT INTO record (agency, kind, id, rev, gone, label, uniq, mark, state, parent, district, station, rig, shop, home_district, home_station, home_rig, renamed, body)
+         SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19) {else_what}"
     );
     in_parts(rows, |rows| {
         fixed::<K, _>(
-sql_query(&statement)
-            .bind::<Array<UidSql>, _>(all(rows, |row| row.agency))
-            .bind::<Array<Text>, _>(all(rows, |row| row.kind.as_str()))
-            .bind::<Array<UidSql>, _>(all(rows, |row| row.id))
-            .bind::<Array<BigInt>, _>(all(rows, |row| row.rev))
-            .bind::<Array<Bool>, _>(all(rows, |row| row.gone))
-            .bind::<Array<Text>, _>(all(rows, |row| row.label.as_str()))
-            .bind::<Array<Nullable<Text>>, _>(all(rows, |row| row.uniq.as_deref()))
-            .bind::<Array<Nullable<Text>>, _>(all(rows, |row| row.mark.as_deref()))
-            .bind::<Array<Text>, _>(all(rows, |row| row.state.as_str()))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.parent))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.district))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.station))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.rig))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_district))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_station))
-            .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.left_rig))
-            .bind::<Array<DocSql>, _>(all(rows, |row| &row.body)),
-)
-.run(conn)
+            sql_query(&statement)
+                .bind::<Array<UidSql>, _>(all(rows, |row| row.agency))
+                .bind::<Array<Text>, _>(all(rows, |row| row.kind.as_str()))
+                .bind::<Array<UidSql>, _>(all(rows, |row| row.id))
+                .bind::<Array<BigInt>, _>(all(rows, |row| row.rev))
+                .bind::<Array<Bool>, _>(all(rows, |row| row.gone))
+                .bind::<Array<Text>, _>(all(rows, |row| row.label.as_str()))
+                .bind::<Array<Nullable<Text>>, _>(all(rows, |row| row.uniq.as_deref()))
+                .bind::<Array<Nullable<Text>>, _>(all(rows, |row| row.mark.as_deref()))
+                .bind::<Array<Text>, _>(all(rows, |row| row.state.as_str()))
+                .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.parent))
+                .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.district))
+                .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.station))
+                .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.rig))
+                .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.shop))
+                .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.home_district))
+                .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.home_station))
+                .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.home_rig))
+                .bind::<Array<Nullable<BigInt>>, _>(all(rows, |row| row.renamed))
+                .bind::<Array<DocSql>, _>(all(rows, |row| &row.body)),
+        )
+        .run(conn)
     })
 }
 
@@ -124,9 +147,7 @@ sql_query(&statement)
 pub(super) fn append(db: &mut Db, entries: &[Entry]) -> QueryResult<()> {
     struct Append;
     match db {
-        Db::Sqlite(conn) => each(entries, |entry| {
-            fixed::<Append, _>(diesel::insert_into(journal::table).values(entry)).run(conn)
-        }),
+        Db::Sqlite(conn) => each(entries, |entry| fixed::<Append, _>(diesel::insert_into(journal::table).values(entry)).run(conn)),
         Db::Postgres(conn) => in_parts(entries, |entries| {
             fixed::<Append, _>(
 sql_query(
@@ -161,19 +182,19 @@ pub(super) fn set_lapses(db: &mut Db, lapses: &[Lapse]) -> QueryResult<()> {
         Db::Sqlite(conn) => each(lapses, |one| put_lapse(conn, one)),
         Db::Postgres(conn) => in_parts(lapses, |lapses| {
             fixed::<Set, _>(
-sql_query(
-                "INSERT INTO lapse (agency, kind, id, at, try_at, tries, pending) SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7)
+                sql_query(
+                    "INSERT INTO lapse (agency, kind, id, at, try_at, tries, pending) SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7)
                  ON CONFLICT (agency, kind, id) DO UPDATE SET at = excluded.at, try_at = excluded.try_at, tries = excluded.tries, pending = excluded.pending",
+                )
+                .bind::<Array<UidSql>, _>(all(lapses, |one| one.agency))
+                .bind::<Array<Text>, _>(all(lapses, |one| one.kind.as_str()))
+                .bind::<Array<UidSql>, _>(all(lapses, |one| one.id))
+                .bind::<Array<MomentSql>, _>(all(lapses, |one| one.at))
+                .bind::<Array<MomentSql>, _>(all(lapses, |one| one.try_at))
+                .bind::<Array<BigInt>, _>(all(lapses, |one| one.tries))
+                .bind::<Array<Bool>, _>(all(lapses, |one| one.pending)),
             )
-            .bind::<Array<UidSql>, _>(all(lapses, |one| one.agency))
-            .bind::<Array<Text>, _>(all(lapses, |one| one.kind.as_str()))
-            .bind::<Array<UidSql>, _>(all(lapses, |one| one.id))
-            .bind::<Array<MomentSql>, _>(all(lapses, |one| one.at))
-            .bind::<Array<MomentSql>, _>(all(lapses, |one| one.try_at))
-            .bind::<Array<BigInt>, _>(all(lapses, |one| one.tries))
-            .bind::<Array<Bool>, _>(all(lapses, |one| one.pending)),
-)
-.run(conn)
+            .run(conn)
         }),
     }
 }

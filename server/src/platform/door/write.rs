@@ -178,7 +178,11 @@ impl Write<'_> {
     pub fn of_parent<R: Record>(&mut self, parent: impl Into<Uuid>) -> Result<Vec<Stored<R>>, Fault> {
         let parent = parent.into();
         let found = record::of_parent(self.db, self.agency, R::KIND, parent)?;
-        self.held.matching(self.agency, R::KIND, found, By::Parent(parent)).iter().map(|row| stored(row)).collect()
+        self.held
+            .matching(self.agency, R::KIND, found, By::Parent(parent))
+            .iter()
+            .map(|row| stored(row))
+            .collect()
     }
 
     /// Live records on a rig.
@@ -283,7 +287,7 @@ impl Write<'_> {
         let id = new.id();
         let before = self.row::<R>(id)?;
         let index = new.index();
-        let row = Row {
+        let mut row = Row {
             agency: self.agency.into(),
             kind: R::KIND.to_owned(),
             id: Uid(id),
@@ -294,14 +298,17 @@ impl Write<'_> {
             mark: index.mark,
             state: index.state,
             parent: index.parent.map(Uid),
-            district: scope.district.map(Uid),
-            station: scope.station.map(Uid),
-            rig: scope.rig.map(Uid),
-            left_district: None,
-            left_station: None,
-            left_rig: None,
+            district: None,
+            station: None,
+            rig: None,
+            shop: None,
+            home_district: None,
+            home_station: None,
+            home_rig: None,
+            renamed: None,
             body: Doc(bodies::write(&new)?),
         };
+        row.put_in(scope);
         for name in row.names() {
             let holder = self.held.find_unique(self.db, self.agency, R::KIND, &name)?;
             if let Some(holder) = holder.filter(|holder| holder.id.0 != id) {
@@ -319,6 +326,11 @@ impl Write<'_> {
         }
         self.put(R::KIND.into(), before, row)?;
         if moved { self.take_along(id, scope) } else { Ok(()) }
+    }
+
+    /// Where a live record belongs; none where there is no such record.
+    pub fn scope_of<R: Record>(&mut self, id: impl Into<Uuid>) -> Result<Option<Scope>, Fault> {
+        Ok(self.row::<R>(id.into())?.filter(|row| !row.gone).map(|row| row.scope()))
     }
 
     /// Takes a record away. Its last state stays in the change log.
@@ -339,22 +351,21 @@ impl Write<'_> {
     }
 
     pub(super) fn put(&mut self, kind: Cow<'static, str>, before: Option<Arc<Loaded>>, mut row: Row) -> Result<(), Fault> {
-        let left = |old: Option<Uid>, new: Option<Uid>| old.filter(|_| old != new);
         let key = (self.agency, kind, row.id.0);
         if let Some(lately) = self.kept.lately.get_mut(&self.agency) {
             lately.kinds.insert(key.1.clone(), self.rev);
         }
-        match &before {
-            // The same command has changed it already: what is kept is what the command leaves, not its steps.
-            Some(before) if before.rev == self.rev => {
-                (row.left_district, row.left_station, row.left_rig) = (before.left_district, before.left_station, before.left_rig);
+        if let Some(was) = &before {
+            row.renamed = if was.label == row.label { was.renamed } else { Some(self.rev) };
+            let new = row.scope();
+            if was.scope() != new {
+                self.held.depart(was, new, self.rev);
             }
-            before => {
-                if let Some(was) = before {
-                    row.left_district = left(was.district, row.district);
-                    row.left_station = left(was.station, row.station);
-                    row.left_rig = left(was.rig, row.rig);
-                }
+        }
+        match &before {
+            // The same command has changed it already.
+            Some(before) if before.rev == self.rev => {}
+            _ => {
                 self.touched.push(RecordRef {
                     kind: row.kind.clone(),
                     id: row.id.0,

@@ -10,12 +10,12 @@ use crate::{
     platform::{
         db::{
             Db,
-            schema::{journal, record, replaced, standing},
+            schema::{departure, journal, standing},
             types::{Doc, Moment, Uid},
         },
         error::Fault,
         ids::AgencyId,
-        record::Record as _,
+        record::{self, Record as _},
     },
     slices::rigs::Rig,
 };
@@ -101,27 +101,18 @@ pub struct Moved {
 
 /// Every move of a rig between districts, in order.
 pub fn moves(db: &mut Db, agency: AgencyId) -> Result<Vec<Moved>, Fault> {
-    type Left = (i64, Uid, Moment, Option<Uid>);
-    let mut rows: Vec<Left> = on!(&mut *db, conn => replaced::table
-        .inner_join(journal::table.on(journal::agency.eq(replaced::agency).and(journal::rev.eq(replaced::rev))))
-        .filter(replaced::agency.eq(Uid::from(agency)).and(replaced::kind.eq(Rig::KIND)).and(replaced::left_district.is_not_null()))
-        .select((replaced::rev, replaced::id, journal::received_at, replaced::left_district))
+    let rows: Vec<(Uid, Moment, Uid)> = on!(db, conn => departure::table
+        .inner_join(journal::table.on(journal::agency.eq(departure::agency).and(journal::rev.eq(departure::rev))))
+        .filter(departure::agency.eq(Uid::from(agency)).and(departure::kind.eq(Rig::KIND)).and(departure::level.eq(record::Level::District.word())))
+        .order(departure::rev)
+        .select((departure::id, journal::received_at, departure::place))
         .load(conn))?;
-    let last: Vec<Left> = on!(db, conn => record::table
-        .inner_join(journal::table.on(journal::agency.eq(record::agency).and(journal::rev.eq(record::rev))))
-        .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(Rig::KIND)).and(record::left_district.is_not_null()))
-        .select((record::rev, record::id, journal::received_at, record::left_district))
-        .load(conn))?;
-    rows.extend(last);
-    rows.sort_by_key(|(rev, ..)| *rev);
     Ok(rows
         .into_iter()
-        .filter_map(|(_, rig, at, left)| {
-            Some(Moved {
-                rig: rig.0,
-                at: at.0,
-                left: left?.0,
-            })
+        .map(|(rig, at, left)| Moved {
+            rig: rig.0,
+            at: at.0,
+            left: left.0,
         })
         .collect())
 }

@@ -171,7 +171,9 @@ fn settle_aboard(
             None => write.look::<PieceStanding>(PieceId(id))?,
         };
         let tag = tags.get(&id).copied().unwrap_or_default();
-        keep_answer(write, before, (PieceId(id), tag, Some(rig)), answer, aboard.scope, at)?;
+        // Not the rig's: a piece may have its home elsewhere.
+        let scope = write.scope_of::<Piece>(id)?.unwrap_or(aboard.scope);
+        keep_answer(write, before, (PieceId(id), tag, Some(rig)), answer, scope, at)?;
     }
     Ok(())
 }

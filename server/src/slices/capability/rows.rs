@@ -54,7 +54,12 @@ pub struct Stretch {
 /// Closes the open interval of a rig.
 pub fn close(db: &mut Db, agency: AgencyId, rig: Uuid, at: DateTime<Utc>) -> Result<(), Fault> {
     struct Close;
-    let open = standing::table.filter(standing::agency.eq(Uid::from(agency)).and(standing::rig.eq(Uid(rig))).and(standing::until_at.is_null()));
+    let open = standing::table.filter(
+        standing::agency
+            .eq(Uid::from(agency))
+            .and(standing::rig.eq(Uid(rig)))
+            .and(standing::until_at.is_null()),
+    );
     let close = diesel::update(open).set(standing::until_at.eq(Moment(at)));
     Ok(on!(db, conn => fixed::<Close, _>(close).run(conn))?)
 }
@@ -126,7 +131,12 @@ pub fn battery_families(db: &mut Db, agency: AgencyId) -> Result<Vec<String>, Fa
 /// Sets until when the open interval's answer holds.
 pub fn hold(db: &mut Db, agency: AgencyId, rig: Uuid, holds_until: Option<DateTime<Utc>>) -> Result<(), Fault> {
     struct Hold;
-    let open = standing::table.filter(standing::agency.eq(Uid::from(agency)).and(standing::rig.eq(Uid(rig))).and(standing::until_at.is_null()));
+    let open = standing::table.filter(
+        standing::agency
+            .eq(Uid::from(agency))
+            .and(standing::rig.eq(Uid(rig)))
+            .and(standing::until_at.is_null()),
+    );
     let hold = diesel::update(open).set(standing::holds_until.eq(holds_until.map(Moment)));
     Ok(on!(db, conn => fixed::<Hold, _>(hold).run(conn))?)
 }

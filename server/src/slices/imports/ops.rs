@@ -121,7 +121,7 @@ fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut Held, reading: &
         let scope = Scope {
             district: Some(district.0),
             station: Some(id.0),
-            rig: None,
+            ..Scope::default()
         };
         let record = Station {
             id,

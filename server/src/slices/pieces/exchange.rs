@@ -3,7 +3,7 @@ use std::collections::BTreeSet;
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{Piece, PieceId, PieceState, Place, check_place, fluids::refuse_mix_with};
+use super::{Piece, PieceId, PieceState, Place, fluids::refuse_mix_with, ops::scope_at};
 use crate::{
     platform::{
         door::{Act, Permission, RevisionNeed, Stored, Write, text},
@@ -71,7 +71,6 @@ impl Act for ExchangeRigs {
         for stored in goes {
             refuse_mix_with(write, &stored.record, self.to, &already)?;
             let place = Place::Rig { rig: self.to };
-            let scope = check_place(write, "to", &place)?;
             let home = stored
                 .record
                 .home
@@ -79,6 +78,7 @@ impl Act for ExchangeRigs {
                 .map(|home| if home.rig() == Some(self.id) { place.clone() } else { home });
             let mut piece = Piece { home, ..stored.record };
             piece.put_at(place, write.head.at);
+            let scope = scope_at(write, &piece)?;
             write.save(piece, scope)?;
         }
         Ok(())

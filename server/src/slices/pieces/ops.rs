@@ -6,6 +6,7 @@ use utoipa::ToSchema;
 use super::{
     Piece, PieceId, PieceState, Place, check_dates, check_place,
     condition::{allowed, put},
+    place::known_place,
     rules::{PieceAct, mark_of},
 };
 use crate::{
@@ -45,9 +46,13 @@ pub struct AddPiece {
     pub note: Option<String>,
 }
 
-/// The scope of the piece where it now is.
+/// Where the piece belongs: where it is, and where it has its home. One that is out of the register has no home any more.
 pub fn scope_at(write: &mut Write<'_>, piece: &Piece) -> Result<Scope, Fault> {
-    check_place(write, "place", &piece.place)
+    let at = check_place(write, "place", &piece.place)?;
+    match &piece.home {
+        Some(home) if piece.state != PieceState::Retired && *home != piece.place => Ok(at.with_home(known_place(write, home)?)),
+        _ => Ok(at),
+    }
 }
 
 pub(super) fn optional(field: &str, given: Option<String>) -> Result<Option<String>, Fault> {

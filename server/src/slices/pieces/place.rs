@@ -116,7 +116,10 @@ pub fn check_place(write: &mut Write<'_>, field: &str, place: &Place) -> Result<
     Ok(match place {
         Place::Rig { rig } => write.named::<Rig>(&format!("{field}.rig"), *rig)?.scope,
         Place::Shelf { station } => write.named::<Station>(&format!("{field}.station"), *station)?.scope,
-        Place::Shop { shop } => write.named::<Shop>(&format!("{field}.shop"), *shop)?.scope,
+        Place::Shop { shop } => {
+            write.named::<Shop>(&format!("{field}.shop"), *shop)?;
+            in_shop(*shop)
+        }
         Place::Vendor { name: who, .. } | Place::Loan { name: who, .. } => {
             name(&format!("body.{field}.name"), who)?;
             Scope::default()
@@ -132,6 +135,26 @@ pub fn check_place(write: &mut Write<'_>, field: &str, place: &Place) -> Result<
         }
         Place::Retired => Scope::default(),
     })
+}
+
+/// The scope of what lies in a shop.
+fn in_shop(shop: ShopId) -> Scope {
+    Scope {
+        shop: Some(shop.0),
+        ..Scope::default()
+    }
+}
+
+/// The scope of a place on record; nowhere, where it is no longer there.
+pub(super) fn known_place(write: &mut Write<'_>, place: &Place) -> Result<Scope, Fault> {
+    let scope = match place {
+        Place::Rig { rig } => write.scope_of::<Rig>(*rig)?,
+        Place::Shelf { station } => write.scope_of::<Station>(*station)?,
+        Place::Shop { shop } => Some(in_shop(*shop)),
+        Place::Transit { to } => Some(known_place(write, to)?),
+        Place::Vendor { .. } | Place::Loan { .. } | Place::Retired => None,
+    };
+    Ok(scope.unwrap_or_default())
 }
 
 /// Holds a piece's dates to what can be today.

@@ -129,7 +129,7 @@ impl Act for EditRig {
         let scope = scope_of(write, rig.id, rig.station)?;
         write.save(rig, scope)?;
         if scope != stored.scope {
-            write.rescope(Of::Rig(self.id.0), |_| scope)?;
+            write.rescope(Of::Rig(self.id.0), scope)?;
         }
         write.reconsider(self.id);
         Ok(())
@@ -223,7 +223,7 @@ pub fn put_in_place(write: &mut Write<'_>, stored: Stored<Rig>, station: Station
     let scope = scope_of(write, id, station)?;
     write.save(rig, scope)?;
     if scope != stored.scope {
-        write.rescope(Of::Rig(id.0), |_| scope)?;
+        write.rescope(Of::Rig(id.0), scope)?;
     }
     write.reconsider(id);
     Ok(())

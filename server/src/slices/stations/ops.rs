@@ -49,7 +49,7 @@ fn scope(station: &Station) -> Scope {
     Scope {
         district: Some(station.district.0),
         station: Some(station.id.0),
-        rig: None,
+        ..Scope::default()
     }
 }
 
@@ -128,10 +128,7 @@ impl Act for EditStation {
         let moved = new != stored.scope;
         write.save(station, new)?;
         if moved {
-            write.rescope(Of::Station(self.id.0), |scope| Scope {
-                district: new.district,
-                ..scope
-            })?;
+            write.rescope(Of::Station(self.id.0), new)?;
         }
         Ok(())
     }

@@ -14,7 +14,7 @@ use crate::{
     slices::{
         agencies::Agency,
         capability::fit,
-        pieces::{Piece, PieceAct, PieceId, PieceState, Place, allowed, check_place, refuse_mix},
+        pieces::{Piece, PieceAct, PieceId, PieceState, Place, allowed, check_place, refuse_mix, scope_at},
         rig_classes::RigClass,
         rigs::{Rig, RigId},
     },
@@ -185,16 +185,17 @@ fn carry(write: &mut Write<'_>, piece: Stored<Piece>, place: Place, home: Option
     if matches!(piece.record.state, PieceState::Retired | PieceState::Missing) {
         return Ok(()); // Retired meanwhile: it stays where it ended. Missing: nobody can carry it; it keeps its last place.
     }
-    let scope = check_place(write, "to", &place)?;
+    check_place(write, "to", &place)?;
+    let home = home.or(piece.record.home.clone());
+    let mut carried = Piece { home, ..piece.record.clone() };
+    carried.put_at(place, write.head.at);
+    let scope = scope_at(write, &carried)?;
     if let Some(rig) = scope.rig.filter(|rig| piece.scope.rig != Some(*rig)) {
         refuse_mix(write, &piece.record, RigId(rig))?;
     }
     for rig in [piece.scope.rig, scope.rig].into_iter().flatten() {
         write.reconsider(rig);
     }
-    let home = home.or(piece.record.home);
-    let mut carried = Piece { home, ..piece.record };
-    carried.put_at(place, write.head.at);
     write.save(carried, scope)
 }
 

@@ -12,10 +12,11 @@ use crate::{
     platform::{
         door::{Act, Permission, RevisionNeed, Stored, Write, name, text},
         error::Fault,
+        record::Scope,
     },
     slices::{
         defects::{self, DefectId},
-        pieces::{Hold, HoldBy, Piece, PieceAct, PieceId, Place, allowed, check_place, end_holds, hold},
+        pieces::{Hold, HoldBy, Piece, PieceAct, PieceId, Place, allowed, end_holds, hold, scope_at},
         shops::{Shop, ShopId},
     },
 };
@@ -77,7 +78,12 @@ impl Act for OpenTicket {
             allows: Vec::new(),
             rev: 0,
         };
-        write.save(ticket, piece.scope)?;
+        // Those whose work it is see it too, before the piece has come.
+        let scope = Scope {
+            shop: Some(self.shop.0),
+            ..piece.scope
+        };
+        write.save(ticket, scope)?;
         for defect in self.defects {
             defects::tie(write, defect, self.piece, Some(self.id.0))?;
         }
@@ -130,13 +136,12 @@ impl Act for AcceptTicket {
         write.save(ticket, stored.scope)?;
         if self.piece_is_here {
             let found = write.find::<Piece>(piece)?;
-            let place = Place::Shop { shop };
-            let scope = check_place(write, "place", &place)?;
             if let Some(rig) = found.scope.rig {
                 write.reconsider(rig);
             }
             let mut piece = found.record;
-            piece.put_at(place, write.head.at);
+            piece.put_at(Place::Shop { shop }, write.head.at);
+            let scope = scope_at(write, &piece)?;
             write.save(piece, scope)?;
         }
         Ok(())
