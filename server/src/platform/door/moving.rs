@@ -6,7 +6,7 @@ use uuid::Uuid;
 
 use super::{Write, held::By, loaded::Loaded};
 use crate::platform::{
-    db::types::{Doc, Uid},
+    db::types::Doc,
     error::Fault,
     record::{self, Of, Row, Scope},
 };
