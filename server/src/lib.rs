@@ -15,7 +15,3 @@ pub mod platform;
 pub mod slices;
 pub mod sync;
 mod tags;
-
-/// The writer makes and drops some thousand small texts a command; this allocator gives them out fastest.
-#[global_allocator]
-static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;

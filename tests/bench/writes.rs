@@ -92,6 +92,8 @@ fn measure_one(name: &str, url: &str, goals: &Goals, size: impl Fn() -> f64) {
         .await;
         say("single piece.add, 32 clients", single, goals.single);
 
+        // The first connection has rested too long meanwhile.
+        let mut client = load::Client::connect(address).await;
         let since = feed::newest(&mut client, &token).await;
         let path = format!("/v1/changes?scope=agency&since={since}");
         let poll = load::request("GET", &path, &token, "");

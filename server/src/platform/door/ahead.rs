@@ -22,7 +22,7 @@ use super::{
 };
 use crate::platform::{
     db::{
-        Db, fixed,
+        Db,
         schema::record,
         types::{Uid, UidSql},
     },
@@ -130,19 +130,17 @@ impl Held {
     }
 }
 
-/// Records by their kinds and ids, live or gone.
+/// Records by their kinds and ids, live or gone. Planned anew each time: a plan that is kept knows nothing of how few are asked for,
+/// and reads the table from end to end.
 fn by_id(db: &mut Db, agency: AgencyId, keys: &BTreeSet<(&'static str, Uuid)>) -> QueryResult<Vec<Row>> {
     let kinds: Vec<&str> = keys.iter().map(|(kind, _)| *kind).collect();
     let ids: Vec<Uid> = keys.iter().map(|(_, id)| Uid(*id)).collect();
-    struct ById;
     match db {
-        Db::Postgres(conn) => fixed::<ById, _>(
-            sql_query("SELECT r.* FROM unnest($2, $3) AS k (kind, id) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.id = k.id")
-                .bind::<UidSql, _>(Uid::from(agency))
-                .bind::<Array<Text>, _>(kinds)
-                .bind::<Array<UidSql>, _>(ids),
-        )
-        .load(conn),
+        Db::Postgres(conn) => sql_query("SELECT r.* FROM unnest($2, $3) AS k (kind, id) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.id = k.id")
+            .bind::<UidSql, _>(Uid::from(agency))
+            .bind::<Array<Text>, _>(kinds)
+            .bind::<Array<UidSql>, _>(ids)
+            .load(conn),
         Db::Sqlite(_) => Ok(Vec::new()),
     }
 }
@@ -158,20 +156,17 @@ fn by_name(db: &mut Db, agency: AgencyId, keys: &HashSet<(&'static str, Name)>) 
         list.0.push(*kind);
         list.1.push(name.as_str());
     }
-    struct ByName;
     match db {
-        Db::Postgres(conn) => fixed::<ByName, _>(
-            sql_query(
-                "SELECT r.* FROM unnest($2, $3) AS k (kind, name) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.uniq = k.name AND NOT r.gone
+        Db::Postgres(conn) => sql_query(
+            "SELECT r.* FROM unnest($2, $3) AS k (kind, name) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.uniq = k.name AND NOT r.gone
              UNION ALL
              SELECT r.* FROM unnest($4, $5) AS k (kind, mark) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.mark = k.mark AND NOT r.gone",
-            )
-            .bind::<UidSql, _>(Uid::from(agency))
-            .bind::<Array<Text>, _>(called.0)
-            .bind::<Array<Text>, _>(called.1)
-            .bind::<Array<Text>, _>(marked.0)
-            .bind::<Array<Text>, _>(marked.1),
         )
+        .bind::<UidSql, _>(Uid::from(agency))
+        .bind::<Array<Text>, _>(called.0)
+        .bind::<Array<Text>, _>(called.1)
+        .bind::<Array<Text>, _>(marked.0)
+        .bind::<Array<Text>, _>(marked.1)
         .load(conn),
         Db::Sqlite(_) => Ok(Vec::new()),
     }
