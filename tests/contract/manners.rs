@@ -259,3 +259,21 @@ on_both!(a_history_is_paged_as_lists_are, async |world: &World| {
     assert_eq!(pages, whole);
     assert!(whole.len() >= 6);
 });
+
+on_both!(what_was_made_is_found_where_location_says, async |world: &World| {
+    let (document, coordinator) = (Document::of(world).await, world.coordinator());
+    let shop = uuid::Uuid::now_v7();
+    let made = coordinator.post("/v1/shops", json!({ "id": shop, "name": "Night shop" })).await;
+    assert_eq!((made.status, header(&made, "location")), (201, &*format!("/v1/shops/{shop}")));
+    assert_eq!(coordinator.get(header(&made, "location")).await.ok()["id"], json!(shop));
+    // Nothing is promised that is not there.
+    let paths = document.json["paths"].as_object().expect("paths");
+    let promised = paths
+        .iter()
+        .filter(|(_, item)| item["post"]["responses"]["201"]["headers"]["Location"].is_object());
+    let promised: Vec<&String> = promised.map(|(path, _)| path).collect();
+    assert!(promised.len() > 10, "{promised:?}");
+    for path in promised {
+        assert!(paths.get(&format!("{path}/{{id}}")).is_some_and(|item| item["get"].is_object()), "{path}");
+    }
+});

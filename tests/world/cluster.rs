@@ -133,10 +133,10 @@ pub fn dump(url: &str) -> String {
         .expect("pg_dump starts");
     assert!(said.status.success(), "pg_dump failed:\n{}", String::from_utf8_lossy(&said.stderr));
     let text = String::from_utf8(said.stdout).expect("it writes UTF-8");
-    // Without what only this version's own programs understand.
+    // Without what only this version's own programs understand. A key in PEM has a line that begins with hyphens.
     let lines = text
         .lines()
-        .filter(|line| !line.starts_with('\\') && !line.starts_with("--") && !line.starts_with("SET ") && !line.is_empty());
+        .filter(|line| !line.starts_with('\\') && *line != "--" && !line.starts_with("-- ") && !line.starts_with("SET ") && !line.is_empty());
     lines.map(|line| format!("{line}\n")).collect()
 }
 

@@ -99,7 +99,11 @@ impl Server {
             workers: 2,
             ..Settings::new(location.clone())
         };
-        let running = app::start(listener, settings).await.expect("the service starts");
+        let running = app::start(listener, settings).await;
+        let running = running.unwrap_or_else(|fault| {
+            let cause = fault.downcast_ref::<fullset::platform::error::Fault>().map(|fault| &fault.cause);
+            panic!("the service starts: {fault}: {cause:?}")
+        });
         let handle = running.handle.clone();
         let task = tokio::spawn(running.server);
         Self {

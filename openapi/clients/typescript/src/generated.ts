@@ -11151,6 +11151,8 @@ export interface operations {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -11829,6 +11831,8 @@ export interface operations {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13370,6 +13374,8 @@ export interface operations {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14512,6 +14518,8 @@ export interface operations {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15052,6 +15060,8 @@ export interface operations {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15983,6 +15993,8 @@ export interface operations {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17975,6 +17987,8 @@ export interface operations {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18607,6 +18621,8 @@ export interface operations {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19546,6 +19562,8 @@ export interface operations {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20589,6 +20607,8 @@ export interface operations {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -21050,6 +21070,8 @@ export interface operations {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -21467,7 +21489,7 @@ export interface operations {
         };
         responses: {
             /** @description Applied, or applied before under this key */
-            201: {
+            200: {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
@@ -21650,6 +21672,8 @@ export interface operations {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -22201,6 +22225,8 @@ export interface operations {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -23310,6 +23336,8 @@ export interface operations {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -23740,6 +23768,8 @@ export interface operations {
                 headers: {
                     /** @description The revision of the main record, in quotes */
                     ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
                     [name: string]: unknown;
                 };
                 content: {

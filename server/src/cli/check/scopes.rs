@@ -11,7 +11,7 @@ use super::{
 
 cases! { true:
     "token-of-another-scope", "410 resync-required; the order in which a scope is named makes no other", token_of_another_scope;
-    "out-of-scope", "a record that moves to another station is told there, and comes here as gone: out_of_scope", out_of_scope;
+    "out-of-scope", "a record that moves to another station is told there, stays here while its home is here, and then comes as gone: out_of_scope", out_of_scope;
 }
 
 async fn token_of_another_scope(probe: &Probe) -> Found {
@@ -51,6 +51,14 @@ async fn out_of_scope(probe: &Probe) -> Found {
     let seen = probe.record("pieces", &ground.piece).await?["rev"].clone();
     let body = json!({ "id": ground.piece, "to": { "at": "shelf", "station": ground.elsewhere }, "arrived": true });
     probe.apply(expecting(command("piece.move", body), &seen)).await?;
+    for copy in [&mut here, &mut there] {
+        copy.follow(probe, 2000).await?;
+    }
+    must!(here.records.contains_key(&key), "the piece has its home here, and was told as gone");
+    must!(there.records.contains_key(&key), "the piece has come, and was not told");
+    let seen = probe.record("pieces", &ground.piece).await?["rev"].clone();
+    let body = json!({ "id": ground.piece, "home": { "at": "shelf", "station": ground.elsewhere } });
+    probe.apply(expecting(command("piece.edit", body), &seen)).await?;
     for copy in [&mut here, &mut there] {
         copy.follow(probe, 2000).await?;
     }

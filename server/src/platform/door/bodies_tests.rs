@@ -85,6 +85,7 @@ struct Hang {
 impl Act for Hang {
     const KIND: &'static str = "lamp.hang";
     const SUMMARY: &'static str = "Hang a lamp";
+    const DONE: &'static str = "Lamp hung";
     const NEEDS: &'static [Permission] = &[Permission::Report];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

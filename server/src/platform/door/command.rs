@@ -24,11 +24,13 @@ pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
     const KIND: &'static str;
     /// What it does, in one line, for the documents.
     const SUMMARY: &'static str;
+    /// What was done, as history tells it, before the member's own words.
+    const DONE: &'static str;
     /// What the actor needs.
     const NEEDS: &'static [Permission];
     /// Whether the revision of a record that it was decided on must be named.
     const EXPECTS: RevisionNeed = RevisionNeed::None;
-    /// Whether it makes a record: answered with 201 over REST.
+    /// Whether it makes one record: answered with 201 over REST, with its address in `Location`.
     const CREATES: bool = false;
     /// Whether `prepare` works so long that it needs a thread of its own.
     const SLOW: bool = false;

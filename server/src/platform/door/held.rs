@@ -9,7 +9,7 @@ use uuid::Uuid;
 
 use super::{
     journal::{self, Applied, Entry},
-    lapses::{self, Lapse},
+    lapsing::LapseSlot,
     loaded::Loaded,
     stores,
 };
@@ -45,16 +45,10 @@ pub(super) enum Waits {
 }
 
 /// What was there before a command changed it.
-enum Undo {
+pub(super) enum Undo {
     Slot(Key, Option<Slot>),
     Name(NameKey, Option<Uuid>),
     Lapse(Key, Option<LapseSlot>),
-}
-
-#[derive(Debug, Clone)]
-pub(super) struct LapseSlot {
-    lapse: Option<Lapse>,
-    waits: bool,
 }
 
 /// What records of a kind are looked for by.
@@ -103,14 +97,14 @@ pub(super) struct Held {
     /// By record: when its answer runs out.
     pub(super) lapses: Map<Key, LapseSlot>,
     /// Lapses that wait, or that a refused command has taken back.
-    late: Vec<Key>,
+    pub(super) late: Vec<Key>,
     /// What the table had under a unique name when it was read ahead.
     pub(super) looked_up: Map<NameKey, Option<Uuid>>,
     /// By kind and rig: all records that are on it.
     pub(super) rigs: Map<Key, Vec<Key>>,
     /// Command ids that were looked for or have been applied, with what the journal has of each.
     pub(super) applied: Map<(AgencyId, Uuid), Option<Applied>>,
-    undo: Vec<Undo>,
+    pub(super) undo: Vec<Undo>,
     /// How often rows were written.
     written: u64,
 }
@@ -296,47 +290,6 @@ impl Held {
     /// A record as it is held; none where it was not read or is not there.
     pub(super) fn known(&self, key: &Key) -> Option<&Arc<Loaded>> {
         self.slots.get(key)?.row.as_ref()
-    }
-
-    /// The lapse of a record, if its answer runs out.
-    fn lapse(&mut self, db: &mut Db, key: &Key) -> QueryResult<Option<Lapse>> {
-        if let Some(slot) = self.lapses.get(key) {
-            return Ok(slot.lapse.clone());
-        }
-        let lapse = lapses::find(db, key.0, &key.1, key.2)?;
-        self.lapses.insert(
-            key.clone(),
-            LapseSlot {
-                lapse: lapse.clone(),
-                waits: false,
-            },
-        );
-        Ok(lapse)
-    }
-
-    /// Says when the answer about a record runs out next. What is there already is not written again.
-    pub(super) fn set_lapse(&mut self, db: &mut Db, key: Key, lapse: Option<Lapse>) -> QueryResult<()> {
-        if self.lapse(db, &key)? != lapse {
-            let before = self.lapses.insert(key.clone(), LapseSlot { lapse, waits: true });
-            self.late.push(key.clone());
-            self.undo.push(Undo::Lapse(key, before));
-        }
-        Ok(())
-    }
-
-    /// Reads the lapses of some records at once, where they are not known yet.
-    pub(super) fn read_lapses(&mut self, db: &mut Db, agency: AgencyId, kind: &'static str, ids: &[Uuid]) -> QueryResult<()> {
-        let key = |id: &Uuid| (agency, Cow::Borrowed(kind), *id);
-        let unknown: Vec<Uid> = ids.iter().filter(|id| !self.lapses.contains_key(&key(id))).map(|id| Uid(*id)).collect();
-        if unknown.len() < 2 {
-            return Ok(());
-        }
-        let found: HashMap<Uuid, Lapse> = lapses::of(db, agency, kind, &unknown)?.into_iter().map(|lapse| (lapse.id.0, lapse)).collect();
-        for Uid(id) in unknown {
-            let lapse = found.get(&id).cloned();
-            self.lapses.insert(key(&id), LapseSlot { lapse, waits: false });
-        }
-        Ok(())
     }
 
     /// Adds to the journal.

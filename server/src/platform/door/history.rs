@@ -137,13 +137,13 @@ fn told(db: &mut Db, registry: &Registry, agency: AgencyId, states: Vec<(i64, St
     told.collect()
 }
 
-/// What the command does, and the member's own words where it has any.
+/// What was done, and the member's own words where it has any.
 pub fn told_in_words(registry: &Registry, kind: &str, body: &str) -> String {
-    let summary = registry.kinds().find(|(name, _)| *name == kind).map_or(kind, |(_, kind)| kind.summary);
+    let done = registry.kinds().find(|(name, _)| *name == kind).map_or(kind, |(_, kind)| kind.done);
     let said = serde_json::from_str::<serde_json::Value>(body).ok().and_then(|body| {
         ["reason", "what", "text", "resolution", "note", "for"]
             .into_iter()
             .find_map(|field| body.get(field)?.as_str().map(str::to_owned))
     });
-    said.map_or_else(|| summary.to_owned(), |said| format!("{summary}: {said}"))
+    said.map_or_else(|| done.to_owned(), |said| format!("{done}: {said}"))
 }

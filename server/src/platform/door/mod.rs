@@ -20,6 +20,7 @@ mod journal;
 mod kept;
 mod judging;
 pub mod lapses;
+mod lapsing;
 mod loaded;
 mod memory;
 mod moving;

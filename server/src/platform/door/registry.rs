@@ -30,6 +30,8 @@ pub type BodySchema = fn(&mut Vec<(String, RefOr<Schema>)>) -> String;
 pub struct Kind {
     /// What it does.
     pub summary: &'static str,
+    /// What was done, as history tells it.
+    pub done: &'static str,
     /// What the actor needs: any one of these.
     pub needs: &'static [Permission],
     /// Whether it names the revision that it was decided on.
@@ -112,6 +114,7 @@ impl Registry {
             A::KIND,
             Kind {
                 summary: A::SUMMARY,
+                done: A::DONE,
                 needs: A::NEEDS,
                 expects: A::EXPECTS,
                 body: body_schema::<A>,

@@ -48,6 +48,7 @@ pub struct Settle {
 impl Act for Settle {
     const KIND: &'static str = "clock.settle";
     const SUMMARY: &'static str = "Work out again what ran out at an instant, as of that instant; made by the service itself, never sent";
+    const DONE: &'static str = "What ran out was worked out again";
     const NEEDS: &'static [Permission] = &[Permission::Service];
 
     fn prepare(&mut self) -> Result<(), Fault> {

@@ -58,6 +58,7 @@ enum Then {
 impl Act for Jot {
     const KIND: &'static str = "note.jot";
     const SUMMARY: &'static str = "Writes a note";
+    const DONE: &'static str = "Note written";
     const NEEDS: &'static [Permission] = &[Permission::Report];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

@@ -22,7 +22,7 @@ const SENT: HeaderValue = HeaderValue::from_static(
     "Authorization, Content-Type, Content-Range, Fullset-Protocol, Idempotency-Key, If-Match, If-None-Match, Last-Event-ID, Prefer, X-Request-Id",
 );
 /// What pages of other origins may see of an answer, besides what every page may.
-const SHOWN: HeaderValue = HeaderValue::from_static("ETag, Preference-Applied, Retry-After, Upload-Offset, X-Request-Id");
+const SHOWN: HeaderValue = HeaderValue::from_static("ETag, Location, Preference-Applied, Retry-After, Upload-Offset, X-Request-Id");
 /// For how many seconds a browser need not ask again whether it may.
 const KEPT: HeaderValue = HeaderValue::from_static("3600");
 

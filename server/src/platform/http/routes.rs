@@ -79,6 +79,9 @@ impl Api {
             let status = if A::CREATES { "201" } else { "200" };
             doc.answers_json::<Answer>(status);
             doc.head(status, "ETag", Type::String, "The revision of the main record, in quotes");
+            if A::CREATES && !doc.path.contains("{id}") {
+                doc.head(status, "Location", Type::String, "Where the record that was made is read");
+            }
         });
         self.routes.push(Box::new(move |config| {
             config.route(

@@ -31,6 +31,7 @@ pub struct FoundAgency {
 impl Act for FoundAgency {
     const KIND: &'static str = "agency.found";
     const SUMMARY: &'static str = "Found the agency: its first command, sent by `fullset setup`";
+    const DONE: &'static str = "The agency was founded";
     const NEEDS: &'static [Permission] = &[Permission::Service];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -71,6 +72,7 @@ pub struct EditAgency {
 impl Act for EditAgency {
     const KIND: &'static str = "agency.edit";
     const SUMMARY: &'static str = "Change the agency's name, time zone, units or policy";
+    const DONE: &'static str = "The agency's name, time zone, units or policy was changed";
     const NEEDS: &'static [Permission] = &[Permission::Administer];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("agency");
 
@@ -124,6 +126,7 @@ pub struct GradeAgency {
 impl Act for GradeAgency {
     const KIND: &'static str = "agency.grade";
     const SUMMARY: &'static str = "Choose what the agency calls limited, full and heavy";
+    const DONE: &'static str = "What counts as limited, full and heavy was chosen";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::NeededToChange("agency");
 
@@ -195,6 +198,7 @@ pub struct DecideReleaseRule {
 impl Act for DecideReleaseRule {
     const KIND: &'static str = "agency.release_rule";
     const SUMMARY: &'static str = "Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule";
+    const DONE: &'static str = "The agency's own rule for a kind and class of defect was changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::NeededToChange("agency");
 

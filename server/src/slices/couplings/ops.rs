@@ -45,6 +45,7 @@ pub struct AddCoupling {
 impl Act for AddCoupling {
     const KIND: &'static str = "coupling.add";
     const SUMMARY: &'static str = "Add a coupling family to the agency's list";
+    const DONE: &'static str = "Coupling family added";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
 
@@ -85,6 +86,7 @@ pub struct EditCoupling {
 impl Act for EditCoupling {
     const KIND: &'static str = "coupling.edit";
     const SUMMARY: &'static str = "Change a coupling family's spellings and what it mates with";
+    const DONE: &'static str = "Coupling family changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("coupling");
     const RAISE_NEEDS_REASON: bool = true;

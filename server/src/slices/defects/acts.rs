@@ -70,6 +70,7 @@ pub struct NoteDefect {
 impl Act for NoteDefect {
     const KIND: &'static str = "defect.note";
     const SUMMARY: &'static str = "Say that an open defect was seen again, and whether it is worse";
+    const DONE: &'static str = "Defect seen again";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
 
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -149,6 +150,7 @@ pub struct ExtendDefect {
 impl Act for ExtendDefect {
     const KIND: &'static str = "defect.extend";
     const SUMMARY: &'static str = "Put the repair of a usable defect off, once and with a reason";
+    const DONE: &'static str = "Repair put off";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("defect");
 
@@ -206,6 +208,7 @@ pub struct CloseDefect {
 impl Act for CloseDefect {
     const KIND: &'static str = "defect.close";
     const SUMMARY: &'static str = "Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it";
+    const DONE: &'static str = "Defect closed";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("defect");
 

@@ -82,6 +82,7 @@ pub(super) fn refused(refusal: Refusal) -> Fault {
 impl Act for ReportDefect {
     const KIND: &'static str = "defect.report";
     const SUMMARY: &'static str = "Report a defect";
+    const DONE: &'static str = "Defect reported";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
     const CREATES: bool = true;
 

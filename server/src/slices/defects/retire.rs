@@ -27,6 +27,7 @@ pub struct RetirePiece {
 impl Act for RetirePiece {
     const KIND: &'static str = "piece.retire";
     const SUMMARY: &'static str = "Retire a piece for good, saying how it was made unusable";
+    const DONE: &'static str = "Retired for good";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
 

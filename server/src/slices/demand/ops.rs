@@ -46,6 +46,7 @@ pub struct SetDemand {
 impl Act for SetDemand {
     const KIND: &'static str = "demand.set";
     const SUMMARY: &'static str = "Set the demand zones, the travel times to them, the target or the detour factor";
+    const DONE: &'static str = "Demand zones, travel times, target or detour factor set";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::NeededToChange("demand");
 

@@ -30,6 +30,7 @@ pub struct EnrolDevice {
 impl Act for EnrolDevice {
     const KIND: &'static str = "device.enrol";
     const SUMMARY: &'static str = "Enrol a device by a code";
+    const DONE: &'static str = "Device enrolled";
     const NEEDS: &'static [Permission] = &[Permission::Service];
     const CREATES: bool = true;
 
@@ -115,6 +116,7 @@ pub struct RenameDevice {
 impl Act for RenameDevice {
     const KIND: &'static str = "device.rename";
     const SUMMARY: &'static str = "Rename a device: one's own, or as an officer any within reach";
+    const DONE: &'static str = "Device renamed";
     const NEEDS: &'static [Permission] = &[Permission::Report];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("device");
 
@@ -141,6 +143,7 @@ pub struct RevokeDevice {
 impl Act for RevokeDevice {
     const KIND: &'static str = "device.revoke";
     const SUMMARY: &'static str = "Revoke a device at once: one's own, or as an officer any within reach";
+    const DONE: &'static str = "Device revoked";
     const NEEDS: &'static [Permission] = &[Permission::Report];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -167,6 +170,7 @@ pub struct SeeDevice {
 impl Act for SeeDevice {
     const KIND: &'static str = "device.see";
     const SUMMARY: &'static str = "Note that a device was in use";
+    const DONE: &'static str = "Device seen";
     const NEEDS: &'static [Permission] = &[Permission::Service];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

@@ -35,6 +35,7 @@ fn scope(id: DistrictId) -> Scope {
 impl Act for AddDistrict {
     const KIND: &'static str = "district.add";
     const SUMMARY: &'static str = "Add a district";
+    const DONE: &'static str = "District added";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
 
@@ -65,6 +66,7 @@ pub struct EditDistrict {
 impl Act for EditDistrict {
     const KIND: &'static str = "district.edit";
     const SUMMARY: &'static str = "Change a district's name or its least number of full rigs";
+    const DONE: &'static str = "District changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("district");
 

@@ -49,6 +49,7 @@ pub struct AddImport {
 impl Act for AddImport {
     const KIND: &'static str = "import.add";
     const SUMMARY: &'static str = "Read a file into the register";
+    const DONE: &'static str = "Read in from a file";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
     const SLOW: bool = true;

@@ -28,6 +28,7 @@ pub struct UndoImport {
 impl Act for UndoImport {
     const KIND: &'static str = "import.undo";
     const SUMMARY: &'static str = "Undo an import: everything that it brought in goes";
+    const DONE: &'static str = "An import was undone";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

@@ -66,6 +66,7 @@ fn email(given: &str) -> Result<String, Fault> {
 impl Act for AddMember {
     const KIND: &'static str = "member.add";
     const SUMMARY: &'static str = "Add a member";
+    const DONE: &'static str = "Member added";
     const NEEDS: &'static [Permission] = &[Permission::Administer];
     const CREATES: bool = true;
     const SECRET: &'static [&'static str] = &["password"];
@@ -126,6 +127,7 @@ pub struct EditMember {
 impl Act for EditMember {
     const KIND: &'static str = "member.edit";
     const SUMMARY: &'static str = "Change a member's name, role, reach or password, or let it go";
+    const DONE: &'static str = "Member changed";
     const NEEDS: &'static [Permission] = &[Permission::Administer];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("member");
     const SECRET: &'static [&'static str] = &["password"];
@@ -179,6 +181,7 @@ pub struct SetPin {
 impl Act for SetPin {
     const KIND: &'static str = "member.set_pin";
     const SUMMARY: &'static str = "Set the own PIN, to sign with on shared tablets";
+    const DONE: &'static str = "PIN set";
     const NEEDS: &'static [Permission] = &[Permission::Report];
     const SLOW: bool = true;
     const SECRET: &'static [&'static str] = &["pin"];
@@ -214,6 +217,7 @@ pub struct UnlockPin {
 impl Act for UnlockPin {
     const KIND: &'static str = "member.unlock_pin";
     const SUMMARY: &'static str = "Open a member's PIN again that wrong signatures have locked";
+    const DONE: &'static str = "PIN opened again";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

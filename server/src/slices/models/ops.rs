@@ -46,6 +46,7 @@ pub struct AddModel {
 impl Act for AddModel {
     const KIND: &'static str = "model.add";
     const SUMMARY: &'static str = "Add a model to the catalogue";
+    const DONE: &'static str = "Model added";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
 
@@ -78,6 +79,7 @@ pub struct RenameCoupling {
 impl Act for RenameCoupling {
     const KIND: &'static str = "coupling.rename";
     const SUMMARY: &'static str = "Give a coupling family another name";
+    const DONE: &'static str = "Coupling family renamed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("coupling");
 

@@ -39,6 +39,7 @@ pub struct TakePieceOut {
 impl Act for TakePieceOut {
     const KIND: &'static str = "piece.take_out";
     const SUMMARY: &'static str = "Take a piece out of service";
+    const DONE: &'static str = "Taken out of service";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
 
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -87,6 +88,7 @@ pub struct ReturnPiece {
 impl Act for ReturnPiece {
     const KIND: &'static str = "piece.return";
     const SUMMARY: &'static str = "Return a piece to service, on its evidence";
+    const DONE: &'static str = "Returned to service";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
 
@@ -122,6 +124,7 @@ pub struct ReportMissing {
 impl Act for ReportMissing {
     const KIND: &'static str = "piece.report_missing";
     const SUMMARY: &'static str = "Say that nobody can find a piece; it keeps its last place and counts nowhere";
+    const DONE: &'static str = "Reported as not to be found";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -155,6 +158,7 @@ pub struct FindPiece {
 impl Act for FindPiece {
     const KIND: &'static str = "piece.found";
     const SUMMARY: &'static str = "Say where a missing piece was found; it is out of service until a person returns it";
+    const DONE: &'static str = "Found again";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -195,6 +199,7 @@ pub struct ServicePiece {
 impl Act for ServicePiece {
     const KIND: &'static str = "piece.serviced";
     const SUMMARY: &'static str = "Record an annual service that a piece has passed, with its readings";
+    const DONE: &'static str = "Annual service passed";
     const NEEDS: &'static [Permission] = &[Permission::Repair, Permission::Plan];
 
     fn prepare(&mut self) -> Result<(), Fault> {

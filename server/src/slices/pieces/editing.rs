@@ -64,6 +64,7 @@ pub struct EditPiece {
 impl Act for EditPiece {
     const KIND: &'static str = "piece.edit";
     const SUMMARY: &'static str = "Change what the register says of a piece";
+    const DONE: &'static str = "What the register says was changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
     const RAISE_NEEDS_REASON: bool = true;

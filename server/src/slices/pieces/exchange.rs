@@ -33,6 +33,7 @@ pub struct ExchangeRigs {
 impl Act for ExchangeRigs {
     const KIND: &'static str = "rig.exchange";
     const SUMMARY: &'static str = "Let a reserve rig take another's place, with all its tools or chosen ones, in one act";
+    const DONE: &'static str = "A reserve rig took its place, or it took another's";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig");
 

@@ -89,6 +89,7 @@ pub(super) fn own_serial(write: &mut Write<'_>, piece: &Piece) -> Result<(), Fau
 impl Act for AddPiece {
     const KIND: &'static str = "piece.add";
     const SUMMARY: &'static str = "Add a piece to the register";
+    const DONE: &'static str = "Added to the register";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
 
@@ -164,6 +165,7 @@ pub struct MovePiece {
 impl Act for MovePiece {
     const KIND: &'static str = "piece.move";
     const SUMMARY: &'static str = "Send a piece to another place";
+    const DONE: &'static str = "Sent to another place";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
 
@@ -200,6 +202,7 @@ pub struct ArrivePiece {
 impl Act for ArrivePiece {
     const KIND: &'static str = "piece.arrive";
     const SUMMARY: &'static str = "Confirm that a piece in transit has arrived";
+    const DONE: &'static str = "Arrived";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

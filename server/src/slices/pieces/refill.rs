@@ -37,6 +37,7 @@ pub struct RefillPiece {
 impl Act for RefillPiece {
     const KIND: &'static str = "piece.refill";
     const SUMMARY: &'static str = "Record that the shop has flushed a piece and filled it with another fluid";
+    const DONE: &'static str = "Flushed and filled with another fluid by the shop";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
 

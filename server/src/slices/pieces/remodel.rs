@@ -48,6 +48,7 @@ pub struct EditModel {
 impl Act for EditModel {
     const KIND: &'static str = "model.edit";
     const SUMMARY: &'static str = "Change a model's name, hook-up or ratings";
+    const DONE: &'static str = "The model's name, hook-up or ratings were changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("model");
     const RAISE_NEEDS_REASON: bool = true;

@@ -29,6 +29,7 @@ pub struct TryOut {
 impl Act for TryOut {
     const KIND: &'static str = "piece.try_out";
     const SUMMARY: &'static str = "Say that pieces were tried on the rig that they are on, and ran without a fault";
+    const DONE: &'static str = "Tried on its rig, ran without a fault";
     const NEEDS: &'static [Permission] = &[Permission::Report];
 
     fn prepare(&mut self) -> Result<(), Fault> {

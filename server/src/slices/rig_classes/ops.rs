@@ -83,6 +83,7 @@ fn sound(complement: &Complement) -> Result<(), Fault> {
 impl Act for AddRigClass {
     const KIND: &'static str = "rig_class.add";
     const SUMMARY: &'static str = "Add a rig class with its complement";
+    const DONE: &'static str = "Rig class added";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
 
@@ -127,6 +128,7 @@ pub struct EditRigClass {
 impl Act for EditRigClass {
     const KIND: &'static str = "rig_class.edit";
     const SUMMARY: &'static str = "Change a rig class or its complement";
+    const DONE: &'static str = "Rig class changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig class");
 

@@ -47,6 +47,7 @@ pub fn scope_of(write: &mut Write<'_>, rig: RigId, station: StationId) -> Result
 impl Act for AddRig {
     const KIND: &'static str = "rig.add";
     const SUMMARY: &'static str = "Add a rig";
+    const DONE: &'static str = "Rig added";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
 
@@ -99,6 +100,7 @@ pub struct EditRig {
 impl Act for EditRig {
     const KIND: &'static str = "rig.edit";
     const SUMMARY: &'static str = "Change a rig's name, station, class or duty";
+    const DONE: &'static str = "The rig's name, station, class or duty was changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig");
     const RAISE_NEEDS_REASON: bool = true;
@@ -154,6 +156,7 @@ pub struct TakeRigOut {
 impl Act for TakeRigOut {
     const KIND: &'static str = "rig.take_out";
     const SUMMARY: &'static str = "Take a rig out of service";
+    const DONE: &'static str = "Rig taken out of service";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -187,6 +190,7 @@ pub struct PutRigBack {
 impl Act for PutRigBack {
     const KIND: &'static str = "rig.put_back";
     const SUMMARY: &'static str = "Put a rig back in service";
+    const DONE: &'static str = "Rig put back in service";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig");
 

@@ -72,6 +72,7 @@ pub struct SavePlan {
 impl Act for SavePlan {
     const KIND: &'static str = "service_plan.save";
     const SUMMARY: &'static str = "Keep a service plan as a draft";
+    const DONE: &'static str = "Service plan drafted";
     const NEEDS: &'static [Permission] = &[Permission::Plan, Permission::Repair];
     const CREATES: bool = true;
 
@@ -126,6 +127,7 @@ pub struct EditPlan {
 impl Act for EditPlan {
     const KIND: &'static str = "service_plan.edit";
     const SUMMARY: &'static str = "Change a service plan that is a draft";
+    const DONE: &'static str = "Draft of the service plan changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan, Permission::Repair];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("service plan");
 
@@ -166,6 +168,7 @@ pub struct PublishPlan {
 impl Act for PublishPlan {
     const KIND: &'static str = "service_plan.publish";
     const SUMMARY: &'static str = "Publish a service plan: from now on it holds";
+    const DONE: &'static str = "Service plan published";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Optional("service plan");
 
@@ -221,6 +224,7 @@ pub struct WithdrawPlan {
 impl Act for WithdrawPlan {
     const KIND: &'static str = "service_plan.withdraw";
     const SUMMARY: &'static str = "Withdraw a service plan: it holds no longer; a draft is put aside";
+    const DONE: &'static str = "Service plan withdrawn";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Optional("service plan");
 

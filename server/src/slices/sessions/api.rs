@@ -283,7 +283,7 @@ async fn redeem(
     match answer.outcome {
         Outcome::Applied => {}
         Outcome::Repeated => return Err(Fault::new(error::CODE_UNKNOWN, "This code was used already; have a new one made").at("body.code")),
-        Outcome::Conflict | Outcome::Refused => return answered(answer, true, Return::Representation).map(Either::Right),
+        Outcome::Conflict | Outcome::Refused => return answered(answer, true, None, Return::Representation).map(Either::Right),
     }
     let (member, device) = (station.is_none().then_some(member), given.device.id);
     let tokens = shared.slow(move |shared| shared.sessions.begin(agency, member, Some(device))).await?;

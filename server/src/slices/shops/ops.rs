@@ -21,6 +21,7 @@ pub struct AddShop {
 impl Act for AddShop {
     const KIND: &'static str = "shop.add";
     const SUMMARY: &'static str = "Add a shop";
+    const DONE: &'static str = "Shop added";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
 
@@ -50,6 +51,7 @@ pub struct EditShop {
 impl Act for EditShop {
     const KIND: &'static str = "shop.edit";
     const SUMMARY: &'static str = "Change a shop's name";
+    const DONE: &'static str = "Shop renamed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("shop");
 

@@ -56,6 +56,7 @@ fn scope(station: &Station) -> Scope {
 impl Act for AddStation {
     const KIND: &'static str = "station.add";
     const SUMMARY: &'static str = "Add a station";
+    const DONE: &'static str = "Station added";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
 
@@ -104,6 +105,7 @@ pub struct EditStation {
 impl Act for EditStation {
     const KIND: &'static str = "station.edit";
     const SUMMARY: &'static str = "Change a station; with its district, everything at the station changes district";
+    const DONE: &'static str = "Station changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("station");
 

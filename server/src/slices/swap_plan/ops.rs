@@ -49,8 +49,8 @@ pub struct CarryOut {
 impl Act for CarryOut {
     const KIND: &'static str = "swap_plan.carry_out";
     const SUMMARY: &'static str = "Turn a swap plan into open swaps, all of its moves or none";
+    const DONE: &'static str = "A swap plan was carried out";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
-    const CREATES: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
         if self.moves.is_empty() || self.moves.len() > MOST {

@@ -55,6 +55,7 @@ pub enum Judged {
 impl Act for StartSwap {
     const KIND: &'static str = "swap.start";
     const SUMMARY: &'static str = "Put a stand-in on a rig";
+    const DONE: &'static str = "A stand-in was put aboard";
     const NEEDS: &'static [Permission] = &[Permission::Report];
     const EXPECTS: RevisionNeed = RevisionNeed::Optional("piece");
     const CREATES: bool = true;
@@ -233,6 +234,7 @@ pub struct EndSwap {
 impl Act for EndSwap {
     const KIND: &'static str = "swap.end";
     const SUMMARY: &'static str = "End a swap: the stand-in goes back";
+    const DONE: &'static str = "The stand-in went back";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("swap");
 
@@ -263,6 +265,7 @@ pub struct KeepSwap {
 impl Act for KeepSwap {
     const KIND: &'static str = "swap.keep";
     const SUMMARY: &'static str = "Make a swap permanent";
+    const DONE: &'static str = "The swap was made permanent";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("swap");
 

@@ -42,6 +42,7 @@ pub struct OpenTicket {
 impl Act for OpenTicket {
     const KIND: &'static str = "ticket.open";
     const SUMMARY: &'static str = "Open a repair ticket for a piece that is out of service";
+    const DONE: &'static str = "Repair ticket opened";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
     const CREATES: bool = true;
 
@@ -122,6 +123,7 @@ pub struct AcceptTicket {
 impl Act for AcceptTicket {
     const KIND: &'static str = "ticket.accept";
     const SUMMARY: &'static str = "Accept a repair ticket; with the piece, when it lies in the shop";
+    const DONE: &'static str = "Repair ticket accepted";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
     const EXPECTS: RevisionNeed = RevisionNeed::Optional("ticket");
 
@@ -159,6 +161,7 @@ pub struct WorkTicket {
 impl Act for WorkTicket {
     const KIND: &'static str = "ticket.work";
     const SUMMARY: &'static str = "Begin, or go on with, the work of a ticket";
+    const DONE: &'static str = "Work on the ticket went on";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
     const EXPECTS: RevisionNeed = RevisionNeed::Optional("ticket");
 
@@ -191,6 +194,7 @@ pub struct WaitTicket {
 impl Act for WaitTicket {
     const KIND: &'static str = "ticket.wait";
     const SUMMARY: &'static str = "Say that a ticket has to wait, and what for";
+    const DONE: &'static str = "The ticket has to wait";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
     const EXPECTS: RevisionNeed = RevisionNeed::Optional("ticket");
 
@@ -222,6 +226,7 @@ pub struct AddLine {
 impl Act for AddLine {
     const KIND: &'static str = "ticket.line";
     const SUMMARY: &'static str = "Record a part or labour on a ticket";
+    const DONE: &'static str = "Part or labour recorded";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -254,6 +259,7 @@ pub struct DropTicket {
 impl Act for DropTicket {
     const KIND: &'static str = "ticket.drop";
     const SUMMARY: &'static str = "Close a ticket without returning the piece; it stays out of service";
+    const DONE: &'static str = "Ticket closed without returning the piece";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("ticket");
 

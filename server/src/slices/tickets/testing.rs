@@ -59,6 +59,7 @@ pub struct TestTicket {
 impl Act for TestTicket {
     const KIND: &'static str = "ticket.test";
     const SUMMARY: &'static str = "Record a test with its readings";
+    const DONE: &'static str = "Test recorded";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
     const EXPECTS: RevisionNeed = RevisionNeed::Optional("ticket");
 
@@ -154,6 +155,7 @@ pub struct ReturnTicket {
 impl Act for ReturnTicket {
     const KIND: &'static str = "ticket.return";
     const SUMMARY: &'static str = "Return the piece to service on its passed test, and close the ticket with its defects";
+    const DONE: &'static str = "Returned to service on a passed test";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("ticket");
 

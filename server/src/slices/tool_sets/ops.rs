@@ -55,6 +55,7 @@ fn scope(write: &mut Write<'_>, home: Option<&Place>) -> Result<Scope, Fault> {
 impl Act for AddToolSet {
     const KIND: &'static str = "tool_set.add";
     const SUMMARY: &'static str = "Add a tool set";
+    const DONE: &'static str = "Tool set made up";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const CREATES: bool = true;
 
@@ -99,6 +100,7 @@ pub struct EditToolSet {
 impl Act for EditToolSet {
     const KIND: &'static str = "tool_set.edit";
     const SUMMARY: &'static str = "Change a tool set, or which pieces are in it";
+    const DONE: &'static str = "Tool set changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("tool set");
     const RAISE_NEEDS_REASON: bool = true;

@@ -44,6 +44,7 @@ pub struct RecordUse {
 impl Act for RecordUse {
     const KIND: &'static str = "use.record";
     const SUMMARY: &'static str = "Record that pieces of a rig were used";
+    const DONE: &'static str = "Used";
     const NEEDS: &'static [Permission] = &[Permission::Report];
     const CREATES: bool = true;
 
@@ -107,6 +108,7 @@ pub struct CheckUse {
 impl Act for CheckUse {
     const KIND: &'static str = "use.check";
     const SUMMARY: &'static str = "Say that what was used has been looked over, and nothing was found";
+    const DONE: &'static str = "Looked over after use, nothing found";
     const NEEDS: &'static [Permission] = &[Permission::Report];
 
     fn prepare(&mut self) -> Result<(), Fault> {
