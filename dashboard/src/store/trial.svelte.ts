@@ -22,7 +22,9 @@ export class Trial {
 
   owed(pieces: Piece[]): { list: Owed[]; leaks: boolean } {
     // What cannot run on the rig cannot be tried there: it must not be joined by force.
-    const runs = untried(pieces).filter((piece) => world.get('piece_standing', piece.id)?.verdict !== 'not_on_this_rig')
+    const runs = untried(pieces).filter(
+      (piece) => world.get('piece_standing', piece.id)?.verdict !== 'not_on_this_rig',
+    )
     const facts = runs.map((piece) => ({
       piece,
       kind: piece.kind,

@@ -223,12 +223,12 @@ pub(super) fn end_lapses(db: &mut Db, keys: &[Key]) -> QueryResult<()> {
     })
 }
 
-fn each<T>(items: &[T], mut write: impl FnMut(&T) -> QueryResult<()>) -> QueryResult<()> {
-    items.iter().try_for_each(|item| write(item))
+fn each<T>(items: &[T], write: impl FnMut(&T) -> QueryResult<()>) -> QueryResult<()> {
+    items.iter().try_for_each(write)
 }
 
-fn in_parts<T>(items: &[T], mut write: impl FnMut(&[T]) -> QueryResult<()>) -> QueryResult<()> {
-    items.chunks(MOST).try_for_each(|part| write(part))
+fn in_parts<T>(items: &[T], write: impl FnMut(&[T]) -> QueryResult<()>) -> QueryResult<()> {
+    items.chunks(MOST).try_for_each(write)
 }
 
 fn all<'a, T, V>(items: &'a [T], value: impl FnMut(&'a T) -> V) -> Vec<V> {
