@@ -9,7 +9,6 @@ use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, TimeDelta, Utc};
 use fullset::platform::{
-    clock::Clock,
     db::{Access, Db, Location},
     door,
 };
@@ -18,7 +17,7 @@ use serde_json::{Map, Value, json};
 
 use crate::{
     schema::{columns, indexes, migrations},
-    world::{Engine, Ground, Server, World, cluster, county::Set, ground, on, on_rig, run, sql},
+    world::{Engine, Ground, World, cluster, county::Set, ground, on, on_rig, run, sql},
 };
 
 const KEPT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/upgrade/kept");
@@ -206,17 +205,7 @@ fn schemas(engine: Engine) -> Vec<String> {
 async fn opens(schema: &str, engine: Engine) {
     let text = std::fs::read_to_string(file(schema, engine, ".json")).expect("what was told is kept too");
     let Kept { at, ground, answers, entries } = serde_json::from_str(&text).expect("what was kept");
-    let location = copy(schema, engine);
-    let clock = Clock::manual(at);
-    let server = Server::start(&location, &clock).await;
-    let world = World {
-        engine,
-        location,
-        clock,
-        server,
-        http: reqwest::Client::new(),
-        ground,
-    };
+    let world = World::opened(engine, copy(schema, engine), at, ground).await;
     let chief = world.member("chief");
     // Nothing of what was told is told otherwise.
     for (address, told) in &answers {

@@ -141,8 +141,12 @@ pub struct World {
 impl World {
     async fn fresh(engine: Engine) -> Self {
         let ground = Ground::on(engine).await;
-        let location = Ground::copy(engine);
-        let clock = Clock::manual(begins());
+        Self::opened(engine, Ground::copy(engine), begins(), ground).await
+    }
+
+    /// The service on a database that is there, at an instant.
+    pub async fn opened(engine: Engine, location: Location, at: DateTime<Utc>, ground: Ground) -> Self {
+        let clock = Clock::manual(at);
         let server = Server::start(&location, &clock).await;
         Self {
             engine,

@@ -19,11 +19,16 @@ export const personName = (by: string | null | undefined) => by || 'somebody'
 export function piecesOn(rig: Id): Piece[] {
   return world.group('piece', 'rig', (p) => (p.place.at === 'rig' ? p.place.rig : null)).get(rig) ?? []
 }
-/** Of these pieces, those that the server says were not tried since they came aboard. */
+/** Of these pieces, those that the server says were not tried since they came aboard and does not say cannot run there: nobody is asked
+ *  to join by force what does not fit. */
 export const untried = (pieces: Piece[]) =>
-  pieces.filter((piece) =>
-    world.get('piece_standing', piece.id)?.reasons.some((reason) => reason.code === 'not-tried'),
-  )
+  pieces.filter((piece) => {
+    const standing = world.get('piece_standing', piece.id)
+    return (
+      standing?.verdict !== 'not_on_this_rig' &&
+      standing?.reasons.some((reason) => reason.code === 'not-tried')
+    )
+  })
 export function defectsOf(piece: Id): Defect[] {
   return world.group('defect', 'piece', (d) => d.piece).get(piece) ?? []
 }

@@ -21,11 +21,7 @@ export class Trial {
   act = new Act()
 
   owed(pieces: Piece[]): { list: Owed[]; leaks: boolean } {
-    // What cannot run on the rig cannot be tried there: it must not be joined by force.
-    const runs = untried(pieces).filter(
-      (piece) => world.get('piece_standing', piece.id)?.verdict !== 'not_on_this_rig',
-    )
-    const facts = runs.map((piece) => ({
+    const facts = untried(pieces).map((piece) => ({
       piece,
       kind: piece.kind,
       battery: Boolean(world.get('model', piece.model)?.hookup.battery),

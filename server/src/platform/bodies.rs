@@ -43,7 +43,7 @@ pub fn write<R: Record>(record: &R) -> Result<String, Fault> {
 
 /// The record of a body of any version.
 pub fn read<R: Record>(body: &str) -> Result<R, Fault> {
-    Ok(R::parse(&current(body, R::UPCASTS)?)?)
+    Ok(serde_json::from_str(&current(body, R::UPCASTS)?)?)
 }
 
 /// A body in its kind's version of now.

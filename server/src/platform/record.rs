@@ -59,11 +59,6 @@ pub trait Record: Clone + Serialize + DeserializeOwned + utoipa::ToSchema + Send
     fn stamp(&mut self, rev: i64);
     /// What it is listed, searched and kept unique by.
     fn index(&self) -> Index;
-    /// Reads a body of the version of now. For a record that is flat on the wire and in parts here, two passes over the text
-    /// are quicker than one that keeps what it does not know yet.
-    fn parse(body: &str) -> Result<Self, serde_json::Error> {
-        serde_json::from_str(body)
-    }
 }
 
 /// What a record is found by.

@@ -159,7 +159,7 @@ pub fn put_head(db: &mut Db, id: AgencyId, rev: i64, head: &[u8]) -> QueryResult
     on!(db, conn => fixed::<PutHead, _>(
         diesel::update(agency::table.find(Uid::from(id))).set((agency::rev.eq(rev), agency::journal_head.eq(head))),
     )
-    .run(conn))
+    .execute(conn))
 }
 
 /// The first entry of an agency's journal that does not hold.

@@ -86,7 +86,7 @@ fn put(db: &mut Db, row: &Lapse) -> QueryResult<()> {
             lapse::pending.eq(row.pending),
         )),
     )
-    .run(conn))
+    .execute(conn))
 }
 
 /// Has records judged anew from an instant on, in their turn.

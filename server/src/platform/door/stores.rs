@@ -25,7 +25,7 @@ const MOST: usize = 1_000;
 pub(super) fn add(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
     struct Add;
     match db {
-        Db::Sqlite(conn) => each(rows, |row| fixed::<Add, _>(diesel::insert_into(record::table).values(row.row())).run(conn)),
+        Db::Sqlite(conn) => each(rows, |row| fixed::<Add, _>(diesel::insert_into(record::table).values(row.row())).execute(conn)),
         Db::Postgres(conn) => put_all::<Add>(conn, rows, ""),
     }
 }
@@ -36,7 +36,7 @@ pub(super) fn change(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
     match db {
         Db::Sqlite(conn) => each(rows, |row| {
             let changed = diesel::update(record::table.find((row.agency, &row.kind, row.id))).set(row.row());
-            fixed::<Change, _>(changed).run(conn)
+            fixed::<Change, _>(changed).execute(conn)
         }),
         Db::Postgres(conn) => put_all::<Change>(
             conn,
@@ -55,7 +55,7 @@ pub(super) fn release(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
     let none = None::<String>;
     each(rows, |row| {
         let at = record::table.find((row.agency, &row.kind, row.id));
-        crate::on!(&mut *db, conn => fixed::<Release, _>(diesel::update(at).set((record::uniq.eq(&none), record::mark.eq(&none)))).run(conn))
+        crate::on!(&mut *db, conn => fixed::<Release, _>(diesel::update(at).set((record::uniq.eq(&none), record::mark.eq(&none)))).execute(conn))
     })
 }
 
@@ -64,7 +64,7 @@ pub(super) fn replaced(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
     struct Replaced;
     match db {
         Db::Sqlite(conn) => each(rows, |row| {
-            fixed::<Replaced, _>(diesel::insert_into(replaced::table).values(row.state())).run(conn)
+            fixed::<Replaced, _>(diesel::insert_into(replaced::table).values(row.state())).execute(conn)
         }),
         Db::Postgres(conn) => in_parts(rows, |rows| {
             fixed::<Replaced, _>(
@@ -82,7 +82,7 @@ pub(super) fn replaced(db: &mut Db, rows: &[Arc<Loaded>]) -> QueryResult<()> {
                 .bind::<Array<Nullable<UidSql>>, _>(all(rows, |row| row.rig))
                 .bind::<Array<DocSql>, _>(all(rows, |row| &row.body)),
             )
-            .run(conn)
+            .execute(conn)
         }),
     }
 }
@@ -93,7 +93,7 @@ pub(super) fn depart(db: &mut Db, rows: &[Departure]) -> QueryResult<()> {
     match db {
         Db::Sqlite(conn) => each(rows, |row| {
             let mark = diesel::insert_into(departure::table).values(row).on_conflict_do_nothing();
-            fixed::<Depart, _>(mark).run(conn)
+            fixed::<Depart, _>(mark).execute(conn)
         }),
         Db::Postgres(conn) => in_parts(rows, |rows| {
             fixed::<Depart, _>(
@@ -105,7 +105,7 @@ pub(super) fn depart(db: &mut Db, rows: &[Departure]) -> QueryResult<()> {
                     .bind::<Array<UidSql>, _>(all(rows, |row| row.id))
                     .bind::<Array<Text>, _>(all(rows, |row| row.level)),
             )
-            .run(conn)
+            .execute(conn)
         }),
     }
 }
@@ -139,7 +139,7 @@ fn put_all<K: 'static>(conn: &mut PgConnection, rows: &[Arc<Loaded>], else_what:
                 .bind::<Array<Nullable<BigInt>>, _>(all(rows, |row| row.renamed))
                 .bind::<Array<DocSql>, _>(all(rows, |row| &row.body)),
         )
-        .run(conn)
+        .execute(conn)
     })
 }
 
@@ -147,7 +147,9 @@ fn put_all<K: 'static>(conn: &mut PgConnection, rows: &[Arc<Loaded>], else_what:
 pub(super) fn append(db: &mut Db, entries: &[Entry]) -> QueryResult<()> {
     struct Append;
     match db {
-        Db::Sqlite(conn) => each(entries, |entry| fixed::<Append, _>(diesel::insert_into(journal::table).values(entry)).run(conn)),
+        Db::Sqlite(conn) => each(entries, |entry| {
+            fixed::<Append, _>(diesel::insert_into(journal::table).values(entry)).execute(conn)
+        }),
         Db::Postgres(conn) => in_parts(entries, |entries| {
             fixed::<Append, _>(
 sql_query(
@@ -170,7 +172,7 @@ sql_query(
             .bind::<Array<DocSql>, _>(all(entries, |entry| &entry.answer))
             .bind::<Array<Binary>, _>(all(entries, |entry| entry.hash.as_slice())),
 )
-.run(conn)
+.execute(conn)
         }),
     }
 }
@@ -194,7 +196,7 @@ pub(super) fn set_lapses(db: &mut Db, lapses: &[Lapse]) -> QueryResult<()> {
                 .bind::<Array<BigInt>, _>(all(lapses, |one| one.tries))
                 .bind::<Array<Bool>, _>(all(lapses, |one| one.pending)),
             )
-            .run(conn)
+            .execute(conn)
         }),
     }
 }
@@ -211,7 +213,7 @@ fn put_lapse(conn: &mut SqliteConnection, row: &Lapse) -> QueryResult<()> {
             lapse::tries.eq(row.tries),
             lapse::pending.eq(row.pending),
         ));
-    fixed::<Put, _>(put).run(conn)
+    fixed::<Put, _>(put).execute(conn)
 }
 
 /// Says that answers run out no more.
@@ -219,7 +221,7 @@ pub(super) fn end_lapses(db: &mut Db, keys: &[Key]) -> QueryResult<()> {
     struct End;
     each(keys, |(agency, kind, id)| {
         let at = lapse::table.find((Uid::from(*agency), &**kind, Uid(*id)));
-        crate::on!(&mut *db, conn => fixed::<End, _>(diesel::delete(at)).run(conn))
+        crate::on!(&mut *db, conn => fixed::<End, _>(diesel::delete(at)).execute(conn))
     })
 }
 

@@ -239,7 +239,7 @@ pub struct Request<A: Act> {
     command: Command,
     returns: Return,
     /// Where the records of the kind are found, for a command that makes one.
-    shelf: Option<String>,
+    collection: Option<String>,
     act: PhantomData<A>,
 }
 
@@ -248,19 +248,19 @@ impl<A: Act> Request<A> {
     pub async fn send(self, shared: &Shared) -> Result<HttpResponse, Fault> {
         let Batch { mut answers, .. } = shared.door.send(self.actor, None, vec![self.command]).await?;
         let answer = answers.pop().ok_or_else(|| anyhow::anyhow!("a command without an answer"))?;
-        answered(answer, A::CREATES, self.shelf.as_deref(), self.returns)
+        answered(answer, A::CREATES, self.collection.as_deref(), self.returns)
     }
 }
 
-/// A command's answer as HTTP users expect it. `shelf` is the address under which what it made is found by its id.
-pub fn answered(answer: Answer, creates: bool, shelf: Option<&str>, returns: Return) -> Result<HttpResponse, Fault> {
+/// A command's answer as HTTP users expect it. `collection` is the address under which what it made is found by its id.
+pub fn answered(answer: Answer, creates: bool, collection: Option<&str>, returns: Return) -> Result<HttpResponse, Fault> {
     match (answer.outcome, answer.problem.clone()) {
         (Outcome::Applied | Outcome::Repeated, _) | (_, None) => {
             let mut response = if creates { HttpResponse::Created() } else { HttpResponse::Ok() };
             if let Some(main) = answer.records.first() {
                 response.insert_header((header::ETAG, format!("\"{}\"", main.rev)));
-                if let Some(shelf) = shelf {
-                    response.insert_header((header::LOCATION, format!("{shelf}/{}", main.id)));
+                if let Some(collection) = collection {
+                    response.insert_header((header::LOCATION, format!("{collection}/{}", main.id)));
                 }
             }
             returns.say(&mut response);
@@ -287,7 +287,7 @@ impl<A: Act> FromRequest for Request<A> {
         let head = rest_head::<A>(request);
         let returns = Return::of(request);
         let path_id = request.match_info().get("id").map(str::to_owned);
-        let shelf = (A::CREATES && path_id.is_none()).then(|| request.path().to_owned());
+        let collection = (A::CREATES && path_id.is_none()).then(|| request.path().to_owned());
         let bytes = web::Bytes::from_request(request, payload);
         Box::pin(async move {
             let (actor, id, expects) = head?;
@@ -308,7 +308,7 @@ impl<A: Act> FromRequest for Request<A> {
                 actor,
                 command,
                 returns,
-                shelf,
+                collection,
                 act: PhantomData,
             })
         })

@@ -119,33 +119,6 @@ impl Record for RigStanding {
             parent: Some(self.id.0),
         }
     }
-
-    fn parse(body: &str) -> Result<Self, serde_json::Error> {
-        #[derive(Deserialize)]
-        struct Own {
-            id: RigId,
-            rig_name: String,
-            since: DateTime<Utc>,
-            #[serde(default)]
-            planned: bool,
-            #[serde(default = "settled")]
-            known: bool,
-            #[serde(default)]
-            pending: bool,
-            rev: i64,
-        }
-        let own: Own = serde_json::from_str(body)?;
-        Ok(Self {
-            id: own.id,
-            rig_name: own.rig_name,
-            since: own.since,
-            planned: own.planned,
-            known: own.known,
-            pending: own.pending,
-            answer: serde_json::from_str(body)?,
-            rev: own.rev,
-        })
-    }
 }
 
 /// "May I use it?" for one piece, as of its last judging. The record is not the tool: look before you use it.
@@ -208,32 +181,6 @@ impl Record for PieceStanding {
             state: verdict_word(self.answer.verdict).into(),
             parent: Some(self.id.0),
         }
-    }
-
-    fn parse(body: &str) -> Result<Self, serde_json::Error> {
-        #[derive(Deserialize)]
-        struct Own {
-            id: PieceId,
-            tag: String,
-            rig: Option<RigId>,
-            since: DateTime<Utc>,
-            #[serde(default = "settled")]
-            known: bool,
-            #[serde(default)]
-            pending: bool,
-            rev: i64,
-        }
-        let own: Own = serde_json::from_str(body)?;
-        Ok(Self {
-            id: own.id,
-            tag: own.tag,
-            rig: own.rig,
-            since: own.since,
-            known: own.known,
-            pending: own.pending,
-            answer: serde_json::from_str(body)?,
-            rev: own.rev,
-        })
     }
 }
 

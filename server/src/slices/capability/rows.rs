@@ -61,7 +61,7 @@ pub fn close(db: &mut Db, agency: AgencyId, rig: Uuid, at: DateTime<Utc>) -> Res
             .and(standing::until_at.is_null()),
     );
     let close = diesel::update(open).set(standing::until_at.eq(Moment(at)));
-    Ok(on!(db, conn => fixed::<Close, _>(close).run(conn))?)
+    Ok(on!(db, conn => fixed::<Close, _>(close).execute(conn))?)
 }
 
 /// Closes the open interval of a rig, where there is one, and opens the next. A turn that is heard of late cannot reach behind
@@ -88,7 +88,7 @@ pub fn turn(db: &mut Db, agency: AgencyId, rig: Uuid, rev: i64, at: DateTime<Utc
         rule: RULE,
     };
     struct Turn;
-    on!(db, conn => fixed::<Turn, _>(diesel::insert_into(standing::table).values(&row)).run(conn))?;
+    on!(db, conn => fixed::<Turn, _>(diesel::insert_into(standing::table).values(&row)).execute(conn))?;
     Ok(at)
 }
 
@@ -138,5 +138,5 @@ pub fn hold(db: &mut Db, agency: AgencyId, rig: Uuid, holds_until: Option<DateTi
             .and(standing::until_at.is_null()),
     );
     let hold = diesel::update(open).set(standing::holds_until.eq(holds_until.map(Moment)));
-    Ok(on!(db, conn => fixed::<Hold, _>(hold).run(conn))?)
+    Ok(on!(db, conn => fixed::<Hold, _>(hold).execute(conn))?)
 }

@@ -227,48 +227,25 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow
         RowState::OutOfService => (PieceState::OutOfService, Some("out of service in the register file")),
         RowState::Retired => (PieceState::Retired, Some("retired in the register file")),
     };
+    let id = PieceId(made(import, Piece::KIND, &row.tag));
+    let model = held.models.get(&row.model_key).copied();
+    let model = model.ok_or_else(|| anyhow::anyhow!("the reading names the model {}, which it does not bring in", row.model_key))?;
     let piece = Piece {
-        id: PieceId(made(import, Piece::KIND, &row.tag)),
-        tag: row.tag.clone(),
-        model: held
-            .models
-            .get(&row.model_key)
-            .copied()
-            .ok_or_else(|| anyhow::anyhow!("the reading names the model {}, which it does not bring in", row.model_key))?,
-        kind: row.kind,
         serial: row.serial.clone(),
         made_on: row.made_on,
         in_service_since: row.in_service_since,
         last_service_on: row.last_service_on,
         state,
-        state_since: write.now(),
         state_reason: reason.map(str::to_owned),
-        state_by: write.actor.name.clone(),
-        planned: false,
-        holds: Vec::new(),
         // Why it is out of service the file does not say; a person returns it.
         unanswered: if state == PieceState::OutOfService {
             vec![Unanswered::unnamed()]
         } else {
             Vec::new()
         },
-        limits: Vec::new(),
-        used_at: None,
-        used_while_out: None,
-        checked_at: None,
-        checked_by: None,
-        aboard_since: None,
-        tried: None,
-        baseline: Vec::new(),
-        released: None,
-        disposal: None,
         home: matches!(place, Place::Rig { .. } | Place::Shelf { .. } | Place::Shop { .. }).then(|| place.clone()),
-        place,
-        fixed_to: None,
-        tool_set: None,
         note: row.note.clone(),
-        allows: Vec::new(),
-        rev: 0,
+        ..Piece::new(id, row.tag.clone(), (model, row.kind), place, (write.now(), write.actor.name.clone()))
     };
     let scope = scope_at(write, &piece)?;
     if let Some(rig) = scope.rig {

@@ -272,6 +272,44 @@ pub struct Piece {
 }
 
 impl Piece {
+    /// A piece that has just come on record, in service, with nothing known of it and nothing done to it.
+    pub fn new(id: PieceId, tag: String, (model, kind): (ModelId, Kind), place: Place, (since, by): (DateTime<Utc>, String)) -> Self {
+        Self {
+            id,
+            tag,
+            model,
+            kind,
+            serial: None,
+            made_on: None,
+            in_service_since: None,
+            last_service_on: None,
+            state: PieceState::InService,
+            state_since: since,
+            state_reason: None,
+            state_by: by,
+            planned: false,
+            holds: Vec::new(),
+            unanswered: Vec::new(),
+            limits: Vec::new(),
+            used_at: None,
+            used_while_out: None,
+            checked_at: None,
+            checked_by: None,
+            aboard_since: None,
+            tried: None,
+            baseline: Vec::new(),
+            released: None,
+            disposal: None,
+            home: None,
+            place,
+            fixed_to: None,
+            tool_set: None,
+            note: None,
+            allows: Vec::new(),
+            rev: 0,
+        }
+    }
+
     /// What is stamped on it, as it is compared. A retired piece leaves its number free.
     pub fn mark(&self) -> Option<String> {
         let serial = self.serial.as_deref().filter(|_| self.state != PieceState::Retired);

@@ -108,39 +108,17 @@ impl Act for AddPiece {
         if let Some(home) = &self.home {
             check_place(write, "home", home)?;
         }
+        let tag = name("body.tag", &self.tag)?;
+        let entered = (write.head.at, write.actor.name.clone());
         let piece = Piece {
-            id: self.id,
-            tag: name("body.tag", &self.tag)?,
-            model: self.model,
-            kind,
             serial: optional("body.serial", self.serial)?,
             made_on: self.made_on,
             in_service_since: self.in_service_since,
             last_service_on: self.last_service_on,
-            state: PieceState::InService,
-            state_since: write.head.at,
-            state_reason: None,
-            state_by: write.actor.name.clone(),
-            planned: false,
-            holds: Vec::new(),
-            unanswered: Vec::new(),
-            limits: Vec::new(),
-            used_at: None,
-            used_while_out: None,
-            checked_at: None,
-            checked_by: None,
-            aboard_since: None,
-            tried: None,
-            baseline: Vec::new(),
-            released: None,
-            disposal: None,
             home: self.home.or_else(|| Some(self.place.clone())),
-            place: self.place,
             fixed_to: self.fixed_to,
-            tool_set: None,
             note: self.note.map(|note| text("body.note", &note)).transpose()?,
-            allows: Vec::new(),
-            rev: 0,
+            ..Piece::new(self.id, tag, (self.model, kind), self.place, entered)
         };
         check_dates(write, &piece)?;
         fixed(write, &piece)?;
