@@ -37,6 +37,7 @@ nightly: install-nightly dashboard service ## What takes an hour: 300 seeds of t
 	export FULLSET_TEST_SEEDS=$${FULLSET_TEST_SEEDS:-300} NEXTEST_PROFILE=nightly; \
 	  export FULLSET_TEST_FIRST_SEED=$${FULLSET_TEST_FIRST_SEED:-$$(( $$(date +%s) / 86400 * 300 ))}; \
 	  echo "seeds from $$FULLSET_TEST_FIRST_SEED on"; $(RUN_TESTS) --workspace sync::phones::seeds_
+	cd dashboard && E2E_EVERY_LOOK=1 npm run -s e2e
 
 build: dashboard ## Build the service with its dashboard
 	$(CARGO) build --release -p fullset

@@ -1,50 +1,43 @@
 import { expect, test } from '@playwright/test'
 import { feed, records, signIn } from './helpers'
-import { readable } from './readable'
+import { LOOKS, readable } from './readable'
 import type { Piece, RigStanding, Ticket } from '../src/api/types'
 
-const SIZES = [
-  { name: 'desk', width: 1440, height: 900 },
-  { name: 'phone', width: 390, height: 844 },
-]
-
-for (const size of SIZES) {
-  for (const scheme of ['light', 'dark'] as const) {
-    test(`every screen is readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
-      test.setTimeout(120_000)
-      await page.setViewportSize(size)
-      await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
-      await page.goto('/')
-      await expect(page.getByLabel('E-mail')).toBeVisible()
-      await readable(page, 'sign-in', size.name === 'phone')
-      await signIn(page)
-      const changes = await feed(page)
-      const limited = records<RigStanding>(changes, 'rig_standing').find((one) => one.gaps.length)
-      const piece = records<Piece>(changes, 'piece').find((p) => p.state === 'out_of_service')
-      const ticket = records<Ticket>(changes, 'ticket').find((t) => t.state !== 'closed')
-      const paths = [
-        '/',
-        '/swaps',
-        '/bench',
-        '/register',
-        '/register/import',
-        '/find',
-        '/nowhere',
-        '/programme',
-        '/programme/grades',
-        '/programme/policy',
-      ]
-      if (limited) paths.push(`/rigs/${limited.id}`, `/rigs/${limited.id}/swap`)
-      if (piece) paths.push(`/pieces/${piece.id}`, `/pieces/${piece.id}/report`, `/pieces/${piece.id}/ticket`)
-      if (ticket) paths.push(`/bench/${ticket.id}`)
-      for (const path of paths) {
-        await page.goto(path)
-        await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
-        await page.waitForTimeout(150)
-        await readable(page, path, size.name === 'phone')
-      }
-    })
-  }
+for (const { size, scheme } of LOOKS) {
+  test(`every screen is readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
+    test.setTimeout(120_000)
+    await page.setViewportSize(size)
+    await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
+    await page.goto('/')
+    await expect(page.getByLabel('E-mail')).toBeVisible()
+    await readable(page, 'sign-in', size.name === 'phone')
+    await signIn(page)
+    const changes = await feed(page)
+    const limited = records<RigStanding>(changes, 'rig_standing').find((one) => one.gaps.length)
+    const piece = records<Piece>(changes, 'piece').find((p) => p.state === 'out_of_service')
+    const ticket = records<Ticket>(changes, 'ticket').find((t) => t.state !== 'closed')
+    const paths = [
+      '/',
+      '/swaps',
+      '/bench',
+      '/register',
+      '/register/import',
+      '/find',
+      '/nowhere',
+      '/programme',
+      '/programme/grades',
+      '/programme/policy',
+    ]
+    if (limited) paths.push(`/rigs/${limited.id}`, `/rigs/${limited.id}/swap`)
+    if (piece) paths.push(`/pieces/${piece.id}`, `/pieces/${piece.id}/report`, `/pieces/${piece.id}/ticket`)
+    if (ticket) paths.push(`/bench/${ticket.id}`)
+    for (const path of paths) {
+      await page.goto(path)
+      await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
+      await page.waitForTimeout(150)
+      await readable(page, path, size.name === 'phone')
+    }
+  })
 }
 
 test('the skip link and the headings carry the keyboard', async ({ page }) => {

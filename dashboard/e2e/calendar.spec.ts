@@ -1,14 +1,9 @@
 import { expect, test, type Page } from '@playwright/test'
 import { command, feed, records, signIn } from './helpers'
-import { readable } from './readable'
+import { LOOKS, readable } from './readable'
 import type { ServicePlanRecord } from '../src/api/types'
 
 const WORK = '**/v1/service-plans/work'
-const SIZES = [
-  { name: 'desk', width: 1440, height: 900 },
-  { name: 'phone', width: 390, height: 844 },
-]
-
 /** No plan holds and none is a draft: the agency as the tests want it. */
 async function noPlans(page: Page) {
   for (const plan of records<ServicePlanRecord>(await feed(page), 'service_plan'))
@@ -148,42 +143,40 @@ test('a search can be cancelled, and a lost line is told and tried again', async
   await expect(page.getByRole('heading', { name: /sets planned|There is no plan/ })).toBeVisible()
 })
 
-for (const size of SIZES) {
-  for (const scheme of ['light', 'dark'] as const) {
-    test(`the calendar and the plan are readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
-      test.setTimeout(60_000)
-      await page.setViewportSize(size)
-      await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
-      // From the top: what the bar covers half while the page is scrolled is not too small.
-      const look = async (name: string) => {
-        await page.evaluate(() => scrollTo(0, 0))
-        await readable(page, name, size.name === 'phone')
-      }
-      await expect(page.getByRole('heading', { name: /^Due without a plan: / })).toBeVisible()
-      await look('empty calendar')
-      await page.goto('/calendar/plan')
-      await expect(page.getByText(/\d+ sets to be planned/)).toBeVisible()
-      await page.getByText(/\d+ sets to be planned/).click()
-      await look('inputs')
-      await page.getByText(/\d+ sets to be planned/).click()
-      await page.getByRole('button', { name: 'Work out the plan' }).click()
-      await expect(page.getByRole('heading', { name: /sets planned|There is no plan/ })).toBeVisible()
-      await look('no plan')
-      const put = page.getByRole('button', { name: /^Put .*plan again/ })
-      if (await put.isVisible()) await put.click()
-      await expect(page.getByRole('heading', { name: /\d+ sets planned/ })).toBeVisible()
-      await look('plan')
-      await visits(page).first().click()
-      await look('move')
-      await page.getByRole('button', { name: 'Pin it where it is' }).click()
-      await page.getByRole('button', { name: 'Publish', exact: true }).click()
-      await look('publish')
-      await page.getByRole('dialog').getByRole('button', { name: 'Publish the plan' }).click()
-      await expect(page.getByRole('heading', { name: /visits from this week on/ })).toBeVisible()
-      await page.getByText('Bring it into a phone’s calendar').click()
-      await look('calendar')
-      await page.getByRole('main').locator('a.visit').first().click()
-      await look('set')
-    })
-  }
+for (const { size, scheme } of LOOKS) {
+  test(`the calendar and the plan are readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
+    test.setTimeout(60_000)
+    await page.setViewportSize(size)
+    await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
+    // From the top: what the bar covers half while the page is scrolled is not too small.
+    const look = async (name: string) => {
+      await page.evaluate(() => scrollTo(0, 0))
+      await readable(page, name, size.name === 'phone')
+    }
+    await expect(page.getByRole('heading', { name: /^Due without a plan: / })).toBeVisible()
+    await look('empty calendar')
+    await page.goto('/calendar/plan')
+    await expect(page.getByText(/\d+ sets to be planned/)).toBeVisible()
+    await page.getByText(/\d+ sets to be planned/).click()
+    await look('inputs')
+    await page.getByText(/\d+ sets to be planned/).click()
+    await page.getByRole('button', { name: 'Work out the plan' }).click()
+    await expect(page.getByRole('heading', { name: /sets planned|There is no plan/ })).toBeVisible()
+    await look('no plan')
+    const put = page.getByRole('button', { name: /^Put .*plan again/ })
+    if (await put.isVisible()) await put.click()
+    await expect(page.getByRole('heading', { name: /\d+ sets planned/ })).toBeVisible()
+    await look('plan')
+    await visits(page).first().click()
+    await look('move')
+    await page.getByRole('button', { name: 'Pin it where it is' }).click()
+    await page.getByRole('button', { name: 'Publish', exact: true }).click()
+    await look('publish')
+    await page.getByRole('dialog').getByRole('button', { name: 'Publish the plan' }).click()
+    await expect(page.getByRole('heading', { name: /visits from this week on/ })).toBeVisible()
+    await page.getByText('Bring it into a phone’s calendar').click()
+    await look('calendar')
+    await page.getByRole('main').locator('a.visit').first().click()
+    await look('set')
+  })
 }

@@ -1,6 +1,6 @@
 import { expect, test } from '@playwright/test'
 import { answer, signIn } from './helpers'
-import { readable } from './readable'
+import { LOOKS, readable } from './readable'
 
 const SIZES = [
   { name: 'desk', width: 1440, height: 900 },
@@ -15,21 +15,19 @@ const PATHS = [
   '/swaps/plan',
   '/bench',
 ]
-for (const size of SIZES) {
-  for (const scheme of ['light', 'dark'] as const) {
-    test(`coverage, zones, plan and bench are readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
-      test.setTimeout(90_000)
-      await page.setViewportSize(size)
-      await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
-      await signIn(page)
-      for (const path of PATHS) {
-        await page.goto(path)
-        await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
-        await page.waitForTimeout(700)
-        await readable(page, path, size.name === 'phone')
-      }
-    })
-  }
+for (const { size, scheme } of LOOKS) {
+  test(`coverage, zones, plan and bench are readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
+    test.setTimeout(90_000)
+    await page.setViewportSize(size)
+    await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
+    await signIn(page)
+    for (const path of PATHS) {
+      await page.goto(path)
+      await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
+      await page.waitForTimeout(700)
+      await readable(page, path, size.name === 'phone')
+    }
+  })
 }
 
 for (const size of SIZES) {

@@ -1,38 +1,31 @@
 import { expect, test } from '@playwright/test'
 import { feed, records, signIn } from './helpers'
-import { readable } from './readable'
+import { LOOKS, readable } from './readable'
 import type { Rig, RigStanding } from '../src/api/types'
 
-const SIZES = [
-  { name: 'desk', width: 1440, height: 900 },
-  { name: 'phone', width: 390, height: 844 },
-]
-
-for (const size of SIZES) {
-  for (const scheme of ['light', 'dark'] as const) {
-    test(`the past is readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
-      test.setTimeout(120_000)
-      await page.setViewportSize(size)
-      await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
-      await signIn(page)
-      const changes = await feed(page)
-      const weak = records<RigStanding>(changes, 'rig_standing').find((one) => one.level !== 'full')
-      const rig = records<Rig>(changes, 'rig').find((r) => r.id === weak?.id)
-      const paths = ['/past', '/past?at=2001-01-01T08:00', '/past?at=nonsense', '/past?view=months']
-      if (rig)
-        paths.push(
-          `/rigs/${rig.id}/past`,
-          `/past?view=months&rig=${rig.id}`,
-          `/rigs/${rig.id}/past?at=2001-01-01T08:00`,
-        )
-      for (const path of paths) {
-        await page.goto(path)
-        await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
-        await expect(page.getByText(/^(Reading|Adding)/)).toHaveCount(0)
-        await readable(page, path, size.name === 'phone')
-      }
-    })
-  }
+for (const { size, scheme } of LOOKS) {
+  test(`the past is readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
+    test.setTimeout(120_000)
+    await page.setViewportSize(size)
+    await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
+    await signIn(page)
+    const changes = await feed(page)
+    const weak = records<RigStanding>(changes, 'rig_standing').find((one) => one.level !== 'full')
+    const rig = records<Rig>(changes, 'rig').find((r) => r.id === weak?.id)
+    const paths = ['/past', '/past?at=2001-01-01T08:00', '/past?at=nonsense', '/past?view=months']
+    if (rig)
+      paths.push(
+        `/rigs/${rig.id}/past`,
+        `/past?view=months&rig=${rig.id}`,
+        `/rigs/${rig.id}/past?at=2001-01-01T08:00`,
+      )
+    for (const path of paths) {
+      await page.goto(path)
+      await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
+      await expect(page.getByText(/^(Reading|Adding)/)).toHaveCount(0)
+      await readable(page, path, size.name === 'phone')
+    }
+  })
 }
 
 test('a date and a time go into the address, and steps go from change to change', async ({ page }) => {

@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import path from 'node:path'
 import { command, EMAIL, feed, fillRelease, giveBack, PASSWORD, records, signIn } from './helpers'
-import { readable } from './readable'
+import { LOOKS, readable } from './readable'
 import { film, picture } from './film'
 import type { Change, Piece, Rig, RigStanding } from '../src/api/types'
 
@@ -299,40 +299,35 @@ test('what was used goes on record', async ({ page, label }) => {
   await expect(page.getByText('is on record', { exact: false })).toBeVisible()
 })
 
-for (const size of [
-  { name: 'phone', width: 390, height: 844 },
-  { name: 'desk', width: 1280, height: 900 },
-]) {
-  for (const scheme of ['light', 'dark'] as const) {
-    test(`the phone’s screens are readable, on a ${size.name}, ${scheme}`, async ({ page, label }) => {
-      test.setTimeout(120_000)
-      await page.setViewportSize(size)
-      await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
-      await signIn(page, '/mine')
-      const rig = label.place.at === 'rig' ? label.place.rig : ''
-      await readable(page, 'choose a rig', size.name === 'phone')
-      await rigOf(page, label)
-      const paths = [
-        '/mine',
-        `/pieces/${label.id}`,
-        `/pieces/${label.id}/report`,
-        `/rigs/${rig}/use`,
-        `/rigs/${rig}/swap`,
-        '/outbox',
-        '/labels?kind=cutter',
-        '/devices',
-        '/enrol',
-        '/tag/ZZ-0000',
-      ]
-      for (const one of paths) {
-        await page.goto(one)
-        await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
-        await page.waitForTimeout(250)
-        await readable(page, one, size.name === 'phone')
-      }
-      await page.goto('/mine')
-      await page.getByRole('button', { name: 'Defect', exact: true }).click()
-      await readable(page, 'which piece', size.name === 'phone')
-    })
-  }
+for (const { size, scheme } of LOOKS) {
+  test(`the phone’s screens are readable, on a ${size.name}, ${scheme}`, async ({ page, label }) => {
+    test.setTimeout(120_000)
+    await page.setViewportSize(size)
+    await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
+    await signIn(page, '/mine')
+    const rig = label.place.at === 'rig' ? label.place.rig : ''
+    await readable(page, 'choose a rig', size.name === 'phone')
+    await rigOf(page, label)
+    const paths = [
+      '/mine',
+      `/pieces/${label.id}`,
+      `/pieces/${label.id}/report`,
+      `/rigs/${rig}/use`,
+      `/rigs/${rig}/swap`,
+      '/outbox',
+      '/labels?kind=cutter',
+      '/devices',
+      '/enrol',
+      '/tag/ZZ-0000',
+    ]
+    for (const one of paths) {
+      await page.goto(one)
+      await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
+      await page.waitForTimeout(250)
+      await readable(page, one, size.name === 'phone')
+    }
+    await page.goto('/mine')
+    await page.getByRole('button', { name: 'Defect', exact: true }).click()
+    await readable(page, 'which piece', size.name === 'phone')
+  })
 }

@@ -1,11 +1,6 @@
 import { expect, test, type Page } from '@playwright/test'
 import { signIn } from './helpers'
-import { readable } from './readable'
-
-const SIZES = [
-  { name: 'desk', width: 1440, height: 900 },
-  { name: 'phone', width: 390, height: 844 },
-]
+import { LOOKS, readable } from './readable'
 
 /** The address of a family whose numbers are known, with a price and a budget. */
 async function priced(page: Page) {
@@ -20,37 +15,35 @@ async function priced(page: Page) {
   return `/reserves?family=${id}&budget=40000&f.${id}=x1.5_d${Math.round((days_away ?? 10) * 2)}_s0_p5000`
 }
 
-for (const size of SIZES) {
-  for (const scheme of ['light', 'dark'] as const) {
-    test(`reserves and reliability are readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
-      test.setTimeout(120_000)
-      await page.setViewportSize(size)
-      await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
-      await signIn(page)
-      const shared = await priced(page)
-      for (const path of [
-        '/reserves',
-        shared,
-        '/reliability',
-        '/reliability?by=model&axis=log',
-        '/reliability?by=part',
-        '/reliability?by=age',
-      ]) {
-        await page.goto(path)
-        await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
-        await expect(page.locator('.figure-table, .empty').first()).toBeVisible()
-        await expect(page.getByText('Working it out…')).toBeHidden()
-        for (const summary of await page.locator('main summary').all()) await summary.click()
-        // What lies half below the bar of the page would be measured as too small.
-        await page.evaluate(() => scrollTo(0, 0))
-        await readable(page, path, size.name === 'phone')
-      }
-      await page.goto('/reliability')
-      await page.locator('.figure-table tbody td[data-name="Failures"] a').first().click()
-      await expect(page.locator('#stops')).toBeFocused()
-      await readable(page, 'a row of reliability', size.name === 'phone')
-    })
-  }
+for (const { size, scheme } of LOOKS) {
+  test(`reserves and reliability are readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
+    test.setTimeout(120_000)
+    await page.setViewportSize(size)
+    await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
+    await signIn(page)
+    const shared = await priced(page)
+    for (const path of [
+      '/reserves',
+      shared,
+      '/reliability',
+      '/reliability?by=model&axis=log',
+      '/reliability?by=part',
+      '/reliability?by=age',
+    ]) {
+      await page.goto(path)
+      await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
+      await expect(page.locator('.figure-table, .empty').first()).toBeVisible()
+      await expect(page.getByText('Working it out…')).toBeHidden()
+      for (const summary of await page.locator('main summary').all()) await summary.click()
+      // What lies half below the bar of the page would be measured as too small.
+      await page.evaluate(() => scrollTo(0, 0))
+      await readable(page, path, size.name === 'phone')
+    }
+    await page.goto('/reliability')
+    await page.locator('.figure-table tbody td[data-name="Failures"] a').first().click()
+    await expect(page.locator('#stops')).toBeFocused()
+    await readable(page, 'a row of reliability', size.name === 'phone')
+  })
 }
 
 test('a slider moves the figures, the address and nothing else, and Reset gives the record back', async ({
