@@ -72,6 +72,8 @@ impl Settings {
 /// Every route and every command kind.
 fn api() -> Api {
     let mut api = Api::new(Registry::new(capability::follow, devices::signer));
+    // An address is looked for in this order; what phones ask all day stands first.
+    sync::routes(&mut api);
     agencies::routes(&mut api);
     members::routes(&mut api);
     devices::routes(&mut api);
@@ -103,7 +105,6 @@ fn api() -> Api {
     reserves::routes(&mut api);
     service_plan::routes(&mut api);
     imports::routes(&mut api);
-    sync::routes(&mut api);
     api
 }
 
