@@ -72,7 +72,7 @@ impl Settings {
 /// Every route and every command kind.
 fn api() -> Api {
     let mut api = Api::new(Registry::new(capability::follow, devices::signer));
-    // An address is looked for in this order; what phones ask all day stands first.
+    // A noun is looked for in this order; what phones ask all day stands first.
     sync::routes(&mut api);
     agencies::routes(&mut api);
     members::routes(&mut api);

@@ -91,10 +91,12 @@ fn bare(folder: &Path) {
         while at < last {
             conn.transaction(|conn| {
                 for table in ["record", "journal"] {
-                    sql_query(format!("INSERT INTO main.{table} SELECT * FROM full.{table} WHERE rev > $1 AND rev <= $2"))
-                        .bind::<BigInt, _>(at)
-                        .bind::<BigInt, _>(at + commit)
-                        .execute(conn)?;
+                    sql_query(format!(
+                        "INSERT INTO main.{table} SELECT * FROM full.{table} WHERE agency = (SELECT id FROM main.agency) AND rev > $1 AND rev <= $2"
+                    ))
+                    .bind::<BigInt, _>(at)
+                    .bind::<BigInt, _>(at + commit)
+                    .execute(conn)?;
                 }
                 diesel::QueryResult::Ok(())
             })

@@ -5,7 +5,7 @@
 mod reference;
 
 use fullset_calc::capability::{
-    Assessment, Batteries, Completeness, DueCheck, Grades, Level, Piece, Verdict, Voice, assess, level, verdict, verdicts, with_piece, without_piece,
+    Assessment, Batteries, Completeness, Grades, Level, Piece, Verdict, Voice, assess, level, verdict, verdicts, with_piece, without_piece,
 };
 use fullset_calc::ratings::Kind;
 use fullset_calc::units::Units;
@@ -284,9 +284,9 @@ proptest! {
                 fullset_calc::capability::Life::Ends(end) | fullset_calc::capability::Life::AllowedUntil(end, _) => turns.push(*end),
                 _ => {}
             }
-            for due in piece.checks.iter().filter_map(|check: &DueCheck| check.due) {
-                turns.push(due);
-                turns.extend(world.rules.policy.overdue_grace_days.map(|days| due + chrono::Duration::days(i64::from(days))));
+            for check in &piece.checks {
+                turns.extend(check.due);
+                turns.extend(reference::counts_from(check, &world.rules.policy));
             }
             turns.extend(piece.limits.iter().filter_map(|limit| limit.repair_by));
         }

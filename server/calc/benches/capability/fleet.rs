@@ -1,7 +1,7 @@
 //! Rigs to time.
 
 use chrono::{DateTime, Duration, Utc};
-use fullset_calc::capability::{Complement, DueCheck, Life, Piece, Rules, Slot, State, Template};
+use fullset_calc::capability::{Complement, DueCheck, Life, Overdue, Piece, Rules, Slot, State, Template};
 use fullset_calc::hookup::{Fluid, Hookup, Mates};
 use fullset_calc::ratings::{Figure, Gear, Kind, Rating, Ratings, Term};
 use fullset_calc::units::{Quantity, Unit};
@@ -134,6 +134,7 @@ pub fn piece(tag: String, number: u128, kind: Kind, hookup: Hookup, ratings: Rat
             .map(|(name, days)| DueCheck {
                 name: name.to_owned(),
                 due: Some(now() + Duration::days(days)),
+                overdue: Overdue::AgencyGrace,
             })
             .collect(),
         limits: Vec::new(),

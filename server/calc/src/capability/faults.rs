@@ -1,6 +1,6 @@
 //! What stands against a piece in itself, wherever it is: the order of the verdict, in words and as data.
 
-use super::input::{Life, Piece, Rules, State};
+use super::input::{DueCheck, Life, Overdue, Piece, Rules, State};
 use super::reason::{Reason, ReasonCode};
 use super::words::{Voice, listed, taken_away};
 use chrono::{DateTime, Utc};
@@ -61,9 +61,9 @@ pub(super) fn stops(piece: &Piece, rules: &Rules, at: DateTime<Utc>, voice: &Voi
     }
     for check in &piece.checks {
         if let Some(due) = check.due
-            && rules.policy.counts_from(due).is_some_and(|t| at >= t)
+            && check.counts_from(&rules.policy).is_some_and(|t| at >= t)
         {
-            let text = format!("{} {}{}", check.name, overdue(due, voice), grace(rules, ", beyond the agency's grace of"));
+            let text = format!("{} {}{}", check.name, overdue(due, voice), grace(check, rules, ", beyond"));
             all.push(reason(piece, ReasonCode::CheckOverdue, Some(due), &text));
         }
     }
@@ -109,9 +109,9 @@ pub(super) fn doubts(piece: &Piece, own_pack: bool, rules: &Rules, at: DateTime<
     }
     for check in &piece.checks {
         if let Some(due) = check.due.filter(|due| at >= *due)
-            && rules.policy.counts_from(due).is_none_or(|t| at < t)
+            && check.counts_from(&rules.policy).is_none_or(|t| at < t)
         {
-            let text = format!("{} {}{}", check.name, overdue(due, voice), grace(rules, ", inside the agency's grace of"));
+            let text = format!("{} {}{}", check.name, overdue(due, voice), grace(check, rules, ", inside"));
             doubt(ReasonCode::OverdueInGrace, Some(due), &text);
         }
     }
@@ -192,11 +192,16 @@ fn overdue(due: DateTime<Utc>, voice: &Voice<'_>) -> String {
     format!("overdue since {}", voice.at(due))
 }
 
-fn grace(rules: &Rules, link: &str) -> String {
-    match rules.policy.overdue_grace_days {
+fn grace(check: &DueCheck, rules: &Rules, link: &str) -> String {
+    let (whose, days) = match check.overdue {
+        Overdue::AgencyGrace => ("the agency's", rules.policy.overdue_grace_days),
+        Overdue::Grace(days) => ("its", Some(days)),
+        Overdue::SaidOnly => return ", which by its plan never lowers a level".to_owned(),
+    };
+    match days {
         Some(0) => String::new(),
-        Some(1) => format!("{link} 1 day"),
-        Some(days) => format!("{link} {days} days"),
+        Some(1) => format!("{link} {whose} grace of 1 day"),
+        Some(days) => format!("{link} {whose} grace of {days} days"),
         None => ", which by the agency's policy never lowers a level".to_owned(),
     }
 }

@@ -55,23 +55,24 @@ pub(super) fn turns<'p>(piece: &'p Piece, policy: &'p Policy) -> impl Iterator<I
         Life::AllowedUntil(end, _) => Some((*end, Change::AllowanceEnds)),
         Life::None | Life::Unknown => None,
     };
-    let due = piece.checks.iter().filter_map(|check| Some((check.due?, check.name.as_str())));
-    due.flat_map(|(due, name)| {
+    let checks = piece.checks.iter().flat_map(|check| {
+        let name = check.name.as_str();
         [
-            Some((due, Change::Due(name))),
-            policy.counts_from(due).map(|end| (end, Change::GraceEnds(name))),
+            check.due.map(|due| (due, Change::Due(name))),
+            check.counts_from(policy).map(|end| (end, Change::GraceEnds(name))),
         ]
-    })
-    .chain([end])
-    .chain(piece.limits.iter().map(|limit| limit.repair_by.map(|by| (by, Change::RepairBy))))
-    .chain(piece.looser_rules.iter().flat_map(|own| {
-        [
-            Some((own.from, Change::OwnRule(&own.words))),
-            own.until.map(|until| (until, Change::OwnRule(&own.words))),
-        ]
-    }))
-    .flatten()
-    .map(move |(at, change)| Turn { at, piece, change })
+    });
+    checks
+        .chain([end])
+        .chain(piece.limits.iter().map(|limit| limit.repair_by.map(|by| (by, Change::RepairBy))))
+        .chain(piece.looser_rules.iter().flat_map(|own| {
+            [
+                Some((own.from, Change::OwnRule(&own.words))),
+                own.until.map(|until| (until, Change::OwnRule(&own.words))),
+            ]
+        }))
+        .flatten()
+        .map(move |(at, change)| Turn { at, piece, change })
 }
 
 /// When a piece that may be used now must no longer be, if nobody does anything.
@@ -80,7 +81,7 @@ pub(super) fn lapses(piece: &Piece, policy: &Policy) -> Option<DateTime<Utc>> {
         Life::Ends(end) | Life::AllowedUntil(end, _) => Some(*end),
         Life::None | Life::Unknown => None,
     };
-    let checks = piece.checks.iter().filter_map(|check| policy.counts_from(check.due?));
+    let checks = piece.checks.iter().filter_map(|check| check.counts_from(policy));
     checks.chain(end).chain(piece.limits.iter().filter_map(|limit| limit.repair_by)).min()
 }
 

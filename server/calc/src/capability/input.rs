@@ -153,6 +153,18 @@ pub fn life_ends(made_on: NaiveDate, years: u32) -> Option<NaiveDate> {
     made_on.checked_add_months(Months::new(years.checked_mul(12)?))
 }
 
+/// What comes of a check that is overdue. Until it counts against the piece it takes its confirmation away.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Overdue {
+    /// It counts against the piece when the agency's grace has passed.
+    #[default]
+    AgencyGrace,
+    /// It counts against the piece when so many whole days have passed.
+    Grace(u32),
+    /// It never counts against the piece.
+    SaidOnly,
+}
+
 /// A check that a piece must have, with the instant from which on it is overdue.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct DueCheck {
@@ -160,6 +172,21 @@ pub struct DueCheck {
     pub name: String,
     /// Overdue from this instant on; `None`: it must have one, and nobody knows when the last one was.
     pub due: Option<DateTime<Utc>>,
+    /// What comes of it when it is overdue.
+    pub overdue: Overdue,
+}
+
+impl DueCheck {
+    /// The instant from which on it counts against the piece; `None`: never, or nobody knows when it is due.
+    #[must_use]
+    pub fn counts_from(&self, policy: &Policy) -> Option<DateTime<Utc>> {
+        let due = self.due?;
+        match self.overdue {
+            Overdue::AgencyGrace => policy.counts_from(due),
+            Overdue::Grace(days) => due.checked_add_days(Days::new(u64::from(days))),
+            Overdue::SaidOnly => None,
+        }
+    }
 }
 
 /// An open defect that a person judged usable, with what the crew must not do.
@@ -293,9 +320,9 @@ impl Piece {
             && !self
                 .checks
                 .iter()
-                .filter_map(|c| c.due)
                 // What is not due yet does not count; so much need not be worked out for most checks.
-                .any(|due| at >= due && policy.counts_from(due).is_some_and(|t| at >= t))
+                .filter(|check| check.due.is_some_and(|due| at >= due))
+                .any(|check| check.counts_from(policy).is_some_and(|t| at >= t))
             && !self.limits.iter().filter_map(|limit| limit.repair_by).any(|by| at >= by)
     }
 }

@@ -2,7 +2,8 @@
 
 use chrono::{DateTime, Duration, Utc};
 use fullset_calc::capability::{
-    Alternative, Batteries, Complement, Cover, DueCheck, Grade, Grades, Level, Life, Need, Part, Piece, Policy, RatedAt, Rig, Rules, Slot, State, Template,
+    Alternative, Batteries, Complement, Cover, DueCheck, Grade, Grades, Level, Life, Need, Overdue, Part, Piece, Policy, RatedAt, Rig, Rules, Slot, State,
+    Template,
 };
 use fullset_calc::hookup::{Fluid, Hookup, Mates, Outlet};
 use fullset_calc::ratings::{Kind, Rating, Ratings, Term};
@@ -212,6 +213,7 @@ fn piece(dice: &mut Dice, excess: Excess, n: usize, families: u64, trouble: u64)
         checks: vec![DueCheck {
             name: "annual service".into(),
             due: Some(now() + Duration::days(if dice.one_in(3) { -10 } else { 40 })),
+            overdue: Overdue::AgencyGrace,
         }],
         limits: Vec::new(),
         last_check: None,

@@ -1,7 +1,7 @@
 //! Pieces as an officer would describe them. Each is sound, rated as the EN template asks and confirmed, until something is said of it.
 
 use chrono::{DateTime, Duration, Utc};
-use fullset_calc::capability::{DueCheck, Life, Limit, Notice, Piece, RatedAt, State};
+use fullset_calc::capability::{DueCheck, Life, Limit, Notice, Overdue, Piece, RatedAt, State};
 use fullset_calc::hookup::{Fluid, Hookup};
 use fullset_calc::ratings::{Figure, Gear, Kind, Rating, Ratings, Term};
 use fullset_calc::units::{Quantity, Unit};
@@ -48,6 +48,7 @@ fn due_in(days: i64) -> DueCheck {
     DueCheck {
         name: "annual service".into(),
         due: Some(now() + Duration::days(days)),
+        overdue: Overdue::AgencyGrace,
     }
 }
 
@@ -254,6 +255,7 @@ pub trait Said: Sized {
             p.checks = vec![DueCheck {
                 name: "annual service".into(),
                 due: Some(at),
+                overdue: Overdue::AgencyGrace,
             }]
         })
     }
@@ -264,6 +266,7 @@ pub trait Said: Sized {
             p.checks = vec![DueCheck {
                 name: "annual service".into(),
                 due: None,
+                overdue: Overdue::AgencyGrace,
             }];
             p.last_check = None;
         })

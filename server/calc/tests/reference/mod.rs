@@ -15,7 +15,7 @@ pub mod verdict;
 pub mod worlds;
 
 use chrono::{DateTime, Days, Utc};
-use fullset_calc::capability::{Level, Life, Piece, Policy, Rules, State};
+use fullset_calc::capability::{DueCheck, Level, Life, Overdue, Piece, Policy, Rules, State};
 use fullset_calc::ratings::{Figure, Kind, Rating, Ratings, Term};
 
 /// Writing a figure in another unit and back may lose this share.
@@ -45,8 +45,13 @@ pub fn same(a: &str, b: &str) -> bool {
 }
 
 /// When a check begins to count against its piece.
-fn counts_from(due: DateTime<Utc>, policy: &Policy) -> Option<DateTime<Utc>> {
-    Some(due + Days::new(u64::from(policy.overdue_grace_days?)))
+pub fn counts_from(check: &DueCheck, policy: &Policy) -> Option<DateTime<Utc>> {
+    let days = match check.overdue {
+        Overdue::AgencyGrace => policy.overdue_grace_days?,
+        Overdue::Grace(days) => days,
+        Overdue::SaidOnly => return None,
+    };
+    Some(check.due? + Days::new(u64::from(days)))
 }
 
 /// 4.3: what may be used now. What is unknown may not; an unknown check date takes away the confirmation only.
@@ -57,7 +62,7 @@ pub fn usable(piece: &Piece, policy: &Policy, at: DateTime<Utc>) -> bool {
         Life::AllowedUntil(end, _) => at < *end,
         Life::Unknown => false,
     };
-    let checked = piece.checks.iter().all(|check| match check.due.and_then(|due| counts_from(due, policy)) {
+    let checked = piece.checks.iter().all(|check| match counts_from(check, policy) {
         Some(lapse) => at < lapse,
         None => true,
     });

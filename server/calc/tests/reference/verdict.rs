@@ -1,8 +1,8 @@
 //! "May I use it?" for a piece on no rig, in the order of design 4.3a.
 
 use super::lines::Way;
-use super::{Judge, is_source, is_tool, same};
-use chrono::{DateTime, Days, Utc};
+use super::{Judge, counts_from, is_source, is_tool, same};
+use chrono::{DateTime, Utc};
 use fullset_calc::capability::{Batteries, Life, Piece, ReasonCode, Rules, State, Verdict};
 use fullset_calc::ratings::Kind;
 
@@ -49,12 +49,7 @@ pub fn verdict(piece: &Piece, rules: &Rules, at: DateTime<Utc>) -> Option<(Verdi
 }
 
 fn overdue_beyond_grace(piece: &Piece, rules: &Rules, at: DateTime<Utc>) -> bool {
-    let Some(grace) = rules.policy.overdue_grace_days else { return false };
-    piece
-        .checks
-        .iter()
-        .filter_map(|check| check.due)
-        .any(|due| at >= due + Days::new(u64::from(grace)))
+    piece.checks.iter().filter_map(|check| counts_from(check, &rules.policy)).any(|from| at >= from)
 }
 
 /// Whether nobody wrote down how it is hooked up: coupling, fluid and pressure of what carries fluid, the family of a pack.

@@ -2,7 +2,7 @@
 
 use super::dice::Dice;
 use chrono::{DateTime, Duration, Utc};
-use fullset_calc::capability::{Batteries, DueCheck, Level, Life, Limit, Notice, Piece, Policy, RatedAt, Rig, Rules, State};
+use fullset_calc::capability::{Batteries, DueCheck, Level, Life, Limit, Notice, Overdue, Piece, Policy, RatedAt, Rig, Rules, State};
 use fullset_calc::hookup::{Fluid, Hookup, Mates, Outlet};
 use fullset_calc::ratings::{Figure, Gear, Kind, Rating, Ratings, Term};
 use fullset_calc::units::{Quantity, Unit};
@@ -71,7 +71,8 @@ pub fn make_sound(piece: &mut Piece) {
     (piece.state, piece.stop_use, piece.quarantine, piece.life) = (State::InService, None, None, Life::None);
     (piece.limits, piece.used_unchecked, piece.untried_since) = (Vec::new(), None, None);
     let (name, due) = ("annual service".into(), Some(now() + Duration::days(90)));
-    piece.checks = vec![DueCheck { name, due }];
+    let overdue = Overdue::AgencyGrace;
+    piece.checks = vec![DueCheck { name, due, overdue }];
 }
 
 fn of(rows: &[Vec<u8>], all: &[u8], sort: Sort) -> World {
@@ -234,6 +235,12 @@ fn spoil(dice: &mut Dice<'_>, piece: &mut Piece) {
     let due = |dice: &mut Dice<'_>| DueCheck {
         name: "weekly check".into(),
         due: if dice.chance(15) { None } else { Some(instant(dice)) },
+        overdue: dice.pick(&[
+            (3, Overdue::AgencyGrace),
+            (1, Overdue::Grace(0)),
+            (1, Overdue::Grace(7)),
+            (1, Overdue::SaidOnly),
+        ]),
     };
     match dice.pick(&[(5, 0), (2, 1), (1, 2)]) {
         1 => piece.checks.push(due(dice)),

@@ -17,6 +17,7 @@ use crate::platform::{
     record::Record,
 };
 
+/// Adds a route, at the rest of its path below its noun.
 type Wire = Box<dyn Fn(&mut web::ServiceConfig) + Send + Sync>;
 
 /// The list.
@@ -24,7 +25,9 @@ type Wire = Box<dyn Fn(&mut web::ServiceConfig) + Send + Sync>;
 pub struct Api {
     /// The command kinds that the routes and the batch endpoint take.
     pub registry: Registry,
-    routes: Vec<Wire>,
+    /// The routes by noun, `/v1/pieces`. An address is looked for among those of its noun alone: a path with an id is a pattern, and to
+    /// try all of them took longer than most answers.
+    nouns: Vec<(&'static str, Vec<Wire>)>,
     paths: PathsBuilder,
     schemas: Schemas,
 }
@@ -48,7 +51,7 @@ impl Api {
         reference::<Answer>(&mut schemas);
         Self {
             registry,
-            routes: Vec::new(),
+            nouns: Vec::new(),
             paths: PathsBuilder::new(),
             schemas,
         }
@@ -83,12 +86,12 @@ impl Api {
                 doc.head(status, "Location", Type::String, "Where the record that was made is read");
             }
         });
-        self.routes.push(Box::new(move |config| {
+        self.wire(path, move |config, rest| {
             config.route(
-                path,
+                rest,
                 web::method(method.clone()).to(|shared: web::Data<Shared>, request: Request<A>| async move { request.send(&shared).await }),
             );
-        }));
+        });
     }
 
     /// A list of records.
@@ -137,9 +140,9 @@ impl Api {
             Args::describe(doc);
             F::Output::describe(doc);
         });
-        self.routes.push(Box::new(move |config| {
-            config.route(path, web::method(method.clone()).to(handler.clone()));
-        }));
+        self.wire(path, move |config, rest| {
+            config.route(rest, web::method(method.clone()).to(handler.clone()));
+        });
     }
 
     /// An endpoint that takes a larger body than others.
@@ -153,22 +156,40 @@ impl Api {
             Args::describe(doc);
             F::Output::describe(doc);
         });
-        self.routes.push(Box::new(move |config| {
+        self.wire(path, move |config, rest| {
             // Guarded as a whole, so that other methods at the same address are looked for further on.
-            let resource = web::resource(path).guard(guard::Method(method.clone()));
+            let resource = web::resource(rest).guard(guard::Method(method.clone()));
             let resource = resource.app_data(web::PayloadConfig::new(limit));
             config.service(resource.route(web::to(handler.clone())));
-        }));
+        });
     }
 
     /// The OpenAPI document, and what wires the routes into an app.
     pub fn finish(self, preface: Preface) -> Result<(Value, Registry, impl Fn(&mut web::ServiceConfig) + Send + Sync), Fault> {
         let document = document::write(preface, self.paths.build(), self.schemas, &self.registry)?;
-        let routes = self.routes;
+        let nouns = self.nouns;
         Ok((document, self.registry, move |config: &mut web::ServiceConfig| {
-            routes.iter().for_each(|wire| wire(config))
+            for (noun, wires) in &nouns {
+                config.service(web::scope(noun).configure(|config| wires.iter().for_each(|wire| wire(config))));
+            }
         }))
     }
+
+    fn wire(&mut self, path: &'static str, add: impl Fn(&mut web::ServiceConfig, &'static str) + Send + Sync + 'static) {
+        let (noun, rest) = path.split_at(noun_of(path).len());
+        let wire: Wire = Box::new(move |config| add(config, rest));
+        match self.nouns.iter_mut().find(|(known, _)| *known == noun) {
+            Some((_, wires)) => wires.push(wire),
+            None => self.nouns.push((noun, vec![wire])),
+        }
+    }
+}
+
+/// `/v1/pieces` of `/v1/pieces/{id}/history`, and `/livez` of itself.
+fn noun_of(path: &str) -> &str {
+    let before = if path.starts_with("/v1/") { 2 } else { 1 };
+    let end = path.match_indices('/').map(|(at, _)| at).nth(before);
+    end.and_then(|end| path.get(..end)).unwrap_or(path)
 }
 
 fn tag_of(path: &str) -> String {

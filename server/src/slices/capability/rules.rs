@@ -6,7 +6,7 @@ use std::sync::Arc;
 use chrono::{Datelike as _, Days, NaiveDate};
 use chrono_tz::Tz;
 use fullset_calc::{
-    capability::{self as calc, DueCheck, LastRelease, Life, Limit, RatedAt, State},
+    capability::{self as calc, DueCheck, LastRelease, Life, Limit, Overdue, RatedAt, State},
     ratings::{Gear, Kind},
 };
 
@@ -176,5 +176,6 @@ fn annual(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Option<DueChe
     Some(DueCheck {
         name: "annual service".into(),
         due,
+        overdue: Overdue::AgencyGrace,
     })
 }
