@@ -57,7 +57,7 @@ pub fn forbidden(role: Role) -> &'static [&'static str] {
 pub fn platform_rank(module: &str) -> Option<usize> {
     let ranks: [&[&str]; 7] = [
         &["canonical", "clock", "error", "ids", "patch", "tasks", "tls"],
-        &["body", "db"],
+        &["body", "db", "person"],
         &["bodies", "record"],
         &["listing", "past"],
         &["auth"],

@@ -136,7 +136,7 @@ on_both!(
         let piece = crew.piece(cutter).await;
         assert_eq!(
             (&piece["checked_at"], &piece["checked_by"]),
-            (&json!("2026-11-25T20:00:00Z"), &json!(crew.person.name))
+            (&json!("2026-11-25T20:00:00Z"), &crew.person.told())
         );
         assert_eq!(crew.piece(hose).await["checked_at"], json!(null));
         crew.post(&path, json!({})).await.ok();

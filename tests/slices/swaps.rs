@@ -26,7 +26,7 @@ on_both!(
             (false, true) => (second, first, &two, "Engine 2"),
             both => panic!("exactly one has it, not {both:?}"),
         };
-        assert_eq!(won.record()["started_by"], json!(winner.person.name));
+        assert_eq!(won.record()["started_by"], winner.person.told());
         let told = lost.refused(409, "rule-broken");
         let detail = told["detail"].as_str().unwrap();
         assert!(

@@ -105,8 +105,8 @@ impl Story {
 
         let ended = self.officer.finish_swap(swap, "end").await.record();
         assert_eq!(
-            (ended["state"].as_str(), ended["ended_by"].as_str()),
-            (Some("ended"), Some(self.officer.person.name.as_str()))
+            (&ended["state"], &ended["ended_by"]),
+            (&json!("ended"), &self.officer.person.told())
         );
         assert_eq!(self.officer.piece(self.spare).await["place"], on_shelf(self.shelf));
         assert!(self.fills_a_slot(self.cutter).await);

@@ -1,4 +1,4 @@
-import type { AnyRecord, Piece, Place } from '@/api/types'
+import type { AnyRecord, Person, Piece, Place } from '@/api/types'
 import { pieceStateWord } from '@/words/piece'
 import { moment } from '@/words/time'
 import { ticketWord } from '@/words/ticket'
@@ -22,7 +22,7 @@ export function standsNow(record: AnyRecord): string[] {
     lines.push(`State: ${'shop' in record ? ticketWord(state as never).toLowerCase() : state}`)
   }
   if ('ended_by' in record && record['ended_by']) {
-    lines.push(`By ${String(record['ended_by'])} at ${moment(record['ended_at'] as string)}`)
+    lines.push(`By ${personName(record['ended_by'] as Person)} at ${moment(record['ended_at'] as string)}`)
   }
   if ('from' in record) lines.push(`Came from: ${whereWords(record['from'] as Place)}`)
   if (!lines.length) lines.push('The record was changed. Close this and look at it again.')

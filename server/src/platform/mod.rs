@@ -7,7 +7,7 @@
 //! | rank | modules |
 //! | --- | --- |
 //! | 0 | `canonical`, `clock`, `error`, `ids`, `patch`, `tasks`, `tls` |
-//! | 1 | `body`, `db` |
+//! | 1 | `body`, `db`, `person` |
 //! | 2 | `bodies`, `record` |
 //! | 3 | `listing`, `past` |
 //! | 4 | `auth`: who acts and may do what |
@@ -27,6 +27,7 @@ pub mod ids;
 pub mod past;
 pub mod listing;
 pub mod patch;
+pub mod person;
 pub mod record;
 pub mod tasks;
 pub mod tls;

@@ -19,16 +19,16 @@ use crate::{
         },
         error::Fault,
         ids::AgencyId,
+        person::Person,
     },
 };
 
 /// Who sent a command.
 #[derive(Debug, Serialize, ToSchema)]
 struct By {
-    /// The member; absent for the service itself.
-    id: Option<Uuid>,
-    /// The name at the time.
-    name: String,
+    /// Who.
+    #[serde(flatten)]
+    person: Person,
     /// The role at the time.
     role: String,
 }
@@ -124,8 +124,10 @@ fn told(db: &mut Db, registry: &Registry, agency: AgencyId, states: Vec<(i64, St
                 at: at.0,
                 received_at: received_at.0,
                 by: By {
-                    id: actor.map(|actor| actor.0),
-                    name,
+                    person: Person {
+                        id: actor.map(|actor| actor.0.into()),
+                        name,
+                    },
                     role,
                 },
                 words,

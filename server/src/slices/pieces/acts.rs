@@ -136,7 +136,7 @@ impl Act for ReportMissing {
         piece.state = PieceState::Missing;
         piece.state_since = write.head.at;
         piece.state_reason = Some(text("body.note", &self.note)?);
-        piece.state_by = write.actor.name.clone();
+        piece.state_by = write.actor.person();
         piece.planned = false;
         answer_for(&mut piece.unanswered, Unanswered::unnamed());
         put(write, Some(stored.scope), piece)
@@ -176,7 +176,7 @@ impl Act for FindPiece {
         piece.state = PieceState::OutOfService;
         piece.state_since = write.head.at;
         piece.state_reason = Some(format!("found on {day}, to be checked: {note}"));
-        piece.state_by = write.actor.name.clone();
+        piece.state_by = write.actor.person();
         piece.put_at(self.place, write.head.at);
         put(write, Some(stored.scope), piece)
     }
