@@ -33,7 +33,7 @@ on_both!(retiring_a_piece_says_how_it_was_made_unusable_and_closes_its_defects, 
     let closed = coordinator.find(&format!("/v1/defects/{defect}")).await;
     assert_eq!(
         (&closed["state"], &closed["resolution"]),
-        (&json!("closed"), &json!("Retired: cut to the braid"))
+        (&json!("closed"), &json!("Retired: “cut to the braid”"))
     );
 });
 
@@ -69,7 +69,7 @@ on_both!(a_missing_piece_keeps_its_last_place_and_is_checked_when_it_is_found, a
         (&piece["state"], &piece["state_reason"], &piece["place"]),
         (
             &json!("out_of_service"),
-            &json!("found on 2026-11-25, to be checked: in the drill trailer"),
+            &json!("found on 2026-11-25, to be checked: “in the drill trailer”"),
             &in_shop(county.shop)
         )
     );

@@ -164,7 +164,7 @@ on_both!(an_import_whose_pieces_were_taken_out_is_not_undone, async |world: &Wor
 on_both!(an_undone_import_lowers_the_rigs_that_its_pieces_had_lifted, async |world: &World| {
     let (county, coordinator) = (world.county(), world.coordinator());
     coordinator.take_out(county.set_1.ram, "bent").await.ok();
-    let out = "ram E1-RAM: out of service since 2026-11-25 07:00, bent";
+    let out = "ram E1-RAM: out of service since 2026-11-25 07:00, “bent”";
     coordinator.on_board(county.engine_1).await.is("limited", &[out]);
     let file = "Asset tag,Kind,Model,Assigned to,Pressure,Fluid,Coupling\nI-2,ram,Dorvan R63,Engine 1,10400 psi,mineral oil,flat-face single\n";
     let import = id_of(&coordinator.import("", file.into(), &[]).await.ok());

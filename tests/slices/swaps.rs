@@ -239,7 +239,7 @@ on_both!(a_stand_in_on_its_way_counts_when_it_has_arrived, async |world: &World|
     assert_eq!(crew.piece(county.spare_cutter).await["place"], on_the_way(on_rig(county.engine_1)));
     crew.on_board(county.engine_1)
         .await
-        .is("limited", &["cutter E1-CUT: out of service since 2026-11-25 07:00, stiff"]);
+        .is("limited", &["cutter E1-CUT: out of service since 2026-11-25 07:00, “stiff”"]);
     crew.arrive(county.spare_cutter).await.ok();
     crew.on_board(county.engine_1).await.is("full", &[]);
 });

@@ -1,5 +1,6 @@
 import type { AnyRecord, Person, Piece, Place } from '@/api/types'
 import { pieceStateWord } from '@/words/piece'
+import { said } from '@/words/said'
 import { moment } from '@/words/time'
 import { ticketWord } from '@/words/ticket'
 import { personName, whereWords } from './look'
@@ -12,7 +13,7 @@ export function standsNow(record: AnyRecord): string[] {
     const since = piece.state_since ? ` since ${moment(piece.state_since)}` : ''
     const who = piece.state_by ? `, by ${personName(piece.state_by)}` : ''
     lines.push(`${piece.tag}: ${pieceStateWord(piece.state).toLowerCase()}${since}${who}`)
-    if (piece.state_reason) lines.push(`Reason: ${piece.state_reason}`)
+    if (piece.state_reason) lines.push(`Reason: ${said(piece.state_reason)}`)
     lines.push(whereWords(piece.place))
     return lines
   }

@@ -6,7 +6,7 @@
 //!
 //! | rank | modules |
 //! | --- | --- |
-//! | 0 | `canonical`, `clock`, `error`, `ids`, `patch`, `tasks`, `tls` |
+//! | 0 | `canonical`, `clock`, `error`, `ids`, `patch`, `said`, `tasks`, `tls` |
 //! | 1 | `body`, `db`, `person` |
 //! | 2 | `bodies`, `record` |
 //! | 3 | `listing`, `past` |
@@ -29,5 +29,6 @@ pub mod listing;
 pub mod patch;
 pub mod person;
 pub mod record;
+pub mod said;
 pub mod tasks;
 pub mod tls;

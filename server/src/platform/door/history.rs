@@ -20,6 +20,7 @@ use crate::{
         error::Fault,
         ids::AgencyId,
         person::Person,
+        said::quoted,
     },
 };
 
@@ -147,5 +148,5 @@ pub fn told_in_words(registry: &Registry, kind: &str, body: &str) -> String {
             .into_iter()
             .find_map(|field| body.get(field)?.as_str().map(str::to_owned))
     });
-    said.map_or_else(|| done.to_owned(), |said| format!("{done}: {said}"))
+    said.map_or_else(|| done.to_owned(), |said| format!("{done}: {}", quoted(&said)))
 }

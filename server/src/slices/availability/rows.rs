@@ -155,7 +155,7 @@ pub fn of_rig(
         .filter(standing::until_at.is_null().or(standing::until_at.gt(Moment(from))))
         .order(standing::from_rev.desc())
         .limit(limit)
-        .select((RAW, (journal::kind.nullable(), journal::actor, journal::actor_name.nullable(), journal::body.nullable())))
+        .select((RAW, (journal::kind.nullable(), journal::actor.nullable(), journal::actor_name.nullable(), journal::body.nullable())))
         .load(conn))?;
     rows.into_iter().map(|(raw, behind)| Ok((stretch(raw)?, opened(behind)))).collect()
 }
@@ -168,7 +168,7 @@ pub fn opened_since(db: &mut Db, agency: AgencyId, after: i64, to: i64, rigs: Op
             .filter(standing::agency.eq(Uid::from(agency)).and(standing::from_rev.gt(after)).and(standing::from_rev.le(to)))
             .order((standing::from_rev.desc(), standing::rig))
             .limit(limit)
-            .select((RAW, (journal::kind.nullable(), journal::actor, journal::actor_name.nullable(), journal::body.nullable())))
+            .select((RAW, (journal::kind.nullable(), journal::actor.nullable(), journal::actor_name.nullable(), journal::body.nullable())))
             .into_boxed();
         if let Some(rigs) = rigs {
             let rigs: Vec<Uid> = rigs.iter().map(|rig| Uid(*rig)).collect();

@@ -224,8 +224,8 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow
     let place = placed(held, &row.place)?;
     let (state, reason) = match row.state {
         RowState::InService => (PieceState::InService, None),
-        RowState::OutOfService => (PieceState::OutOfService, Some("out of service in the register file")),
-        RowState::Retired => (PieceState::Retired, Some("retired in the register file")),
+        RowState::OutOfService => (PieceState::OutOfService, Some("the register file says “out of service”")),
+        RowState::Retired => (PieceState::Retired, Some("the register file says “retired”")),
     };
     let id = PieceId(made(import, Piece::KIND, &row.tag));
     let model = held.models.get(&row.model_key).copied();

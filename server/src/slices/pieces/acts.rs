@@ -15,6 +15,7 @@ use crate::{
     platform::{
         door::{Act, Ahead, Permission, RevisionNeed, Write, name, text},
         error::Fault,
+        said::quoted,
     },
     slices::agencies::{Agency, day_of},
 };
@@ -175,7 +176,7 @@ impl Act for FindPiece {
         let mut piece = stored.record;
         piece.state = PieceState::OutOfService;
         piece.state_since = write.head.at;
-        piece.state_reason = Some(format!("found on {day}, to be checked: {note}"));
+        piece.state_reason = Some(format!("found on {day}, to be checked: {}", quoted(&note)));
         piece.state_by = write.actor.person();
         piece.put_at(self.place, write.head.at);
         put(write, Some(stored.scope), piece)

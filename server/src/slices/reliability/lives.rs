@@ -169,10 +169,7 @@ mod tests {
             state,
             state_since: day(since),
             state_reason: (state == PieceState::OutOfService).then(|| format!("since {since}")),
-            state_by: Person {
-                id: None,
-                name: "crew".into(),
-            },
+            state_by: Person { id: None, name: "crew".into() },
             planned,
             holds: Vec::new(),
         }

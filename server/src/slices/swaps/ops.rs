@@ -149,7 +149,11 @@ impl StartSwap {
             let there = write
                 .look::<Rig>(open.record.rig)?
                 .map_or_else(|| "another rig".to_owned(), |rig| rig.record.name);
-            return Err(Fault::rule(format!("{} stands in on {there} already; {} took it first", piece.tag, open.record.started_by.name)).at("body.piece"));
+            return Err(Fault::rule(format!(
+                "{} stands in on {there} already; {} took it first",
+                piece.tag, open.record.started_by.name
+            ))
+            .at("body.piece"));
         }
         allowed(PieceAct::StandIn, piece).map_err(|fault| fault.at("body.piece"))?;
         match &piece.place {
