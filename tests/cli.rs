@@ -98,7 +98,10 @@ on_both!(the_register_is_read_in_and_written_out_on_the_command_line, async |wor
     assert_eq!(coordinator.list("/v1/pieces").await.len(), 0);
     let said = done(&run(world, &["import", "register", file, "--agency", "bare"], ""));
     assert!(said.contains("295 pieces") && said.contains("9 rows"), "{said}");
-    assert_eq!(coordinator.list("/v1/pieces").await.len(), 295);
+    let pieces = coordinator.list("/v1/pieces").await;
+    let nobody = json!({ "id": null, "name": "command line" });
+    assert_eq!((pieces.len(), &pieces[0]["state_by"]), (295, &nobody));
+    assert_eq!(coordinator.list("/v1/imports").await[0]["by"], nobody);
     let out = folder.path().join("register.csv");
     done(&run(
         world,

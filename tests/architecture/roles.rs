@@ -56,8 +56,8 @@ pub fn forbidden(role: Role) -> &'static [&'static str] {
 /// The rank of a module of the platform: it names those of its own rank and below.
 pub fn platform_rank(module: &str) -> Option<usize> {
     let ranks: [&[&str]; 7] = [
-        &["canonical", "clock", "error", "ids", "patch", "tasks", "tls"],
-        &["body", "db"],
+        &["canonical", "clock", "error", "ids", "patch", "said", "tasks", "tls"],
+        &["body", "db", "person"],
         &["bodies", "record"],
         &["listing", "past"],
         &["auth"],

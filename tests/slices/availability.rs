@@ -191,8 +191,8 @@ on_both!(planned_service_is_told_apart_until_something_else_is_found, async |wor
         ]
     );
     assert_eq!((items.len(), &items[4]["level"], &items[0]["until"]), (5, &json!("full"), &json!(null)));
-    assert_eq!((&items[0]["kind"], &items[0]["by"]), (&json!("defect.report"), &json!(crew.person.name)));
-    assert!(items[0]["words"].as_str().unwrap().ends_with("blade cracked"), "{}", items[0]);
+    assert_eq!((&items[0]["kind"], &items[0]["by"]), (&json!("defect.report"), &crew.person.told()));
+    assert!(items[0]["words"].as_str().unwrap().ends_with("“blade cracked”"), "{}", items[0]);
     let total = row(&crew, &format!("by=rig&of={}&from=2026-11", county.engine_1)).await["total"].clone();
     assert_eq!((hours(&total, "planned"), hours(&total, "limited"), hours(&total, "none")), (15, 9, 0));
     assert_eq!(total["known_seconds"], (at(11, 27, 0) - known_from).num_seconds());

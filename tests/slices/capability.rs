@@ -52,12 +52,12 @@ on_both!(
         crew.take_out(county.set_1.cutter, "stiff").await.ok();
         crew.on_board(county.engine_1)
             .await
-            .is("limited", &["cutter E1-CUT: out of service since 2026-11-25 07:00, stiff"]);
+            .is("limited", &["cutter E1-CUT: out of service since 2026-11-25 07:00, “stiff”"]);
         crew.take_out(county.set_1.spreader, "tips cracked").await.ok();
         let words = [
             "1 tool can run at once, 2 needed",
-            "spreader E1-SPR: out of service since 2026-11-25 07:00, tips cracked",
-            "cutter E1-CUT: out of service since 2026-11-25 07:00, stiff",
+            "spreader E1-SPR: out of service since 2026-11-25 07:00, “tips cracked”",
+            "cutter E1-CUT: out of service since 2026-11-25 07:00, “stiff”",
         ];
         crew.on_board(county.engine_1).await.is("none", &words);
     }
@@ -85,7 +85,7 @@ on_both!(a_cutter_of_another_family_is_a_paperweight, async |world: &World| {
     // Somebody puts it aboard all the same.
     world.coordinator().bring(county.twin_cutter, on_rig(county.engine_1)).await.ok();
     let words = [
-        "cutter E1-CUT: out of service since 2026-11-25 07:00, stiff",
+        "cutter E1-CUT: out of service since 2026-11-25 07:00, “stiff”",
         "cutter R-TWIN: coupling twin-line does not mate with flat-face single",
     ];
     crew.on_board(county.engine_1).await.is("limited", &words);
@@ -131,7 +131,7 @@ on_both!(a_rig_out_of_service_has_no_capability_until_it_is_put_back, async |wor
     crew.post(&format!("{path}/take-out"), json!({ "reason": "flat tyre" })).await.ok();
     crew.on_board(county.engine_1)
         .await
-        .is("none", &["rig out of service since 2026-11-25 07:00, flat tyre"]);
+        .is("none", &["rig out of service since 2026-11-25 07:00, “flat tyre”"]);
     crew.post(&format!("{path}/put-back"), json!({})).await.refused(403, "not-allowed");
     officer.post(&format!("{path}/put-back"), json!({})).await.refused(428, "revision-needed");
     let rev = officer.rev(&path).await;
@@ -226,7 +226,7 @@ on_both!(
         let ends = Utc.with_ymd_and_hms(2026, 12, 6, 7, 0, 0).unwrap();
         assert_eq!(line.holds_until.map(|until| until.parse::<DateTime<Utc>>().unwrap()), Some(ends));
         let standing = coordinator.capability(county.engine_1).await;
-        let why = "hose E1-HOSE2: age unknown, allowed until 2026-12-06 00:00: the maker was asked for the dates";
+        let why = "hose E1-HOSE2: age unknown, allowed until 2026-12-06 00:00: “the maker was asked for the dates”";
         assert_eq!((&standing["confirmed"], &standing["remarks"][0]), (&json!(false), &json!(why)));
         assert_eq!(
             (&standing["doubts"][0]["code"], &standing["doubts"][0]["words"]),

@@ -33,7 +33,7 @@ on_both!(retiring_a_piece_says_how_it_was_made_unusable_and_closes_its_defects, 
     let closed = coordinator.find(&format!("/v1/defects/{defect}")).await;
     assert_eq!(
         (&closed["state"], &closed["resolution"]),
-        (&json!("closed"), &json!("Retired: cut to the braid"))
+        (&json!("closed"), &json!("Retired: “cut to the braid”"))
     );
 });
 
@@ -69,7 +69,7 @@ on_both!(a_missing_piece_keeps_its_last_place_and_is_checked_when_it_is_found, a
         (&piece["state"], &piece["state_reason"], &piece["place"]),
         (
             &json!("out_of_service"),
-            &json!("found on 2026-11-25, to be checked: in the drill trailer"),
+            &json!("found on 2026-11-25, to be checked: “in the drill trailer”"),
             &in_shop(county.shop)
         )
     );
@@ -136,7 +136,7 @@ on_both!(
         let piece = crew.piece(cutter).await;
         assert_eq!(
             (&piece["checked_at"], &piece["checked_by"]),
-            (&json!("2026-11-25T20:00:00Z"), &json!(crew.person.name))
+            (&json!("2026-11-25T20:00:00Z"), &crew.person.told())
         );
         assert_eq!(crew.piece(hose).await["checked_at"], json!(null));
         crew.post(&path, json!({})).await.ok();

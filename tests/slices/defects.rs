@@ -12,10 +12,7 @@ use crate::world::{
 on_both!(a_usable_defect_lowers_nothing, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
     let defect = crew.report_as(county.set_1.pump, "seeps a little", "deformation", "usable").await.record();
-    assert_eq!(
-        (defect["state"].as_str(), defect["reported_by"].as_str()),
-        (Some("open"), Some(crew.person.name.as_str()))
-    );
+    assert_eq!((&defect["state"], &defect["reported_by"]), (&json!("open"), &crew.person.told()));
     assert_eq!(crew.piece(county.set_1.pump).await["state"], "in_service");
     crew.on_board(county.engine_1).await.is("full", &[]);
     // But nobody has confirmed that it is in order.
@@ -51,7 +48,7 @@ on_both!(a_seep_that_is_seen_again_joins_the_open_defect, async |world: &World| 
     let defect = id_of(&crew.report_as(county.set_1.pump, "seeps a little", "deformation", "usable").await.record());
     world.pass(TimeDelta::days(7));
     let noted = crew.post(&format!("/v1/defects/{defect}/note"), json!({ "text": "seeps more" })).await.record();
-    let expected = json!([{ "at": "2026-12-02T14:00:00Z", "by": crew.person.name, "text": "seeps more", "class": null, "severity": null, "photos": [] }]);
+    let expected = json!([{ "at": "2026-12-02T14:00:00Z", "by": crew.person.told(), "text": "seeps more", "class": null, "severity": null, "photos": [] }]);
     assert_eq!(noted["repeats"], expected);
     assert_eq!(crew.list(&format!("/v1/defects?parent={}", county.set_1.pump)).await.len(), 1);
 });
@@ -61,10 +58,7 @@ on_both!(closing_a_defect_does_not_return_the_piece, async |world: &World| {
     let cutter = county.set_1.cutter;
     let defect = id_of(&crew.report(cutter, "blade chipped", "out_of_service").await.record());
     let closed = shop.close(defect, "blade turned").await.record();
-    assert_eq!(
-        (closed["state"].as_str(), closed["closed_by"].as_str()),
-        (Some("closed"), Some(shop.person.name.as_str()))
-    );
+    assert_eq!((&closed["state"], &closed["closed_by"]), (&json!("closed"), &shop.person.told()));
     let piece = shop.piece(cutter).await;
     assert_eq!(
         (piece["state"].as_str(), &piece["holds"]),

@@ -35,7 +35,7 @@ on_both!(a_phone_is_enrolled_by_a_code_and_acts_as_its_member, async |world: &Wo
     assert_eq!((&who["member"]["id"], &who["device"]["id"]), (&json!(crew.person.id), &json!(phone.id)));
     let report = json!({ "id": Uuid::now_v7(), "piece": world.county().set_1.pump, "what": "seeps", "class": "deformation", "severity": "usable" });
     let answer = phone.post("/v1/defects", &report).await.ok();
-    assert_eq!(answer["record"]["reported_by"], json!(crew.person.name), "{answer}");
+    assert_eq!(answer["record"]["reported_by"], crew.person.told(), "{answer}");
     assert_eq!(answer["device"], json!(phone.id), "the answer, and so the journal, names the device");
     phone.refresh().await.ok();
 });
@@ -47,7 +47,7 @@ on_both!(a_device_is_in_the_feed_in_lists_and_in_history_under_its_makers_name, 
     let record = officer.find(&path).await;
     assert_eq!(
         (&record["station"], &record["member"], &record["enrolled_by"], &record["state"]),
-        (&json!(world.county().station_1), &Value::Null, &json!(officer.person.id), &json!("active"))
+        (&json!(world.county().station_1), &Value::Null, &officer.person.told(), &json!("active"))
     );
     let page = officer.find("/v1/changes?limit=2000").await;
     assert!(page["changes"].as_array().unwrap().iter().any(|change| change["record"] == record));

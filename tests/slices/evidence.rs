@@ -203,7 +203,7 @@ on_both!(the_crews_words_come_before_the_condition_of_use, async |world: &World|
     let limit = defect["limit"]["words"].as_str().unwrap().trim_end_matches('.');
     let may = officer.find(&format!("/v1/piece-standings/{ram}")).await;
     let words = may["reasons"][0]["words"].as_str().unwrap();
-    let expected = format!("ram E1-RAM: weeps at the gland; usable only if: {limit}; to be repaired by ");
+    let expected = format!("ram E1-RAM: “weeps at the gland”; usable only if: {limit}; to be repaired by ");
     assert!(words.starts_with(&expected), "{words}");
 });
 

@@ -94,7 +94,7 @@ on_both!(history_is_told_newest_first_page_by_page, async |world: &World| {
     let first = crew.find(&path).await;
     assert_eq!(first["items"].as_array().unwrap().len(), 50);
     assert_eq!(first["items"][0]["body"]["reason"], "bent 59");
-    assert_eq!(first["items"][0]["words"], "Taken out of service: bent 59");
+    assert_eq!(first["items"][0]["words"], "Taken out of service: “bent 59”");
     let rest = crew.find(&format!("{path}?after={}", first["next"].as_str().unwrap())).await;
     let rest = rest["items"].as_array().unwrap();
     assert_eq!(rest.len(), 11);

@@ -39,7 +39,7 @@ on_both!(a_stricter_rule_holds_and_is_shown_beside_the_shipped_one, async |world
     );
     assert_eq!(
         (&held["own"]["by"], &held["own"]["since"]),
-        (&json!(coordinator.person.name), &json!("2026-11-25T14:00:00Z"))
+        (&coordinator.person.told(), &json!("2026-11-25T14:00:00Z"))
     );
     assert!(held["readings"].to_string().contains("push_force"), "{held}");
     let problem = officer.report_as(ram, "weeps", "leak", "usable").await.refused(409, "rule-broken");
@@ -80,7 +80,10 @@ on_both!(what_stays_usable_under_a_looser_rule_shows_it, async |world: &World| {
     let may = crew.find(&format!("/v1/piece-standings/{ram}")).await;
     assert_eq!(may["verdict"], "yes_with_limit");
     let words = may["reasons"][0]["words"].as_str().unwrap();
-    assert!(words.contains("kept in use under the agency's own rule: no officer rides at night"), "{words}");
+    assert!(
+        words.contains("kept in use under the agency's own rule: “no officer rides at night”"),
+        "{words}"
+    );
     // An officer may say so by the shipped rule, and then nothing is shown.
     let by_officer = officer.report_as(other, "weeps", "leak", "usable").await.record();
     assert_eq!(by_officer["limit"]["own_rule"], json!(null));
@@ -111,7 +114,7 @@ on_both!(what_was_returned_under_a_looser_rule_shows_it, async |world: &World| {
     );
     assert_eq!(
         may["reasons"][0]["words"],
-        "ram E1-RAM: returned under the agency's own rule: the shop is 90 miles off"
+        "ram E1-RAM: returned under the agency's own rule: “the shop is 90 miles off”"
     );
     assert_eq!(crew.capability(county.engine_1).await["confirmed"], false);
     world.pass(TimeDelta::minutes(10));

@@ -114,7 +114,7 @@ on_both!(a_piece_on_its_way_counts_nowhere, async |world: &World| {
     officer
         .on_board(county.engine_2)
         .await
-        .is("limited", &["ram E2-RAM: out of service since 2026-11-25 07:00, bent"]);
+        .is("limited", &["ram E2-RAM: out of service since 2026-11-25 07:00, “bent”"]);
     officer.arrive(county.set_1.ram).await.ok();
     officer.on_board(county.engine_2).await.is("full", &[]);
     officer.arrive(county.set_1.ram).await.refused(409, "rule-broken");

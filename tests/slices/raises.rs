@@ -347,7 +347,7 @@ on_both!(what_counts_by_the_agencys_own_rule_alone_says_so, async |world: &World
         changed["looser_rules"],
         json!([{ "rule": "annual_check_days", "words": "annual check every 3650 days", "reason": "few calls" }])
     );
-    let words = "ram E1-RAM: counts by the agency's own rule (annual check every 3650 days: few calls)";
+    let words = "ram E1-RAM: counts by the agency's own rule (annual check every 3650 days: “few calls”)";
     let standing = coordinator.find(&format!("/v1/piece-standings/{}", county.set_1.ram)).await;
     assert_eq!(
         (&standing["verdict"], &standing["reasons"][0]["code"], &standing["reasons"][0]["words"]),

@@ -16,7 +16,7 @@ on_both!(a_crew_reports_and_takes_out_anywhere_and_decides_at_home, async |world
         .await
         .record();
     assert_eq!(crew.piece(county.set_2.hose).await["state"], "out_of_service");
-    assert_eq!(cut["reported_by"], json!(crew.person.name));
+    assert_eq!(cut["reported_by"], crew.person.told());
     let seeps = id_of(&crew.report_as(county.set_2.pump, "frame dented", "deformation", "usable").await.record());
     let worse = json!({ "text": "it fell off", "class": "drop_or_overload" });
     crew.post(&format!("/v1/defects/{seeps}/note"), worse).await.ok();

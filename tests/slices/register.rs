@@ -65,7 +65,7 @@ on_both!(a_file_out_of_a_spreadsheet_is_read_in_but_for_the_rows_that_are_wrong,
     let kept = coordinator.find(&format!("/v1/imports/{}", id_of(&read))).await;
     assert_eq!(
         (&kept["file_name"], &kept["by"], &kept["undone_at"]),
-        (&json!("tools.csv"), &json!(coordinator.person.name), &json!(null))
+        (&json!("tools.csv"), &coordinator.person.told(), &json!(null))
     );
 });
 
@@ -104,7 +104,7 @@ on_both!(an_import_that_is_undone_leaves_nothing_and_may_be_done_again, async |w
     let import = id_of(&coordinator.import("", file("messy.csv"), &[]).await.ok());
     let path = format!("/v1/imports/{import}");
     let undone = coordinator.post(&format!("{path}/undo"), json!({})).await.record();
-    assert_eq!(undone["undone_by"], json!(coordinator.person.name));
+    assert_eq!(undone["undone_by"], coordinator.person.told());
     for of in ["pieces", "rigs", "stations", "districts", "models", "shops", "rig-standings", "piece-standings"] {
         assert_eq!(coordinator.list(&format!("/v1/{of}")).await, Vec::<Value>::new(), "{of}");
     }
@@ -164,7 +164,7 @@ on_both!(an_import_whose_pieces_were_taken_out_is_not_undone, async |world: &Wor
 on_both!(an_undone_import_lowers_the_rigs_that_its_pieces_had_lifted, async |world: &World| {
     let (county, coordinator) = (world.county(), world.coordinator());
     coordinator.take_out(county.set_1.ram, "bent").await.ok();
-    let out = "ram E1-RAM: out of service since 2026-11-25 07:00, bent";
+    let out = "ram E1-RAM: out of service since 2026-11-25 07:00, “bent”";
     coordinator.on_board(county.engine_1).await.is("limited", &[out]);
     let file = "Asset tag,Kind,Model,Assigned to,Pressure,Fluid,Coupling\nI-2,ram,Dorvan R63,Engine 1,10400 psi,mineral oil,flat-face single\n";
     let import = id_of(&coordinator.import("", file.into(), &[]).await.ok());

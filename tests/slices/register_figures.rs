@@ -146,7 +146,7 @@ on_both!(a_hose_of_unknown_pressure_stays_unknown_and_fills_nothing, async |worl
     assert_eq!(line.level, "limited");
     assert_eq!(
         line.words,
-        ["1 tool can run at once, 2 needed (hose E1-HOSE2: out of service since 2026-11-25 07:00, cut)"]
+        ["1 tool can run at once, 2 needed (hose E1-HOSE2: out of service since 2026-11-25 07:00, “cut”)"]
     );
     assert!(line.lacks.iter().any(|words| words.contains("N-2: pressure unknown")), "{:?}", line.lacks);
 });

@@ -228,7 +228,7 @@ on_both!(what_was_taken_out_without_a_defect_answers_for_its_class, async |world
     assert_eq!((&piece["unanswered"], &piece["released"]["classes"]), (&json!([]), &json!(["other"])));
     assert_eq!(
         (&piece["checked_at"], &piece["checked_by"]),
-        (&json!("2026-11-25T14:00:00Z"), &json!(shop.person.name))
+        (&json!("2026-11-25T14:00:00Z"), &shop.person.told())
     );
 });
 
@@ -317,7 +317,7 @@ on_both!(an_annual_service_through_the_shop_sets_its_date, async |world: &World|
     let baseline = shop.piece(cutter).await["baseline"].clone();
     assert_eq!(
         (&baseline[0]["measure"], &baseline[0]["on"], &baseline[0]["by"]),
-        (&json!("pressure_reached"), &json!("2026-11-25"), &json!(shop.person.name)),
+        (&json!("pressure_reached"), &json!("2026-11-25"), &shop.person.told()),
         "the first passed annual test is the baseline"
     );
     world.pass(TimeDelta::days(3));

@@ -138,7 +138,7 @@ on_both!(planned_service_is_no_failure_unless_something_is_found, async |world: 
     );
     assert_eq!(
         (&items[0]["tag"], &items[0]["model_name"], &items[0]["by"]),
-        (&json!("X-CUT"), &json!("Dorvan C90"), &json!(crew.person.name))
+        (&json!("X-CUT"), &json!("Dorvan C90"), &crew.person.told())
     );
     crew.post(&path, service).await.ok();
     world.pass(TimeDelta::days(1));

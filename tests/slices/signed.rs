@@ -47,7 +47,7 @@ on_both!(a_signed_command_acts_as_the_signer, async |world: &World| {
     let sent = tablet.sign(&crew, &key, report(county.set_1.pump));
     let answer = tablet.send(sent.clone()).await;
     assert_eq!((&answer["outcome"], &answer["device"]), (&json!("applied"), &json!(tablet.id)), "{answer}");
-    assert_eq!(answer["record"]["reported_by"], json!("Cruz One"));
+    assert_eq!(answer["record"]["reported_by"], json!({ "id": crew.person.id, "name": "Cruz One" }));
     let id = answer["record"]["id"].as_str().unwrap();
     let history = crew.find(&format!("/v1/defects/{id}/history")).await;
     let by = &history["items"][0]["by"];

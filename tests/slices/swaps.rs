@@ -26,7 +26,7 @@ on_both!(
             (false, true) => (second, first, &two, "Engine 2"),
             both => panic!("exactly one has it, not {both:?}"),
         };
-        assert_eq!(won.record()["started_by"], json!(winner.person.name));
+        assert_eq!(won.record()["started_by"], winner.person.told());
         let told = lost.refused(409, "rule-broken");
         let detail = told["detail"].as_str().unwrap();
         assert!(
@@ -239,7 +239,7 @@ on_both!(a_stand_in_on_its_way_counts_when_it_has_arrived, async |world: &World|
     assert_eq!(crew.piece(county.spare_cutter).await["place"], on_the_way(on_rig(county.engine_1)));
     crew.on_board(county.engine_1)
         .await
-        .is("limited", &["cutter E1-CUT: out of service since 2026-11-25 07:00, stiff"]);
+        .is("limited", &["cutter E1-CUT: out of service since 2026-11-25 07:00, “stiff”"]);
     crew.arrive(county.spare_cutter).await.ok();
     crew.on_board(county.engine_1).await.is("full", &[]);
 });

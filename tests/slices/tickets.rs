@@ -212,5 +212,5 @@ on_both!(a_returned_piece_goes_where_the_shop_sends_it, async |world: &World| {
         (piece["state"].as_str(), &piece["place"]),
         (Some("in_service"), &on_the_way(on_rig(county.engine_2)))
     );
-    assert_eq!(piece["state_by"], json!(shop.person.name), "a named person returned it");
+    assert_eq!(piece["state_by"], shop.person.told(), "a named person returned it");
 });

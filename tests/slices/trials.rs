@@ -42,7 +42,7 @@ on_both!(a_stand_in_counts_and_is_counted_on_once_it_was_tried_on_this_rig, asyn
     let tried = crew.piece(cutter).await["tried"].clone();
     assert_eq!(
         tried,
-        json!({ "at": "2026-11-25T14:10:00Z", "by": crew.person.name, "note": "opened and closed twice, dry" })
+        json!({ "at": "2026-11-25T14:10:00Z", "by": crew.person.told(), "note": "opened and closed twice, dry" })
     );
     assert_eq!(confirmed(&crew, rig).await, (true, Vec::new()));
     assert_eq!(verdict(&crew, cutter).await, (json!("yes"), json!(null)));

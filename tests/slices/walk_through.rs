@@ -58,7 +58,7 @@ impl Story {
     }
 
     pub async fn told(&self, world: &World) {
-        let out = format!("cutter {}: out of service since 2026-11-25 07:10, blade chipped at the root", self.tag);
+        let out = format!("cutter {}: out of service since 2026-11-25 07:10, “blade chipped at the root”", self.tag);
         self.board_shows("full", &[]).await;
         let full_at_first = self.since().await;
 
@@ -104,10 +104,7 @@ impl Story {
         self.board_shows("full", &[]).await;
 
         let ended = self.officer.finish_swap(swap, "end").await.record();
-        assert_eq!(
-            (ended["state"].as_str(), ended["ended_by"].as_str()),
-            (Some("ended"), Some(self.officer.person.name.as_str()))
-        );
+        assert_eq!((&ended["state"], &ended["ended_by"]), (&json!("ended"), &self.officer.person.told()));
         assert_eq!(self.officer.piece(self.spare).await["place"], on_shelf(self.shelf));
         assert!(self.fills_a_slot(self.cutter).await);
         self.board_shows("full", &[]).await;

@@ -146,7 +146,7 @@ on_both!(a_later_command_sees_what_an_earlier_one_in_the_batch_did, async |world
     coordinator
         .on_board(rig)
         .await
-        .is("none", &["combination tool N-1: out of service since 2026-11-25 07:00, dropped"]);
+        .is("none", &["combination tool N-1: out of service since 2026-11-25 07:00, “dropped”"]);
 });
 
 on_both!(of_two_commands_with_one_unique_name_the_second_is_refused_alone, async |world: &World| {

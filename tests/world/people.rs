@@ -54,6 +54,11 @@ impl Person {
         }
     }
 
+    /// Who did something, as records say it.
+    pub fn told(&self) -> Value {
+        json!({ "id": self.id, "name": self.name })
+    }
+
     /// The body of `member.add`.
     pub fn body(&self) -> Value {
         json!({

@@ -82,6 +82,7 @@ describe('what this phone foresees of its own waiting acts', () => {
         records.set(`defect/${id}`, { id, rev: 1, piece, repeats: [], allows: ['defect.note'] })
       const items = one.acts.map((command) => ({
         command: { id: 'c', ...command },
+        owner: 'ann',
         ownerName: 'Ann',
         queued_at: 0,
       }))

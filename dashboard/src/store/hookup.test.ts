@@ -130,7 +130,7 @@ describe('the hook-up', () => {
     expect(model.groups.at(-1)?.leads[0]?.ends[0]).toMatchObject({
       open: true,
       title: 'Ram',
-      why: expect.stringMatching(/^R out of service since .*: leaks$/),
+      why: expect.stringMatching(/^R out of service since .*: “leaks”$/),
     })
     expect(hookupSentences(model).join(' ')).toMatch(/Ram is an open end: R out of service/)
   })

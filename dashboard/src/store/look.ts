@@ -1,5 +1,5 @@
 // Questions that several screens ask of the world. Each reads only what it needs, so that it follows changes.
-import type { Defect, Id, Piece, Place, Rig, Slot, Ticket } from '@/api/types'
+import type { Defect, Id, Person, Piece, Place, Rig, Slot, Ticket } from '@/api/types'
 import { placeWords } from '@/words/place'
 import { world } from './world.svelte'
 
@@ -13,8 +13,8 @@ export const whereWords = (place: Place | null | undefined) => placeWords(place,
 export const modelName = (piece: Piece | undefined) =>
   world.get('model', piece?.model)?.name ?? 'model not known'
 
-/** Records carry the name that a member had then. */
-export const personName = (by: string | null | undefined) => by || 'somebody'
+/** The name that a member had then. */
+export const personName = (by: Person | null | undefined) => by?.name || 'somebody'
 
 export function piecesOn(rig: Id): Piece[] {
   return world.group('piece', 'rig', (p) => (p.place.at === 'rig' ? p.place.rig : null)).get(rig) ?? []

@@ -9,7 +9,14 @@ const base: Record<string, AnyRecord> = {
   'defect/d': { id: 'd', rev: 1, piece: 'p', repeats: [] },
 }
 const act = (kind: string, body: Record<string, unknown>, by?: string) => ({
-  command: { id: 'c', kind, at: '2026-11-25T14:00:00Z', body },
+  command: {
+    id: 'c',
+    kind,
+    at: '2026-11-25T14:00:00Z',
+    body,
+    ...(by && { by: { member: by.toLowerCase(), check: '', signature: '' } }),
+  },
+  owner: 'ann',
   ownerName: 'Ann',
   by,
   queued_at: 0,
@@ -30,7 +37,7 @@ it('a queued defect shows on its piece, which is out of service at once, and no 
     what: 'Leak',
     class: 'leak',
     state: 'open',
-    reported_by: 'Bea',
+    reported_by: { id: 'bea', name: 'Bea' },
   })
   expect(get<Piece>(result, 'piece', 'p')).toMatchObject({
     state: 'out_of_service',
@@ -89,7 +96,7 @@ it('an act on something that this phone does not keep does no harm', () => {
 it('a repeat joins the defect with its photos', () => {
   const result = laid(act('defect.note', { id: 'd', text: 'Worse', photos: ['sha'] }))
   expect(get<Defect>(result, 'defect', 'd')?.repeats).toMatchObject([
-    { text: 'Worse', by: 'Ann', photos: ['sha'] },
+    { text: 'Worse', by: { id: 'ann', name: 'Ann' }, photos: ['sha'] },
   ])
 })
 it('a worse note makes the defect worse and takes the piece out; nothing makes one better', () => {

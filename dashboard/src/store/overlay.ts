@@ -1,7 +1,7 @@
 // What queued acts look like before the server has them: one small function for each kind. They change what a person
 // would see on the piece itself; what follows for a rig is the server's to work out, and foresee.ts says so meanwhile.
 // A return to service is never shown ahead: a piece looks usable only when the server says so.
-import type { AnyRecord, Command, Defect, Piece, PieceAct, Place, Rig, Swap } from '@/api/types'
+import type { AnyRecord, Command, Defect, Person, Piece, PieceAct, Place, Rig, Swap } from '@/api/types'
 
 export interface Laid {
   /** kind -> id -> the record as it looks with the queued acts. */
@@ -11,6 +11,7 @@ export interface Laid {
 }
 interface Queued {
   command: Command
+  owner: string
   ownerName: string
   by?: string | undefined
   queued_at: number
@@ -26,7 +27,7 @@ export function lay(items: Queued[], base: (kind: string, id: string) => AnyReco
 class Desk {
   readonly body: Record<string, unknown>
   readonly at: string
-  readonly who: string
+  readonly who: Person
   constructor(
     readonly laid: Laid,
     readonly base: (kind: string, id: string) => AnyRecord | undefined,
@@ -34,7 +35,10 @@ class Desk {
   ) {
     this.body = item.command.body
     this.at = item.command.at ?? new Date(item.queued_at).toISOString()
-    this.who = item.by ?? item.ownerName
+    this.who = {
+      id: item.command.by?.member ?? item.owner,
+      name: item.by ?? item.ownerName,
+    }
   }
 
   text = (field: string) => String(this.body[field] ?? '')

@@ -1,5 +1,6 @@
-import type { AnyRecord, Piece, Place } from '@/api/types'
+import type { AnyRecord, Person, Piece, Place } from '@/api/types'
 import { pieceStateWord } from '@/words/piece'
+import { said } from '@/words/said'
 import { moment } from '@/words/time'
 import { ticketWord } from '@/words/ticket'
 import { personName, whereWords } from './look'
@@ -12,7 +13,7 @@ export function standsNow(record: AnyRecord): string[] {
     const since = piece.state_since ? ` since ${moment(piece.state_since)}` : ''
     const who = piece.state_by ? `, by ${personName(piece.state_by)}` : ''
     lines.push(`${piece.tag}: ${pieceStateWord(piece.state).toLowerCase()}${since}${who}`)
-    if (piece.state_reason) lines.push(`Reason: ${piece.state_reason}`)
+    if (piece.state_reason) lines.push(`Reason: ${said(piece.state_reason)}`)
     lines.push(whereWords(piece.place))
     return lines
   }
@@ -22,7 +23,7 @@ export function standsNow(record: AnyRecord): string[] {
     lines.push(`State: ${'shop' in record ? ticketWord(state as never).toLowerCase() : state}`)
   }
   if ('ended_by' in record && record['ended_by']) {
-    lines.push(`By ${String(record['ended_by'])} at ${moment(record['ended_at'] as string)}`)
+    lines.push(`By ${personName(record['ended_by'] as Person)} at ${moment(record['ended_at'] as string)}`)
   }
   if ('from' in record) lines.push(`Came from: ${whereWords(record['from'] as Place)}`)
   if (!lines.length) lines.push('The record was changed. Close this and look at it again.')

@@ -77,11 +77,11 @@ describe('the limit of a usable defect', () => {
   it('is a condition, after what the crew found', () => {
     const words = spoken(foundWords(reason, [nick]), new Date('2026-11-28T10:00:00Z'))
     expect(words).toBe(
-      'cutter CU-1: Two nicks in the upper blade. Usable only if: small nicks, no crack. If the nick grows, take it out of service. To be repaired by 2 Dec 2026',
+      'cutter CU-1: “Two nicks in the upper blade”. Usable only if: small nicks, no crack. If the nick grows, take it out of service. To be repaired by 2 Dec 2026',
     )
   })
   it('is left as it is where the finding stands in the words already, or is not known here', () => {
-    const said = { ...reason, words: `cutter CU-1: ${nick.what}; usable only if: ${limit}` }
+    const said = { ...reason, words: `cutter CU-1: “${nick.what}”; usable only if: ${limit}` }
     expect(foundWords(said, [nick])).toBe(said.words)
     expect(foundWords(reason, [])).toBe(reason.words)
     expect(foundWords({ ...reason, code: 'life-ended' }, [nick])).toBe(reason.words)
@@ -89,7 +89,7 @@ describe('the limit of a usable defect', () => {
   it('belongs to its own defect where two have the same one', () => {
     const other = { ...nick, what: 'One more nick', seen_at: '2026-11-25T08:00:00Z' }
     expect(foundWords({ ...reason, since: '2026-11-25T08:00:00.000000Z' }, [nick, other])).toContain(
-      'One more nick.',
+      '“One more nick”.',
     )
   })
   it('never reads as a yes on a piece that must not be used', () => {

@@ -1,5 +1,6 @@
 // What the crew found on a usable piece, and the condition on which it may be used all the same.
 import type { Defect, Reason } from '@/api/types'
+import { said } from './said'
 
 /** What a usable piece asks for before it is used: a condition, never what was found on it. */
 export const conditionWords = (limit: string) =>
@@ -12,9 +13,11 @@ export function foundWords(reason: Pick<Reason, 'code' | 'words' | 'since'>, def
   const fits = defects.filter((one) => one.limit && reason.words.includes(one.limit.words))
   const found = fits.find((one) => at(one.seen_at) === at(reason.since)) ?? fits[0]
   if (!found?.limit || reason.words.includes(found.what)) return reason.words
-  const said = found.what.replace(/[.;,\s]+$/, '')
   const { words } = found.limit
-  return reason.words.replace(words, () => `${said}. ${conditionWords(words)}`)
+  return reason.words.replace(
+    words,
+    () => `${said(found.what.replace(/[.;,\s]+$/, ''))}. ${conditionWords(words)}`,
+  )
 }
 
 export const seenAgainWords = (times: number) =>

@@ -1,6 +1,7 @@
 // Why a need or slot is open, in the one reason that helps most. The server lists every near miss; a row has room for one.
 import type { Gap, Near, Piece } from '@/api/types'
 import { kindWord } from './piece'
+import { said } from './said'
 import { moment, spoken } from './time'
 
 export type { Gap, Near }
@@ -23,14 +24,14 @@ export function aboutIt(words: string, piece: Piece | undefined): string {
 export function nearWords(near: Near, piece: Piece | undefined, now = new Date()): string {
   if (near.code === 'out-of-service' && piece) {
     const since = moment(near.since ?? piece.state_since, now)
-    return `${piece.tag} out of service since ${since}${piece.state_reason ? `: ${piece.state_reason}` : ''}`
+    return `${piece.tag} out of service since ${since}${piece.state_reason ? `: ${said(piece.state_reason)}` : ''}`
   }
   const kind = `${kindWord(piece?.kind).toLowerCase()} `
   const words = piece && near.words.startsWith(kind + piece.tag) ? near.words.slice(kind.length) : near.words
-  const said = spoken(words, now)
+  const told = spoken(words, now)
   return near.code === 'needed-elsewhere' && piece
-    ? said.replace(`${piece.tag}: `, `only ${piece.tag}, `)
-    : said
+    ? told.replace(`${piece.tag}: `, `only ${piece.tag}, `)
+    : told
 }
 
 export function gapWords(

@@ -1,4 +1,5 @@
 import type { Ticket, TicketState, TicketStep } from '@/api/types'
+import { said } from './said'
 import { dateWords } from './time'
 
 const WORDS: Record<TicketState, string> = {
@@ -14,7 +15,7 @@ export const ticketWord = (state: TicketState) => WORDS[state] ?? state
 
 export function holdWords(ticket: Ticket): string {
   if (ticket.state !== 'on_hold') return ''
-  const what = ticket.hold_for ? `waits for ${ticket.hold_for}` : 'waits'
+  const what = ticket.hold_for ? `waits for ${said(ticket.hold_for)}` : 'waits'
   return ticket.expected_on ? `${what}, expected ${dateWords(ticket.expected_on)}` : `${what}, no date given`
 }
 

@@ -6,8 +6,8 @@
 //!
 //! | rank | modules |
 //! | --- | --- |
-//! | 0 | `canonical`, `clock`, `error`, `ids`, `patch`, `tasks`, `tls` |
-//! | 1 | `body`, `db` |
+//! | 0 | `canonical`, `clock`, `error`, `ids`, `patch`, `said`, `tasks`, `tls` |
+//! | 1 | `body`, `db`, `person` |
 //! | 2 | `bodies`, `record` |
 //! | 3 | `listing`, `past` |
 //! | 4 | `auth`: who acts and may do what |
@@ -27,6 +27,8 @@ pub mod ids;
 pub mod past;
 pub mod listing;
 pub mod patch;
+pub mod person;
 pub mod record;
+pub mod said;
 pub mod tasks;
 pub mod tls;

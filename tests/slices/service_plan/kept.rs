@@ -131,7 +131,7 @@ on_both!(two_published_plans_do_not_hold_the_same_set_on_the_same_days, async |w
     let published = step(&coordinator, &plans[0], "publish").await.record();
     assert_eq!(
         (&published["state"], &published["published_by"]),
-        (&json!("published"), &json!(coordinator.person.name))
+        (&json!("published"), &coordinator.person.told())
     );
     assert!(published["published_at"].is_string());
     step(&coordinator, &plans[0], "publish").await.refused(409, "rule-broken");

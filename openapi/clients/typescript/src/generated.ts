@@ -3330,7 +3330,7 @@ export interface components {
         /** @description One value of the acceptance test, to compare later ones with. */
         BaselineValue: {
             /** @description By whom. */
-            by: string;
+            by: components["schemas"]["Person"];
             /** @description What was measured. */
             measure: components["schemas"]["Measure"];
             /**
@@ -3434,8 +3434,7 @@ export interface components {
              * @description When.
              */
             at: string;
-            /** @description Who sent that. */
-            by?: string | null;
+            by?: null | components["schemas"]["Person"];
             from?: null | components["schemas"]["Level"];
             /** @description The kind of the command behind it. */
             kind?: string | null;
@@ -3536,14 +3535,7 @@ export interface components {
             words: string;
         };
         /** @description Who sent a command. */
-        By: {
-            /**
-             * Format: uuid
-             * @description The member; absent for the service itself.
-             */
-            id?: string | null;
-            /** @description The name at the time. */
-            name: string;
+        By: components["schemas"]["Person"] & {
             /** @description The role at the time. */
             role: string;
         };
@@ -3994,8 +3986,7 @@ export interface components {
              * @description When it was closed.
              */
             closed_at?: string | null;
-            /** @description Who closed it. */
-            closed_by?: string | null;
+            closed_by?: null | components["schemas"]["Person"];
             evidence: null | components["schemas"]["Evidence"];
             /** @description Its id. */
             id: components["schemas"]["DefectId"];
@@ -4009,7 +4000,7 @@ export interface components {
             /** @description When it was seen again; up to 100 times. */
             repeats: components["schemas"]["Repeat"][];
             /** @description Who reported it. */
-            reported_by: string;
+            reported_by: components["schemas"]["Person"];
             /** @description What was done. */
             resolution?: string | null;
             /**
@@ -4393,7 +4384,7 @@ export interface components {
              */
             enrolled_at: string;
             /** @description Who made the code for it. */
-            enrolled_by: components["schemas"]["MemberId"];
+            enrolled_by: components["schemas"]["Person"];
             /** @description Its id, made by the device. */
             id: components["schemas"]["DeviceId"];
             /** @description What it is. */
@@ -5034,7 +5025,7 @@ export interface components {
              */
             at: string;
             /** @description By whom. */
-            by: string;
+            by: components["schemas"]["Person"];
             /** @description Why. */
             reason: string;
         };
@@ -5295,7 +5286,7 @@ export interface components {
              */
             at: string;
             /** @description By whom. */
-            by: string;
+            by: components["schemas"]["Person"];
             /** @description The file's name. */
             file_name: string;
             /** @description Its id. */
@@ -5315,8 +5306,7 @@ export interface components {
              * @description When it was undone.
              */
             undone_at?: string | null;
-            /** @description By whom it was undone. */
-            undone_by?: string | null;
+            undone_by?: null | components["schemas"]["Person"];
         };
         /** @description Read a file into the register. Open to `coordinator`, `admin`. */
         ImportAddCommand: {
@@ -6080,6 +6070,12 @@ export interface components {
              */
             minimums?: components["schemas"]["Ratings"];
         };
+        /** @description Who did something: the member by id, with the name beside. */
+        Person: {
+            id: null | components["schemas"]["MemberId"];
+            /** @description The name that the member had then, or what it was of the service. The member's own record has the name of now. */
+            name: string;
+        };
         /** @description A photo's name: the SHA-256 of its bytes as they were sent, as 64 lower-case hexadecimal digits. */
         PhotoName: string;
         /** @description One tracked thing with an asset tag. */
@@ -6101,8 +6097,7 @@ export interface components {
              * @description When it was last looked over and found sound.
              */
             checked_at: string | null;
-            /** @description By whom. */
-            checked_by: string | null;
+            checked_by: null | components["schemas"]["Person"];
             /** @description How it was made unusable, when it was retired. */
             disposal: string | null;
             fixed_to: null | components["schemas"]["PieceId"];
@@ -6149,7 +6144,7 @@ export interface components {
             /** @description Whether it may be used. */
             state: components["schemas"]["PieceState"];
             /** @description Who put it in this state. */
-            state_by: string;
+            state_by: components["schemas"]["Person"];
             /** @description Why, in a member's words. */
             state_reason?: string | null;
             /**
@@ -7316,7 +7311,7 @@ export interface components {
         /** @description A cell of the table of releases as the agency has decided it. */
         ReleaseRule: components["schemas"]["OwnCell"] & {
             /** @description Who decided it. */
-            by: string;
+            by: components["schemas"]["Person"];
             /**
              * Format: date-time
              * @description When.
@@ -7341,7 +7336,7 @@ export interface components {
              */
             at: string;
             /** @description Who signed. */
-            by: string;
+            by: components["schemas"]["Person"];
             /** @description What it answered for. */
             classes: components["schemas"]["DefectClass"][];
             makers_service?: null | components["schemas"]["MakersPaper"];
@@ -7413,7 +7408,7 @@ export interface components {
         /** @description A time when a piece could not be used. */
         ReliabilityStop: {
             /** @description Who said so. */
-            by: string;
+            by: components["schemas"]["Person"];
             /**
              * Format: double
              * @description Days so far.
@@ -7595,7 +7590,7 @@ export interface components {
              */
             at: string;
             /** @description By whom. */
-            by: string;
+            by: components["schemas"]["Person"];
             class: null | components["schemas"]["DefectClass"];
             /** @description Photos of it, by their names; some may still be on their way. */
             photos: components["schemas"]["PhotoName"][];
@@ -8383,8 +8378,7 @@ export interface components {
              * @description When it was published.
              */
             published_at?: string | null;
-            /** @description By whom. */
-            published_by?: string | null;
+            published_by?: null | components["schemas"]["Person"];
             /**
              * Format: int64
              * @description Revision of the last change.
@@ -8850,8 +8844,7 @@ export interface components {
         };
         /** @description An interval of a rig. */
         StandingItem: {
-            /** @description Who sent that. */
-            by?: string | null;
+            by?: null | components["schemas"]["Person"];
             /**
              * Format: date-time
              * @description From this instant on.
@@ -9035,8 +9028,7 @@ export interface components {
              * @description When it was ended or kept.
              */
             ended_at?: string | null;
-            /** @description Who ended or kept it. */
-            ended_by?: string | null;
+            ended_by?: null | components["schemas"]["Person"];
             /** @description Where the stand-in came from. */
             from: components["schemas"]["Place"];
             /** @description Its id. */
@@ -9061,7 +9053,7 @@ export interface components {
              */
             started_at: string;
             /** @description Who began it. */
-            started_by: string;
+            started_by: components["schemas"]["Person"];
             /** @description How it stands. */
             state: components["schemas"]["SwapState"];
         };
@@ -9289,7 +9281,7 @@ export interface components {
              */
             at: string;
             /** @description By whom. */
-            by: string;
+            by: components["schemas"]["Person"];
             /** @description What it rests on: the readings, the manual, the maker's paper, what was found. */
             evidence: components["schemas"]["Evidence"];
             /** @description Whether it passed. */
@@ -9319,8 +9311,7 @@ export interface components {
         };
         /** @description A repair ticket. */
         Ticket: {
-            /** @description Who accepted it. */
-            accepted_by?: string | null;
+            accepted_by?: null | components["schemas"]["Person"];
             /** @description The commands that the ticket allows as it is: any other is refused. Whether a test is enough, `ticket.return` itself says. */
             allows: components["schemas"]["TicketStep"][];
             /**
@@ -9328,8 +9319,7 @@ export interface components {
              * @description When it was closed.
              */
             closed_at?: string | null;
-            /** @description Who closed it: who returned the piece to service. */
-            closed_by?: string | null;
+            closed_by?: null | components["schemas"]["Person"];
             /** @description The defects that it deals with; up to 50. */
             defects: components["schemas"]["DefectId"][];
             /**
@@ -9351,7 +9341,7 @@ export interface components {
              */
             opened_at: string;
             /** @description Who opened it. */
-            opened_by: string;
+            opened_by: components["schemas"]["Person"];
             /** @description The piece. */
             piece: components["schemas"]["PieceId"];
             /**
@@ -9781,7 +9771,7 @@ export interface components {
              */
             at: string;
             /** @description By whom. */
-            by: string;
+            by: components["schemas"]["Person"];
             /** @description What else was seen. */
             note?: string | null;
         };
@@ -9878,7 +9868,7 @@ export interface components {
             /** @description The pieces that were used. */
             pieces: components["schemas"]["PieceId"][];
             /** @description Who recorded it. */
-            recorded_by: string;
+            recorded_by: components["schemas"]["Person"];
             /**
              * Format: int64
              * @description Revision of the last change.
@@ -9910,7 +9900,7 @@ export interface components {
              */
             at: string;
             /** @description By whom. */
-            by: string;
+            by: components["schemas"]["Person"];
             /** @description What else was seen. */
             note?: string | null;
             /** @description The pieces that were looked over and found sound. */

@@ -35,6 +35,7 @@ export type DefectAct = S['DefectAct']
 export type Swap = S['Swap']
 export type Ticket = S['Ticket']
 export type Member = S['Member']
+export type Person = Required<S['Person']>
 export type RigStanding = Full<S['RigStanding']>
 export type PieceStanding = Full<S['PieceStanding']>
 export type Verdict = S['PieceVerdict']

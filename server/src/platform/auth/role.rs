@@ -6,6 +6,7 @@ use uuid::Uuid;
 
 use crate::platform::{
     ids::{AgencyId, MemberId},
+    person::Person,
     record::Scope,
 };
 
@@ -130,6 +131,14 @@ impl Actor {
             station: None,
             sign_in: None,
             device: None,
+        }
+    }
+
+    /// Who acts, as what they do says it.
+    pub fn person(&self) -> Person {
+        Person {
+            id: self.member,
+            name: self.name.clone(),
         }
     }
 

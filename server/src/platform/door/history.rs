@@ -19,16 +19,17 @@ use crate::{
         },
         error::Fault,
         ids::AgencyId,
+        person::Person,
+        said::quoted,
     },
 };
 
 /// Who sent a command.
 #[derive(Debug, Serialize, ToSchema)]
 struct By {
-    /// The member; absent for the service itself.
-    id: Option<Uuid>,
-    /// The name at the time.
-    name: String,
+    /// Who.
+    #[serde(flatten)]
+    person: Person,
     /// The role at the time.
     role: String,
 }
@@ -124,8 +125,10 @@ fn told(db: &mut Db, registry: &Registry, agency: AgencyId, states: Vec<(i64, St
                 at: at.0,
                 received_at: received_at.0,
                 by: By {
-                    id: actor.map(|actor| actor.0),
-                    name,
+                    person: Person {
+                        id: actor.map(|actor| actor.0.into()),
+                        name,
+                    },
                     role,
                 },
                 words,
@@ -145,5 +148,5 @@ pub fn told_in_words(registry: &Registry, kind: &str, body: &str) -> String {
             .into_iter()
             .find_map(|field| body.get(field)?.as_str().map(str::to_owned))
     });
-    said.map_or_else(|| done.to_owned(), |said| format!("{done}: {said}"))
+    said.map_or_else(|| done.to_owned(), |said| format!("{done}: {}", quoted(&said)))
 }

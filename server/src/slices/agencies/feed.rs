@@ -11,6 +11,7 @@ use uuid::Uuid;
 
 use crate::platform::{
     ids::AgencyId,
+    person::Person,
     record::{Index, Record},
 };
 
@@ -53,7 +54,7 @@ pub struct ReleaseRule {
     #[serde(flatten)]
     pub cell: OwnCell,
     /// Who decided it.
-    pub by: String,
+    pub by: Person,
     /// When.
     pub since: DateTime<Utc>,
 }

@@ -246,7 +246,7 @@ impl Act for DecideReleaseRule {
         if !clears {
             agency.release_rules.push(ReleaseRule {
                 cell,
-                by: write.actor.name.clone(),
+                by: write.actor.person(),
                 since: write.head.at,
             });
         }

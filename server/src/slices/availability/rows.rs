@@ -15,6 +15,7 @@ use crate::{
         },
         error::Fault,
         ids::AgencyId,
+        person::Person,
         record::{self, Record as _},
     },
     slices::rigs::Rig,
@@ -121,16 +122,19 @@ pub fn moves(db: &mut Db, agency: AgencyId) -> Result<Vec<Moved>, Fault> {
 #[derive(Debug, Clone)]
 pub struct Opened {
     pub kind: String,
-    pub by: String,
+    pub by: Person,
     pub body: String,
 }
 
-type Behind = (Option<String>, Option<String>, Option<Doc>);
+type Behind = (Option<String>, Option<Uid>, Option<String>, Option<Doc>);
 
-fn opened((kind, by, body): Behind) -> Option<Opened> {
+fn opened((kind, member, name, body): Behind) -> Option<Opened> {
     Some(Opened {
         kind: kind?,
-        by: by?,
+        by: Person {
+            id: member.map(|member| member.0.into()),
+            name: name?,
+        },
         body: body?.0,
     })
 }
@@ -151,7 +155,7 @@ pub fn of_rig(
         .filter(standing::until_at.is_null().or(standing::until_at.gt(Moment(from))))
         .order(standing::from_rev.desc())
         .limit(limit)
-        .select((RAW, (journal::kind.nullable(), journal::actor_name.nullable(), journal::body.nullable())))
+        .select((RAW, (journal::kind.nullable(), journal::actor.nullable(), journal::actor_name.nullable(), journal::body.nullable())))
         .load(conn))?;
     rows.into_iter().map(|(raw, behind)| Ok((stretch(raw)?, opened(behind)))).collect()
 }
@@ -164,7 +168,7 @@ pub fn opened_since(db: &mut Db, agency: AgencyId, after: i64, to: i64, rigs: Op
             .filter(standing::agency.eq(Uid::from(agency)).and(standing::from_rev.gt(after)).and(standing::from_rev.le(to)))
             .order((standing::from_rev.desc(), standing::rig))
             .limit(limit)
-            .select((RAW, (journal::kind.nullable(), journal::actor_name.nullable(), journal::body.nullable())))
+            .select((RAW, (journal::kind.nullable(), journal::actor.nullable(), journal::actor_name.nullable(), journal::body.nullable())))
             .into_boxed();
         if let Some(rigs) = rigs {
             let rigs: Vec<Uid> = rigs.iter().map(|rig| Uid(*rig)).collect();

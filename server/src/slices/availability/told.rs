@@ -19,6 +19,7 @@ use crate::{
         error::{self, Fault},
         ids::AgencyId,
         past::{self, When},
+        person::Person,
         record::{self, Record as _, Row},
     },
     slices::{rigs::Rig, stations::Station},
@@ -42,7 +43,7 @@ pub struct StandingItem {
     /// The kind of the command that began it.
     kind: Option<String>,
     /// Who sent that.
-    by: Option<String>,
+    by: Option<Person>,
     /// What it was, in words.
     words: Option<String>,
 }
@@ -57,7 +58,7 @@ pub struct Standing {
 /// The most intervals that are told at once.
 const MOST_INTERVALS: i64 = 2000;
 
-fn told(registry: &Registry, opened: Option<Opened>) -> (Option<String>, Option<String>, Option<String>) {
+fn told(registry: &Registry, opened: Option<Opened>) -> (Option<String>, Option<Person>, Option<String>) {
     match opened {
         Some(Opened { kind, by, body }) => {
             let words = told_in_words(registry, &kind, &body);
@@ -120,7 +121,7 @@ pub struct BoardChange {
     /// The kind of the command behind it.
     kind: Option<String>,
     /// Who sent that.
-    by: Option<String>,
+    by: Option<Person>,
     /// What it was, in words.
     words: Option<String>,
 }

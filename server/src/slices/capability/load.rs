@@ -22,6 +22,7 @@ use crate::{
         error::Fault,
         ids::AgencyId,
         record::{self, Record, Scope},
+        said::quoted,
     },
     slices::{
         agencies::{Agency, LooseRule, LooserRule, Policy},
@@ -270,7 +271,7 @@ impl Aboard {
     pub fn of(rig: Rig, scope: Scope, class: Option<Arc<RigClass>>, pieces: Vec<calc::Piece>) -> Self {
         let notice = rig.out_since.filter(|_| !rig.in_service).map(|since| calc::Notice {
             since,
-            words: rig.out_reason.clone().unwrap_or_default(),
+            words: quoted(rig.out_reason.as_deref().unwrap_or_default()),
         });
         Self {
             rig,

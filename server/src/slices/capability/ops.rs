@@ -17,6 +17,7 @@ use crate::{
         door::{Raise, Stored, Touched, Write},
         error::Fault,
         record::{Record as _, Scope},
+        said::quoted,
     },
     slices::{
         pieces::{Piece, PieceId, PieceState},
@@ -86,7 +87,7 @@ fn settle_rig(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, at: 
                 "{} counts by the agency's own rule ({}: {}); without it {}",
                 answer.level.word(),
                 own.words,
-                own.reason,
+                quoted(&own.reason),
                 level.word()
             ));
         }

@@ -20,6 +20,7 @@ use crate::{
         error::Fault,
         ids::AgencyId,
         record::{self, Record as _},
+        said::quoted,
     },
     slices::{
         agencies::day_of,
@@ -326,7 +327,10 @@ impl Looking<'_> {
             (PieceState::InService, None, Place::Loan { due_on, .. } | Place::Vendor { due_on, .. }) => format!("in service{}", days(*due_on)),
             (PieceState::InService, None, _) => "in service".to_owned(),
             (_, None, Place::Loan { due_on, .. } | Place::Vendor { due_on, .. }) => format!("out of service{}", days(*due_on)),
-            (..) => format!("out of service, {}", piece.state_reason.as_deref().unwrap_or("no reason on record")),
+            (..) => format!(
+                "out of service, {}",
+                piece.state_reason.as_deref().map_or_else(|| "no reason on record".to_owned(), quoted)
+            ),
         };
         (here, stand)
     }

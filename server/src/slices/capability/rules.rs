@@ -10,10 +10,13 @@ use fullset_calc::{
     ratings::{Gear, Kind},
 };
 
-use crate::slices::{
-    agencies::{LooseRule, LooserRule, Policy, day_begins},
-    models::Model,
-    pieces::{Piece, PieceLimit, PieceState, Released},
+use crate::{
+    platform::said::quoted,
+    slices::{
+        agencies::{LooseRule, LooserRule, Policy, day_begins},
+        models::Model,
+        pieces::{Piece, PieceLimit, PieceState, Released},
+    },
 };
 
 /// A model's part that many pieces share.
@@ -47,7 +50,7 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[Looser
         PieceState::InService => State::InService,
         PieceState::OutOfService | PieceState::Retired => State::OutOfService {
             since: piece.state_since,
-            reason: piece.state_reason.clone().unwrap_or_default(),
+            reason: quoted(piece.state_reason.as_deref().unwrap_or_default()),
         },
         PieceState::Missing => State::Missing { since: piece.state_since },
     };
@@ -81,7 +84,7 @@ fn released(released: &Released) -> Option<LastRelease> {
         at: released.at,
         without_limit: released.without_limit.clone(),
         manual: released.manual.clone(),
-        own_rule: released.own_rule.clone(),
+        own_rule: released.own_rule.iter().map(|why| quoted(why)).collect(),
     })
 }
 
@@ -110,18 +113,18 @@ fn spared(piece: &Piece, kind: Kind, policy: &Policy, own: &LooserRule, zone: Tz
     Some(calc::LooserRule {
         from,
         until,
-        words: format!("{}: {}", own.words, own.reason),
+        words: format!("{}: {}", own.words, quoted(&own.reason)),
     })
 }
 
 fn limit(limit: &PieceLimit) -> Limit {
     Limit {
         since: limit.since,
-        what: limit.what.clone(),
+        what: quoted(&limit.what),
         words: limit.words.clone(),
         repair_by: Some(limit.repair_by),
         without: limit.without.clone(),
-        own_rule: limit.own_rule.clone(),
+        own_rule: limit.own_rule.as_deref().map(quoted),
     }
 }
 
@@ -134,7 +137,7 @@ fn life(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Life {
     let Some(made_on) = piece.made_on else {
         return policy.unknown_hose_age.as_ref().map_or(Life::Unknown, |allowance| {
             let after = allowance.until.succ_opt().unwrap_or(allowance.until);
-            Life::AllowedUntil(day_begins(after, zone), allowance.reason.clone())
+            Life::AllowedUntil(day_begins(after, zone), quoted(&allowance.reason))
         });
     };
     calc::life_ends(made_on, policy.hose_life_years)

@@ -102,7 +102,7 @@ impl Act for NoteDefect {
         let changed = (worse.class != defect.class).then_some(worse.class);
         let seen = Repeat {
             at: write.head.at,
-            by: write.actor.name.clone(),
+            by: write.actor.person(),
             text: text("body.text", &self.text)?,
             class: changed,
             severity: worse.goes_out.then_some(Severity::OutOfService),
@@ -181,7 +181,7 @@ impl Act for ExtendDefect {
             repair_by: day_begins(day, zone),
             extended: Some(Extension {
                 at: write.head.at,
-                by: write.actor.name.clone(),
+                by: write.actor.person(),
                 reason,
             }),
             ..limit

@@ -9,7 +9,10 @@ use uuid::Uuid;
 
 use super::rules::{DefectAct, allows};
 use crate::{
-    platform::record::{Index, Record},
+    platform::{
+        person::Person,
+        record::{Index, Record},
+    },
     slices::{
         photos::PhotoName,
         pieces::{PieceId, Place},
@@ -47,7 +50,7 @@ pub struct Repeat {
     /// When.
     pub at: DateTime<Utc>,
     /// By whom.
-    pub by: String,
+    pub by: Person,
     /// What was seen.
     pub text: String,
     /// Set where the note made it a defect of another class.
@@ -70,7 +73,7 @@ pub struct Extension {
     /// When that was decided.
     pub at: DateTime<Utc>,
     /// By whom.
-    pub by: String,
+    pub by: Person,
     /// Why.
     pub reason: String,
 }
@@ -128,7 +131,7 @@ pub struct Defect {
     /// When it was seen, by the server's reckoning.
     pub seen_at: DateTime<Utc>,
     /// Who reported it.
-    pub reported_by: String,
+    pub reported_by: Person,
     /// Where the piece was.
     pub place: Place,
     /// The repair ticket that deals with it.
@@ -143,7 +146,7 @@ pub struct Defect {
     /// When it was closed.
     pub closed_at: Option<DateTime<Utc>>,
     /// Who closed it.
-    pub closed_by: Option<String>,
+    pub closed_by: Option<Person>,
     /// What was done.
     pub resolution: Option<String>,
     /// What closing it rests on.

@@ -7,6 +7,7 @@ use crate::{
     platform::{
         door::{Write, own_id},
         error::Fault,
+        said::quoted,
     },
     slices::pieces::{Hold, HoldBy, Out, Piece, PieceState, Subject, Unanswered, put_out},
 };
@@ -31,7 +32,8 @@ pub fn quarantine(write: &mut Write<'_>, cause: &Defect, tag: &str) -> Result<()
                 "More than {MOST_MIXED} wet pieces are aboard; take the rig out of service and report the pieces one by one"
             )));
         }
-        let what: String = format!("fluids mixed aboard with {tag}: {}", cause.what).chars().take(4000).collect();
+        let said: String = cause.what.chars().take(3700).collect();
+        let what = format!("fluids mixed aboard with {tag}: {}", quoted(&said));
         let id = DefectId(own_id(&format!("fluid mix {} {}", cause.id, piece.id)));
         let defect = Defect {
             id,

@@ -118,7 +118,7 @@ impl Act for ReportDefect {
             limit: limit.map(|limit| under(write, (self.piece, self.class), limit, without)).transpose()?,
             state: DefectState::Open,
             seen_at: write.head.at,
-            reported_by: write.actor.name.clone(),
+            reported_by: write.actor.person(),
             place: piece.place,
             ticket: None,
             photos: self.photos,
@@ -222,7 +222,7 @@ pub fn close(write: &mut Write<'_>, id: DefectId, resolution: String, evidence: 
     }
     defect.state = DefectState::Closed;
     defect.closed_at = Some(write.head.at);
-    defect.closed_by = Some(write.actor.name.clone());
+    defect.closed_by = Some(write.actor.person());
     defect.resolution = Some(resolution);
     defect.evidence = evidence;
     write.save(defect, stored.scope)

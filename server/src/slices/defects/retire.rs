@@ -8,6 +8,7 @@ use crate::{
     platform::{
         door::{Act, Permission, RevisionNeed, Write, text},
         error::Fault,
+        said::quoted,
     },
     slices::pieces::{PieceId, retire},
 };
@@ -36,7 +37,7 @@ impl Act for RetirePiece {
         retire(write, self.id, reason.clone(), disposal)?;
         let open = write.of_parent::<Defect>(self.id)?;
         for defect in open.into_iter().filter(|defect| defect.record.state == DefectState::Open) {
-            let resolution: String = format!("Retired: {reason}").chars().take(4000).collect();
+            let resolution: String = format!("Retired: {}", quoted(&reason.chars().take(3900).collect::<String>()));
             close(write, defect.record.id, resolution, None)?;
         }
         Ok(())

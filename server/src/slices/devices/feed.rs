@@ -7,6 +7,7 @@ use crate::{
     platform::{
         auth::{Actor, Role},
         ids::{AgencyId, MemberId},
+        person::Person,
         record::{Index, Record},
     },
     slices::stations::StationId,
@@ -53,7 +54,7 @@ pub struct Device {
     /// When it was enrolled.
     pub enrolled_at: DateTime<Utc>,
     /// Who made the code for it.
-    pub enrolled_by: MemberId,
+    pub enrolled_by: Person,
     /// When it last renewed its sign-in; told once a day.
     pub last_seen_at: Option<DateTime<Utc>>,
     /// Whether it may be used.

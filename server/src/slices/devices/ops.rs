@@ -8,6 +8,7 @@ use crate::{
         auth,
         door::{Act, Permission, RevisionNeed, Stored, Write, name},
         error::{self, Fault},
+        person::Person,
     },
     slices::{
         members::Member,
@@ -73,7 +74,10 @@ impl Act for EnrolDevice {
             station: code.station.map(StationId),
             member: code.station.is_none().then_some(code.member),
             enrolled_at: now,
-            enrolled_by: code.member,
+            enrolled_by: Person {
+                id: Some(maker.record.id),
+                name: maker.record.name,
+            },
             last_seen_at: Some(now),
             state: DeviceState::Active,
             rev: 0,

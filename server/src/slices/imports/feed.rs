@@ -5,7 +5,10 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use crate::platform::record::{Index, Record};
+use crate::platform::{
+    person::Person,
+    record::{Index, Record},
+};
 
 crate::id!(
     /// An import.
@@ -155,7 +158,7 @@ pub struct Import {
     /// When.
     pub at: DateTime<Utc>,
     /// By whom.
-    pub by: String,
+    pub by: Person,
     /// How it was read.
     #[serde(flatten)]
     pub report: Report,
@@ -164,7 +167,7 @@ pub struct Import {
     /// When it was undone.
     pub undone_at: Option<DateTime<Utc>>,
     /// By whom it was undone.
-    pub undone_by: Option<String>,
+    pub undone_by: Option<Person>,
     /// Revision of the last change.
     pub rev: i64,
 }

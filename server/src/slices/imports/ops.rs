@@ -73,7 +73,7 @@ impl Act for AddImport {
             id: self.id,
             file_name: self.file_name,
             at: now,
-            by: write.actor.name.clone(),
+            by: write.actor.person(),
             report: Report::from(&reading),
             made_rev: rev,
             undone_at: None,
@@ -224,8 +224,8 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow
     let place = placed(held, &row.place)?;
     let (state, reason) = match row.state {
         RowState::InService => (PieceState::InService, None),
-        RowState::OutOfService => (PieceState::OutOfService, Some("out of service in the register file")),
-        RowState::Retired => (PieceState::Retired, Some("retired in the register file")),
+        RowState::OutOfService => (PieceState::OutOfService, Some("the register file says “out of service”")),
+        RowState::Retired => (PieceState::Retired, Some("the register file says “retired”")),
     };
     let id = PieceId(made(import, Piece::KIND, &row.tag));
     let model = held.models.get(&row.model_key).copied();
@@ -245,7 +245,7 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow
         },
         home: matches!(place, Place::Rig { .. } | Place::Shelf { .. } | Place::Shop { .. }).then(|| place.clone()),
         note: row.note.clone(),
-        ..Piece::new(id, row.tag.clone(), (model, row.kind), place, (write.now(), write.actor.name.clone()))
+        ..Piece::new(id, row.tag.clone(), (model, row.kind), place, (write.now(), write.actor.person()))
     };
     let scope = scope_at(write, &piece)?;
     if let Some(rig) = scope.rig {

@@ -52,7 +52,7 @@ impl Act for UndoImport {
         write.save(
             Import {
                 undone_at: Some(write.now()),
-                undone_by: Some(write.actor.name.clone()),
+                undone_by: Some(write.actor.person()),
                 ..import
             },
             Scope::default(),

@@ -15,6 +15,7 @@ use crate::{
     platform::{
         door::{Act, Ahead, Permission, RevisionNeed, Write, name, text},
         error::Fault,
+        said::quoted,
     },
     slices::agencies::{Agency, day_of},
 };
@@ -136,7 +137,7 @@ impl Act for ReportMissing {
         piece.state = PieceState::Missing;
         piece.state_since = write.head.at;
         piece.state_reason = Some(text("body.note", &self.note)?);
-        piece.state_by = write.actor.name.clone();
+        piece.state_by = write.actor.person();
         piece.planned = false;
         answer_for(&mut piece.unanswered, Unanswered::unnamed());
         put(write, Some(stored.scope), piece)
@@ -175,8 +176,8 @@ impl Act for FindPiece {
         let mut piece = stored.record;
         piece.state = PieceState::OutOfService;
         piece.state_since = write.head.at;
-        piece.state_reason = Some(format!("found on {day}, to be checked: {note}"));
-        piece.state_by = write.actor.name.clone();
+        piece.state_reason = Some(format!("found on {day}, to be checked: {}", quoted(&note)));
+        piece.state_by = write.actor.person();
         piece.put_at(self.place, write.head.at);
         put(write, Some(stored.scope), piece)
     }

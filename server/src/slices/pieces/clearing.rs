@@ -188,7 +188,7 @@ pub fn clear(write: &mut Write<'_>, piece: &Piece, (asked, found): (Asked<'_>, O
     };
     Ok(Released {
         at: write.head.at,
-        by: write.actor.name.clone(),
+        by: write.actor.person(),
         classes: classes.to_vec(),
         without_limit: cleared.without_limit,
         manual: evidence.manual.clone(),

@@ -82,7 +82,7 @@ pub fn put_out(write: &mut Write<'_>, piece: PieceId, out: Out) -> Result<(), Fa
     }
     if piece.state != PieceState::Missing {
         piece.state_reason = Some(out.reason);
-        piece.state_by = write.actor.name.clone();
+        piece.state_by = write.actor.person();
     }
     if let Some(hold) = out.hold.filter(|hold| !piece.holds.contains(hold)) {
         has_room(PieceFacts::of(&piece)).map_err(Fault::rule)?;
@@ -130,7 +130,7 @@ pub fn bring_back(write: &mut Write<'_>, piece: PieceId, ended: &[Uuid], place: 
     piece.state = PieceState::InService;
     piece.state_since = write.head.at;
     piece.state_reason = None;
-    piece.state_by = write.actor.name.clone();
+    piece.state_by = write.actor.person();
     piece.planned = false;
     piece.unanswered.clear();
     piece.used_while_out = None;
@@ -211,7 +211,7 @@ fn checked(write: &Write<'_>, piece: &mut Piece) {
     let at = write.head.at;
     if piece.checked_at.is_none_or(|known| known <= at) {
         piece.checked_at = Some(at);
-        piece.checked_by = Some(write.actor.name.clone());
+        piece.checked_by = Some(write.actor.person());
     }
 }
 
@@ -219,7 +219,7 @@ fn checked(write: &Write<'_>, piece: &mut Piece) {
 pub(super) fn tried(write: &Write<'_>, piece: &mut Piece, note: Option<String>) {
     let at = write.head.at;
     if piece.tried.as_ref().is_none_or(|known| known.at <= at) {
-        let by = write.actor.name.clone();
+        let by = write.actor.person();
         piece.tried = Some(Tried { at, by, note });
     }
 }
@@ -253,7 +253,7 @@ pub fn mark_serviced(write: &mut Write<'_>, piece: PieceId, on: NaiveDate) -> Re
 pub fn accept(write: &mut Write<'_>, piece: PieceId, readings: &[Reading], on: NaiveDate, reason: Option<&str>) -> Result<(), Fault> {
     let stored = write.find::<Piece>(piece)?;
     let mut piece = stored.record;
-    let by = write.actor.name.clone();
+    let by = write.actor.person();
     for reading in readings {
         let Some(value) = reading.value.filter(|_| reading.measure.dimension().is_some()) else {
             continue;
@@ -291,7 +291,7 @@ pub fn retire(write: &mut Write<'_>, piece: PieceId, reason: String, disposal: S
     piece.state = PieceState::Retired;
     piece.state_since = write.head.at;
     piece.state_reason = Some(reason);
-    piece.state_by = write.actor.name.clone();
+    piece.state_by = write.actor.person();
     piece.planned = false;
     piece.holds.clear();
     piece.limits.clear();

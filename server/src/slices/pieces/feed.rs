@@ -14,7 +14,10 @@ use super::{
     rules::{PieceAct, allows, mark_of},
 };
 use crate::{
-    platform::record::{Index, Record},
+    platform::{
+        person::Person,
+        record::{Index, Record},
+    },
     slices::models::ModelId,
 };
 
@@ -124,7 +127,7 @@ pub struct Tried {
     /// When.
     pub at: DateTime<Utc>,
     /// By whom.
-    pub by: String,
+    pub by: Person,
     /// What else was seen.
     pub note: Option<String>,
 }
@@ -139,7 +142,7 @@ pub struct BaselineValue {
     /// On which day.
     pub on: NaiveDate,
     /// By whom.
-    pub by: String,
+    pub by: Person,
     /// Why it replaced an earlier one, where it did.
     #[serde(default)]
     #[schema(required)]
@@ -152,7 +155,7 @@ pub struct Released {
     /// When.
     pub at: DateTime<Utc>,
     /// Who signed.
-    pub by: String,
+    pub by: Person,
     /// What it answered for.
     pub classes: Vec<DefectClass>,
     /// Readings for which no limit is on record: shown on the piece.
@@ -199,7 +202,7 @@ pub struct Piece {
     /// Why, in a member's words.
     pub state_reason: Option<String>,
     /// Who put it in this state.
-    pub state_by: String,
+    pub state_by: Person,
     /// Whether it is out of service for planned service alone, which is no failure.
     #[serde(default)]
     #[schema(required)]
@@ -229,7 +232,7 @@ pub struct Piece {
     /// By whom.
     #[serde(default)]
     #[schema(required)]
-    pub checked_by: Option<String>,
+    pub checked_by: Option<Person>,
     /// When it came aboard the rig that it is on; null where it is on none, or was registered there and never moved.
     #[serde(default)]
     #[schema(required)]
@@ -273,7 +276,7 @@ pub struct Piece {
 
 impl Piece {
     /// A piece that has just come on record, in service, with nothing known of it and nothing done to it.
-    pub fn new(id: PieceId, tag: String, (model, kind): (ModelId, Kind), place: Place, (since, by): (DateTime<Utc>, String)) -> Self {
+    pub fn new(id: PieceId, tag: String, (model, kind): (ModelId, Kind), place: Place, (since, by): (DateTime<Utc>, Person)) -> Self {
         Self {
             id,
             tag,

@@ -109,7 +109,7 @@ impl Act for AddPiece {
             check_place(write, "home", home)?;
         }
         let tag = name("body.tag", &self.tag)?;
-        let entered = (write.head.at, write.actor.name.clone());
+        let entered = (write.head.at, write.actor.person());
         let piece = Piece {
             serial: optional("body.serial", self.serial)?,
             made_on: self.made_on,

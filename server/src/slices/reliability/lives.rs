@@ -5,7 +5,10 @@ use fullset_calc::reliability as calc;
 use serde::Deserialize;
 use uuid::Uuid;
 
-use crate::slices::pieces::{Hold, HoldBy, PieceState};
+use crate::{
+    platform::person::Person,
+    slices::pieces::{Hold, HoldBy, PieceState},
+};
 
 /// The part of a piece's record that says whether it could be used.
 #[derive(Debug, Deserialize)]
@@ -13,7 +16,7 @@ pub struct State {
     pub state: PieceState,
     pub state_since: DateTime<Utc>,
     pub state_reason: Option<String>,
-    pub state_by: String,
+    pub state_by: Person,
     #[serde(default)]
     pub planned: bool,
     pub holds: Vec<Hold>,
@@ -31,7 +34,7 @@ pub struct Stop {
     pub seen: bool,
     pub planned: bool,
     pub reason: Option<String>,
-    pub by: String,
+    pub by: Person,
     /// The repair tickets that it was on.
     pub tickets: Vec<Uuid>,
 }
@@ -166,7 +169,7 @@ mod tests {
             state,
             state_since: day(since),
             state_reason: (state == PieceState::OutOfService).then(|| format!("since {since}")),
-            state_by: "crew".into(),
+            state_by: Person { id: None, name: "crew".into() },
             planned,
             holds: Vec::new(),
         }

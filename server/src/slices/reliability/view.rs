@@ -20,6 +20,7 @@ use crate::{
         db::Db,
         error::{self, Fault},
         ids::AgencyId,
+        person::Person,
         record::{self, Record as _},
     },
     slices::agencies::Agency,
@@ -210,7 +211,7 @@ struct ReliabilityStop {
     /// Why, in a member's words; the last that was said.
     reason: Option<String>,
     /// Who said so.
-    by: String,
+    by: Person,
     /// The last repair ticket that it was on.
     ticket: Option<Uuid>,
 }

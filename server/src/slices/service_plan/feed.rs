@@ -4,7 +4,10 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use crate::{
-    platform::record::{Index, Record},
+    platform::{
+        person::Person,
+        record::{Index, Record},
+    },
     slices::{districts::DistrictId, pieces::ToolSetId, shops::ShopId},
 };
 
@@ -194,7 +197,7 @@ pub struct ServicePlanRecord {
     /// When it was published.
     pub published_at: Option<DateTime<Utc>>,
     /// By whom.
-    pub published_by: Option<String>,
+    pub published_by: Option<Person>,
     /// Revision of the last change.
     pub rev: i64,
 }

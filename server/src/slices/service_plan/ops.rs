@@ -208,7 +208,7 @@ impl Act for PublishPlan {
         }
         plan.state = PlanState::Published;
         plan.published_at = Some(write.head.at);
-        plan.published_by = Some(write.actor.name.clone());
+        plan.published_by = Some(write.actor.person());
         write.save(plan, Scope::default())
     }
 }

@@ -5,7 +5,10 @@ use uuid::Uuid;
 
 use super::rules::{SwapAct, allows};
 use crate::{
-    platform::record::{Index, Record},
+    platform::{
+        person::Person,
+        record::{Index, Record},
+    },
     slices::{
         pieces::{PieceId, Place},
         rigs::RigId,
@@ -57,11 +60,11 @@ pub struct Swap {
     /// When it began.
     pub started_at: DateTime<Utc>,
     /// Who began it.
-    pub started_by: String,
+    pub started_by: Person,
     /// When it was ended or kept.
     pub ended_at: Option<DateTime<Utc>>,
     /// Who ended or kept it.
-    pub ended_by: Option<String>,
+    pub ended_by: Option<Person>,
     /// The commands that the swap allows as it is: any other is refused.
     #[serde(default)]
     #[schema(required)]

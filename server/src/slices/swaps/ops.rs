@@ -97,7 +97,7 @@ impl StartSwap {
             from: piece.record.place.clone(),
             state: SwapState::Open,
             started_at: write.head.at,
-            started_by: write.actor.name.clone(),
+            started_by: write.actor.person(),
             ended_at: None,
             ended_by: None,
             allows: Vec::new(),
@@ -149,7 +149,11 @@ impl StartSwap {
             let there = write
                 .look::<Rig>(open.record.rig)?
                 .map_or_else(|| "another rig".to_owned(), |rig| rig.record.name);
-            return Err(Fault::rule(format!("{} stands in on {there} already; {} took it first", piece.tag, open.record.started_by)).at("body.piece"));
+            return Err(Fault::rule(format!(
+                "{} stands in on {there} already; {} took it first",
+                piece.tag, open.record.started_by.name
+            ))
+            .at("body.piece"));
         }
         allowed(PieceAct::StandIn, piece).map_err(|fault| fault.at("body.piece"))?;
         match &piece.place {
@@ -212,7 +216,7 @@ fn finish(write: &mut Write<'_>, stored: Stored<Swap>, state: SwapState) -> Resu
     let swap = Swap {
         state,
         ended_at: Some(write.head.at),
-        ended_by: Some(write.actor.name.clone()),
+        ended_by: Some(write.actor.person()),
         ..stored.record
     };
     write.save(swap, stored.scope)

@@ -6,7 +6,10 @@ use uuid::Uuid;
 
 use super::rules::{Step, allows};
 use crate::{
-    platform::record::{Index, Record},
+    platform::{
+        person::Person,
+        record::{Index, Record},
+    },
     slices::{defects::DefectId, pieces::PieceId, shops::ShopId},
 };
 
@@ -84,7 +87,7 @@ pub struct Test {
     /// When.
     pub at: DateTime<Utc>,
     /// By whom.
-    pub by: String,
+    pub by: Person,
     /// Whether it passed.
     pub passed: bool,
     /// What it rests on: the readings, the manual, the maker's paper, what was found.
@@ -118,9 +121,9 @@ pub struct Ticket {
     /// When it was opened.
     pub opened_at: DateTime<Utc>,
     /// Who opened it.
-    pub opened_by: String,
+    pub opened_by: Person,
     /// Who accepted it.
-    pub accepted_by: Option<String>,
+    pub accepted_by: Option<Person>,
     /// What it waits for.
     pub hold_for: Option<String>,
     /// When the wait should end.
@@ -134,7 +137,7 @@ pub struct Ticket {
     /// When it was closed.
     pub closed_at: Option<DateTime<Utc>>,
     /// Who closed it: who returned the piece to service.
-    pub closed_by: Option<String>,
+    pub closed_by: Option<Person>,
     /// What was done.
     pub note: Option<String>,
     /// The commands that the ticket allows as it is: any other is refused. Whether a test is enough, `ticket.return` itself says.

@@ -67,7 +67,7 @@ impl Act for OpenTicket {
             defects: self.defects.clone(),
             state: TicketState::Waiting,
             opened_at: write.head.at,
-            opened_by: write.actor.name.clone(),
+            opened_by: write.actor.person(),
             accepted_by: None,
             hold_for: None,
             expected_on: None,
@@ -132,7 +132,7 @@ impl Act for AcceptTicket {
         let (piece, shop) = (stored.record.piece, stored.record.shop);
         let ticket = Ticket {
             state: TicketState::Accepted,
-            accepted_by: Some(write.actor.name.clone()),
+            accepted_by: Some(write.actor.person()),
             ..stored.record
         };
         write.save(ticket, stored.scope)?;
@@ -268,7 +268,7 @@ impl Act for DropTicket {
         let ticket = Ticket {
             state: TicketState::Closed,
             closed_at: Some(write.head.at),
-            closed_by: Some(write.actor.name.clone()),
+            closed_by: Some(write.actor.person()),
             note: Some(text("body.note", &self.note)?),
             ..stored.record
         };

@@ -108,7 +108,10 @@ mod tests {
     fn test(passed: bool, readings: usize) -> Test {
         Test {
             at: chrono::DateTime::UNIX_EPOCH,
-            by: "mechanic".into(),
+            by: crate::platform::person::Person {
+                id: None,
+                name: "mechanic".into(),
+            },
             passed,
             evidence: Evidence {
                 readings: vec![Reading::said(Measure::SoundToLook, true); readings],

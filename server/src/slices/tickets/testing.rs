@@ -105,7 +105,7 @@ impl Act for TestTicket {
         ticket.state = if self.passed { TicketState::Tested } else { TicketState::Working };
         ticket.tests.push(Test {
             at: write.head.at,
-            by: write.actor.name.clone(),
+            by: write.actor.person(),
             passed: self.passed,
             evidence: evidence.clone(),
             annual: self.annual,
@@ -185,7 +185,7 @@ impl Act for ReturnTicket {
         let released = clear(write, &piece, (asked, found), &test.evidence)?;
         ticket.state = TicketState::Closed;
         ticket.closed_at = Some(write.head.at);
-        ticket.closed_by = Some(write.actor.name.clone());
+        ticket.closed_by = Some(write.actor.person());
         ticket.note.clone_from(&note);
         let tied = ticket.defects.clone();
         write.save(ticket, stored.scope)?;

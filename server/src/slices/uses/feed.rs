@@ -5,7 +5,10 @@ use uuid::Uuid;
 
 use super::rules::{UseAct, allows};
 use crate::{
-    platform::record::{Index, Record},
+    platform::{
+        person::Person,
+        record::{Index, Record},
+    },
     slices::{pieces::PieceId, rigs::RigId, stations::StationId},
 };
 
@@ -20,7 +23,7 @@ pub struct UseCheck {
     /// When.
     pub at: DateTime<Utc>,
     /// By whom.
-    pub by: String,
+    pub by: Person,
     /// The pieces that were looked over and found sound.
     pub pieces: Vec<PieceId>,
     /// What else was seen.
@@ -51,7 +54,7 @@ pub struct Use {
     /// When, by the server's reckoning.
     pub used_at: DateTime<Utc>,
     /// Who recorded it.
-    pub recorded_by: String,
+    pub recorded_by: Person,
     /// When what was used was looked over; up to 20 times.
     #[serde(default)]
     #[schema(required, max_items = 20)]

@@ -80,7 +80,7 @@ impl Act for RecordUse {
             minutes: self.minutes,
             while_out,
             used_at: at,
-            recorded_by: write.actor.name.clone(),
+            recorded_by: write.actor.person(),
             checks: Vec::new(),
             allows: Vec::new(),
             rev: 0,
@@ -130,7 +130,7 @@ impl Act for CheckUse {
         let pieces = self.pieces.unwrap_or_else(|| record.pieces.clone());
         record.checks.push(UseCheck {
             at: write.head.at,
-            by: write.actor.name.clone(),
+            by: write.actor.person(),
             pieces: pieces.clone(),
             note: self.note,
         });
