@@ -4,7 +4,7 @@ use super::{
     Baseline, DefectClass, Ending, Evidence, HoseLife, Measure, Missing, MissingWhat, Needed, NeededReading, Plate, Role, Signature, needed::bounds,
     needed_for_release, plausible,
 };
-use crate::units::{Dimension, Quantity, Units};
+use crate::units::Quantity;
 use chrono::NaiveDate;
 
 /// How near to a bound still counts as on it: a hundred-millionth, so that a typed 90 % is 90 %.
@@ -154,18 +154,27 @@ fn lacking(needed: &NeededReading, evidence: &Evidence) -> Option<Missing> {
 }
 
 fn within(needed: &NeededReading, value: Quantity) -> bool {
+    needed.low.is_none_or(|low| is_at_least(value, low)) && needed.high.is_none_or(|high| is_at_most(value, high))
+}
+
+/// Whether a measured value reaches its bound, in whichever units both were typed; a value on the bound does, one of another
+/// dimension or without a size does not.
+#[must_use]
+pub fn is_at_least(value: Quantity, low: Quantity) -> bool {
     let measured = value.si();
-    let slack = measured.abs() * ON_THE_BOUND;
-    measured.is_finite() && needed.low.is_none_or(|low| measured + slack >= low.si()) && needed.high.is_none_or(|high| measured - slack <= high.si())
+    value.dimension() == low.dimension() && measured.is_finite() && measured + measured.abs() * ON_THE_BOUND >= low.si()
+}
+
+/// Whether a measured value stays within its bound, in whichever units both were typed; a value on the bound does, one of another
+/// dimension or without a size does not.
+#[must_use]
+pub fn is_at_most(value: Quantity, high: Quantity) -> bool {
+    let measured = value.si();
+    value.dimension() == high.dimension() && measured.is_finite() && measured - measured.abs() * ON_THE_BOUND <= high.si()
 }
 
 fn shown(value: Quantity) -> String {
-    let own = if value.dimension() == Dimension::Time || value.unit.is_us() {
-        Units::Us
-    } else {
-        Units::Si
-    };
-    value.show(own)
+    value.show_as_typed()
 }
 
 fn limits(needed: &NeededReading) -> String {

@@ -20,13 +20,14 @@ mod rule;
 mod table;
 
 pub use class::DefectClass;
-pub use decide::{Cleared, release};
+pub use decide::{Cleared, is_at_least, is_at_most, release};
 pub use evidence::{Evidence, MOST_READINGS, MakersPaper, Reading, ReadingFault};
 pub use measure::Measure;
 pub use missing::{Missing, MissingWhat};
 pub use needed::{
     Baseline, HOLD_SECONDS, HoseLife, LEAST_SHARE_OF_RATED, LEAST_STROKE_SECONDS, MOST_SHARE_OF_BASELINE_TIME, MOST_SHARE_OF_NOMINAL, Needed, NeededReading,
-    PRESSURE_TOLERANCE, Plate, annual_readings, needed_for_annual, needed_for_release,
+    PRESSURE_TOLERANCE, Plate, RatedForce, annual_readings, needed_for_annual, needed_for_release,
+    rated_force, share,
 };
 pub use own::{AgencyRules, Cell, OwnCell, OwnFault};
 pub use repair::{Limit, PUT_OFF_ONCE, Refusal, limit_for, may_extend, may_stay_usable, repair_by};

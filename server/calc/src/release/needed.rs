@@ -236,23 +236,43 @@ pub(super) fn bounds(plate: &Plate<'_>, measure: Measure, baseline: &[Baseline])
                 .map(|known| share(known, MOST_SHARE_OF_BASELINE_TIME));
             needed.limit_on_record = needed.high.is_some();
         }
-        Measure::SpreadingForce => force(
-            &mut needed,
-            rated(plate.ratings, &[Term::RatedSpreadingForce]).or_else(|| only(plate.ratings, Term::LowestSpreadingForce, Term::HighestSpreadingForce)),
-            rated(plate.ratings, &[Term::LowestSpreadingForce]),
-        ),
-        Measure::PullingForce => force(
-            &mut needed,
-            only(plate.ratings, Term::LowestPullingForce, Term::HighestPullingForce).or_else(|| rated(plate.ratings, &[Term::PullForce])),
-            rated(plate.ratings, &[Term::LowestPullingForce]),
-        ),
-        // The passage on rams was not seen (CHECKS A4): held to the share that a spreader is, of its first stage.
-        Measure::PushForce => force(&mut needed, rated(plate.ratings, &[Term::PushForce]), None),
+        Measure::SpreadingForce | Measure::PullingForce | Measure::PushForce => {
+            let known = rated_force(plate.ratings, measure);
+            force(&mut needed, known.rated, known.floor);
+        }
         // Which piece to cut stands in the maker's manual.
         Measure::TestPieceCut => needed.limit_on_record = false,
         _ => {}
     }
     needed
+}
+
+/// What a plate says of the force at the measuring point.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct RatedForce {
+    /// The rated force; `None`: the plate names none, or a lowest and a highest one that differ (NFPA 1936).
+    pub rated: Option<Quantity>,
+    /// The least that the tool is rated for anywhere.
+    pub floor: Option<Quantity>,
+}
+
+/// What the ratings say of a spreading, pulling or pushing force; nothing of any other measure.
+#[must_use]
+pub fn rated_force(ratings: &Ratings, measure: Measure) -> RatedForce {
+    let (rated, floor) = match measure {
+        Measure::SpreadingForce => (
+            rated(ratings, &[Term::RatedSpreadingForce]).or_else(|| only(ratings, Term::LowestSpreadingForce, Term::HighestSpreadingForce)),
+            rated(ratings, &[Term::LowestSpreadingForce]),
+        ),
+        Measure::PullingForce => (
+            only(ratings, Term::LowestPullingForce, Term::HighestPullingForce).or_else(|| rated(ratings, &[Term::PullForce])),
+            rated(ratings, &[Term::LowestPullingForce]),
+        ),
+        // The passage on rams was not seen (CHECKS A4): held to the share that a spreader is, of its first stage.
+        Measure::PushForce => (rated(ratings, &[Term::PushForce]), None),
+        _ => (None, None),
+    };
+    RatedForce { rated, floor }
 }
 
 /// 90 % of the rated force. Where the plate names a lowest and a highest one (NFPA 1936), the force at the measuring point is not on it: the
@@ -279,7 +299,8 @@ fn only(ratings: &Ratings, low: Term, high: Term) -> Option<Quantity> {
     }
 }
 
-/// A share of a quantity, without the noise of the multiplication.
-fn share(of: Quantity, share: f64) -> Quantity {
+/// A share of a quantity (0.9: 90 % of it), without the noise of the multiplication.
+#[must_use]
+pub fn share(of: Quantity, share: f64) -> Quantity {
     Quantity::new((of.value * share * 1e9).round() / 1e9, of.unit)
 }

@@ -22,6 +22,13 @@ impl Quantity {
         quantity(self, units)
     }
 
+    /// In the habit of the unit that it was typed in.
+    #[must_use]
+    pub fn show_as_typed(self) -> String {
+        let us = self.dimension() == Dimension::Time || self.unit.is_us();
+        quantity(self, if us { Units::Us } else { Units::Si })
+    }
+
     /// Both habits, the reader's own first: `10,500 psi (724 bar)`.
     #[must_use]
     pub fn show_both(self, units: Units) -> String {

@@ -1,0 +1,40 @@
+//! What keeps a set ready: what a check asks, what its answers show, when the next is due, how long a piece serves.
+//!
+//! Pure: no clock, no randomness, no database, no I/O; `now` is an argument. What is not known is said as unknown and never passes.
+//!
+//! | module | answers |
+//! | --- | --- |
+//! | [`plan`] | what a check plan is, whether it can be kept so, what a change of it loosens |
+//! | [`check`] | what the answers of a check show, step by step and as a whole; how a reading moves |
+//! | [`due`] | when a piece's next check is due, and which were missed |
+//! | [`recurrence`] | rules of RFC 5545 and their occurrences in a zone |
+//! | [`zone`] | what a wall clock's reading means, where a duty day begins |
+//! | [`starter`] | plans to begin with, for every kind |
+//! | [`life`] | dates of make that are known to the year or month, and when a life by age ends |
+
+pub mod check;
+pub mod due;
+pub mod life;
+pub mod plan;
+pub mod recurrence;
+pub mod starter;
+pub mod zone;
+
+/// What cannot be taken, where it stands and what to do.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+pub struct Fault {
+    /// The field, for example `steps[2].ask.limits[0]`.
+    pub path: String,
+    /// A sentence for the person who wrote it.
+    pub words: String,
+}
+
+impl Fault {
+    fn new(path: impl Into<String>, words: impl Into<String>) -> Self {
+        Self {
+            path: path.into(),
+            words: words.into(),
+        }
+    }
+}
