@@ -18,7 +18,7 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, availability, bench, board, capability, couplings, coverage, defects, demand, devices, districts, effects, imports, members, models, photos,
+        agencies, availability, bench, board, check_plans, checks, capability, couplings, coverage, defects, demand, devices, districts, effects, imports, members, models, photos,
         pieces, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets, tool_sets, uses,
     },
     sync,
@@ -83,6 +83,7 @@ fn api() -> Api {
     shops::routes(&mut api);
     couplings::routes(&mut api);
     models::routes(&mut api);
+    check_plans::routes(&mut api);
     rig_classes::routes(&mut api);
     rigs::routes(&mut api);
     pieces::routes(&mut api);
@@ -90,6 +91,7 @@ fn api() -> Api {
     photos::routes(&mut api);
     defects::routes(&mut api);
     uses::routes(&mut api);
+    checks::routes(&mut api);
     swaps::routes(&mut api);
     tickets::routes(&mut api);
     capability::routes(&mut api);

@@ -20,6 +20,11 @@ pub const TAGS: &[(&str, &str)] = &[
         "defects",
         "What is wrong with a piece, who may say that it can still be used, and what its return takes.",
     ),
+    ("checks", "What was asked of a piece, what was answered, and what that shows: the latest of each plan, with its history."),
+    (
+        "check-plans",
+        "What is asked of which pieces, how often, and who signs; with plans to begin with.",
+    ),
     ("uses", "When pieces were used, and the check after it."),
     ("swaps", "Stand-ins: put aboard, ended, or made permanent."),
     ("swap-plan", "Which pieces to move so that full rigs reach the most demand."),

@@ -10,7 +10,6 @@ use fullset_calc::{
     units::{Quantity, Unit},
 };
 use serde::{Deserialize, Serialize};
-use uuid::Uuid;
 
 /// The most answers of one check: each step once, and once more by somebody who did not see that it was done.
 pub const MOST_ANSWERS: usize = 120;
@@ -40,8 +39,9 @@ pub enum Said {
     },
     /// A photo.
     Photo {
-        /// Its id.
-        photo: Uuid,
+        /// Its name.
+        #[cfg_attr(feature = "openapi", schema(max_length = 64))]
+        photo: String,
     },
     /// A few words.
     Note {

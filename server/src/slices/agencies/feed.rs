@@ -1,4 +1,4 @@
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use chrono_tz::Tz;
 use fullset_calc::{
     capability::{Batteries, Grades},
@@ -127,6 +127,9 @@ pub struct Policy {
     #[serde(default = "usual_photo_quota")]
     #[schema(minimum = 0, maximum = 10_000_000)]
     pub photo_quota_mb: u32,
+    /// When a duty day begins by the wall clock: what is done before belongs to the day before, and checks fall due then.
+    #[serde(default = "usual_duty_day")]
+    pub duty_day_begins: NaiveTime,
 }
 
 /// What the coordinator allows although nobody knows, until a date.
@@ -144,6 +147,11 @@ fn usual_photo_quota() -> u32 {
     5000
 }
 
+/// Seven in the morning (common practice, no source).
+fn usual_duty_day() -> NaiveTime {
+    NaiveTime::from_hms_opt(7, 0, 0).unwrap_or_default()
+}
+
 impl Default for Policy {
     fn default() -> Self {
         Self {
@@ -155,6 +163,7 @@ impl Default for Policy {
             adapters: true,
             unknown_hose_age: None,
             photo_quota_mb: usual_photo_quota(),
+            duty_day_begins: usual_duty_day(),
         }
     }
 }

@@ -2,6 +2,7 @@ use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
 use fullset_calc::capability::{Assessment, GapIn, Level, PieceAnswer, Verdict};
+use fullset_care::due::Due;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -9,6 +10,7 @@ use uuid::Uuid;
 use crate::{
     platform::record::{Index, Record},
     slices::{
+        check_plans::CheckPlanId,
         pieces::{Piece, PieceId},
         rigs::{Rig, RigId},
     },
@@ -121,6 +123,17 @@ impl Record for RigStanding {
     }
 }
 
+/// When a check of a piece is due by a plan.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct PlanDue {
+    /// The plan.
+    pub plan: CheckPlanId,
+    /// Its name.
+    pub name: String,
+    /// When.
+    pub due: Due,
+}
+
 /// "May I use it?" for one piece, as of its last judging. The record is not the tool: look before you use it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct PieceStanding {
@@ -144,6 +157,10 @@ pub struct PieceStanding {
     /// The answer.
     #[serde(flatten)]
     pub answer: PieceAnswer,
+    /// When each check that a plan asks of it is due.
+    #[serde(default)]
+    #[schema(required, max_items = 60)]
+    pub due: Vec<PlanDue>,
     /// Revision of the last change.
     pub rev: i64,
 }

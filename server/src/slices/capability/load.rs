@@ -13,7 +13,8 @@ use uuid::Uuid;
 
 use super::{
     rows,
-    rules::{SharedModel, judged},
+    feed::PlanDue,
+    rules::{SharedModel, dues, judged},
 };
 use crate::{
     platform::{
@@ -26,6 +27,7 @@ use crate::{
     },
     slices::{
         agencies::{Agency, LooseRule, LooserRule, Policy},
+        check_plans::{CheckPlan, PlanRule},
         couplings::{self, Coupling},
         models::{Model, ModelId},
         pieces::{Piece, PieceState, Place},
@@ -39,6 +41,7 @@ pub struct Catalogue {
     pub agency: AgencyId,
     pub policy: Policy,
     looser_rules: Vec<LooserRule>,
+    plans: Vec<PlanRule>,
     pub zone: Tz,
     pub units: Units,
     grades: Option<Arc<Grades>>,
@@ -51,7 +54,7 @@ pub struct Catalogue {
 }
 
 /// What a catalogue is read from: when one of these has changed, it is read again.
-const READ_FROM: [&str; 4] = [Agency::KIND, Coupling::KIND, RigClass::KIND, Model::KIND];
+const READ_FROM: [&str; 5] = [Agency::KIND, Coupling::KIND, RigClass::KIND, Model::KIND, CheckPlan::KIND];
 
 impl Catalogue {
     pub fn open(db: &mut Db, agency: AgencyId) -> Result<Option<Self>, Fault> {
@@ -60,6 +63,7 @@ impl Catalogue {
             agency,
             policy: found.policy,
             looser_rules: found.looser_rules,
+            plans: record::read_all::<CheckPlan>(db, agency)?.into_iter().filter_map(PlanRule::of).collect(),
             zone: found.time_zone,
             units: found.units,
             grades: found.grades.map(Arc::new),
@@ -166,7 +170,17 @@ impl Catalogue {
 
     pub fn judged(&mut self, from: &mut impl Source, piece: &Piece) -> Result<calc::Piece, Fault> {
         let model = self.model(from, piece.model)?;
-        Ok(judged(piece, &model, &self.policy, &self.looser_rules, self.zone))
+        Ok(judged(piece, &model, &self.policy, &self.looser_rules, (self.zone, &self.plans)))
+    }
+
+    /// When each check of a piece is due by the agency's plans.
+    pub fn dues(&self, piece: &Piece) -> Vec<PlanDue> {
+        dues(piece, &self.policy, self.zone, &self.plans)
+    }
+
+    /// Whether any check plan is in force.
+    pub fn has_plans(&self) -> bool {
+        !self.plans.is_empty()
     }
 
     /// Works something out in the agency's units and time zone.

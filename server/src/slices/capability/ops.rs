@@ -9,6 +9,7 @@ use uuid::Uuid;
 
 use super::{
     PieceStanding, RigStanding,
+    feed::PlanDue,
     load::{Aboard, Catalogue},
     rows,
 };
@@ -92,7 +93,7 @@ fn settle_rig(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, at: 
             ));
         }
     }
-    settle_aboard(write, &aboard, pieces, changed_at, judged)?;
+    settle_aboard(write, catalogue, &aboard, pieces, changed_at, judged)?;
     let (level, holds_until) = (answer.level, answer.holds_until);
     write.lapse(Rig::KIND, rig.0, holds_until)?;
     if let Some(Stored { record: known, .. }) = &before {
@@ -153,6 +154,7 @@ fn note_raised_rig(write: &mut Write<'_>, name: &str, before: &calc::Assessment,
 /// Keeps the answers about the pieces aboard.
 fn settle_aboard(
     write: &mut Write<'_>,
+    catalogue: &Catalogue,
     aboard: &Aboard,
     pieces: Vec<(Uuid, PieceAnswer)>,
     at: DateTime<Utc>,
@@ -174,7 +176,11 @@ fn settle_aboard(
         let tag = tags.get(&id).copied().unwrap_or_default();
         // Not the rig's: a piece may have its home elsewhere.
         let scope = write.scope_of::<Piece>(id)?.unwrap_or(aboard.scope);
-        keep_answer(write, before, (PieceId(id), tag, Some(rig)), answer, scope, at)?;
+        let due = match write.look::<Piece>(id)?.filter(|_| catalogue.has_plans()) {
+            Some(stored) => catalogue.dues(&stored.record),
+            None => Vec::new(),
+        };
+        keep_answer(write, before, (PieceId(id), tag, Some(rig)), (answer, due), scope, at)?;
     }
     Ok(())
 }
@@ -184,7 +190,7 @@ fn keep_answer(
     write: &mut Write<'_>,
     before: Option<Stored<PieceStanding>>,
     (id, tag, rig): (PieceId, &str, Option<RigId>),
-    answer: PieceAnswer,
+    (answer, due): (PieceAnswer, Vec<PlanDue>),
     scope: Scope,
     at: DateTime<Utc>,
 ) -> Result<(), Fault> {
@@ -204,7 +210,7 @@ fn keep_answer(
     let since = match &before {
         Some(stored) if stored.record.answer.verdict == answer.verdict => {
             let known = &stored.record;
-            if known.answer == answer && known.rig == rig && known.tag == tag && stored.scope == scope {
+            if known.answer == answer && known.due == due && known.rig == rig && known.tag == tag && stored.scope == scope {
                 return Ok(());
             }
             known.since
@@ -222,6 +228,7 @@ fn keep_answer(
             known: true,
             pending: false,
             answer,
+            due,
             rev,
         },
         scope,
@@ -243,5 +250,6 @@ fn settle_piece(write: &mut Write<'_>, catalogue: &mut Catalogue, id: PieceId, a
     let rules = catalogue.rules();
     let answer = catalogue.speak(|voice| calc::verdict(&judged, &rules, at, voice));
     let before = write.look::<PieceStanding>(id)?;
-    keep_answer(write, before, (id, &stored.record.tag, None), answer, stored.scope, at)
+    let due = catalogue.dues(&stored.record);
+    keep_answer(write, before, (id, &stored.record.tag, None), (answer, due), stored.scope, at)
 }

@@ -3,17 +3,23 @@
 
 use std::sync::Arc;
 
-use chrono::{Datelike as _, Days, NaiveDate};
+use chrono::{DateTime, Datelike as _, Days, NaiveDate, Utc};
 use chrono_tz::Tz;
 use fullset_calc::{
     capability::{self as calc, DueCheck, LastRelease, Life, Limit, Overdue, RatedAt, State},
     ratings::{Gear, Kind},
 };
+use fullset_care::{
+    due::{Due, Past, grace_days, next_due},
+    plan::{Proof, Rhythm},
+};
 
+use super::feed::PlanDue;
 use crate::{
     platform::said::quoted,
     slices::{
         agencies::{LooseRule, LooserRule, Policy, day_begins},
+        check_plans::{PlanRule, calendar},
         models::Model,
         pieces::{Piece, PieceLimit, PieceState, Released},
     },
@@ -45,7 +51,7 @@ impl From<Model> for SharedModel {
 const LAST_YEAR: i32 = 9000;
 
 /// The piece as capability sees it.
-pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[LooserRule], zone: Tz) -> calc::Piece {
+pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[LooserRule], (zone, plans): (Tz, &[PlanRule])) -> calc::Piece {
     let state = match piece.state {
         PieceState::InService => State::InService,
         PieceState::OutOfService | PieceState::Retired => State::OutOfService {
@@ -67,7 +73,7 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[Looser
         stop_use: None,
         quarantine: None,
         life: life(piece, model.kind, policy, zone),
-        checks: annual(piece, model.kind, policy, zone).into_iter().collect(),
+        checks: annual(piece, model.kind, policy, zone).into_iter().chain(planned(piece, policy, zone, plans)).collect(),
         limits: piece.limits.iter().map(limit).collect(),
         last_check: piece.last_service_on.map(|day| day_begins(day, zone)).max(piece.checked_at),
         used_unchecked: piece.used_at.filter(|used| piece.checked_at.is_none_or(|checked| checked < *used)),
@@ -180,5 +186,48 @@ fn annual(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Option<DueChe
         name: "annual service".into(),
         due,
         overdue: Overdue::AgencyGrace,
+    })
+}
+
+/// When each check of a piece is due. A service that is on record counts as a pass of the plans that prove one.
+pub fn dues(piece: &Piece, policy: &Policy, zone: Tz, plans: &[PlanRule]) -> Vec<PlanDue> {
+    let calendar = calendar(policy, zone);
+    let covering = plans.iter().filter(|rule| rule.plan.covers.has(piece.kind, Some(piece.model.0)));
+    covering
+        .map(|rule| {
+            let passed = piece.passes.iter().find(|pass| pass.plan == rule.id).map(|pass| pass.at);
+            let serviced = piece.last_service_on.filter(|_| rule.plan.proves.contains(&Proof::Serviced));
+            let used: Vec<DateTime<Utc>> = piece.used_at.into_iter().collect();
+            let past = Past {
+                last_pass: passed.max(serviced.map(|day| day_begins(day, zone))),
+                since: rule.since,
+                uses: &used,
+                runs: None,
+                events: &[],
+            };
+            PlanDue {
+                plan: rule.id,
+                name: rule.plan.name.clone(),
+                due: next_due(&rule.plan, &past, &calendar, &policy.for_capability()),
+            }
+        })
+        .collect()
+}
+
+/// The same as capability sees them. A check after use is what it asks of every piece in any case.
+fn planned<'p>(piece: &Piece, policy: &'p Policy, zone: Tz, plans: &'p [PlanRule]) -> impl Iterator<Item = DueCheck> + use<'p> {
+    let due = if plans.is_empty() { Vec::new() } else { dues(piece, policy, zone, plans) };
+    due.into_iter().filter_map(move |one| {
+        let rule = plans.iter().find(|rule| rule.id == one.plan).filter(|rule| rule.plan.rhythm != Rhythm::Use)?;
+        let due = match one.due {
+            Due::At { at, .. } => Some(at),
+            Due::Unknown { .. } => None,
+            Due::NotYet { .. } => return None,
+        };
+        Some(DueCheck {
+            name: one.name,
+            due,
+            overdue: Overdue::Grace(grace_days(&rule.plan, &policy.for_capability())),
+        })
     })
 }

@@ -12,5 +12,6 @@ mod retire;
 mod rules;
 
 pub use api::routes;
-pub use feed::{Defect, DefectId, DefectState};
-pub use ops::{close, tie};
+pub use acts::NoteDefect;
+pub use feed::{Defect, DefectId, DefectState, Severity};
+pub use ops::{ReportDefect, close, tie};

@@ -192,6 +192,8 @@ fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut Held, reading: &
             hookup: model.hookup.clone(),
             ratings: model.ratings.clone(),
             rated_at: Vec::new(),
+            makers_bounds: Vec::new(),
+            dump_valve: None,
         };
         write.save(models::model(draft, &couplings)?, Scope::default())?;
     }

@@ -1,3 +1,5 @@
+use chrono::NaiveDate;
+use fullset_calc::ratings::Kind;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -5,8 +7,34 @@ use uuid::Uuid;
 use crate::platform::{
     auth::{Actor, Role},
     ids::{AgencyId, MemberId},
+    person::Person,
     record::{Index, Record},
 };
+
+/// That a member may work with gear of a kind, as an officer has seen.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct SignOff {
+    /// The kind of gear.
+    pub kind: Kind,
+    /// The last day on which it counts.
+    pub until: NaiveDate,
+    /// On which day it was given.
+    pub on: NaiveDate,
+    /// By whom.
+    pub by: Person,
+}
+
+/// A technician's certificate.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Certificate {
+    /// What it says, and its number: 1 to 200 characters.
+    #[schema(min_length = 1, max_length = 200)]
+    pub paper: String,
+    /// The last day on which it counts.
+    pub until: NaiveDate,
+    /// Who put it on file.
+    pub by: Person,
+}
 
 /// A member of the agency.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
@@ -28,11 +56,24 @@ pub struct Member {
     /// Whether it has a PIN to sign with on a shared tablet.
     #[serde(default)]
     pub has_pin: bool,
+    /// The kinds of gear that it is signed off on, one entry each; of a kind that is not here nobody knows.
+    #[serde(default)]
+    #[schema(required, max_items = 11)]
+    pub sign_offs: Vec<SignOff>,
+    /// Its certificate as a technician.
+    #[serde(default)]
+    #[schema(required)]
+    pub certificate: Option<Certificate>,
     /// Revision of the last change.
     pub rev: i64,
 }
 
 impl Member {
+    /// Whether it is signed off on gear of a kind on that day; `None`: nobody knows.
+    pub fn is_signed_off(&self, kind: Kind, on: NaiveDate) -> Option<bool> {
+        self.sign_offs.iter().find(|one| one.kind == kind).map(|one| on <= one.until)
+    }
+
     /// The member as an actor in its agency.
     pub fn actor(&self, agency: AgencyId) -> Actor {
         Actor {

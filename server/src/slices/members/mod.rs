@@ -1,9 +1,10 @@
 //! Members: who acts, in which role, how far. Passwords and PINs are no part of the record and never reach the journal.
 
+mod acts;
 mod api;
 mod feed;
 mod ops;
 
 pub use api::routes;
-pub use feed::Member;
+pub use feed::{Certificate, Member, SignOff};
 pub use ops::AddMember;

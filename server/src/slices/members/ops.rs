@@ -92,6 +92,8 @@ impl Act for AddMember {
             station: self.station,
             active: true,
             has_pin: false,
+            sign_offs: Vec::new(),
+            certificate: None,
             rev: 0,
         };
         write.save(member, scope)

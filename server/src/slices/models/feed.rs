@@ -3,6 +3,7 @@ use fullset_calc::{
     hookup::Hookup,
     ratings::{Gear, Kind, Ratings},
 };
+use fullset_care::check::MakersBound;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -44,6 +45,14 @@ pub struct Model {
     #[serde(default)]
     #[schema(required, max_items = 4)]
     pub rated_at: Vec<RatedAt>,
+    /// What its maker's manual names as limits of a test, 20 at most. A check that asks for one that is not here cannot be passed.
+    #[serde(default)]
+    #[schema(required, max_items = 20)]
+    pub makers_bounds: Vec<MakersBound>,
+    /// Of a pump: whether it has a dump valve; null: nobody knows, and it is not put under pressure alone.
+    #[serde(default)]
+    #[schema(required)]
+    pub dump_valve: Option<bool>,
     /// What is possible but so unusual that somebody should look at the plate again.
     #[serde(default)]
     #[schema(required)]

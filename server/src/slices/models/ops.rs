@@ -3,6 +3,7 @@ use fullset_calc::{
     hookup::Hookup,
     ratings::{Gear, Kind, Ratings},
 };
+use fullset_care::check::MakersBound;
 use serde::Deserialize;
 use utoipa::ToSchema;
 
@@ -41,6 +42,13 @@ pub struct AddModel {
     #[serde(default)]
     #[schema(max_items = 4)]
     pub rated_at: Vec<RatedAt>,
+    /// What its maker's manual names as limits of a test, 20 at most.
+    #[serde(default)]
+    #[schema(max_items = 20)]
+    pub makers_bounds: Vec<MakersBound>,
+    /// Of a pump: whether it has a dump valve.
+    #[serde(default)]
+    pub dump_valve: Option<bool>,
 }
 
 impl Act for AddModel {
@@ -60,6 +68,8 @@ impl Act for AddModel {
             hookup: self.hookup,
             ratings: self.ratings,
             rated_at: self.rated_at,
+            makers_bounds: self.makers_bounds,
+            dump_valve: self.dump_valve,
         };
         let model = model(draft, &couplings(write)?)?;
         write.save(model, Scope::default())

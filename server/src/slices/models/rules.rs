@@ -6,6 +6,7 @@ use fullset_calc::{
     ratings::{Gear, Kind, Ratings},
     units::Dimension,
 };
+use fullset_care::check::MakersBound;
 
 use super::feed::{Model, ModelId, ModelWarning};
 use crate::{
@@ -30,6 +31,10 @@ pub struct Draft {
     pub ratings: Ratings,
     /// What its maker states for lower pressures.
     pub rated_at: Vec<RatedAt>,
+    /// What its maker's manual names as limits of a test.
+    pub makers_bounds: Vec<MakersBound>,
+    /// Of a pump: whether it has a dump valve.
+    pub dump_valve: Option<bool>,
 }
 
 /// Ratings for so many lower pressures at most.
@@ -64,6 +69,36 @@ fn lower_pressures(kind: Kind, hookup: &Hookup, rated_at: &[RatedAt]) -> Result<
     Ok(())
 }
 
+/// Limits of so many measures at most.
+const MOST_BOUNDS: usize = 20;
+
+/// Holds the maker's limits to one for each measure, of its own dimension, the least below the most.
+fn bounds(all: &[MakersBound]) -> Result<(), Fault> {
+    if all.len() > MOST_BOUNDS {
+        return Err(Fault::field("body.makers_bounds", format!("{MOST_BOUNDS} limits are the most")));
+    }
+    for (n, bound) in all.iter().enumerate() {
+        let field = format!("body.makers_bounds[{n}]");
+        if all.iter().take(n).any(|other| other.sort == bound.sort) {
+            return Err(Fault::field(field, "This measure has a limit already; write one with its least and most"));
+        }
+        let given = [bound.min, bound.max];
+        if given.iter().all(Option::is_none) {
+            return Err(Fault::field(field, "Give the least, the most, or both, as the maker's manual has them"));
+        }
+        let of = bound.sort.measure.dimension();
+        if given.iter().flatten().any(|value| of.is_some_and(|of| value.dimension() != of) || value.value < 0.0) {
+            return Err(Fault::field(field, "The limit has another unit than what is measured, or is below zero"));
+        }
+        if let [Some(min), Some(max)] = given
+            && (min.dimension() != max.dimension() || min.si() > max.si())
+        {
+            return Err(Fault::field(field, "The least is more than the most"));
+        }
+    }
+    Ok(())
+}
+
 /// Holds the standard and edition of each rating to a name's length.
 pub fn sourced(field: &str, ratings: &Ratings) -> Result<(), Fault> {
     for (term, rating) in ratings.iter() {
@@ -87,6 +122,8 @@ pub fn model(draft: Draft, couplings: &Couplings) -> Result<Model, Fault> {
         mut hookup,
         ratings,
         rated_at,
+        makers_bounds,
+        dump_valve,
     } = draft;
     let given = name("body.name", &given)?;
     sourced("body.ratings", &ratings)?;
@@ -97,6 +134,10 @@ pub fn model(draft: Draft, couplings: &Couplings) -> Result<Model, Fault> {
         return Err(Fault::field("body.gear", "Only an accessory is named so; leave it out"));
     }
     lower_pressures(kind, &hookup, &rated_at)?;
+    bounds(&makers_bounds)?;
+    if dump_valve.is_some() && !matches!(kind, Kind::PowerUnit | Kind::HandPump) {
+        return Err(Fault::field("body.dump_valve", "Only a pump has a dump valve; leave it out"));
+    }
     let hookup_faults = hookup
         .faults(kind)
         .into_iter()
@@ -128,6 +169,8 @@ pub fn model(draft: Draft, couplings: &Couplings) -> Result<Model, Fault> {
         hookup,
         ratings,
         rated_at,
+        makers_bounds,
+        dump_valve,
         warnings,
         rev: 0,
     })
@@ -169,6 +212,8 @@ mod tests {
             hookup: serde_json::from_value(hookup).unwrap(),
             ratings: serde_json::from_value(ratings).unwrap(),
             rated_at: Vec::new(),
+            makers_bounds: Vec::new(),
+            dump_valve: None,
         };
         model(draft, &couplings)
     }

@@ -9,14 +9,14 @@ use fullset_calc::{
 use uuid::Uuid;
 
 use super::{
-    BaselineValue, Hold, Piece, PieceId, PieceLimit, PieceState, Place, Released, Tried, Unanswered,
+    BaselineValue, Hold, Pass, Piece, PieceId, PieceLimit, PieceState, Place, Released, Tried, Unanswered,
     fluids::refuse_mix,
     ops::scope_at,
-    rules::{MOST_BASELINE, MOST_LIMITS, PieceAct, PieceFacts, answer_for, has_room, later, may},
+    rules::{MOST_BASELINE, MOST_LIMITS, MOST_PASSES, PieceAct, PieceFacts, answer_for, has_room, later, may},
 };
 use crate::{
     platform::{door::Write, error::Fault, record::Scope},
-    slices::rigs::RigId,
+    slices::{check_plans::CheckPlanId, rigs::RigId},
 };
 
 /// Saves the piece under the scope of its place; the rigs that it left and reached are worked out again.
@@ -246,6 +246,47 @@ pub fn mark_serviced(write: &mut Write<'_>, piece: PieceId, on: NaiveDate) -> Re
     allowed(PieceAct::Service, &stored.record)?;
     let mut piece = stored.record;
     piece.last_service_on = Some(piece.last_service_on.map_or(on, |known| known.max(on)));
+    put(write, Some(stored.scope), piece)
+}
+
+/// What a passed check proves of its piece.
+#[derive(Debug, Clone)]
+pub struct Proved {
+    /// The plan that it was done by.
+    pub plan: CheckPlanId,
+    /// It was checked since its last use.
+    pub checked: bool,
+    /// It was hooked up and run on the rig that it is on.
+    pub tried: bool,
+    /// Its annual service was done, on that day.
+    pub serviced_on: Option<NaiveDate>,
+}
+
+/// The piece has passed a check at the time of the act. An older pass than the one on record changes nothing.
+pub fn mark_passed(write: &mut Write<'_>, piece: PieceId, proved: &Proved) -> Result<(), Fault> {
+    let stored = write.find::<Piece>(piece)?;
+    let mut piece = stored.record;
+    let at = write.head.at;
+    match piece.passes.iter_mut().find(|known| known.plan == proved.plan) {
+        Some(known) => known.at = known.at.max(at),
+        None => {
+            if piece.passes.len() >= MOST_PASSES {
+                // The oldest belongs to a plan that has been withdrawn, or to one that will soon be due again.
+                piece.passes.sort_by_key(|pass| pass.at);
+                piece.passes.remove(0);
+            }
+            piece.passes.push(Pass { plan: proved.plan, at });
+        }
+    }
+    if proved.checked {
+        checked(write, &mut piece);
+    }
+    if proved.tried && piece.place.rig().is_some() && piece.aboard_since.is_none_or(|since| since <= at) {
+        tried(write, &mut piece, None);
+    }
+    if let Some(on) = proved.serviced_on {
+        piece.last_service_on = Some(piece.last_service_on.map_or(on, |known| known.max(on)));
+    }
     put(write, Some(stored.scope), piece)
 }
 

@@ -18,7 +18,7 @@ use crate::{
         person::Person,
         record::{Index, Record},
     },
-    slices::models::ModelId,
+    slices::{check_plans::CheckPlanId, models::ModelId},
 };
 
 crate::id!(
@@ -176,6 +176,15 @@ pub struct Released {
     pub note: Option<String>,
 }
 
+/// That it passed a check.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Pass {
+    /// By which plan.
+    pub plan: CheckPlanId,
+    /// When.
+    pub at: DateTime<Utc>,
+}
+
 /// One tracked thing with an asset tag.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Piece {
@@ -245,6 +254,10 @@ pub struct Piece {
     #[serde(default)]
     #[schema(required, max_items = 20)]
     pub baseline: Vec<BaselineValue>,
+    /// When it last passed a check by each plan; up to 60.
+    #[serde(default)]
+    #[schema(required, max_items = 60)]
+    pub passes: Vec<Pass>,
     /// What its last release rests on.
     #[serde(default)]
     #[schema(required)]
@@ -301,6 +314,7 @@ impl Piece {
             aboard_since: None,
             tried: None,
             baseline: Vec::new(),
+            passes: Vec::new(),
             released: None,
             disposal: None,
             home: None,

@@ -3,6 +3,7 @@ use fullset_calc::{
     hookup::Hookup,
     ratings::{Gear, Ratings},
 };
+use fullset_care::check::MakersBound;
 use serde::Deserialize;
 use utoipa::ToSchema;
 
@@ -39,6 +40,11 @@ pub struct EditModel {
     /// New ratings at lower pressures, whole.
     #[schema(max_items = 4)]
     pub rated_at: Option<Vec<RatedAt>>,
+    /// New limits of the maker's, whole. What was checked before keeps its result.
+    #[schema(max_items = 20)]
+    pub makers_bounds: Option<Vec<MakersBound>>,
+    /// Whether the pump has a dump valve.
+    pub dump_valve: Option<bool>,
     /// Which accessory it is.
     pub gear: Option<Gear>,
     /// Why; the journal keeps it. Needed where it lets something count that did not, or changes a fluid; up to 4,000 characters.
@@ -71,6 +77,8 @@ impl Act for EditModel {
             hookup: self.hookup.unwrap_or(own.hookup),
             ratings: self.ratings.unwrap_or(own.ratings),
             rated_at: self.rated_at.unwrap_or(own.rated_at),
+            makers_bounds: self.makers_bounds.unwrap_or(own.makers_bounds),
+            dump_valve: self.dump_valve.or(own.dump_valve),
         };
         let after = model(draft, &couplings(write)?)?;
         let pieces = if before.hookup == after.hookup {
@@ -80,6 +88,9 @@ impl Act for EditModel {
         };
         for piece in &pieces {
             refuse_typed(write, &piece.record, &before, &after).map_err(|fault| fault.at("body.hookup.fluid"))?;
+        }
+        if !before.makers_bounds.is_empty() && before.makers_bounds != after.makers_bounds {
+            write.note_eased(format!("changes the maker's limits of {}, which its checks are held to", before.name));
         }
         write.save(after, Scope::default())?;
         for piece in pieces.iter().filter(|piece| piece.record.state != PieceState::Missing) {

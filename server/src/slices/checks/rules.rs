@@ -1,0 +1,80 @@
+//! What a check is judged with, and what becomes of its readings.
+
+use chrono::{DateTime, NaiveDate, Utc};
+use fullset_calc::{hookup::Hookup, ratings::Kind, release::Measure};
+use fullset_care::{
+    check::{Answer, Earlier, Known, Said, Sort},
+    plan::{Ask, Asked, Drive},
+};
+
+use crate::slices::{
+    check_plans::{CheckPlan, CheckPlanState},
+    pieces::{BaselineValue, PieceState},
+};
+
+/// Readings that are kept for the trend.
+pub const MOST_READINGS: usize = 40;
+
+/// The version that a check answers, and whether a pass of it counts; or why there is none such.
+pub fn version(plan: &CheckPlan, version: u32, at: DateTime<Utc>) -> Result<(Asked, bool), String> {
+    let withdrawn = plan.state == CheckPlanState::Withdrawn && plan.changed_at <= at;
+    if plan.plan.version == version {
+        return Ok((plan.plan.asked(), !withdrawn));
+    }
+    match plan.earlier.iter().find(|earlier| earlier.asked.version == version) {
+        Some(earlier) => Ok((earlier.asked.clone(), at < earlier.until)),
+        None => Err(format!(
+            "{} is at version {} now, and version {version} is not kept; do the check by the plan of now",
+            plan.plan.name, plan.plan.version
+        )),
+    }
+}
+
+/// What drives a piece, where its model says so.
+pub fn drive(kind: Kind, hookup: &Hookup) -> Option<Drive> {
+    match kind {
+        Kind::HandPump => Some(Drive::Hand),
+        _ if hookup.battery.is_some() => Some(Drive::Battery),
+        kind if kind.is_tool() && hookup.coupling.is_some() => Some(Drive::Hose),
+        _ => None,
+    }
+}
+
+/// The acceptance test as checks compare with it.
+pub fn known(baseline: &[BaselineValue]) -> Vec<Known> {
+    let known = |value: &BaselineValue| Known {
+        sort: Sort {
+            measure: value.measure,
+            step: None,
+        },
+        value: value.value,
+    };
+    baseline.iter().filter(|value| value.measure != Measure::Other).map(known).collect()
+}
+
+/// The readings of a check in front of those before.
+pub fn readings(asked: &Asked, answers: &[Answer], on: NaiveDate, before: Vec<Earlier>) -> Vec<Earlier> {
+    let mut all: Vec<Earlier> = Vec::new();
+    for answer in answers {
+        let step = asked.steps.iter().find(|step| step.id == answer.step);
+        if let (Some(Ask::Number { measure, .. }), Said::Number { value }) = (step.map(|step| &step.ask), &answer.said) {
+            all.push(Earlier {
+                sort: Sort::of(*measure, &answer.step),
+                on,
+                value: *value,
+            });
+        }
+    }
+    all.extend(before);
+    all.truncate(MOST_READINGS);
+    all
+}
+
+/// Why a piece in that state is not checked; none: it may be.
+pub fn may_check(tag: &str, state: PieceState) -> Result<(), String> {
+    match state {
+        PieceState::Retired => Err(format!("{tag} is retired; there is nothing to check any more")),
+        PieceState::Missing => Err(format!("{tag} is missing; say first that it was found")),
+        PieceState::InService | PieceState::OutOfService => Ok(()),
+    }
+}
