@@ -3,7 +3,10 @@
 //! A date that is known less well is judged by the earliest day that it may mean: unknown is not young.
 
 use chrono::{Datelike, Months, NaiveDate};
-use fullset_calc::{capability::life_ends, ratings::{Gear, Kind}};
+use fullset_calc::{
+    capability::life_ends,
+    ratings::{Gear, Kind},
+};
 use serde::{Deserialize, Serialize};
 use std::{fmt, str::FromStr};
 
@@ -218,7 +221,18 @@ mod tests {
             assert_eq!(made.to_string(), text);
             assert_eq!(serde_json::from_str::<MakeDate>(&format!("\"{text}\"")).unwrap(), made);
         }
-        for text in ["", "19", "2019-6", "2019-13", "2019-02-29", "2019-06-12-1", "1899", "2019-06-", "+201", "06/2019"] {
+        for text in [
+            "",
+            "19",
+            "2019-6",
+            "2019-13",
+            "2019-02-29",
+            "2019-06-12-1",
+            "1899",
+            "2019-06-",
+            "+201",
+            "06/2019",
+        ] {
             assert!(text.parse::<MakeDate>().is_err(), "{text}");
         }
     }

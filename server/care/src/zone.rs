@@ -123,8 +123,14 @@ mod tests {
         assert_eq!(day("2026-03-10T06:59:59"), "2026-03-09");
         assert_eq!(day("2026-03-10T07:00:00"), "2026-03-10");
         // The night in which the clock goes on: 23 hours; the one in which it goes back: 25.
-        assert_eq!(calendar.day_ends(utc("2026-03-07T20:00:00Z")) - calendar.day_begins("2026-03-07".parse().unwrap()), TimeDelta::hours(23));
-        assert_eq!(calendar.day_ends(utc("2026-10-31T20:00:00Z")) - calendar.day_begins("2026-10-31".parse().unwrap()), TimeDelta::hours(25));
+        assert_eq!(
+            calendar.day_ends(utc("2026-03-07T20:00:00Z")) - calendar.day_begins("2026-03-07".parse().unwrap()),
+            TimeDelta::hours(23)
+        );
+        assert_eq!(
+            calendar.day_ends(utc("2026-10-31T20:00:00Z")) - calendar.day_begins("2026-10-31".parse().unwrap()),
+            TimeDelta::hours(25)
+        );
     }
 
     proptest! {

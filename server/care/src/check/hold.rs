@@ -52,16 +52,18 @@ pub(super) fn hold(limit: &Limit, sort: &Sort, title: &str, value: Quantity, fac
                 None | Some((None, None)) => Held::Unknown(format!(
                     "the maker's limit is not on record: take it from the manual and enter it for the model ({title})"
                 )),
-                Some((low, high)) if mixed(value, low, high) => {
-                    Held::Unknown(format!("the maker's limit on record is in another unit of measure: correct it at the model ({title})"))
-                }
+                Some((low, high)) if mixed(value, low, high) => Held::Unknown(format!(
+                    "the maker's limit on record is in another unit of measure: correct it at the model ({title})"
+                )),
                 Some((low, high)) => Between { low, high }.keeps(value, ", the maker's limit"),
             }
         }
         Limit::Drift { percent, way } => {
             let known = facts.baseline.iter().find(|known| known.sort == *sort);
             match known.map(|known| known.value) {
-                None => Held::Unknown(format!("its acceptance test has no value for this: enter the reading of a good day as its baseline ({title})")),
+                None => Held::Unknown(format!(
+                    "its acceptance test has no value for this: enter the reading of a good day as its baseline ({title})"
+                )),
                 Some(base) if base.dimension() != value.dimension() => {
                     Held::Unknown(format!("its acceptance test has another unit of measure for this: correct it ({title})"))
                 }

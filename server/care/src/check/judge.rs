@@ -101,7 +101,11 @@ pub fn judge(asked: &Asked, answers: &[Answer], facts: &Facts<'_>) -> Verdict {
             StepResult::NotAnswered { .. } | StepResult::Passed | StepResult::NotAsked => {}
         }
     }
-    let taken = asked.steps.iter().zip(&steps).any(|(step, verdict)| !step.optional && verdict.result == StepResult::Passed);
+    let taken = asked
+        .steps
+        .iter()
+        .zip(&steps)
+        .any(|(step, verdict)| !step.optional && verdict.result == StepResult::Passed);
     let (outcome, words) = if !failed.is_empty() {
         (Outcome::Failed, format!("Not passed: {}", failed.join("; ")))
     } else if !open.is_empty() {
@@ -152,7 +156,10 @@ pub(super) fn alone(asked: &Asked, step: &Step, answers: &[Answer], facts: &Fact
     if !asked.steps.iter().any(|known| known.id == step.id) {
         return StepResult::NotAsked;
     }
-    let results = answers.iter().filter(|answer| answer.step == step.id).map(|answer| answered(step, answer, facts));
+    let results = answers
+        .iter()
+        .filter(|answer| answer.step == step.id)
+        .map(|answer| answered(step, answer, facts));
     let rank = |result: &StepResult| match result {
         StepResult::Failed { .. } => 0,
         StepResult::Unknown { .. } => 1,

@@ -33,7 +33,10 @@ pub(super) fn may_load(asked: &Asked, step: &Step, answers: &[Answer], facts: &F
         return Err(format!("{}: never with the pump alone: {why}. Test it with a tool at its end", step.title));
     }
     if step.stage == Stage::Load {
-        let before = asked.steps.iter().filter(|other| other.stage != Stage::Load && other.applies.has(facts.drive, facts.gear));
+        let before = asked
+            .steps
+            .iter()
+            .filter(|other| other.stage != Stage::Load && other.applies.has(facts.drive, facts.gear));
         for other in before {
             let clean = match alone(asked, other, answers, facts) {
                 StepResult::Passed => true,
@@ -41,7 +44,10 @@ pub(super) fn may_load(asked: &Asked, step: &Step, answers: &[Answer], facts: &F
                 _ => false,
             };
             if !clean {
-                return Err(format!("{}: load it only after a clean look: \"{}\" is not passed yet", step.title, other.title));
+                return Err(format!(
+                    "{}: load it only after a clean look: \"{}\" is not passed yet",
+                    step.title, other.title
+                ));
             }
         }
     }

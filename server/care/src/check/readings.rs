@@ -12,10 +12,16 @@ use fullset_calc::release::{Measure, Reading};
 pub fn readings(asked: &Asked, answers: &[Answer]) -> Vec<Reading> {
     let mut found = Vec::new();
     for answer in answers {
-        let Some(step) = asked.steps.iter().find(|step| step.id == answer.step) else { continue };
+        let Some(step) = asked.steps.iter().find(|step| step.id == answer.step) else {
+            continue;
+        };
         match (&step.ask, &answer.said) {
             (Ask::Number { measure, .. }, Said::Number { value }) if fault(step, answer).is_none() => found.push(Reading {
-                what: if *measure == Measure::Other { Some(step.title.clone()) } else { answer.why.clone() },
+                what: if *measure == Measure::Other {
+                    Some(step.title.clone())
+                } else {
+                    answer.why.clone()
+                },
                 ..Reading::of(*measure, *value)
             }),
             (Ask::YesNo { measure: Some(measure), .. }, Said::YesNo { yes }) => found.push(Reading::said(*measure, *yes)),
@@ -31,7 +37,9 @@ pub fn baseline(asked: &Asked, answers: &[Answer]) -> Vec<Known> {
     let mut found: Vec<Known> = Vec::new();
     for answer in answers {
         let step = asked.steps.iter().find(|step| step.id == answer.step);
-        let Some((sort, value)) = step.and_then(|step| number_of(step, answer)) else { continue };
+        let Some((sort, value)) = step.and_then(|step| number_of(step, answer)) else {
+            continue;
+        };
         match found.iter_mut().find(|known| known.sort == sort) {
             Some(known) => known.value = value,
             None => found.push(Known { sort, value }),

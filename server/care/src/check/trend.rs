@@ -65,10 +65,7 @@ pub fn trend(earlier: &[Earlier], sort: &Sort, now: Quantity, limits: &[Limit], 
     let told: Vec<Dated> = known
         .iter()
         .skip(known.len().saturating_sub(TOLD))
-        .map(|one| Dated {
-            on: one.on,
-            value: one.value,
-        })
+        .map(|one| Dated { on: one.on, value: one.value })
         .collect();
     if told.is_empty() {
         return None;

@@ -139,11 +139,17 @@ pub fn history(
     let mut all = occasions.from(from).skip_while(|one| one.at < from).peekable();
     while let Some(one) = all.next().filter(|one| one.at < until) {
         if found.len() == MOST_OCCASIONS {
-            return Err(Fault::new("from", format!("more than {MOST_OCCASIONS} checks lie in that time: ask for a shorter one")));
+            return Err(Fault::new(
+                "from",
+                format!("more than {MOST_OCCASIONS} checks lie in that time: ask for a shorter one"),
+            ));
         }
         let closes = all.peek().map(|next| next.opens);
         let first = passes.partition_point(|pass| *pass < one.opens);
-        let pass = passes.get(first).copied().filter(|pass| *pass <= until && closes.is_none_or(|closes| *pass < closes));
+        let pass = passes
+            .get(first)
+            .copied()
+            .filter(|pass| *pass <= until && closes.is_none_or(|closes| *pass < closes));
         let state = match pass {
             Some(at) => OccasionState::Done {
                 at,
@@ -163,5 +169,9 @@ pub fn history(
 /// As [`history`].
 pub fn missed(occasions: &Occasions<'_>, passes: &[DateTime<Utc>], from: DateTime<Utc>, until: DateTime<Utc>) -> Result<Vec<Occasion>, Fault> {
     let all = history(occasions, passes, from, until)?;
-    Ok(all.into_iter().filter(|(_, state)| *state == OccasionState::Missed).map(|(one, _)| one).collect())
+    Ok(all
+        .into_iter()
+        .filter(|(_, state)| *state == OccasionState::Missed)
+        .map(|(one, _)| one)
+        .collect())
 }

@@ -102,7 +102,13 @@ mod tests {
             on: day("2026-11-28"),
         };
         assert_eq!(Signer::Technician.accept(&hand(Role::Shop, Some("2026-11-28"))), Ok(()));
-        assert!(Signer::Technician.accept(&hand(Role::Shop, Some("2026-11-27"))).unwrap_err().words.contains("ran out on 2026-11-27"));
+        assert!(
+            Signer::Technician
+                .accept(&hand(Role::Shop, Some("2026-11-27")))
+                .unwrap_err()
+                .words
+                .contains("ran out on 2026-11-27")
+        );
         assert!(Signer::Technician.accept(&hand(Role::Shop, None)).is_err());
         assert!(Signer::Technician.accept(&hand(Role::Chief, Some("2027-11-28"))).is_err());
         assert_eq!(Signer::Officer.accept(&hand(Role::Shop, None)), Ok(()));

@@ -38,7 +38,10 @@ pub(super) fn faults(plan: &CheckPlan) -> Vec<Fault> {
     most(&mut found, "proves", "proofs", plan.proves.len(), MOST_PROOFS);
     once(&mut found, "proves", &plan.proves);
     if plan.grace_days > MOST_GRACE_DAYS {
-        found.push(Fault::new("grace_days", format!("{} days of grace: give {MOST_GRACE_DAYS} at most", plan.grace_days)));
+        found.push(Fault::new(
+            "grace_days",
+            format!("{} days of grace: give {MOST_GRACE_DAYS} at most", plan.grace_days),
+        ));
     }
     if plan.steps.is_empty() {
         found.push(Fault::new("steps", "a plan asks at least one thing"));

@@ -102,7 +102,10 @@ fn choice(options: &[String], passing: &[String], at: &str, found: &mut Vec<Faul
         found.push(Fault::new(format!("{at}.passing"), "say which word passes"));
     }
     for unknown in passing.iter().filter(|word| !options.contains(word)).take(MOST_OPTIONS) {
-        found.push(Fault::new(format!("{at}.passing"), format!("\"{unknown}\" is not among the words to choose from")));
+        found.push(Fault::new(
+            format!("{at}.passing"),
+            format!("\"{unknown}\" is not among the words to choose from"),
+        ));
     }
 }
 
@@ -154,7 +157,10 @@ fn bound(limit: &Limit, measure: Measure, of: Dimension, at: &str, found: &mut V
                 && min.dimension() == max.dimension()
                 && !is_at_most(*min, *max)
             {
-                found.push(Fault::new(at, format!("the least, {}, is more than the most, {}", min.show_as_typed(), max.show_as_typed())));
+                found.push(Fault::new(
+                    at,
+                    format!("the least, {}, is more than the most, {}", min.show_as_typed(), max.show_as_typed()),
+                ));
             }
         }
         Limit::ShareOfRating { percent, of: figure, .. } => {
@@ -164,7 +170,11 @@ fn bound(limit: &Limit, measure: Measure, of: Dimension, at: &str, found: &mut V
                 None => of == Dimension::Pressure,
             };
             if !fits {
-                let what = if *figure == RatedFigure::NominalPressure { "a pressure" } else { figure.words() };
+                let what = if *figure == RatedFigure::NominalPressure {
+                    "a pressure"
+                } else {
+                    figure.words()
+                };
                 found.push(Fault::new(at, format!("{} is not compared with the {what} of the plate", measure.label())));
             }
         }

@@ -87,9 +87,7 @@ fn asks_as_much(before: &Ask, after: &Ask) -> bool {
         (Ask::Choice { passing: before, .. }, Ask::Choice { passing: after, .. }) => after.iter().all(|word| before.contains(word)),
         (
             Ask::Number {
-                measure: before,
-                limits: was,
-                ..
+                measure: before, limits: was, ..
             },
             Ask::Number {
                 measure: after, limits: is, ..

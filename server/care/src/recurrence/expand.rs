@@ -91,7 +91,8 @@ fn times(rule: &Recurrence, start: NaiveDateTime) -> Vec<NaiveTime> {
     let minutes = or(&rule.by_minute, start.minute());
     let hours = or(&rule.by_hour, start.hour());
     let each = hours.iter().flat_map(|hour| minutes.iter().map(move |minute| (*hour, *minute)));
-    each.filter_map(|(hour, minute)| NaiveTime::from_hms_opt(hour, minute, start.second())).collect()
+    each.filter_map(|(hour, minute)| NaiveTime::from_hms_opt(hour, minute, start.second()))
+        .collect()
 }
 
 fn is_month_day(day: NaiveDate, nth: i32) -> bool {
@@ -148,7 +149,10 @@ impl<'a> LocalTimes<'a> {
             Frequency::Monthly => usize::from(first.num_days_in_month()),
             Frequency::Yearly => 366,
         };
-        let days = first.iter_days().take(length).filter(|day| rule.frequency != Frequency::Yearly || day.year() == first.year());
+        let days = first
+            .iter_days()
+            .take(length)
+            .filter(|day| rule.frequency != Frequency::Yearly || day.year() == first.year());
         let times = self.filled.period(days);
         self.found.extend(times.into_iter().filter(|local| *local >= self.start));
         Some(())
@@ -177,7 +181,10 @@ impl Iterator for LocalTimes<'_> {
 fn first_day(rule: &Recurrence, start: NaiveDate, steps: u32) -> Option<NaiveDate> {
     match rule.frequency {
         Frequency::Daily => start.checked_add_days(Days::new(u64::from(steps))),
-        Frequency::Weekly => start.week(rule.week_start).checked_first_day()?.checked_add_days(Days::new(u64::from(steps) * 7)),
+        Frequency::Weekly => start
+            .week(rule.week_start)
+            .checked_first_day()?
+            .checked_add_days(Days::new(u64::from(steps) * 7)),
         Frequency::Monthly => start.with_day(1)?.checked_add_months(Months::new(steps)),
         Frequency::Yearly => NaiveDate::from_ymd_opt(start.year().checked_add(i32::try_from(steps).ok()?)?, 1, 1),
     }

@@ -39,7 +39,9 @@ fn read(text: &str) -> Result<Recurrence, String> {
     }
     let mut parts: Vec<(&str, &str)> = Vec::new();
     for part in text.split(';') {
-        let (name, value) = part.split_once('=').ok_or_else(|| format!("\"{part}\" is no part of a rule: write NAME=VALUE"))?;
+        let (name, value) = part
+            .split_once('=')
+            .ok_or_else(|| format!("\"{part}\" is no part of a rule: write NAME=VALUE"))?;
         if parts.iter().any(|(known, _)| *known == name) {
             return Err(format!("{name} stands there twice"));
         }
@@ -89,7 +91,11 @@ fn take(rule: &mut Recurrence, name: &str, value: &str) -> Result<(), String> {
             rule.by_day = days;
         }
         "WKST" => rule.week_start = weekday(value)?,
-        _ => return Err(format!("{name} is not read here: a check recurs by day, week, month or year, on days and at times that are named")),
+        _ => {
+            return Err(format!(
+                "{name} is not read here: a check recurs by day, week, month or year, on days and at times that are named"
+            ));
+        }
     }
     Ok(())
 }
@@ -111,7 +117,11 @@ fn fits(rule: &Recurrence) -> Result<(), String> {
 }
 
 fn number(name: &str, text: &str, least: u32, most: u32) -> Result<u32, String> {
-    let value = if text.bytes().all(|byte| byte.is_ascii_digit()) { text.parse().ok() } else { None };
+    let value = if text.bytes().all(|byte| byte.is_ascii_digit()) {
+        text.parse().ok()
+    } else {
+        None
+    };
     value
         .filter(|value| (least..=most).contains(value))
         .ok_or_else(|| format!("{name}: \"{text}\" is no number from {least} to {most}"))
@@ -123,7 +133,9 @@ fn signed(name: &str, text: &str, most: u32) -> Result<i32, String> {
         None => (1, text.strip_prefix('+').unwrap_or(text)),
     };
     let size = number(name, digits, 1, most)?;
-    i32::try_from(size).map(|size| sign * size).map_err(|_| format!("{name}: \"{text}\" is too large"))
+    i32::try_from(size)
+        .map(|size| sign * size)
+        .map_err(|_| format!("{name}: \"{text}\" is too large"))
 }
 
 fn list<T: Ord>(text: &str, read: impl Fn(&str) -> Result<T, String>) -> Result<Vec<T>, String> {

@@ -33,7 +33,7 @@ impl<'a> Series<'a> {
     /// Its occurrences from its start on.
     #[must_use]
     pub fn all(self) -> Occurrences<'a> {
-        self.from_day(self.start.date(), DateTime::<Utc>::MIN_UTC)
+        self.beginning(self.start.date(), DateTime::<Utc>::MIN_UTC)
     }
 
     /// Its occurrences at an instant and after.
@@ -41,10 +41,10 @@ impl<'a> Series<'a> {
     pub fn from(self, at: DateTime<Utc>) -> Occurrences<'a> {
         let local = at.with_timezone(&self.zone).naive_local();
         let day = local.checked_sub_signed(WIDEST_CHANGE).unwrap_or(local).date();
-        self.from_day(day, at)
+        self.beginning(day, at)
     }
 
-    fn from_day(self, day: NaiveDate, from: DateTime<Utc>) -> Occurrences<'a> {
+    fn beginning(self, day: NaiveDate, from: DateTime<Utc>) -> Occurrences<'a> {
         Occurrences {
             times: LocalTimes::new(self.rule, self.start, day),
             zone: self.zone,

@@ -1,0 +1,10 @@
+//! What the crate says against published values, against a second library, and against its own laws.
+
+mod bounds;
+mod checks;
+mod dues;
+mod kit;
+mod occurrences;
+mod plans;
+mod starters;
+mod trends;
