@@ -18,8 +18,9 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, availability, bench, board, check_plans, checks, capability, couplings, coverage, defects, demand, devices, districts, effects, imports, members, models, photos,
-        pieces, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets, tool_sets, uses,
+        agencies, availability, bench, board, capability, check_plans, checks, couplings, coverage, defects, demand, devices, districts, effects, imports,
+        members, models, photos, pieces, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets,
+        tool_sets, uses,
     },
     sync,
     tags::TAGS,

@@ -20,7 +20,10 @@ pub const TAGS: &[(&str, &str)] = &[
         "defects",
         "What is wrong with a piece, who may say that it can still be used, and what its return takes.",
     ),
-    ("checks", "What was asked of a piece, what was answered, and what that shows: the latest of each plan, with its history."),
+    (
+        "checks",
+        "What was asked of a piece, what was answered, and what that shows: the latest of each plan, with its history.",
+    ),
     (
         "check-plans",
         "What is asked of which pieces, how often, and who signs; with plans to begin with.",

@@ -2,6 +2,7 @@ mod allows;
 mod bench;
 mod availability;
 mod board;
+mod checks;
 mod clock;
 mod capability;
 mod couplings;

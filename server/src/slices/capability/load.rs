@@ -12,8 +12,8 @@ use fullset_calc::{
 use uuid::Uuid;
 
 use super::{
-    rows,
     feed::PlanDue,
+    rows,
     rules::{SharedModel, dues, judged},
 };
 use crate::{

@@ -73,7 +73,10 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[Looser
         stop_use: None,
         quarantine: None,
         life: life(piece, model.kind, policy, zone),
-        checks: annual(piece, model.kind, policy, zone).into_iter().chain(planned(piece, policy, zone, plans)).collect(),
+        checks: annual(piece, model.kind, policy, zone)
+            .into_iter()
+            .chain(planned(piece, policy, zone, plans))
+            .collect(),
         limits: piece.limits.iter().map(limit).collect(),
         last_check: piece.last_service_on.map(|day| day_begins(day, zone)).max(piece.checked_at),
         used_unchecked: piece.used_at.filter(|used| piece.checked_at.is_none_or(|checked| checked < *used)),

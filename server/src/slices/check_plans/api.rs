@@ -7,7 +7,10 @@ use super::{
     CheckPlan,
     ops::{AddCheckPlan, EditCheckPlan, WithdrawCheckPlan},
 };
-use crate::platform::http::{Api, Caller, Doc, Json};
+use crate::platform::{
+    error::Fault,
+    http::{Api, Caller, Doc, Json},
+};
 
 /// The check plans' addresses.
 pub fn routes(api: &mut Api) {
@@ -49,9 +52,14 @@ pub struct StarterPlans {
     pub items: Vec<StarterPlan>,
 }
 
-async fn starters(_: Caller) -> Json<StarterPlans> {
+async fn starters(_: Caller) -> Result<Json<StarterPlans>, Fault> {
     let plans = starter_plans().into_iter();
-    Json(StarterPlans {
-        items: plans.map(|starter| StarterPlan { key: starter.key, plan: starter.plan }).collect(),
+    Json::of(&StarterPlans {
+        items: plans
+            .map(|starter| StarterPlan {
+                key: starter.key,
+                plan: starter.plan,
+            })
+            .collect(),
     })
 }

@@ -161,7 +161,11 @@ impl RecordCheck {
         let usable: BTreeSet<&str> = self.usable.iter().map(String::as_str).collect();
         for (step, found) in asked.steps.iter().zip(&verdict.steps) {
             let StepResult::Failed { why, class } = &found.result else { continue };
-            let severity = if usable.contains(step.id.as_str()) { Severity::Usable } else { Severity::OutOfService };
+            let severity = if usable.contains(step.id.as_str()) {
+                Severity::Usable
+            } else {
+                Severity::OutOfService
+            };
             let what = format!("{}: {}: {why}", asked.name, step.title);
             let photos = photos(&self.answers);
             let known = before.and_then(|before| before.record.steps.iter().find(|known| known.step == step.id)?.defect);
@@ -256,7 +260,11 @@ fn steps(asked: &Asked, answers: &[Answer], found: Vec<StepVerdict>, defects: &[
     told.map(|(step, found)| CheckStep {
         step: step.id.clone(),
         title: step.title.clone(),
-        said: answers.iter().filter(|answer| answer.step == step.id).map(|answer| answer.said.clone()).collect(),
+        said: answers
+            .iter()
+            .filter(|answer| answer.step == step.id)
+            .map(|answer| answer.said.clone())
+            .collect(),
         result: found.result,
         trend: found.trend,
         defect: defects.iter().find(|(of, _)| *of == step.id).map(|(_, defect)| *defect),

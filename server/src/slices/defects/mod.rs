@@ -11,7 +11,7 @@ mod ops;
 mod retire;
 mod rules;
 
-pub use api::routes;
 pub use acts::NoteDefect;
+pub use api::routes;
 pub use feed::{Defect, DefectId, DefectState, Severity};
 pub use ops::{ReportDefect, close, tie};

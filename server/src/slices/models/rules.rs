@@ -87,7 +87,11 @@ fn bounds(all: &[MakersBound]) -> Result<(), Fault> {
             return Err(Fault::field(field, "Give the least, the most, or both, as the maker's manual has them"));
         }
         let of = bound.sort.measure.dimension();
-        if given.iter().flatten().any(|value| of.is_some_and(|of| value.dimension() != of) || value.value < 0.0) {
+        if given
+            .iter()
+            .flatten()
+            .any(|value| of.is_some_and(|of| value.dimension() != of) || value.value < 0.0)
+        {
             return Err(Fault::field(field, "The limit has another unit than what is measured, or is below zero"));
         }
         if let [Some(min), Some(max)] = given

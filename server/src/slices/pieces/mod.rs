@@ -35,7 +35,9 @@ mod trying;
 pub use api::routes;
 pub use clearing::{Asked, Clearance, Subject, clear, read_evidence};
 pub use condition::{
-    Out, accept, allowed, bring_back, drop_limit, end_holds, hold, mark_checked, mark_serviced, mark_used, note_released, put_out, retire, set_limit, Proved, mark_passed};
+    Out, Proved, accept, allowed, bring_back, drop_limit, end_holds, hold, mark_checked, mark_passed, mark_serviced, mark_used, note_released, put_out, retire,
+    set_limit,
+};
 pub use feed::{BaselineValue, Hold, HoldBy, Pass, Piece, PieceId, PieceLimit, PieceState, Released, ToolSetId, Tried, Unanswered};
 pub use fluids::refuse_mix;
 pub use ops::scope_at;
