@@ -1,9 +1,9 @@
 //! Recurrences: `rrule_dst.json` (python-dateutil 4.0.0, tzdata 2026.6), examples of RFC 5545, and the `rrule` crate as a second opinion.
 
 use super::kit::{local, utc};
-use chrono::{DateTime, NaiveDateTime, TimeDelta, Utc};
+use chrono::{DateTime, Datelike, NaiveDateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
-use fullset_care::recurrence::{MOST_RULE_TEXT, Recurrence, Series};
+use fullset_care::recurrence::{LAST_YEAR, MOST_RULE_TEXT, Recurrence, Series};
 use proptest::prelude::*;
 use serde::Deserialize;
 
@@ -261,7 +261,7 @@ proptest! {
         let ours: Vec<_> = series.all().take(12).map(|one| one.at).collect();
         if !ours.is_empty() {
             let set: rrule::RRuleSet = format!("DTSTART:{}\nRRULE:{text}", start.format("%Y%m%dT%H%M%SZ")).parse().unwrap();
-            let theirs: Vec<_> = set.all(12).dates.into_iter().map(|one| one.with_timezone(&Utc)).collect();
+            let theirs: Vec<_> = set.all(12).dates.into_iter().map(|one| one.with_timezone(&Utc)).filter(|one| one.year() <= LAST_YEAR).collect();
             prop_assert_eq!(ours, theirs, "{} from {}", text, start);
         }
     }
