@@ -7,11 +7,12 @@
 //! | --- | --- |
 //! | `steps` | how a step is written |
 //! | `cautions`, `sources` | what is said more than once |
-//! | `pumps`, `tools`, `hoses`, `small` | the steps by kind |
+//! | `pumps`, `gauges`, `tools`, `hoses`, `small` | the steps by kind |
 //! | `events` | tests after something happened |
 
 mod cautions;
 mod events;
+mod gauges;
 mod hoses;
 mod pumps;
 mod small;
@@ -21,7 +22,7 @@ mod tools;
 
 use crate::plan::{CheckPlan, Covers, Proof, Rhythm, Signer, Step};
 use crate::recurrence::{Frequency, Recurrence};
-use chrono::{NaiveDate, NaiveDateTime};
+use chrono::NaiveDate;
 use fullset_calc::ratings::Kind;
 
 /// A plan to begin with.
@@ -133,6 +134,6 @@ fn calendar(frequency: Frequency) -> Rhythm {
     let start = NaiveDate::from_ymd_opt(2024, 1, 1).and_then(|day| day.and_hms_opt(8, 0, 0));
     Rhythm::Calendar {
         rule: Recurrence::every(frequency),
-        start: start.unwrap_or(NaiveDateTime::default()),
+        start: start.unwrap_or_default(),
     }
 }
