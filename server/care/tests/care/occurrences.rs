@@ -162,6 +162,13 @@ fn the_examples_of_rfc_5545_come_out_as_printed() {
 }
 
 #[test]
+fn a_place_in_the_week_is_counted_in_the_whole_week_of_the_start() {
+    // The first of Monday and Sunday in the week of Wednesday 2020-01-01 was Monday, before the start.
+    let found = locals("FREQ=WEEKLY;BYDAY=MO,SU;BYSETPOS=1", "2020-01-01T08:00:00", 2);
+    assert_eq!(found, ["2020-01-06 08:00:00", "2020-01-13 08:00:00"]);
+}
+
+#[test]
 fn what_is_no_rule_for_checks_is_refused_by_name() {
     for (text, says) in [
         ("", "is no part of a rule"),
@@ -239,7 +246,8 @@ fn any_rule() -> impl Strategy<Value = String> {
             put("BYDAY", &days);
             put("BYHOUR", &plain(&hours));
             put("BYMINUTE", &plain(&minutes));
-            if !(days.is_empty() && month_days.is_empty()) {
+            // The library takes the week of the start from the start on; RFC 5545 picks from the whole week, and so do we.
+            if frequency != 1 && !(days.is_empty() && month_days.is_empty()) {
                 put("BYSETPOS", &join(&set_pos));
             }
             put("WKST", ["MO", "TU", "WE", "TH", "FR", "SA", "SU"][week_start]);
