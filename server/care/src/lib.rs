@@ -17,6 +17,8 @@ pub mod due;
 pub mod life;
 pub mod plan;
 pub mod recurrence;
+#[cfg(all(test, feature = "openapi"))]
+mod schema_tests;
 pub mod starter;
 pub mod zone;
 

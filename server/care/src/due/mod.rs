@@ -41,7 +41,7 @@ pub struct Happened {
 /// What a piece went through, as far as plans count it. Lists are in any order.
 #[derive(Debug, Clone, Copy)]
 pub struct Past<'a> {
-    /// When it last passed a check by this plan; `None`: never, or nobody knows.
+    /// When it last passed a check by this plan, or by another that proves as much; `None`: never, or nobody knows.
     pub last_pass: Option<DateTime<Utc>>,
     /// From when on the plan holds for it: the later of the plan's first day and the piece's.
     pub since: DateTime<Utc>,

@@ -8,8 +8,8 @@ use super::{ByDay, End, Frequency, Recurrence};
 use chrono::{Datelike, Days, Months, NaiveDate, NaiveDateTime, NaiveTime, Timelike};
 use std::collections::VecDeque;
 
-/// The most periods that are gone through for one question; a rule without an occurrence in them has none.
-pub const MOST_PERIODS: u32 = 20_000;
+/// The most periods that are gone through for one question, 219 years of days; a rule without an occurrence in them has none.
+pub const MOST_PERIODS: u32 = 80_000;
 /// No occurrence is looked for after this year.
 pub const LAST_YEAR: i32 = 2199;
 

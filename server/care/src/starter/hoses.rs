@@ -77,6 +77,38 @@ fn laid() -> Step {
     .mind(NO_CARRY)
 }
 
+/// On the gauge, in a line with a tool at its end stop.
+fn in_line() -> [Step; 3] {
+    [
+        number(
+            "pressure",
+            "Pressure in the line",
+            "Gauge at the far end, tool at its end stop.",
+            Measure::PressureReached,
+            nominal(),
+            Pressure,
+        )
+        .mind(NO_HAND)
+        .running(),
+        number(
+            "hold",
+            "How long it holds that pressure",
+            "On a watch, standing clear of it.",
+            Measure::HoldSeconds,
+            held(),
+            Leak,
+        )
+        .mind(NO_HAND)
+        .running()
+        .from(sources::HOSE),
+        yes("leak", "Leak at the end stop", "While it holds, with a card.", Leak)
+            .reads(Measure::LeakAtEndStop)
+            .mind(NO_HAND)
+            .running()
+            .from(sources::HOSE),
+    ]
+}
+
 pub(super) fn hose() -> ByRhythm {
     ByRhythm {
         after_use: vec![
@@ -122,33 +154,10 @@ pub(super) fn hose() -> ByRhythm {
             fittings(),
             couplings(),
             made(),
-            number(
-                "pressure",
-                "Pressure in the line",
-                "Gauge at its far end, tool at its end stop.",
-                Measure::PressureReached,
-                nominal(),
-                Pressure,
-            )
-            .mind(NO_HAND)
-            .running(),
-            number(
-                "hold",
-                "How long it holds that pressure",
-                "On a watch, standing clear of it.",
-                Measure::HoldSeconds,
-                held(),
-                Leak,
-            )
-            .mind(NO_HAND)
-            .running()
-            .from(sources::HOSE),
-            yes("leak", "Leak at the end stop", "While it holds, with a card.", Leak)
-                .reads(Measure::LeakAtEndStop)
-                .mind(NO_HAND)
-                .running()
-                .from(sources::HOSE),
-        ],
+        ]
+        .into_iter()
+        .chain(in_line())
+        .collect(),
         load: Vec::new(),
     }
 }
@@ -166,17 +175,10 @@ pub(super) fn adapter() -> ByRhythm {
         annual: vec![
             yes("sound", "Looked over as a whole: nothing wrong", "Seals and lock too.", Other).reads(Measure::SoundToLook),
             couplings(),
-            yes(
-                "leak",
-                "Leak at the end stop",
-                "In a line with a tool at its end stop, ten seconds, with a card.",
-                Leak,
-            )
-            .reads(Measure::LeakAtEndStop)
-            .mind(NO_HAND)
-            .running()
-            .from(sources::PUMP),
-        ],
+        ]
+        .into_iter()
+        .chain(in_line())
+        .collect(),
         load: Vec::new(),
     }
 }

@@ -7,11 +7,12 @@
 //! | --- | --- |
 //! | `steps` | how a step is written |
 //! | `cautions`, `sources` | what is said more than once |
-//! | `pumps`, `tools`, `hoses`, `small` | the steps by kind |
+//! | `pumps`, `gauges`, `tools`, `hoses`, `small` | the steps by kind |
 //! | `events` | tests after something happened |
 
 mod cautions;
 mod events;
+mod gauges;
 mod hoses;
 mod pumps;
 mod small;

@@ -3,8 +3,9 @@
 use super::{
     ByRhythm,
     cautions::{DUMP_FIRST, EXHAUST, NO_HAND, ONE_FLUID},
+    gauges::{loaded, serviced},
     sources,
-    steps::{choice, held, nominal, number, yes},
+    steps::{choice, yes},
 };
 use crate::plan::{Drive, Step};
 use fullset_calc::release::{
@@ -15,7 +16,7 @@ use fullset_calc::release::{
 const ENGINE: &[Drive] = &[Drive::Engine];
 const MOTOR: &[Drive] = &[Drive::Cable, Drive::Battery];
 
-fn tight() -> Step {
+pub(super) fn tight() -> Step {
     yes("tight", "Tank, fittings and ports dry", "Wipe them, look again after a minute.", Leak)
         .mind(NO_HAND)
         .from(sources::PUMP)
@@ -33,7 +34,7 @@ fn fluid() -> Step {
     .mind(ONE_FLUID)
 }
 
-fn colour() -> Step {
+pub(super) fn colour() -> Step {
     choice(
         "fluid-colour",
         "Fluid colour",
@@ -110,7 +111,7 @@ fn warm_up() -> Step {
     .from(sources::RHYTHM)
 }
 
-fn dump() -> Step {
+pub(super) fn dump() -> Step {
     yes(
         "dump-valve",
         "Dump valve relieves each outlet",
@@ -166,7 +167,7 @@ fn end_stop() -> Step {
     .from(sources::PUMP)
 }
 
-fn labels() -> Step {
+pub(super) fn labels() -> Step {
     yes(
         "labels",
         "Labels, signs and levers can be read",
@@ -183,112 +184,6 @@ fn stowed() -> Step {
         "In its compartment, held fast, caps on, dump valve open.",
         Other,
     )
-}
-
-fn serviced() -> Vec<Step> {
-    let mut all = vec![
-        yes(
-            "sound",
-            "Looked over as a whole: nothing wrong",
-            "Tank, frame, ports, hoses fixed to it, drive.",
-            Other,
-        )
-        .reads(Measure::SoundToLook)
-        .from(sources::PUMP),
-        tight(),
-        colour(),
-        choice(
-            "fluid-change",
-            "Date of the last fluid change",
-            "Read it on the label or in the book.",
-            &["in the maker's time"],
-            &["over it", "not known"],
-            Other,
-        )
-        .from(sources::PUMP),
-        labels(),
-    ];
-    all.extend(gauge());
-    all.push(relief());
-    all
-}
-
-fn relief() -> Step {
-    number(
-        "relief",
-        "Relief valve opens at",
-        "Gauge between pump and tool, tool at its end stop. Raise the pressure until the valve opens.",
-        Measure::ReliefOpensAt,
-        nominal(),
-        Pressure,
-    )
-    .mind(NO_HAND)
-    .loaded()
-    .from(sources::PUMP_LOAD)
-}
-
-/// With a gauge in the line and a tool at its end: it needs no pump alone under pressure.
-fn gauge() -> Vec<Step> {
-    let with_tool = "Gauge between pump and tool, tool at its end stop, full speed. Read the gauge.";
-    vec![
-        number("pressure", "Pressure reached", with_tool, Measure::PressureReached, nominal(), Pressure)
-            .mind(NO_HAND)
-            .running(),
-        number(
-            "hold",
-            "How long it holds that pressure",
-            "Keep the control open and count on a watch.",
-            Measure::HoldSeconds,
-            held(),
-            Pressure,
-        )
-        .mind(NO_HAND)
-        .running()
-        .from(sources::PUMP),
-        yes(
-            "leak",
-            "Leak at the end stop",
-            "While it holds: pump, hose, couplings and tool, with a card.",
-            Leak,
-        )
-        .reads(Measure::LeakAtEndStop)
-        .mind(NO_HAND)
-        .running()
-        .from(sources::PUMP),
-    ]
-}
-
-fn loaded() -> Vec<Step> {
-    let mut all = vec![
-        yes(
-            "sound",
-            "Looked over as a whole: nothing wrong",
-            "Tank, frame, ports, hoses fixed to it, drive.",
-            Other,
-        )
-        .reads(Measure::SoundToLook)
-        .from(sources::PUMP),
-        tight(),
-        dump(),
-    ];
-    all.push(relief());
-    let alone = Step {
-        optional: true,
-        pump_alone: true,
-        ..number(
-            "relief-alone",
-            "Relief valve opens at, pump alone",
-            "Gauge on the outlet, no tool. Dump the pressure afterwards and see the gauge fall to nothing.",
-            Measure::ReliefOpensAt,
-            nominal(),
-            Pressure,
-        )
-        .mind("Never where the pump has no dump valve: it stays under pressure.")
-        .loaded()
-        .from(sources::PUMP_LOAD)
-    };
-    all.push(alone);
-    all
 }
 
 pub(super) fn power_unit() -> ByRhythm {

@@ -7,7 +7,7 @@ use fullset_calc::{
     units::{Dimension, Quantity, Unit},
 };
 use fullset_care::{
-    check::{Answer, Facts, Known, MOST_ANSWERS, Outcome, Said, Sort, StepResult, baseline, faults, judge, may_answer, readings},
+    check::{Answer, Facts, Known, MOST_ANSWERS, Outcome, Said, Sort, baseline, faults, judge, may_answer, readings},
     plan::{Applies, Ask, Asked, Bound, Drive, Limit, RatedFigure, Rhythm, Stage, Step},
 };
 

@@ -26,7 +26,8 @@ fn bad(change: impl FnOnce(&mut CheckPlan)) -> Vec<(String, String)> {
 fn every_text_and_list_has_a_most_that_is_said() {
     assert_eq!(good().validate(), []);
     let long = |n: usize| "x".repeat(n);
-    let cases: Vec<(Vec<(String, String)>, &str, &str)> = vec![
+    type Case = (Vec<(String, String)>, &'static str, &'static str);
+    let cases: Vec<Case> = vec![
         (bad(|p| p.name = " ".into()), "name", "write the name"),
         (bad(|p| p.name = long(81)), "name", "80 at most"),
         (bad(|p| p.version = 0), "version", "1"),
