@@ -12,12 +12,10 @@ export function foundWords(reason: Pick<Reason, 'code' | 'words' | 'since'>, def
   const at = (text: string | null | undefined) => (text ? Date.parse(text) : Number.NaN)
   const fits = defects.filter((one) => one.limit && reason.words.includes(one.limit.words))
   const found = fits.find((one) => at(one.seen_at) === at(reason.since)) ?? fits[0]
-  if (!found?.limit || reason.words.includes(found.what)) return reason.words
+  const what = found?.what.replace(/[.;,\s]+$/, '')
+  if (!found?.limit || !what || reason.words.includes(what)) return reason.words
   const { words } = found.limit
-  return reason.words.replace(
-    words,
-    () => `${said(found.what.replace(/[.;,\s]+$/, ''))}. ${conditionWords(words)}`,
-  )
+  return reason.words.replace(words, () => `${said(what)}. ${conditionWords(words)}`)
 }
 
 export const seenAgainWords = (times: number) =>
