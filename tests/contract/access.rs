@@ -25,6 +25,7 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "ticket.open",
         "use.record",
         "use.check",
+        "check.record",
         "piece.try_out",
         "piece.report_missing",
         "piece.found",
@@ -40,8 +41,11 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "swap.keep",
         "swap_plan.carry_out",
         "member.unlock_pin",
+        "member.sign_off",
     ];
     let repair = [
+        "check.record",
+        "member.sign_off",
         "defect.close",
         "defect.extend",
         "defect.note",
@@ -93,8 +97,12 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "service_plan.edit",
         "service_plan.publish",
         "service_plan.withdraw",
+        "check_plan.add",
+        "check_plan.edit",
+        "check_plan.withdraw",
+        "member.certify",
     ];
-    let administer = ["member.add", "member.edit", "agency.edit"];
+    let administer = ["member.certify", "member.add", "member.edit", "agency.edit"];
     let groups: &[&[&'static str]] = match role {
         "crew" => &[&report],
         "officer" | "chief" => &[&report, &handle],

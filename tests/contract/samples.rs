@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::stage::Stage;
+use super::stage::{Stage, check_plan};
 use crate::world::{county, in_shop, on_rig, on_shelf};
 
 /// One request that can be applied.
@@ -61,6 +61,11 @@ impl Stage {
                 )
             }
             "member_set_pin" => (None, json!({ "pin": "739164" })),
+            "member_sign_off" => (Some(self.member), json!({ "kinds": ["cutter", "spreader"], "until": "2027-11-30" })),
+            "member_certify" => (
+                Some(self.member),
+                json!({ "paper": "Rescue tool technician, course 118", "until": "2027-06-30" }),
+            ),
             "member_unlock_pin" => (Some(self.admin), json!({})),
             "device_rename" => (Some(self.phones[0]), json!({ "name": "Phone of the duty officer" })),
             "device_revoke" => (Some(self.phones[1]), json!({})),
@@ -232,6 +237,26 @@ impl Stage {
                 let mut body = self.plan(self.plans[0], "2030-02-04");
                 body.as_object_mut().expect("fields").remove("id");
                 (Some(self.plans[0]), body)
+            }
+            "check_plan_add" => (None, json!({ "id": new(), "plan": check_plan(&format!("After a drop {}", new())) })),
+            "check_plan_edit" => {
+                let mut plan = check_plan("After a drop 0");
+                plan["grace_days"] = json!(2);
+                (
+                    Some(self.check_plans[0]),
+                    json!({ "plan": plan, "reason": "two days until the technician is there" }),
+                )
+            }
+            "check_plan_withdraw" => (Some(self.check_plans[1]), json!({ "reason": "the maker's service does it" })),
+            "check_record" => {
+                let answers = json!([
+                    { "step": "blades", "said": { "kind": "yes_no", "yes": true } },
+                    { "step": "opening", "said": { "kind": "number", "value": { "value": 4.1, "unit": "s" } } },
+                ]);
+                (
+                    None,
+                    json!({ "plan": self.check_plans[2], "version": 1, "piece": self.county.set_1.cutter, "answers": answers, "note": "dry" }),
+                )
             }
             "service_plan_publish" => (Some(self.plans[1]), json!({})),
             "service_plan_withdraw" => (Some(self.plans[2]), json!({})),

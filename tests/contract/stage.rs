@@ -48,6 +48,8 @@ pub struct Stage {
     pub hose: (Uuid, i64),
     /// Service plans: 0 a draft to change, 1 a draft to publish, 2 to withdraw; on days of their own.
     pub plans: [Uuid; 3],
+    /// Check plans of cutters, after a drop: 0 to change, 1 to withdraw, 2 to check by.
+    pub check_plans: [Uuid; 3],
 }
 
 impl Stage {
@@ -75,6 +77,7 @@ impl Stage {
             agency: id_of(&admin.find("/v1/agency").await),
             hose: (fresh(), 0),
             plans: [fresh(), fresh(), fresh()],
+            check_plans: [fresh(), fresh(), fresh()],
         };
         let mut all = Vec::new();
         let hookup = json!({ "coupling": "flat-face single", "fluid": "phosphate ester", "pressure": { "value": 10400, "unit": "psi" } });
@@ -145,6 +148,9 @@ impl Stage {
             all.push(command("service_plan.save", stage.plan(*id, &format!("203{n}-01-07"))));
         }
         all.push(command("service_plan.publish", json!({ "id": stage.plans[2] })));
+        for (n, id) in stage.check_plans.iter().enumerate() {
+            all.push(command("check_plan.add", json!({ "id": id, "plan": check_plan(&format!("After a drop {n}")) })));
+        }
         all.push(command("member.set_pin", json!({ "pin": "482915" })));
         all.push(command(
             "demand.set",
@@ -186,4 +192,18 @@ impl Stage {
 async fn imported(admin: &Client) -> Uuid {
     let file = "Asset tag,Kind,Model,Assigned to\nI-1,hand pump,Dorvan HP,Station 1 reserve\n";
     id_of(&admin.import("?file_name=one.csv", file.as_bytes().to_vec(), &[]).await.ok())
+}
+
+/// A check of cutters after a drop: a look, and the time that they take to open.
+pub fn check_plan(name: &str) -> Value {
+    let source = json!({ "kind": "practice" });
+    let opening = json!({ "kind": "number", "measure": "opening_time", "units": ["s"], "limits": [{ "kind": "fixed", "min": { "value": 2, "unit": "s" } }] });
+    json!({
+        "name": name, "version": 1, "covers": { "kinds": ["cutter"] }, "rhythm": { "every": "event", "events": ["drop"] },
+        "steps": [
+            { "id": "blades", "title": "Blades whole, bolt tight", "how": "Look along both edges.", "ask": { "kind": "yes_no", "sound": true }, "source": source, "fails_as": "deformation" },
+            { "id": "opening", "title": "Time to open", "ask": opening, "stage": "function", "optional": true, "source": source, "fails_as": "pressure" },
+        ],
+        "signer": "member", "grace_days": 0, "proves": ["checked"],
+    })
 }

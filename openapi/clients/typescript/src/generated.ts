@@ -228,6 +228,178 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/check-plans": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: check plan
+         * @description The agency's records of the kind `check_plan` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_check_plan"];
+        put?: never;
+        /**
+         * Put a check plan in force
+         * @description Put a check plan in force. Sends the command `check_plan.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
+        post: operations["check_plan_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/check-plans/starters": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Plans to begin with
+         * @description A plan for each kind of gear and rhythm, each step with its source or marked as common practice. None counts before somebody of the agency has put it in force with `check_plan.add`.
+         */
+        get: operations["list_starter_plans"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/check-plans/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: check plan
+         * @description One record of the kind `check_plan`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_check_plan"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /**
+         * Change a check plan
+         * @description Change a check plan. Sends the command `check_plan.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
+        patch: operations["check_plan_edit"];
+        trace?: never;
+    };
+    "/v1/check-plans/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `check_plan`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_check_plan_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/check-plans/{id}/withdraw": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Withdraw a check plan
+         * @description Withdraw a check plan. Sends the command `check_plan.withdraw`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
+        post: operations["check_plan_withdraw"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/checks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: check
+         * @description The agency's records of the kind `check` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_check"];
+        put?: never;
+        /**
+         * Record the check of a piece by a plan
+         * @description Record the check of a piece by a plan. Sends the command `check.record`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        post: operations["check_record"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/checks/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: check
+         * @description One record of the kind `check`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_check"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/checks/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `check`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_check_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/commands": {
         parameters: {
             query?: never;
@@ -988,6 +1160,26 @@ export interface paths {
         patch: operations["member_edit"];
         trace?: never;
     };
+    "/v1/members/{id}/certificate": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Put a technician's certificate on file
+         * @description Put a technician's certificate on file. Sends the command `member.certify`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
+        post: operations["member_certify"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/members/{id}/history": {
         parameters: {
             query?: never;
@@ -1002,6 +1194,26 @@ export interface paths {
         get: operations["list_member_history"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/members/{id}/sign-offs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Sign a member off on kinds of gear, until a day
+         * @description Sign a member off on kinds of gear, until a day. Sends the command `member.sign_off`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        post: operations["member_sign_off"];
         delete?: never;
         options?: never;
         head?: never;
@@ -2841,6 +3053,13 @@ export interface components {
          * @enum {string}
          */
         ActKind: "put_rig_back" | "check" | "put_aboard" | "put_right";
+        /** @description Puts a check plan in force. Whoever does answers for what it asks: a starter plan counts for nothing before. */
+        AddCheckPlan: {
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["CheckPlanId"];
+            /** @description The plan. Its `version` becomes 1. */
+            plan: components["schemas"]["CheckPlanBody"];
+        };
         /** @description Adds a coupling family to the list. */
         AddCoupling: {
             /** @description Its id, made by the client. */
@@ -2909,6 +3128,8 @@ export interface components {
         };
         /** @description Adds a model. */
         AddModel: {
+            /** @description Of a pump: whether it has a dump valve. */
+            dump_valve?: boolean | null;
             gear?: null | components["schemas"]["Gear"];
             /** @description What it connects to; couplings by a name or spelling of the agency's list. */
             hookup?: components["schemas"]["Hookup"];
@@ -2916,6 +3137,8 @@ export interface components {
             id: components["schemas"]["ModelId"];
             /** @description What it is. */
             kind: components["schemas"]["Kind"];
+            /** @description What its maker's manual names as limits of a test, 20 at most. */
+            makers_bounds?: components["schemas"]["MakersBound"][];
             /** @description Its name. */
             name: string;
             /** @description What its maker states for lower pressures, 4 at most. */
@@ -3603,6 +3826,30 @@ export interface components {
             /** @description Set when the pieces still have to be driven over: each counts when the far end confirms. */
             on_the_way?: boolean;
         };
+        /** @description A technician's certificate. */
+        Certificate: {
+            /** @description Who put it on file. */
+            by: components["schemas"]["Person"];
+            /** @description What it says, and its number: 1 to 200 characters. */
+            paper: string;
+            /**
+             * Format: date
+             * @description The last day on which it counts.
+             */
+            until: string;
+        };
+        /** @description Puts a technician's certificate on file. */
+        CertifyMember: {
+            /** @description The member. */
+            id: components["schemas"]["MemberId"];
+            /** @description What the paper says, and its number: 1 to 200 characters. */
+            paper: string;
+            /**
+             * Format: date
+             * @description The last day on which it counts; a day in the past ends it.
+             */
+            until: string;
+        };
         /** @description A record at its latest state, or gone. */
         Change: {
             gone?: null | components["schemas"]["Gone"];
@@ -3639,6 +3886,435 @@ export interface components {
             /** @description The answers of the feed that do not count now, whether or not they are among the changes. Each page says it anew. */
             unsettled: components["schemas"]["Unsettled"];
         };
+        /** @description The latest check of a piece by a plan; those before are its history. */
+        Check: {
+            /** @description Whether a pass proves anything: false where the plan had been changed before it was done. */
+            counts: boolean;
+            /**
+             * Format: date-time
+             * @description When it was done, by the server's reckoning.
+             */
+            done_at: string;
+            /** @description Who signed it. */
+            done_by: components["schemas"]["Person"];
+            /** @description Its id, which follows from plan and piece. */
+            id: components["schemas"]["CheckId"];
+            /** @description The plan's name then. */
+            name: string;
+            /** @description What else was seen. */
+            note?: string | null;
+            /** @description What it shows as a whole. */
+            outcome: components["schemas"]["CheckOutcome"];
+            paper?: null | components["schemas"]["MakersPaper"];
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /** @description The plan. */
+            plan: components["schemas"]["CheckPlanId"];
+            /** @description Readings of this check and those before, newest first, for the trend; up to 40. */
+            readings: components["schemas"]["EarlierReading"][];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            rig?: null | components["schemas"]["RigId"];
+            /** @description Whether who signed was signed off on such gear then; null: not on record. */
+            signed_off?: boolean | null;
+            /** @description Step by step, in the order of the plan; up to 60. */
+            steps: components["schemas"]["CheckStep"][];
+            /** @description Its tag then. */
+            tag: string;
+            /**
+             * Format: int32
+             * @description The version of the plan that was answered.
+             */
+            version: number;
+            /** @description The same in words: "Not passed: Blades: no, and must be yes". */
+            words: string;
+        };
+        /** @description The answer to one step. */
+        CheckAnswer: {
+            /** @description Whether it was taken over from an earlier check ("same as last time"). A number never is: somebody reads it now. */
+            copied?: boolean;
+            /** @description What was said. */
+            said: components["schemas"]["StepSaid"];
+            /** @description The id of the step. */
+            step: string;
+            /** @description Of a number beyond all measure: why it was so all the same. Up to 200 characters. */
+            why?: string | null;
+        };
+        /** @description What a check was asked, kept with the check. */
+        CheckAsked: {
+            /** @description The plan's name then. */
+            name: string;
+            /** @description What a pass proved then. */
+            proves?: components["schemas"]["CheckProof"][];
+            /** @description Who could sign then. */
+            signer: components["schemas"]["CheckSigner"];
+            /** @description The steps as they stood. */
+            steps: components["schemas"]["PlanStep"][];
+            /**
+             * Format: int32
+             * @description The plan's version then.
+             */
+            version: number;
+        };
+        /** @description What a piece must be for a plan to hold for it. */
+        CheckCovers: {
+            /** @description Any of these kinds; none: the models alone say what is covered. */
+            kinds?: components["schemas"]["Kind"][];
+            /** @description Any of these models, up to 200. Where some are named, other models of the kinds are not covered. */
+            models?: string[];
+        };
+        /** @description When the next check is due. */
+        CheckDue: components["schemas"]["CheckDueAt"] | components["schemas"]["CheckDueNotYet"] | components["schemas"]["CheckDueUnknown"];
+        /** @description At an instant: overdue from it on. */
+        CheckDueAt: {
+            /**
+             * Format: date-time
+             * @description The instant.
+             */
+            at: string;
+            /**
+             * Format: date-time
+             * @description From when on it counts against the piece; `None`: never.
+             */
+            counts_from?: string | null;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            state: "at";
+            /** @description Why then. */
+            why: string;
+        };
+        /** @description Nothing has made it due; time alone does not. */
+        CheckDueNotYet: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            state: "not_yet";
+            /** @description What would. */
+            why: string;
+        };
+        /** @description Nobody knows. The piece is not confirmed. */
+        CheckDueUnknown: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            state: "unknown";
+            /** @description What is missing, and what to enter or do. */
+            why: string;
+        };
+        /**
+         * @description What happens to a piece so that it is tested before its next use (common practice, no source; CHECKS A4).
+         * @enum {string}
+         */
+        CheckEvent: "drop" | "overload" | "fire" | "flood" | "fluid_mix" | "run_over" | "trapped_pressure";
+        /**
+         * Format: uuid
+         * @description The check of a piece by a plan.
+         */
+        CheckId: string;
+        /**
+         * @description What the check shows as a whole. Of several the worst: failed, not complete, unknown, passed.
+         * @enum {string}
+         */
+        CheckOutcome: "passed" | "failed" | "unknown" | "not_complete";
+        /** @description One page of a list. */
+        CheckPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Check"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description A check plan of the agency. */
+        CheckPlan: {
+            /**
+             * Format: date-time
+             * @description When it last changed.
+             */
+            changed_at: string;
+            /** @description Who put it in force, changed or withdrew it last, and so answers for it. */
+            changed_by: components["schemas"]["Person"];
+            /** @description The two versions before. */
+            earlier: components["schemas"]["DatedVersion"][];
+            /** @description Its id. */
+            id: components["schemas"]["CheckPlanId"];
+            /** @description What it asks, of which pieces, how often, of whom. */
+            plan: components["schemas"]["CheckPlanBody"];
+            /** @description Why it was loosened or withdrawn, where it was. */
+            reason?: string | null;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /**
+             * Format: date-time
+             * @description From when on it holds: no check was due by it before.
+             */
+            since: string;
+            /** @description Whether checks fall due by it. */
+            state: components["schemas"]["CheckPlanState"];
+        };
+        /** @description Put a check plan in force. Open to `coordinator`, `admin`. */
+        CheckPlanAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddCheckPlan"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "check_plan.add";
+        };
+        /** @description A plan: which pieces are checked, how often, for what, by whom. */
+        CheckPlanBody: {
+            /** @description The pieces that it holds for. */
+            covers: components["schemas"]["CheckCovers"];
+            /**
+             * Format: int32
+             * @description Whole days after it is due for which an overdue check does not count against the piece, 0 to 3650; of these and the policy's the
+             *     fewer hold.
+             */
+            grace_days: number;
+            /** @description As people call it: "Weekly check". 1 to 80 characters. */
+            name: string;
+            /** @description What a pass proves. */
+            proves?: components["schemas"]["CheckProof"][];
+            /** @description How often. */
+            rhythm: components["schemas"]["CheckRhythm"];
+            /** @description Who may sign. */
+            signer: components["schemas"]["CheckSigner"];
+            /** @description What is asked, in the order of the walk: 1 to 60. */
+            steps: components["schemas"]["PlanStep"][];
+            /**
+             * Format: int32
+             * @description 1 for the first, one more with each change.
+             */
+            version: number;
+        };
+        /** @description Change a check plan. Open to `coordinator`, `admin`. */
+        CheckPlanEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditCheckPlan"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the check_plan that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "check_plan.edit";
+        };
+        /**
+         * Format: uuid
+         * @description A check plan.
+         */
+        CheckPlanId: string;
+        /** @description One page of a list. */
+        CheckPlanPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["CheckPlan"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /**
+         * @description Whether checks fall due by a plan.
+         * @enum {string}
+         */
+        CheckPlanState: "in_force" | "withdrawn";
+        /** @description Withdraw a check plan. Open to `coordinator`, `admin`. */
+        CheckPlanWithdrawCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["WithdrawCheckPlan"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the check_plan that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "check_plan.withdraw";
+        };
+        /**
+         * @description What a passed check proves of its piece.
+         * @enum {string}
+         */
+        CheckProof: "checked" | "tried_aboard" | "serviced" | "load_tested" | "tested_after_event" | "baseline" | "date_read" | "hours_read";
+        /** @description Record the check of a piece by a plan. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        CheckRecordCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RecordCheck"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "check.record";
+        };
+        /** @description How often a plan asks. */
+        CheckRhythm: components["schemas"]["CheckRhythmUse"] | components["schemas"]["CheckRhythmShift"] | components["schemas"]["CheckRhythmCalendar"] | components["schemas"]["CheckRhythmMonths"] | components["schemas"]["CheckRhythmUses"] | components["schemas"]["CheckRhythmHours"] | components["schemas"]["CheckRhythmEvent"];
+        /** @description By the calendar: each week, month, year. The wall clock of the agency's zone counts. */
+        CheckRhythmCalendar: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            every: "calendar";
+            /** @description The rule; it does not end by itself. */
+            rule: components["schemas"]["Recurrence"];
+            /**
+             * Format: date-time
+             * @description The local time at which it begins; its time of day is that of every occurrence unless the rule names another.
+             */
+            start: string;
+        };
+        /** @description After any of these, before the next use. */
+        CheckRhythmEvent: {
+            /** @description Which. */
+            events: components["schemas"]["CheckEvent"][];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            every: "event";
+        };
+        /** @description After so many running hours since the last pass, 1 to 10,000. */
+        CheckRhythmHours: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            every: "hours";
+            /**
+             * Format: int32
+             * @description How many.
+             */
+            hours: number;
+        };
+        /**
+         * @description So many months after the last pass, 1 to 240. Where a month has no such day its last one counts: a month after 31 January is 28 or
+         *     29 February.
+         */
+        CheckRhythmMonths: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            every: "months";
+            /**
+             * Format: int32
+             * @description How many.
+             */
+            months: number;
+        };
+        /** @description Each duty day, from its start on. */
+        CheckRhythmShift: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            every: "shift";
+        };
+        /** @description After each use, at once. */
+        CheckRhythmUse: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            every: "use";
+        };
+        /** @description After so many uses since the last pass, 1 to 10,000. */
+        CheckRhythmUses: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            every: "uses";
+            /**
+             * Format: int32
+             * @description How many.
+             */
+            uses: number;
+        };
+        /**
+         * @description Who may sign a check.
+         * @enum {string}
+         */
+        CheckSigner: "member" | "officer" | "technician" | "makers_service";
+        /** @description One step of a check as it was answered. */
+        CheckStep: {
+            result: "CheckStep";
+        } & (Omit<components["schemas"]["StepResult"], "result"> & {
+            defect: null | components["schemas"]["DefectId"];
+            /** @description What was said; twice where two members did it, and the worse counts. */
+            said: components["schemas"]["StepSaid"][];
+            /** @description The id of the plan's step. */
+            step: string;
+            /** @description What was looked at. */
+            title: string;
+            trend: null | components["schemas"]["ReadingTrend"];
+        });
         /** @description Says that the crew looked over what was used and found nothing wrong. When is the command's `at`. */
         CheckUse: {
             /** @description The use. */
@@ -3687,12 +4363,12 @@ export interface components {
             how: components["schemas"]["How"];
         };
         /** @description One command as a client sends it: its kind says what its body holds. */
-        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseRecordCommand"];
+        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseRecordCommand"];
         /**
          * @description What a command does. A later server may know more kinds, and history may name one that is not in this list: a client shows it by its word.
          * @enum {string}
          */
-        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.edit" | "member.set_pin" | "member.unlock_pin" | "model.add" | "model.edit" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.drop" | "ticket.line" | "ticket.open" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.record";
+        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "check.record" | "check_plan.add" | "check_plan.edit" | "check_plan.withdraw" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.certify" | "member.edit" | "member.set_pin" | "member.sign_off" | "member.unlock_pin" | "model.add" | "model.edit" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.drop" | "ticket.line" | "ticket.open" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.record";
         /** @description Slots that compete for the same pieces. */
         Compete: {
             /** @description Every piece that fits any of them: fewer than the slots. */
@@ -3960,6 +4636,26 @@ export interface components {
          * @enum {string}
          */
         DateOrder: "month first" | "day first";
+        /** @description A reading with its day. */
+        DatedReading: {
+            /**
+             * Format: date
+             * @description The day.
+             */
+            on: string;
+            /** @description The value. */
+            value: components["schemas"]["Quantity"];
+        };
+        /** @description An earlier version of a plan: what a phone without a signal may still have asked. */
+        DatedVersion: {
+            /** @description What it asked. */
+            asked: components["schemas"]["CheckAsked"];
+            /**
+             * Format: date-time
+             * @description Until when it was in force. A check by it that was done later is kept, and proves nothing.
+             */
+            until: string;
+        };
         /**
          * @description Decides one cell of the table of releases otherwise than it ships, or clears that decision. It holds for what is reported and
          *     returned from then on.
@@ -4751,6 +5447,18 @@ export interface components {
          * @enum {string}
          */
         Duty: "front_line" | "ready_reserve" | "stripped_reserve";
+        /** @description A reading of an earlier check of this piece. */
+        EarlierReading: {
+            /**
+             * Format: date
+             * @description The day of the check.
+             */
+            on: string;
+            /** @description What was measured. */
+            sort: components["schemas"]["ReadingSort"];
+            /** @description The value. */
+            value: components["schemas"]["Quantity"];
+        };
         /** @description Changes the agency's name, time zone, units or policy. Every rig's capability is worked out again. */
         EditAgency: {
             /** @description New name. */
@@ -4761,6 +5469,15 @@ export interface components {
             /** @description New time zone. */
             time_zone?: string | null;
             units?: null | components["schemas"]["Units"];
+        };
+        /** @description Changes a check plan. What was checked by the version before keeps its steps. */
+        EditCheckPlan: {
+            /** @description The plan. */
+            id: components["schemas"]["CheckPlanId"];
+            /** @description The plan as it shall be, whole. Its `version` is counted by the service. */
+            plan: components["schemas"]["CheckPlanBody"];
+            /** @description Why; needed where it asks less than before. 1 to 2,000 characters. */
+            reason?: string | null;
         };
         /**
          * @description Changes what else a coupling family is called, what it mates with, or whether it may be joined under pressure. Every
@@ -4816,10 +5533,14 @@ export interface components {
          *     fluid of pieces that are there is not changed by it: that is `piece.refill`, one by one.
          */
         EditModel: {
+            /** @description Whether the pump has a dump valve. */
+            dump_valve?: boolean | null;
             gear?: null | components["schemas"]["Gear"];
             hookup?: null | components["schemas"]["Hookup"];
             /** @description The model. */
             id: components["schemas"]["ModelId"];
+            /** @description New limits of the maker's, whole. What was checked before keeps its result. */
+            makers_bounds?: components["schemas"]["MakersBound"][] | null;
             /** @description New name. */
             name?: string | null;
             /** @description New ratings at lower pressures, whole. */
@@ -5453,6 +6174,16 @@ export interface components {
             /** @description Ratings that the piece does not reach any more: they count for nothing while the defect is open. Up to 8 of its kind's. */
             without?: components["schemas"]["Term"][];
         };
+        /**
+         * @description Which way a bound holds. A value on the bound passes.
+         * @enum {string}
+         */
+        LimitBound: "at_least" | "at_most";
+        /**
+         * @description Which way a value may not move away from the acceptance test.
+         * @enum {string}
+         */
+        LimitDrift: "up" | "down" | "either";
         /** @description What a service takes at once. */
         Limits: {
             /** @description Bytes of a JSON body. */
@@ -5522,6 +6253,13 @@ export interface components {
             /** @description What it says: "annual check every 3650 days". */
             words: string;
         };
+        /** @description What the maker names for the model. */
+        MakersBound: {
+            max?: null | components["schemas"]["Quantity"];
+            min?: null | components["schemas"]["Quantity"];
+            /** @description What is measured. */
+            sort: components["schemas"]["ReadingSort"];
+        };
         /** @description The paper by which the maker's service answers for a piece. */
         MakersPaper: {
             /** @description The company that did the work: 1 to 200 characters. */
@@ -5543,6 +6281,7 @@ export interface components {
         Member: {
             /** @description Whether it may sign in. */
             active: boolean;
+            certificate: null | components["schemas"]["Certificate"];
             /**
              * Format: uuid
              * @description When set, only in this district.
@@ -5563,6 +6302,8 @@ export interface components {
             rev: number;
             /** @description What it may do. */
             role: components["schemas"]["Role"];
+            /** @description The kinds of gear that it is signed off on, one entry each; of a kind that is not here nobody knows. */
+            sign_offs: components["schemas"]["SignOff"][];
             /**
              * Format: uuid
              * @description When set, only at this station.
@@ -5593,6 +6334,31 @@ export interface components {
              * @enum {string}
              */
             kind: "member.add";
+        };
+        /** @description Put a technician's certificate on file. Open to `coordinator`, `admin`. */
+        MemberCertifyCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["CertifyMember"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "member.certify";
         };
         /** @description Change a member's name, role, reach or password, or let it go. Open to `admin`. */
         MemberEditCommand: {
@@ -5658,6 +6424,31 @@ export interface components {
              */
             kind: "member.set_pin";
         };
+        /** @description Sign a member off on kinds of gear, until a day. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        MemberSignOffCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["SignOffMember"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "member.sign_off";
+        };
         /** @description Open a member's PIN again that wrong signatures have locked. Open to `officer`, `chief`, `coordinator`, `admin`. */
         MemberUnlockPinCommand: {
             /**
@@ -5701,6 +6492,8 @@ export interface components {
         MissingWhat: "reading" | "out_of_limit" | "signature" | "manual" | "makers_service" | "note" | "date_of_make" | "retirement";
         /** @description A catalogue entry. */
         Model: {
+            /** @description Of a pump: whether it has a dump valve; null: nobody knows, and it is not put under pressure alone. */
+            dump_valve: boolean | null;
             gear: null | components["schemas"]["Gear"];
             /** @description What it connects to. */
             hookup: components["schemas"]["Hookup"];
@@ -5708,6 +6501,8 @@ export interface components {
             id: components["schemas"]["ModelId"];
             /** @description What it is. */
             kind: components["schemas"]["Kind"];
+            /** @description What its maker's manual names as limits of a test, 20 at most. A check that asks for one that is not here cannot be passed. */
+            makers_bounds: components["schemas"]["MakersBound"][];
             /** @description Its name; no other model of its kind has it. */
             name: string;
             /** @description What its maker states for lower pressures, 4 at most; at any other it meets nothing. */
@@ -6070,6 +6865,16 @@ export interface components {
              */
             minimums?: components["schemas"]["Ratings"];
         };
+        /** @description That it passed a check. */
+        Pass: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description By which plan. */
+            plan: components["schemas"]["CheckPlanId"];
+        };
         /** @description Who did something: the member by id, with the name beside. */
         Person: {
             id: null | components["schemas"]["MemberId"];
@@ -6129,6 +6934,8 @@ export interface components {
             model: components["schemas"]["ModelId"];
             /** @description Free note. */
             note?: string | null;
+            /** @description When it last passed a check by each plan; up to 60. */
+            passes: components["schemas"]["Pass"][];
             /** @description Where it is. */
             place: components["schemas"]["Place"];
             /** @description Whether it is out of service for planned service alone, which is no failure. */
@@ -6502,6 +7309,8 @@ export interface components {
         };
         /** @description "May I use it?" for one piece, as of its last judging. The record is not the tool: look before you use it. */
         PieceStanding: components["schemas"]["PieceAnswer"] & {
+            /** @description When each check that a plan asks of it is due. */
+            due: components["schemas"]["PlanDue"][];
             /** @description The piece. */
             id: components["schemas"]["PieceId"];
             /**
@@ -6771,6 +7580,15 @@ export interface components {
              */
             most_away: number;
         };
+        /** @description When a check of a piece is due by a plan. */
+        PlanDue: {
+            /** @description When. */
+            due: components["schemas"]["CheckDue"];
+            /** @description Its name. */
+            name: string;
+            /** @description The plan. */
+            plan: components["schemas"]["CheckPlanId"];
+        };
         /** @description Hours of work on one set, where they differ from the usual. */
         PlanHours: {
             /**
@@ -6860,6 +7678,37 @@ export interface components {
          * @enum {string}
          */
         PlanState: "draft" | "published" | "withdrawn";
+        /** @description One step of a check: one screen, one answer. */
+        PlanStep: {
+            /** @description The pieces for which it is asked. */
+            applies?: components["schemas"]["StepApplies"];
+            /** @description What is asked for. */
+            ask: components["schemas"]["StepAsk"];
+            /** @description What to mind: up to 240 characters. */
+            caution?: string | null;
+            /** @description The class of the defect that a failure is. */
+            fails_as: components["schemas"]["DefectClass"];
+            /** @description How: up to 240 characters. */
+            how?: string;
+            /**
+             * @description Short name that stays when the words change: 1 to 40 of a to z, 0 to 9 and `-`.
+             * @example blades
+             */
+            id: string;
+            /** @description Whether the check is done without it; a step that was answered and failed fails the check in any case. */
+            optional?: boolean;
+            /**
+             * @description Whether a pump is put under pressure with no tool at its end: refused where it has no dump valve, or nobody knows
+             *     (DGUV 305-002, 13.3.1).
+             */
+            pump_alone?: boolean;
+            /** @description Where it comes from. */
+            source: components["schemas"]["StepSource"];
+            /** @description When in the check it comes. */
+            stage?: components["schemas"]["StepStage"];
+            /** @description What to look at: 1 to 60 characters. */
+            title: string;
+        };
         /** @description When and where a set is served. */
         PlanVisit: {
             district?: null | components["schemas"]["DistrictId"];
@@ -6919,6 +7768,8 @@ export interface components {
             annual_check_days: number;
             /** @description How battery packs count. */
             batteries: components["schemas"]["Batteries"];
+            /** @description When a duty day begins by the wall clock: what is done before belongs to the day before, and checks fall due then. */
+            duty_day_begins?: string;
             /**
              * Format: int32
              * @description Years from its date of make that a hose serves; the published figure for rescue use is 10.
@@ -7127,6 +7978,11 @@ export interface components {
             /** @description What it is rated for at it. */
             ratings: components["schemas"]["Ratings"];
         };
+        /**
+         * @description A figure of this piece's own plate.
+         * @enum {string}
+         */
+        RatedFigure: "spreading_force" | "pulling_force" | "push_force" | "nominal_pressure";
         /** @description How often pieces fail. */
         Rates: {
             /**
@@ -7205,6 +8061,24 @@ export interface components {
             /** @description The answer, for what is answered with yes or no. */
             yes?: boolean | null;
         };
+        /** @description What sort of value: a measure, or for *other* the step that asks for it. */
+        ReadingSort: {
+            /** @description What is measured. */
+            measure: components["schemas"]["Measure"];
+            /** @description The id of the step, for *other*; `None` else, so that one measure is one sort in every plan. */
+            step?: string | null;
+        };
+        /** @description How a reading moves. */
+        ReadingTrend: {
+            /** @description Of the earlier ones told, how many were beyond the limits of now. */
+            beyond: number;
+            /** @description The last earlier readings, the oldest first, at most three. */
+            earlier: components["schemas"]["DatedReading"][];
+            /** @description Which way, with the reading of now. */
+            way: components["schemas"]["TrendWay"];
+            /** @description "47 kN on 2025-03-01, 45 kN on 2026-03-01, now 43 kN: falling". */
+            words: string;
+        };
         /** @description Why an answer is no plain yes. */
         Reason: {
             /** @description What it is. */
@@ -7227,6 +8101,31 @@ export interface components {
          * @enum {string}
          */
         ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "not-tried" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "limit-not-on-record" | "own-rule" | "open-defect" | "looser-rule";
+        /**
+         * @description Records a check: what was answered to a plan's steps for one piece. When is the command's `at`. Any member may record one for any piece
+         *     of the agency; the plan says who may sign. A step that fails is reported as a defect with it.
+         */
+        RecordCheck: {
+            /** @description The answers, in any order: 1 to 120. */
+            answers: components["schemas"]["CheckAnswer"][];
+            /** @description What else was seen. */
+            note?: string | null;
+            paper?: null | components["schemas"]["MakersPaper"];
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /** @description The plan. */
+            plan: components["schemas"]["CheckPlanId"];
+            /**
+             * @description The steps whose failure leaves the piece usable with a limit, by the member's word; the rules of defects decide whether that may
+             *     be said. Of all others the piece is out of service.
+             */
+            usable?: string[];
+            /**
+             * Format: int32
+             * @description The version of the plan that was answered.
+             */
+            version: number;
+        };
         /** @description A record that a command touched. */
         RecordRef: {
             /**
@@ -7260,6 +8159,11 @@ export interface components {
             /** @description What for, in the crew's own words. */
             what?: string | null;
         };
+        /**
+         * @description A recurrence rule as RFC 5545 writes it, daily to yearly.
+         * @example FREQ=WEEKLY;BYDAY=MO
+         */
+        Recurrence: string;
         /** @description A code, and the device that it enrols. */
         Redeem: {
             /** @description Set by a browser: tokens go into cookies that scripts cannot read, not into the answer. */
@@ -8658,6 +9562,35 @@ export interface components {
             /** @description The member's password. */
             password: string;
         };
+        /** @description That a member may work with gear of a kind, as an officer has seen. */
+        SignOff: {
+            /** @description By whom. */
+            by: components["schemas"]["Person"];
+            /** @description The kind of gear. */
+            kind: components["schemas"]["Kind"];
+            /**
+             * Format: date
+             * @description On which day it was given.
+             */
+            on: string;
+            /**
+             * Format: date
+             * @description The last day on which it counts.
+             */
+            until: string;
+        };
+        /** @description Signs a member off on kinds of gear: an officer has seen that the member works with them. Nobody signs himself off. */
+        SignOffMember: {
+            /** @description The member. */
+            id: components["schemas"]["MemberId"];
+            /** @description The kinds of gear, each once; an earlier sign-off on one of them is replaced. */
+            kinds: components["schemas"]["Kind"][];
+            /**
+             * Format: date
+             * @description The last day on which it counts; a day in the past ends it.
+             */
+            until: string;
+        };
         /**
          * @description Whose word a release takes, in rising order.
          * @enum {string}
@@ -8895,6 +9828,18 @@ export interface components {
             slot?: string | null;
             stands_in_for?: null | components["schemas"]["PieceId"];
         };
+        /** @description A plan to begin with. */
+        StarterPlan: {
+            /** @description Its name for machines, which stays: `weekly-cutter`. */
+            key: string;
+            /** @description The plan, as `check_plan.add` takes it. */
+            plan: components["schemas"]["CheckPlanBody"];
+        };
+        /** @description The plans to begin with. */
+        StarterPlans: {
+            /** @description All of them, by kind and rhythm; up to 200. */
+            items: components["schemas"]["StarterPlan"][];
+        };
         /** @description A fire house. */
         Station: {
             /** @description Its district. */
@@ -8985,6 +9930,253 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description The pieces of the plan for which a step is asked; where nothing is named, all. What is not known of a piece leaves a step in. */
+        StepApplies: {
+            /** @description Only pieces that are driven so. */
+            drives?: components["schemas"]["StepDrive"][];
+            /** @description Only such accessories. */
+            gear?: components["schemas"]["Gear"][];
+        };
+        /** @description What a step asks for. */
+        StepAsk: components["schemas"]["StepAskYesNo"] | components["schemas"]["StepAskChoice"] | components["schemas"]["StepAskNumber"] | components["schemas"]["StepAskPhoto"] | components["schemas"]["StepAskNote"];
+        /** @description One of several words. */
+        StepAskChoice: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "choice";
+            /** @description 2 to 12 of them, each of 1 to 40 characters. */
+            options: string[];
+            /** @description Those that pass. */
+            passing: string[];
+        };
+        /** @description A few words. */
+        StepAskNote: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "note";
+        };
+        /** @description A number with its unit. */
+        StepAskNumber: {
+            dimension?: null | components["schemas"]["Dimension"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "number";
+            /** @description What passes: all of them hold, up to 4. None: the reading is kept, and passes as such. */
+            limits?: components["schemas"]["StepLimit"][];
+            /** @description What is measured; `other`: what the title says. */
+            measure: components["schemas"]["Measure"];
+            /** @description The units to offer first, up to 4. */
+            units?: components["schemas"]["Unit"][];
+        };
+        /** @description A photo. */
+        StepAskPhoto: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "photo";
+        };
+        /** @description Yes or no. */
+        StepAskYesNo: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "yes_no";
+            measure?: null | components["schemas"]["Measure"];
+            /** @description The answer of a sound piece. */
+            sound: boolean;
+        };
+        /**
+         * @description What drives a piece.
+         * @enum {string}
+         */
+        StepDrive: "hose" | "battery" | "engine" | "cable" | "hand";
+        /** @description What a number must keep to. A limit that cannot be read for a piece leaves the step unknown, never passed. */
+        StepLimit: components["schemas"]["StepLimitFixed"] | components["schemas"]["StepLimitShareOfRating"] | components["schemas"]["StepLimitMakersBound"] | components["schemas"]["StepLimitDrift"];
+        /** @description How far it may be from this piece's acceptance test. */
+        StepLimitDrift: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "drift";
+            /**
+             * Format: int32
+             * @description The share in percent of the value then, 1 to 1000.
+             */
+            percent: number;
+            /** @description Which way. */
+            way: components["schemas"]["LimitDrift"];
+        };
+        /** @description The same for every piece. */
+        StepLimitFixed: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "fixed";
+            max?: null | components["schemas"]["Quantity"];
+            min?: null | components["schemas"]["Quantity"];
+        };
+        /** @description What the maker names for the model; unknown until somebody enters it from the manual. */
+        StepLimitMakersBound: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "makers_bound";
+        };
+        /** @description A share of what this piece's plate says. */
+        StepLimitShareOfRating: {
+            /** @description Which way. */
+            bound: components["schemas"]["LimitBound"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "share_of_rating";
+            /** @description Of which figure. */
+            of: components["schemas"]["RatedFigure"];
+            /**
+             * Format: int32
+             * @description The share in percent, 1 to 1000.
+             */
+            percent: number;
+        };
+        /** @description What one step shows. */
+        StepResult: components["schemas"]["StepResultPassed"] | components["schemas"]["StepResultFailed"] | components["schemas"]["StepResultUnknown"] | components["schemas"]["StepResultNotAnswered"] | components["schemas"]["StepResultNotAsked"];
+        /** @description It is not. */
+        StepResultFailed: {
+            /** @description The class of the defect. */
+            class: components["schemas"]["DefectClass"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            result: "failed";
+            /** @description Why. */
+            why: string;
+        };
+        /** @description Nobody has answered it so that it counts. */
+        StepResultNotAnswered: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            result: "not_answered";
+            /** @description What to do. */
+            why: string;
+        };
+        /** @description Such a piece is not asked that. */
+        StepResultNotAsked: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            result: "not_asked";
+        };
+        /** @description It is in order. */
+        StepResultPassed: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            result: "passed";
+        };
+        /** @description It was answered, and whether that is in order nobody can say. */
+        StepResultUnknown: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            result: "unknown";
+            /** @description What is missing, and what to enter. */
+            why: string;
+        };
+        /** @description What was said. */
+        StepSaid: components["schemas"]["StepSaidYesNo"] | components["schemas"]["StepSaidChoice"] | components["schemas"]["StepSaidNumber"] | components["schemas"]["StepSaidPhoto"] | components["schemas"]["StepSaidNote"];
+        /** @description One of the words. */
+        StepSaidChoice: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "choice";
+            /** @description Which. */
+            option: string;
+        };
+        /** @description A few words. */
+        StepSaidNote: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "note";
+            /** @description 1 to 1,000 characters. */
+            text: string;
+        };
+        /** @description A number with its unit. */
+        StepSaidNumber: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "number";
+            /** @description The reading. */
+            value: components["schemas"]["Quantity"];
+        };
+        /** @description A photo. */
+        StepSaidPhoto: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "photo";
+            /** @description Its name. */
+            photo: string;
+        };
+        /** @description To a yes or no. */
+        StepSaidYesNo: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "yes_no";
+            /** @description The answer. */
+            yes: boolean;
+        };
+        /** @description Where a step comes from. */
+        StepSource: components["schemas"]["StepSourcePublished"] | components["schemas"]["StepSourcePractice"];
+        /** @description Common practice, no source. */
+        StepSourcePractice: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "practice";
+        };
+        /** @description A text that was published. */
+        StepSourcePublished: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "published";
+            /** @description Which, with its passage: 1 to 200 characters. */
+            text: string;
+        };
+        /**
+         * @description When in a check a step comes. A load test is made only after looks and functions were passed (DGUV 305-002, section 18.1).
+         * @enum {string}
+         */
+        StepStage: "look" | "function" | "load";
         /** @description What a number of spares does. */
         Stock: {
             /**
@@ -9763,6 +10955,11 @@ export interface components {
             /** @description The answer in words. */
             words: string;
         };
+        /**
+         * @description Which way readings move.
+         * @enum {string}
+         */
+        TrendWay: "rising" | "falling" | "steady" | "unclear";
         /** @description That a piece was tried on the rig that it is on: hooked up, run, no leak. */
         Tried: {
             /**
@@ -10039,6 +11236,13 @@ export interface components {
              */
             may: components["schemas"]["CommandKind"][];
             member?: null | components["schemas"]["Member"];
+        };
+        /** @description Withdraws a check plan: nothing falls due by it any more. What was checked stays. */
+        WithdrawCheckPlan: {
+            /** @description The plan. */
+            id: components["schemas"]["CheckPlanId"];
+            /** @description Why. 1 to 2,000 characters. */
+            reason: string;
         };
         /** @description Withdraws a plan. */
         WithdrawPlan: {
@@ -10944,6 +12148,899 @@ export interface operations {
                 headers: {
                     /** @description `Bearer` */
                     "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_check_plan: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CheckPlanPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    check_plan_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddCheckPlan"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            201: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_starter_plans: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The plans */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StarterPlans"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_check_plan: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the check plan */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CheckPlan"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such check plan in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    check_plan_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the check_plan that this was decided on */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditCheckPlan"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_check_plan_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the check plan */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such check plan in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    check_plan_withdraw: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the check_plan that this was decided on */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WithdrawCheckPlan"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_check: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CheckPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    check_record: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RecordCheck"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_check: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the check */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Check"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such check in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_check_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the check */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such check in this agency */
+            404: {
+                headers: {
                     [name: string]: unknown;
                 };
                 content: {
@@ -14781,6 +16878,116 @@ export interface operations {
             };
         };
     };
+    member_certify: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CertifyMember"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_member_history: {
         parameters: {
             query?: {
@@ -14839,6 +17046,116 @@ export interface operations {
             /** @description No such member in this agency */
             404: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    member_sign_off: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SignOffMember"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {

@@ -20,6 +20,7 @@ pub const MOST_NOTE: usize = 1_000;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = StepSaid))]
 pub enum Said {
     /// To a yes or no.
     YesNo {
@@ -55,6 +56,7 @@ pub enum Said {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = CheckAnswer))]
 pub struct Answer {
     /// The id of the step.
     #[cfg_attr(feature = "openapi", schema(max_length = 40))]

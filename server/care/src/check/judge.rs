@@ -57,6 +57,7 @@ pub struct StepVerdict {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = CheckOutcome))]
 pub enum Outcome {
     /// Every step that it takes is in order.
     Passed,
@@ -71,6 +72,7 @@ pub enum Outcome {
 /// What a check shows.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = CheckVerdict))]
 pub struct Verdict {
     /// As a whole.
     pub outcome: Outcome,

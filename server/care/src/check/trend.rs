@@ -18,6 +18,7 @@ const SAME: f64 = 0.02;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = TrendWay))]
 pub enum Way {
     /// None is lower than the one before, and the last is higher than the first.
     Rising,
@@ -32,6 +33,7 @@ pub enum Way {
 /// A reading with its day.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = DatedReading))]
 pub struct Dated {
     /// The day.
     pub on: NaiveDate,
@@ -42,6 +44,7 @@ pub struct Dated {
 /// How a reading moves.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = ReadingTrend))]
 pub struct Trend {
     /// The last earlier readings, the oldest first, at most three.
     pub earlier: Vec<Dated>,

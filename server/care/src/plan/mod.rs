@@ -37,6 +37,7 @@ use uuid::Uuid;
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = CheckCovers))]
 pub struct Covers {
     /// Any of these kinds; none: the models alone say what is covered.
     #[serde(default)]
@@ -62,6 +63,7 @@ impl Covers {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = CheckProof))]
 pub enum Proof {
     /// It was checked since its last use.
     Checked,
@@ -85,6 +87,7 @@ pub enum Proof {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = CheckPlanBody))]
 pub struct CheckPlan {
     /// As people call it: "Weekly check". 1 to 80 characters.
     #[cfg_attr(feature = "openapi", schema(min_length = 1, max_length = 80))]
@@ -114,6 +117,7 @@ pub struct CheckPlan {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = CheckAsked))]
 pub struct Asked {
     /// The plan's name then.
     pub name: String,

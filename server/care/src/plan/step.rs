@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = StepSource))]
 pub enum Source {
     /// A text that was published.
     Published {
@@ -25,6 +26,7 @@ pub enum Source {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = StepStage))]
 pub enum Stage {
     /// By eye, without pressure.
     #[default]
@@ -39,6 +41,7 @@ pub enum Stage {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = StepDrive))]
 pub enum Drive {
     /// A tool on a hose.
     Hose,
@@ -56,6 +59,7 @@ pub enum Drive {
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = StepApplies))]
 pub struct Applies {
     /// Only pieces that are driven so.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
@@ -86,6 +90,7 @@ impl Applies {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = StepAsk))]
 pub enum Ask {
     /// Yes or no.
     YesNo {
@@ -141,6 +146,7 @@ impl Ask {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = PlanStep))]
 pub struct Step {
     /// Short name that stays when the words change: 1 to 40 of a to z, 0 to 9 and `-`.
     #[cfg_attr(feature = "openapi", schema(min_length = 1, max_length = 40, example = "blades"))]

@@ -17,8 +17,8 @@ use crate::platform::{
     record::Record,
 };
 
-/// Adds a route, at the rest of its path below its noun.
-type Wire = Box<dyn Fn(&mut web::ServiceConfig) + Send + Sync>;
+/// Adds a route at a path.
+type Wire = Box<dyn Fn(&mut web::ServiceConfig, &str) + Send + Sync>;
 
 /// The list.
 #[allow(missing_debug_implementations)]
@@ -27,7 +27,7 @@ pub struct Api {
     pub registry: Registry,
     /// The routes by noun, `/v1/pieces`. An address is looked for among those of its noun alone: a path with an id is a pattern, and to
     /// try all of them took longer than most answers.
-    nouns: Vec<(&'static str, Vec<Wire>)>,
+    nouns: Vec<(&'static str, Vec<(&'static str, Wire)>)>,
     paths: PathsBuilder,
     schemas: Schemas,
 }
@@ -170,14 +170,19 @@ impl Api {
         let nouns = self.nouns;
         Ok((document, self.registry, move |config: &mut web::ServiceConfig| {
             for (noun, wires) in &nouns {
-                config.service(web::scope(noun).configure(|config| wires.iter().for_each(|wire| wire(config))));
+                if wires.iter().all(|(rest, _)| rest.is_empty()) {
+                    // A scope would take what is below it as well.
+                    wires.iter().for_each(|(_, wire)| wire(config, noun));
+                } else {
+                    config.service(web::scope(noun).configure(|config| wires.iter().for_each(|(rest, wire)| wire(config, rest))));
+                }
             }
         }))
     }
 
-    fn wire(&mut self, path: &'static str, add: impl Fn(&mut web::ServiceConfig, &'static str) + Send + Sync + 'static) {
+    fn wire(&mut self, path: &'static str, add: impl Fn(&mut web::ServiceConfig, &str) + Send + Sync + 'static) {
         let (noun, rest) = path.split_at(noun_of(path).len());
-        let wire: Wire = Box::new(move |config| add(config, rest));
+        let wire: (&str, Wire) = (rest, Box::new(add));
         match self.nouns.iter_mut().find(|(known, _)| *known == noun) {
             Some((_, wires)) => wires.push(wire),
             None => self.nouns.push((noun, vec![wire])),

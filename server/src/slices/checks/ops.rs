@@ -1,7 +1,7 @@
 use std::collections::BTreeSet;
 
 use chrono::NaiveDate;
-use fullset_calc::release::MakersPaper;
+use fullset_calc::release::{DefectClass, MakersPaper};
 use fullset_care::{
     check::{self, Answer, Facts, Outcome, Said, StepResult, StepVerdict, Verdict},
     plan::{Asked, Hand, MOST_STEPS, Proof},
@@ -99,13 +99,11 @@ impl Act for RecordCheck {
         let id = CheckId::of(self.plan, self.piece);
         let before = write.look::<Check>(id)?;
         let verdict = judge(&asked, &self.answers, &stored.record, &model, before.as_ref());
-        let defects = self.report(write, &asked, &verdict, before.as_ref())?;
+        let defects = self.failures(write, &asked, &verdict, before.as_ref())?;
         if before.as_ref().is_some_and(|before| before.record.done_at > write.head.at) {
-            return Ok(());
+            return self.report(write, defects);
         }
-        if verdict.outcome == Outcome::Passed && counts {
-            self.prove(write, &asked, on)?;
-        }
+        let passed = verdict.outcome == Outcome::Passed && counts;
         let earlier = before.map(|before| before.record.readings).unwrap_or_default();
         let piece = stored.record;
         let record = Check {
@@ -124,12 +122,13 @@ impl Act for RecordCheck {
             counts,
             readings: readings(&asked, &self.answers, on, earlier),
             steps: steps(&asked, &self.answers, verdict.steps, &defects),
-            note: self.note,
-            paper: self.paper,
+            note: self.note.clone(),
+            paper: self.paper.clone(),
             rev: 0,
         };
-        let scope = write.scope_of::<Piece>(self.piece)?.unwrap_or(stored.scope);
-        write.save(record, scope)
+        write.save(record, stored.scope)?;
+        self.report(write, defects)?;
+        if passed { self.prove(write, &asked, on) } else { Ok(()) }
     }
 }
 
@@ -155,19 +154,11 @@ impl RecordCheck {
         Ok(signed_off)
     }
 
-    /// Reports each failed step as a defect, or as seen again where it is known from the check before. Answers which is which.
-    fn report(&self, write: &mut Write<'_>, asked: &Asked, verdict: &Verdict, before: Option<&Stored<Check>>) -> Result<Vec<(String, DefectId)>, Fault> {
-        let mut told = Vec::new();
-        let usable: BTreeSet<&str> = self.usable.iter().map(String::as_str).collect();
+    /// What each failed step is reported as: a defect of its own, or one that is known from the check before and open.
+    fn failures(&self, write: &mut Write<'_>, asked: &Asked, verdict: &Verdict, before: Option<&Stored<Check>>) -> Result<Vec<Failure>, Fault> {
+        let mut all = Vec::new();
         for (step, found) in asked.steps.iter().zip(&verdict.steps) {
             let StepResult::Failed { why, class } = &found.result else { continue };
-            let severity = if usable.contains(step.id.as_str()) {
-                Severity::Usable
-            } else {
-                Severity::OutOfService
-            };
-            let what = format!("{}: {}: {why}", asked.name, step.title);
-            let photos = photos(&self.answers);
             let known = before.and_then(|before| before.record.steps.iter().find(|known| known.step == step.id)?.defect);
             let open = match known {
                 Some(known) => write
@@ -175,38 +166,52 @@ impl RecordCheck {
                     .filter(|stored| stored.record.state == DefectState::Open && stored.record.class == *class),
                 None => None,
             };
-            let defect = match open {
-                Some(open) => {
-                    let worse = severity == Severity::OutOfService && open.record.severity == Severity::Usable;
-                    let note = NoteDefect {
-                        id: open.record.id,
-                        text: what,
-                        class: None,
-                        severity: worse.then_some(severity),
-                        limit: None,
-                        photos,
-                    };
-                    note.apply(write)?;
-                    open.record.id
-                }
-                None => {
-                    let id = DefectId(Uuid::new_v5(&write.head.id, step.id.as_bytes()));
-                    let report = ReportDefect {
-                        id,
-                        piece: self.piece,
-                        what,
-                        class: *class,
-                        severity,
-                        limit: None,
-                        photos,
-                    };
-                    report.apply(write)?;
-                    id
-                }
-            };
-            told.push((step.id.clone(), defect));
+            all.push(Failure {
+                step: step.id.clone(),
+                what: format!("{}: {}: {why}", asked.name, step.title),
+                class: *class,
+                defect: open
+                    .as_ref()
+                    .map_or_else(|| DefectId(Uuid::new_v5(&write.head.id, step.id.as_bytes())), |open| open.record.id),
+                known_as: open.map(|open| open.record.severity),
+            });
         }
-        Ok(told)
+        Ok(all)
+    }
+
+    /// Reports the failures.
+    fn report(&self, write: &mut Write<'_>, failures: Vec<Failure>) -> Result<(), Fault> {
+        let usable: BTreeSet<&str> = self.usable.iter().map(String::as_str).collect();
+        for failure in failures {
+            let severity = if usable.contains(failure.step.as_str()) {
+                Severity::Usable
+            } else {
+                Severity::OutOfService
+            };
+            let photos = photos(&self.answers);
+            match failure.known_as {
+                Some(known) => NoteDefect {
+                    id: failure.defect,
+                    text: failure.what,
+                    class: None,
+                    severity: (severity == Severity::OutOfService && known == Severity::Usable).then_some(severity),
+                    limit: None,
+                    photos,
+                }
+                .apply(write)?,
+                None => ReportDefect {
+                    id: failure.defect,
+                    piece: self.piece,
+                    what: failure.what,
+                    class: failure.class,
+                    severity,
+                    limit: None,
+                    photos,
+                }
+                .apply(write)?,
+            }
+        }
+        Ok(())
     }
 
     /// Puts what a pass proves on the piece.
@@ -224,6 +229,16 @@ impl RecordCheck {
         }
         Ok(())
     }
+}
+
+/// A failed step, and the defect that it is.
+struct Failure {
+    step: String,
+    what: String,
+    class: DefectClass,
+    defect: DefectId,
+    /// How bad it was said to be, where the defect is known.
+    known_as: Option<Severity>,
 }
 
 fn judge(asked: &Asked, answers: &[Answer], piece: &Piece, model: &Model, before: Option<&Stored<Check>>) -> Verdict {
@@ -255,7 +270,7 @@ fn photos(answers: &[Answer]) -> Vec<PhotoName> {
     named
 }
 
-fn steps(asked: &Asked, answers: &[Answer], found: Vec<StepVerdict>, defects: &[(String, DefectId)]) -> Vec<CheckStep> {
+fn steps(asked: &Asked, answers: &[Answer], found: Vec<StepVerdict>, defects: &[Failure]) -> Vec<CheckStep> {
     let told = asked.steps.iter().zip(found).filter(|(_, found)| found.result != StepResult::NotAsked);
     told.map(|(step, found)| CheckStep {
         step: step.id.clone(),
@@ -267,7 +282,7 @@ fn steps(asked: &Asked, answers: &[Answer], found: Vec<StepVerdict>, defects: &[
             .collect(),
         result: found.result,
         trend: found.trend,
-        defect: defects.iter().find(|(of, _)| *of == step.id).map(|(_, defect)| *defect),
+        defect: defects.iter().find(|failure| failure.step == step.id).map(|failure| failure.defect),
     })
     .collect()
 }

@@ -11,7 +11,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Write, name},
+        door::{Act, Permission, Write, name},
         error::Fault,
         ids::MemberId,
     },
@@ -36,7 +36,6 @@ impl Act for SignOffMember {
     const SUMMARY: &'static str = "Sign a member off on kinds of gear, until a day";
     const DONE: &'static str = "Signed off on gear";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
-    const EXPECTS: RevisionNeed = RevisionNeed::Optional("member");
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.kinds.sort_unstable();
@@ -50,7 +49,6 @@ impl Act for SignOffMember {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Member>(self.id)?;
         write.reach(stored.scope)?;
-        write.expects(&stored)?;
         if write.actor.member == Some(self.id) {
             return Err(Fault::rule("Nobody signs himself off; have another officer do it"));
         }
@@ -87,11 +85,9 @@ impl Act for CertifyMember {
     const SUMMARY: &'static str = "Put a technician's certificate on file";
     const DONE: &'static str = "Certificate put on file";
     const NEEDS: &'static [Permission] = &[Permission::Plan, Permission::Administer];
-    const EXPECTS: RevisionNeed = RevisionNeed::Optional("member");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Member>(self.id)?;
-        write.expects(&stored)?;
         if write.actor.member == Some(self.id) {
             return Err(Fault::rule("Nobody files his own certificate; have another coordinator or admin do it"));
         }
