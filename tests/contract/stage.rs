@@ -151,6 +151,11 @@ impl Stage {
         for (n, id) in stage.check_plans.iter().enumerate() {
             all.push(command("check_plan.add", json!({ "id": id, "plan": check_plan(&format!("After a drop {n}")) })));
         }
+        let answer = json!({ "step": "blades", "said": { "kind": "yes_no", "yes": true } });
+        all.push(command(
+            "check.record",
+            json!({ "plan": stage.check_plans[2], "version": 1, "piece": county.set_2.cutter, "answers": [answer] }),
+        ));
         all.push(command("member.set_pin", json!({ "pin": "482915" })));
         all.push(command(
             "demand.set",

@@ -11,8 +11,9 @@ use fullset_calc::ratings::Kind;
 use fullset_calc::units::Units;
 use proptest::prelude::*;
 use reference::Judge;
+use reference::sound::sound_piece;
 use reference::units::{in_unit, ratings_in, rewrite};
-use reference::worlds::{Sort, World, now, sound_piece, world};
+use reference::worlds::{Sort, World, now, world};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 

@@ -4304,17 +4304,17 @@ export interface components {
         CheckSigner: "member" | "officer" | "technician" | "makers_service";
         /** @description One step of a check as it was answered. */
         CheckStep: {
-            result: "CheckStep";
-        } & (Omit<components["schemas"]["StepResult"], "result"> & {
             defect: null | components["schemas"]["DefectId"];
             /** @description What was said; twice where two members did it, and the worse counts. */
             said: components["schemas"]["StepSaid"][];
+            /** @description What it shows. */
+            shows: components["schemas"]["StepResult"];
             /** @description The id of the plan's step. */
             step: string;
             /** @description What was looked at. */
             title: string;
             trend: null | components["schemas"]["ReadingTrend"];
-        });
+        };
         /** @description Says that the crew looked over what was used and found nothing wrong. When is the command's `at`. */
         CheckUse: {
             /** @description The use. */

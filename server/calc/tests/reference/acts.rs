@@ -252,7 +252,7 @@ fn candidates(world: &World, act: &Act, n: usize) -> Vec<Piece> {
                 looser_rules: Vec::new(),
                 untried_since: None,
             };
-            super::worlds::make_sound(&mut piece);
+            super::sound::make_sound(&mut piece);
             all.push(piece);
         }
     }

@@ -12,6 +12,7 @@ pub mod lines;
 pub mod needs;
 pub mod units;
 pub mod verdict;
+pub mod sound;
 pub mod worlds;
 
 use chrono::{DateTime, Days, Utc};

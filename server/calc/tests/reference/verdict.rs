@@ -79,7 +79,7 @@ fn own_pack(piece: &Piece, rules: &Rules) -> bool {
 /// say, or says it in another place of the order.
 pub fn runs_here(pieces: &[Piece], subject: usize, rules: &Rules, at: DateTime<Utc>) -> Option<bool> {
     let mut pieces = pieces.to_vec();
-    super::worlds::make_sound(&mut pieces[subject]);
+    super::sound::make_sound(&mut pieces[subject]);
     let piece = &pieces[subject];
     if hookup_unknown(piece) || rules.policy.batteries == Batteries::WithTool {
         return None;

@@ -58,22 +58,12 @@ pub fn world(pieces: usize, sort: Sort) -> impl Strategy<Value = World> {
     (rows, prop::collection::vec(any::<u8>(), 160)).prop_map(move |(rows, all)| of(&rows, &all, sort))
 }
 
-/// A piece that is sound in itself; whether anything aboard fits it is another matter.
-pub fn sound_piece() -> impl Strategy<Value = Piece> {
-    prop::collection::vec(any::<u8>(), 28).prop_map(|row| {
-        let mut piece = piece(&mut Dice::new(&row), 90, row.last().is_some_and(|last| *last < 128), Sort::Steady);
-        make_sound(&mut piece);
-        piece
-    })
-}
-
-pub fn make_sound(piece: &mut Piece) {
-    (piece.state, piece.stop_use, piece.quarantine, piece.life) = (State::InService, None, None, Life::None);
-    (piece.limits, piece.used_unchecked, piece.untried_since) = (Vec::new(), None, None);
-    let (name, due) = ("annual service".into(), Some(now() + Duration::days(90)));
-    let overdue = Overdue::AgencyGrace;
-    piece.checks = vec![DueCheck { name, due, overdue }];
-}
+const OVERDUE: [(u32, Overdue); 4] = [
+    (3, Overdue::AgencyGrace),
+    (1, Overdue::Grace(0)),
+    (1, Overdue::Grace(7)),
+    (1, Overdue::SaidOnly),
+];
 
 fn of(rows: &[Vec<u8>], all: &[u8], sort: Sort) -> World {
     let mut dice = Dice::new(all);
@@ -144,7 +134,7 @@ fn size(value: f64, unit: Unit) -> Quantity {
     Quantity::new(value, unit)
 }
 
-fn piece(dice: &mut Dice<'_>, n: usize, calm: bool, sort: Sort) -> Piece {
+pub fn piece(dice: &mut Dice<'_>, n: usize, calm: bool, sort: Sort) -> Piece {
     use Kind::{Accessory, Adapter, Battery, CombinationTool, Cutter, HandPump, Hose, PowerUnit, Ram, Spreader};
     let kind = match (calm, n) {
         (true, 0) => PowerUnit,
@@ -208,7 +198,7 @@ fn piece(dice: &mut Dice<'_>, n: usize, calm: bool, sort: Sort) -> Piece {
         looser_rules: Vec::new(),
         untried_since: None,
     };
-    make_sound(&mut piece);
+    super::sound::make_sound(&mut piece);
     if !calm || dice.chance(10) {
         spoil(dice, &mut piece);
     }
@@ -235,12 +225,7 @@ fn spoil(dice: &mut Dice<'_>, piece: &mut Piece) {
     let due = |dice: &mut Dice<'_>| DueCheck {
         name: "weekly check".into(),
         due: if dice.chance(15) { None } else { Some(instant(dice)) },
-        overdue: dice.pick(&[
-            (3, Overdue::AgencyGrace),
-            (1, Overdue::Grace(0)),
-            (1, Overdue::Grace(7)),
-            (1, Overdue::SaidOnly),
-        ]),
+        overdue: dice.pick(&OVERDUE),
     };
     match dice.pick(&[(5, 0), (2, 1), (1, 2)]) {
         1 => piece.checks.push(due(dice)),

@@ -43,8 +43,7 @@ pub struct CheckStep {
     #[schema(max_items = 120)]
     pub said: Vec<Said>,
     /// What it shows.
-    #[serde(flatten)]
-    pub result: StepResult,
+    pub shows: StepResult,
     /// How its reading moves, where there were earlier ones.
     #[serde(default)]
     #[schema(required)]

@@ -280,7 +280,7 @@ fn steps(asked: &Asked, answers: &[Answer], found: Vec<StepVerdict>, defects: &[
             .filter(|answer| answer.step == step.id)
             .map(|answer| answer.said.clone())
             .collect(),
-        result: found.result,
+        shows: found.result,
         trend: found.trend,
         defect: defects.iter().find(|failure| failure.step == step.id).map(|failure| failure.defect),
     })
