@@ -31,6 +31,7 @@
 //! | `client`, `tell` | sign-in and batches; the telling |
 
 mod benches;
+mod care;
 mod catalogue;
 mod classes;
 mod client;

@@ -1,7 +1,7 @@
 //! Tells the plan to a service: first the register, then act by act, each at its moment and by whoever acts.
 
 use crate::{
-    ADMIN, PASSWORD, Person,
+    ADMIN, PASSWORD, Person, care,
     catalogue::Family,
     client::Client,
     county::{County, HOSE_YEARS, Place},
@@ -15,7 +15,7 @@ use crate::{
     zones::ZONES,
 };
 use anyhow::{Context as _, Result};
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use reqwest::Method;
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -35,7 +35,14 @@ pub async fn tell(base: &str, end: DateTime<Utc>, at: impl Fn(DateTime<Utc>)) ->
     let shops = teller.register(&plan.county).await.context("the register")?;
     let mut turns = plan.turns.iter().copied().peekable();
     let mut acts = plan.acts.as_slice();
+    let mut round = care::last_round(end);
     while let Some(first) = acts.first() {
+        if let Some(when) = round.take_if(|round| *round <= first.when.told_at(end)) {
+            teller.go_to(when - TimeDelta::hours(1), &at).await?;
+            teller.plan_checks().await.context("the check plans")?;
+            teller.go_to(when, &at).await?;
+            teller.check_all().await.context("the weekly check")?;
+        }
         while let Some(turn) = turns.next_if(|turn| *turn <= first.when) {
             teller.go_to(turn.told_at(end), &at).await?;
             teller.let_time_be_seen().await?;
@@ -51,8 +58,9 @@ pub async fn tell(base: &str, end: DateTime<Utc>, at: impl Fn(DateTime<Utc>)) ->
 }
 
 #[derive(Debug, Deserialize)]
-struct Page<T> {
-    items: Vec<T>,
+pub struct Page<T> {
+    pub items: Vec<T>,
+    pub next: Option<String>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -72,13 +80,13 @@ struct Held {
     holds_until: Option<DateTime<Utc>>,
 }
 
-struct Teller {
-    client: Client,
+pub struct Teller {
+    pub client: Client,
     dice: Dice,
     now: DateTime<Utc>,
 }
 
-fn wire(kind: &'static str, body: Value) -> Wire {
+pub fn wire(kind: &'static str, body: Value) -> Wire {
     Wire { kind, body, expects: None }
 }
 
@@ -92,7 +100,12 @@ impl Teller {
         Ok(())
     }
 
-    async fn send(&mut self, who: &'static Person, wires: Vec<Wire>) -> Result<()> {
+    /// A new id of this moment.
+    pub fn id(&mut self) -> Uuid {
+        self.dice.id(self.now)
+    }
+
+    pub async fn send(&mut self, who: &'static Person, wires: Vec<Wire>) -> Result<()> {
         let commands = wires.into_iter().map(|wire| (self.dice.id(self.now), wire)).collect();
         self.client.send(who, commands).await
     }
