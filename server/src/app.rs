@@ -19,8 +19,8 @@ use crate::{
     },
     slices::{
         agencies, availability, bench, board, capability, check_plans, checks, couplings, coverage, defects, demand, devices, districts, effects, imports,
-        members, models, photos, pieces, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets,
-        tool_sets, uses,
+        members, models, notices, photos, pieces, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan, swaps,
+        tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,
@@ -93,6 +93,7 @@ fn api() -> Api {
     defects::routes(&mut api);
     uses::routes(&mut api);
     checks::routes(&mut api);
+    notices::routes(&mut api);
     swaps::routes(&mut api);
     tickets::routes(&mut api);
     capability::routes(&mut api);

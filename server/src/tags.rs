@@ -24,6 +24,7 @@ pub const TAGS: &[(&str, &str)] = &[
         "checks",
         "What was asked of a piece, what was answered, and what that shows: the latest of each plan, with its history.",
     ),
+    ("notices", "Safety notices: which pieces they are about, and what became of each."),
     (
         "check-plans",
         "What is asked of which pieces, how often, and who signs; with plans to begin with.",

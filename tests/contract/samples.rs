@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::stage::{Stage, check_plan};
+use super::stage::{Stage, check_plan, notice};
 use crate::world::{county, in_shop, on_rig, on_shelf};
 
 /// One request that can be applied.
@@ -248,6 +248,16 @@ impl Stage {
                 )
             }
             "check_plan_withdraw" => (Some(self.check_plans[1]), json!({ "reason": "the maker's service does it" })),
+            "notice_issue" => {
+                let id = new();
+                (None, notice(id, &format!("N-{id}"), self.county.models.hose))
+            }
+            "notice_withdraw" => (Some(self.notices[0]), json!({ "reason": "the maker took it back" })),
+            "notice_seek" => (Some(self.notices[1]), json!({ "piece": self.adapter, "found": true, "note": "on the shelf" })),
+            "notice_clear" => (
+                Some(self.notices[2]),
+                json!({ "piece": self.adapter, "not_affected": false, "evidence": "sleeve exchanged, paper 118" }),
+            ),
             "check_record" => {
                 let answers = json!([
                     { "step": "blades", "said": { "kind": "yes_no", "yes": true } },

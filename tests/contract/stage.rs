@@ -50,6 +50,10 @@ pub struct Stage {
     pub plans: [Uuid; 3],
     /// Check plans of cutters, after a drop: 0 to change, 1 to withdraw, 2 to check by.
     pub check_plans: [Uuid; 3],
+    /// Notices about adapters: 0 to withdraw, 1 to look for the adapter by, 2 to be done with it.
+    pub notices: [Uuid; 3],
+    /// The one adapter, affected by them.
+    pub adapter: Uuid,
 }
 
 impl Stage {
@@ -78,6 +82,8 @@ impl Stage {
             hose: (fresh(), 0),
             plans: [fresh(), fresh(), fresh()],
             check_plans: [fresh(), fresh(), fresh()],
+            notices: [fresh(), fresh(), fresh()],
+            adapter: fresh(),
         };
         let mut all = Vec::new();
         let hookup = json!({ "coupling": "flat-face single", "fluid": "phosphate ester", "pressure": { "value": 10400, "unit": "psi" } });
@@ -156,6 +162,12 @@ impl Stage {
             "check.record",
             json!({ "plan": stage.check_plans[2], "version": 1, "piece": county.set_2.cutter, "answers": [answer] }),
         ));
+        let model = fresh();
+        all.push(command("model.add", json!({ "id": model, "name": "Adapter A", "kind": "adapter" })));
+        all.push(piece(stage.adapter, "S-ADP", model, on_shelf(county.station_1)));
+        for (n, id) in stage.notices.iter().enumerate() {
+            all.push(command("notice.issue", notice(*id, &format!("N-{n}"), model)));
+        }
         all.push(command("member.set_pin", json!({ "pin": "482915" })));
         all.push(command(
             "demand.set",
@@ -210,5 +222,13 @@ pub fn check_plan(name: &str) -> Value {
             { "id": "opening", "title": "Time to open", "ask": opening, "stage": "function", "optional": true, "source": source, "fails_as": "pressure" },
         ],
         "signer": "member", "grace_days": 0, "proves": ["checked"],
+    })
+}
+
+/// A notice about a model that asks for an inspection.
+pub fn notice(id: Uuid, number: &str, model: Uuid) -> Value {
+    json!({
+        "id": id, "number": number, "title": "Sleeve may not lock", "text": "Look at the sleeve and pull at it.", "issuer": "The maker",
+        "dated": "2026-11-20", "action": { "do": "inspect_by", "by": "2027-01-31" }, "covers": { "models": [model] },
     })
 }

@@ -17,6 +17,7 @@ mod foresee;
 mod lists;
 mod limits;
 mod members;
+mod notices;
 mod officer;
 mod own_rules;
 mod past;

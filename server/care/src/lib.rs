@@ -10,11 +10,13 @@
 //! | [`recurrence`] | rules of RFC 5545 and their occurrences in a zone |
 //! | [`zone`] | what a wall clock's reading means, where a duty day begins |
 //! | [`starter`] | plans to begin with, for every kind |
+//! | [`notice`] | which pieces a safety notice is about |
 //! | [`life`] | dates of make that are known to the year or month, and when a life by age ends |
 
 pub mod check;
 pub mod due;
 pub mod life;
+pub mod notice;
 pub mod plan;
 pub mod recurrence;
 #[cfg(all(test, feature = "openapi"))]

@@ -27,6 +27,7 @@ pub mod photos;
 pub mod defects;
 pub mod uses;
 pub mod checks;
+pub mod notices;
 pub mod tickets;
 pub mod capability;
 pub mod swaps;

@@ -1308,6 +1308,150 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/notices": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: notice
+         * @description The agency's records of the kind `notice` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_notice"];
+        put?: never;
+        /**
+         * Put a safety notice in force
+         * @description Put a safety notice in force. Sends the command `notice.issue`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
+        post: operations["notice_issue"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/notices/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: notice
+         * @description One record of the kind `notice`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_notice"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/notices/{id}/clear": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Say that a piece is done with for a notice, and what was done
+         * @description Say that a piece is done with for a notice, and what was done. Sends the command `notice.clear`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         */
+        post: operations["notice_clear"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/notices/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `notice`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_notice_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/notices/{id}/pieces": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * How far a notice has come
+         * @description Every piece that the notice is about, or may be about, with what was last said of it. What was looked for and not found stays open.
+         */
+        get: operations["show_notice_progress"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/notices/{id}/seek": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Say whether a piece that a notice is about was found
+         * @description Say whether a piece that a notice is about was found. Sends the command `notice.seek`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        post: operations["notice_seek"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/notices/{id}/withdraw": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Withdraw a safety notice
+         * @description Withdraw a safety notice. Sends the command `notice.withdraw`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
+        post: operations["notice_withdraw"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/photos/{sha256}": {
         parameters: {
             query?: never;
@@ -4335,6 +4479,20 @@ export interface components {
             date_order?: null | components["schemas"]["DateOrder"];
             number_style?: null | components["schemas"]["NumberStyle"];
         };
+        /**
+         * @description Says that a piece is done with for a notice: what it asks was done, or the plate shows that the piece is not affected. A named person's
+         *     word; until then the notice keeps its hold on the piece.
+         */
+        ClearOfNotice: {
+            /** @description What was done or read, and by what paper: 1 to 4,000 characters. */
+            evidence: string;
+            /** @description The notice. */
+            id: components["schemas"]["NoticeId"];
+            /** @description Whether the plate shows that it is not affected; else what the notice asks was done. */
+            not_affected: boolean;
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+        };
         /** @description What a test form asks for: `GET /v1/pieces/{id}/release`. */
         Clearance: {
             /** @description What its annual service asks for. */
@@ -4363,12 +4521,12 @@ export interface components {
             how: components["schemas"]["How"];
         };
         /** @description One command as a client sends it: its kind says what its body holds. */
-        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseRecordCommand"];
+        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["NoticeClearCommand"] | components["schemas"]["NoticeIssueCommand"] | components["schemas"]["NoticeSeekCommand"] | components["schemas"]["NoticeWithdrawCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseRecordCommand"];
         /**
          * @description What a command does. A later server may know more kinds, and history may name one that is not in this list: a client shows it by its word.
          * @enum {string}
          */
-        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "check.record" | "check_plan.add" | "check_plan.edit" | "check_plan.withdraw" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.certify" | "member.edit" | "member.set_pin" | "member.sign_off" | "member.unlock_pin" | "model.add" | "model.edit" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.drop" | "ticket.line" | "ticket.open" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.record";
+        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "check.record" | "check_plan.add" | "check_plan.edit" | "check_plan.withdraw" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.certify" | "member.edit" | "member.set_pin" | "member.sign_off" | "member.unlock_pin" | "model.add" | "model.edit" | "notice.clear" | "notice.issue" | "notice.seek" | "notice.withdraw" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.drop" | "ticket.line" | "ticket.open" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.record";
         /** @description Slots that compete for the same pieces. */
         Compete: {
             /** @description Every piece that fits any of them: fewer than the slots. */
@@ -6122,6 +6280,28 @@ export interface components {
             kind: components["schemas"]["DeviceKind"];
             station?: null | components["schemas"]["StationId"];
         };
+        /** @description Puts a safety notice in force. Affected pieces are judged by it at once, and those that are added later from then on. */
+        IssueNotice: {
+            /** @description What it asks. */
+            action: components["schemas"]["NoticeAction"];
+            /** @description The pieces that it is about. */
+            covers: components["schemas"]["NoticeCovers"];
+            /**
+             * Format: date
+             * @description The day on it.
+             */
+            dated: string;
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["NoticeId"];
+            /** @description Who issued it: 1 to 200 characters. */
+            issuer: string;
+            /** @description The number by which its issuer calls it: 1 to 200 characters. */
+            number: string;
+            /** @description What it says: 1 to 4,000 characters. */
+            text: string;
+            /** @description What it is about, in a few words: 1 to 200 characters. */
+            title: string;
+        };
         /** @description Makes a swap permanent: the stand-in's home is the rig. */
         KeepSwap: {
             /** @description The swap. */
@@ -6743,6 +6923,294 @@ export interface components {
             /** @description What was seen. */
             text: string;
         };
+        /** @description A safety notice of a maker or of the agency. */
+        Notice: {
+            /** @description What it asks. */
+            action: components["schemas"]["NoticeAction"];
+            /** @description The pieces that it is about. */
+            covers: components["schemas"]["NoticeCovers"];
+            /**
+             * Format: date
+             * @description The day on it.
+             */
+            dated: string;
+            /** @description Its id. */
+            id: components["schemas"]["NoticeId"];
+            /** @description Who put it in force. */
+            issued_by: components["schemas"]["Person"];
+            /** @description Who issued it: a maker, an authority, the agency itself. */
+            issuer: string;
+            /** @description The number by which its issuer calls it; no other notice has it. */
+            number: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /**
+             * Format: date-time
+             * @description From when on it counts here.
+             */
+            since: string;
+            /** @description What it says. */
+            text: string;
+            /** @description What it is about, in a few words. */
+            title: string;
+            /**
+             * Format: date-time
+             * @description When it was withdrawn; null: it is in force.
+             */
+            withdrawn_at?: string | null;
+            withdrawn_by?: null | components["schemas"]["Person"];
+            /** @description Why. */
+            withdrawn_reason?: string | null;
+        };
+        /** @description What a notice asks. */
+        NoticeAction: components["schemas"]["NoticeActionStopUse"] | components["schemas"]["NoticeActionLimit"] | components["schemas"]["NoticeActionInspectBy"];
+        /** @description The piece is inspected by that day; after it, it is not used. */
+        NoticeActionInspectBy: {
+            /**
+             * Format: date
+             * @description The last day.
+             */
+            by: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            do: "inspect_by";
+        };
+        /** @description The piece is used only so. */
+        NoticeActionLimit: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            do: "limit";
+            /** @description How: 1 to 500 characters. */
+            words: string;
+        };
+        /** @description The piece is not used until somebody of the shop says that it is done with. */
+        NoticeActionStopUse: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            do: "stop_use";
+        };
+        /** @description Say that a piece is done with for a notice, and what was done. Open to `shop`, `coordinator`, `admin`. */
+        NoticeClearCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ClearOfNotice"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "notice.clear";
+        };
+        /** @description The pieces that a notice is about: of one of these models, and, where they are given, in one of the ranges and made within the dates. */
+        NoticeCovers: {
+            /**
+             * Format: date
+             * @description Made on this day or later.
+             */
+            made_from?: string | null;
+            /**
+             * Format: date
+             * @description Made on this day or earlier.
+             */
+            made_to?: string | null;
+            /** @description 1 to 50 models. */
+            models: string[];
+            /** @description Up to 50 ranges; none: every serial number. */
+            serials?: components["schemas"]["SerialRange"][];
+        };
+        /** @description Whether a piece is affected. */
+        NoticeHit: components["schemas"]["NoticeHitNo"] | components["schemas"]["NoticeHitYes"] | components["schemas"]["NoticeHitUnknown"];
+        /** @description It is not. */
+        NoticeHitNo: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            affected: "no";
+        };
+        /** @description It may be, and counts as affected. */
+        NoticeHitUnknown: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            affected: "unknown";
+            /** @description What to look at. */
+            why: string;
+        };
+        /** @description It is. */
+        NoticeHitYes: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            affected: "yes";
+        };
+        /**
+         * Format: uuid
+         * @description A notice.
+         */
+        NoticeId: string;
+        /** @description Put a safety notice in force. Open to `shop`, `coordinator`, `admin`. */
+        NoticeIssueCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["IssueNotice"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "notice.issue";
+        };
+        /** @description What was last said of a piece for a safety notice, by whom. */
+        NoticeMark: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description By whom. */
+            by: components["schemas"]["Person"];
+            /**
+             * Format: uuid
+             * @description The notice's id.
+             */
+            notice: string;
+            /** @description What was said. */
+            state: components["schemas"]["NoticeState"];
+            /** @description Where it was looked for, what was done or read, in the member's words. */
+            words?: string | null;
+        };
+        /** @description One page of a list. */
+        NoticePage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Notice"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description A piece that a notice is about. */
+        NoticePiece: {
+            /** @description Whether it is affected. */
+            hit: components["schemas"]["NoticeHit"];
+            mark?: null | components["schemas"]["NoticeMark"];
+            /** @description Whether something is still to be done for it. */
+            open: boolean;
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /** @description Where it is. */
+            place: components["schemas"]["Place"];
+            rig?: null | components["schemas"]["RigId"];
+            /** @description Its serial number. */
+            serial?: string | null;
+            /** @description Its tag. */
+            tag: string;
+        };
+        /** @description How far a notice has come. */
+        NoticeProgress: {
+            /** @description The pieces, open ones first, by tag; 10,000 at most. */
+            items: components["schemas"]["NoticePiece"][];
+            /** @description Of those, how many were looked for and not found. */
+            not_found: number;
+            /** @description The notice. */
+            notice: components["schemas"]["NoticeId"];
+            /** @description For how many something is still to be done; those that were not found among them. */
+            open: number;
+            /** @description How many pieces it is about. */
+            pieces: number;
+        };
+        /** @description Say whether a piece that a notice is about was found. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        NoticeSeekCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["SeekForNotice"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "notice.seek";
+        };
+        /**
+         * @description What was last said of a piece for a safety notice.
+         * @enum {string}
+         */
+        NoticeState: "found" | "not_found" | "done" | "not_affected";
+        /** @description Withdraw a safety notice. Open to `coordinator`, `admin`. */
+        NoticeWithdrawCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["WithdrawNotice"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the notice that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "notice.withdraw";
+        };
         /**
          * @description Which sign stands before the decimals; the other one groups thousands.
          * @enum {string}
@@ -6934,6 +7402,8 @@ export interface components {
             model: components["schemas"]["ModelId"];
             /** @description Free note. */
             note?: string | null;
+            /** @description What was last said of it for each safety notice; up to 100. */
+            notices: components["schemas"]["NoticeMark"][];
             /** @description When it last passed a check by each plan; up to 60. */
             passes: components["schemas"]["Pass"][];
             /** @description Where it is. */
@@ -9136,6 +9606,24 @@ export interface components {
          * @enum {string}
          */
         SayUsable: "nobody" | "officer" | "crew";
+        /** @description Says whether an affected piece was found. What was not found stays open. */
+        SeekForNotice: {
+            /** @description Whether it was found. */
+            found: boolean;
+            /** @description The notice. */
+            id: components["schemas"]["NoticeId"];
+            /** @description Where it was looked for, or what was seen: up to 4,000 characters. */
+            note?: string | null;
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+        };
+        /** @description Serial numbers from one to another, both with it. They differ in their last run of digits alone: `KX-1000` to `KX-1999`. */
+        SerialRange: {
+            /** @description The first: 1 to 60 characters. */
+            from: string;
+            /** @description The last: 1 to 60 characters. */
+            to: string;
+        };
         /** @description Records an annual service that the piece has passed, without a ticket. */
         ServicePiece: {
             /** @description Who did it: the technician, or the maker's service. */
@@ -11242,6 +11730,13 @@ export interface components {
             /** @description The plan. */
             id: components["schemas"]["CheckPlanId"];
             /** @description Why. 1 to 2,000 characters. */
+            reason: string;
+        };
+        /** @description Withdraws a notice. Pieces that it kept from use count again, unless something else speaks against them. */
+        WithdrawNotice: {
+            /** @description The notice. */
+            id: components["schemas"]["NoticeId"];
+            /** @description Why: 1 to 4,000 characters. */
             reason: string;
         };
         /** @description Withdraws a plan. */
@@ -17698,6 +18193,701 @@ export interface operations {
             /** @description No such model in this agency */
             404: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_notice: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NoticePage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    notice_issue: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["IssueNotice"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            201: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_notice: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the notice */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Notice"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such notice in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    notice_clear: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ClearOfNotice"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_notice_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the notice */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such notice in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_notice_progress: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The id of the notice */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The pieces */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NoticeProgress"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such notice in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    notice_seek: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SeekForNotice"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    notice_withdraw: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the notice that this was decided on */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WithdrawNotice"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {

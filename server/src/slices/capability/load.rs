@@ -30,6 +30,7 @@ use crate::{
         check_plans::{CheckPlan, PlanRule},
         couplings::{self, Coupling},
         models::{Model, ModelId},
+        notices::Notice,
         pieces::{Piece, PieceState, Place},
         rig_classes::{RigClass, RigClassId},
         rigs::{Rig, RigId},
@@ -42,6 +43,7 @@ pub struct Catalogue {
     pub policy: Policy,
     looser_rules: Vec<LooserRule>,
     plans: Vec<PlanRule>,
+    notices: Vec<Notice>,
     pub zone: Tz,
     pub units: Units,
     grades: Option<Arc<Grades>>,
@@ -54,7 +56,7 @@ pub struct Catalogue {
 }
 
 /// What a catalogue is read from: when one of these has changed, it is read again.
-const READ_FROM: [&str; 5] = [Agency::KIND, Coupling::KIND, RigClass::KIND, Model::KIND, CheckPlan::KIND];
+const READ_FROM: [&str; 6] = [Agency::KIND, Coupling::KIND, RigClass::KIND, Model::KIND, CheckPlan::KIND, Notice::KIND];
 
 impl Catalogue {
     pub fn open(db: &mut Db, agency: AgencyId) -> Result<Option<Self>, Fault> {
@@ -64,6 +66,7 @@ impl Catalogue {
             policy: found.policy,
             looser_rules: found.looser_rules,
             plans: record::read_all::<CheckPlan>(db, agency)?.into_iter().filter_map(PlanRule::of).collect(),
+            notices: in_force(record::read_all::<Notice>(db, agency)?),
             zone: found.time_zone,
             units: found.units,
             grades: found.grades.map(Arc::new),
@@ -170,7 +173,7 @@ impl Catalogue {
 
     pub fn judged(&mut self, from: &mut impl Source, piece: &Piece) -> Result<calc::Piece, Fault> {
         let model = self.model(from, piece.model)?;
-        Ok(judged(piece, &model, &self.policy, &self.looser_rules, (self.zone, &self.plans)))
+        Ok(judged(piece, &model, &self.policy, &self.looser_rules, (self.zone, &self.plans, &self.notices)))
     }
 
     /// When each check of a piece is due by the agency's plans.
@@ -192,6 +195,12 @@ impl Catalogue {
             time: &time,
         })
     }
+}
+
+fn in_force(mut notices: Vec<Notice>) -> Vec<Notice> {
+    notices.retain(|notice| notice.withdrawn_at.is_none());
+    notices.sort_by_key(|notice| (notice.since, notice.id));
+    notices
 }
 
 /// Where records are read from: the database, or a command's own view of it, in which what the command has done counts already.

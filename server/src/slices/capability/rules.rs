@@ -11,6 +11,7 @@ use fullset_calc::{
 };
 use fullset_care::{
     due::{Due, Past, grace_days, next_due},
+    notice::Hit,
     plan::{Proof, Rhythm},
 };
 
@@ -21,6 +22,7 @@ use crate::{
         agencies::{LooseRule, LooserRule, Policy, day_begins},
         check_plans::{PlanRule, calendar},
         models::Model,
+        notices::{Notice, NoticeAction},
         pieces::{Piece, PieceLimit, PieceState, Released},
     },
 };
@@ -51,7 +53,8 @@ impl From<Model> for SharedModel {
 const LAST_YEAR: i32 = 9000;
 
 /// The piece as capability sees it.
-pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[LooserRule], (zone, plans): (Tz, &[PlanRule])) -> calc::Piece {
+pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[LooserRule], (zone, plans, notices): (Tz, &[PlanRule], &[Notice])) -> calc::Piece {
+    let told = told(piece, notices, zone);
     let state = match piece.state {
         PieceState::InService => State::InService,
         PieceState::OutOfService | PieceState::Retired => State::OutOfService {
@@ -70,14 +73,15 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[Looser
         rated_at: Arc::clone(&model.rated_at),
         fixed_to: piece.fixed_to.map(|source| source.0),
         state,
-        stop_use: None,
+        stop_use: told.stop_use,
         quarantine: None,
         life: life(piece, model.kind, policy, zone),
         checks: annual(piece, model.kind, policy, zone)
             .into_iter()
             .chain(planned(piece, policy, zone, plans))
+            .chain(told.inspections)
             .collect(),
-        limits: piece.limits.iter().map(limit).collect(),
+        limits: piece.limits.iter().map(limit).chain(told.limits).collect(),
         last_check: piece.last_service_on.map(|day| day_begins(day, zone)).max(piece.checked_at),
         used_unchecked: piece.used_at.filter(|used| piece.checked_at.is_none_or(|checked| checked < *used)),
         used_while_out: piece.used_while_out,
@@ -233,4 +237,48 @@ fn planned<'p>(piece: &Piece, policy: &'p Policy, zone: Tz, plans: &'p [PlanRule
             overdue: Overdue::Grace(grace_days(&rule.plan, &policy.for_capability())),
         })
     })
+}
+
+/// What safety notices do to a piece.
+#[derive(Default)]
+struct Told {
+    stop_use: Option<calc::Notice>,
+    limits: Vec<Limit>,
+    inspections: Vec<DueCheck>,
+}
+
+/// The notices in force that the piece is, or may be, affected by and that nobody has done it with. Of several that stop its use the first.
+fn told(piece: &Piece, notices: &[Notice], zone: Tz) -> Told {
+    let mut told = Told::default();
+    for notice in notices {
+        if piece.notices.iter().any(|mark| mark.notice == notice.id.0 && mark.state.is_done()) {
+            continue;
+        }
+        let why = match notice.hit(piece) {
+            Hit::No => continue,
+            Hit::Yes => String::new(),
+            Hit::Unknown { why } => format!("; {why}"),
+        };
+        let words = format!("{}{why}", notice.words());
+        match &notice.action {
+            NoticeAction::StopUse => {
+                let since = notice.since;
+                told.stop_use = told.stop_use.or(Some(calc::Notice { since, words }));
+            }
+            NoticeAction::Limit { words: how } => told.limits.push(Limit {
+                since: notice.since,
+                what: words,
+                words: how.clone(),
+                repair_by: None,
+                without: Vec::new(),
+                own_rule: None,
+            }),
+            NoticeAction::InspectBy { by } => told.inspections.push(DueCheck {
+                name: format!("inspection by {words}"),
+                due: Some(day_begins(by.succ_opt().unwrap_or(*by), zone)),
+                overdue: Overdue::Grace(0),
+            }),
+        }
+    }
+    told
 }

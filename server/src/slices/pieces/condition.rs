@@ -9,10 +9,10 @@ use fullset_calc::{
 use uuid::Uuid;
 
 use super::{
-    BaselineValue, Hold, Pass, Piece, PieceId, PieceLimit, PieceState, Place, Released, Tried, Unanswered,
+    BaselineValue, Hold, NoticeMark, Pass, Piece, PieceId, PieceLimit, PieceState, Place, Released, Tried, Unanswered,
     fluids::refuse_mix,
     ops::scope_at,
-    rules::{MOST_BASELINE, MOST_LIMITS, MOST_PASSES, PieceAct, PieceFacts, answer_for, has_room, later, may},
+    rules::{MOST_BASELINE, MOST_LIMITS, MOST_NOTICES, MOST_PASSES, PieceAct, PieceFacts, answer_for, has_room, later, may},
 };
 use crate::{
     platform::{door::Write, error::Fault, record::Scope},
@@ -286,6 +286,30 @@ pub fn mark_passed(write: &mut Write<'_>, piece: PieceId, proved: &Proved) -> Re
     }
     if let Some(on) = proved.serviced_on {
         piece.last_service_on = Some(piece.last_service_on.map_or(on, |known| known.max(on)));
+    }
+    put(write, Some(stored.scope), piece)
+}
+
+/// Keeps what was said of the piece for a safety notice, in the place of what was said before. Something said earlier than that changes
+/// nothing.
+pub fn mark_notice(write: &mut Write<'_>, piece: PieceId, mark: NoticeMark) -> Result<(), Fault> {
+    let stored = write.find::<Piece>(piece)?;
+    let mut piece = stored.record;
+    match piece.notices.iter_mut().find(|known| known.notice == mark.notice) {
+        Some(known) if known.at > mark.at => return Ok(()),
+        Some(known) if known.state.is_done() && !mark.state.is_done() => {
+            return Err(Fault::rule(format!(
+                "{} is done with for this notice; if it is not, take it out of service",
+                piece.tag
+            )));
+        }
+        Some(known) => *known = mark,
+        None => {
+            if piece.notices.len() >= MOST_NOTICES {
+                piece.notices.remove(0);
+            }
+            piece.notices.push(mark);
+        }
     }
     put(write, Some(stored.scope), piece)
 }

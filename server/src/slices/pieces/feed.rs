@@ -185,6 +185,42 @@ pub struct Pass {
     pub at: DateTime<Utc>,
 }
 
+/// What was last said of a piece for a safety notice.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum NoticeState {
+    /// It was found; what the notice asks is still to be done.
+    Found,
+    /// It was looked for and not found.
+    NotFound,
+    /// What the notice asks was done.
+    Done,
+    /// Its plate shows that it is not affected.
+    NotAffected,
+}
+
+impl NoticeState {
+    /// Whether nothing is to be done any more.
+    pub const fn is_done(self) -> bool {
+        matches!(self, Self::Done | Self::NotAffected)
+    }
+}
+
+/// What was last said of a piece for a safety notice, by whom.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct NoticeMark {
+    /// The notice's id.
+    pub notice: Uuid,
+    /// What was said.
+    pub state: NoticeState,
+    /// When.
+    pub at: DateTime<Utc>,
+    /// By whom.
+    pub by: Person,
+    /// Where it was looked for, what was done or read, in the member's words.
+    pub words: Option<String>,
+}
+
 /// One tracked thing with an asset tag.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Piece {
@@ -258,6 +294,10 @@ pub struct Piece {
     #[serde(default)]
     #[schema(required, max_items = 60)]
     pub passes: Vec<Pass>,
+    /// What was last said of it for each safety notice; up to 100.
+    #[serde(default)]
+    #[schema(required, max_items = 100)]
+    pub notices: Vec<NoticeMark>,
     /// What its last release rests on.
     #[serde(default)]
     #[schema(required)]
@@ -315,6 +355,7 @@ impl Piece {
             tried: None,
             baseline: Vec::new(),
             passes: Vec::new(),
+            notices: Vec::new(),
             released: None,
             disposal: None,
             home: None,

@@ -35,10 +35,10 @@ mod trying;
 pub use api::routes;
 pub use clearing::{Asked, Clearance, Subject, clear, read_evidence};
 pub use condition::{
-    Out, Proved, accept, allowed, bring_back, drop_limit, end_holds, hold, mark_checked, mark_passed, mark_serviced, mark_used, note_released, put_out, retire,
-    set_limit,
+    Out, Proved, accept, allowed, bring_back, drop_limit, end_holds, hold, mark_checked, mark_notice, mark_passed, mark_serviced, mark_used, note_released,
+    put_out, retire, set_limit,
 };
-pub use feed::{BaselineValue, Hold, HoldBy, Pass, Piece, PieceId, PieceLimit, PieceState, Released, ToolSetId, Tried, Unanswered};
+pub use feed::{BaselineValue, Hold, HoldBy, NoticeMark, NoticeState, Pass, Piece, PieceId, PieceLimit, PieceState, Released, ToolSetId, Tried, Unanswered};
 pub use fluids::refuse_mix;
 pub use ops::scope_at;
 pub use place::{Place, check_dates, check_place};

@@ -17,6 +17,8 @@ pub const MOST_HOLDS: usize = 60;
 pub const MOST_TRIED: usize = 24;
 /// The most values of a baseline.
 pub const MOST_BASELINE: usize = 20;
+/// The most safety notices of which a piece keeps what was said: as many as may be in force.
+pub const MOST_NOTICES: usize = 100;
 /// The most plans by which passes are kept on a piece: as many as may be in force.
 pub const MOST_PASSES: usize = 60;
 

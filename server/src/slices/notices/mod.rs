@@ -1,0 +1,15 @@
+//! Safety notices: stop use, use with a limit, or inspect by a day. Which pieces one is about is decided in `fullset_care::notice`; what it
+//! does to them, where rigs and pieces are judged.
+//!
+//! - A notice counts from the moment it is issued, for the pieces of now and for those that come later.
+//! - What cannot be told from the register counts as affected.
+//! - A piece is done with by a named person of the shop, with what was done; *not found* stays open.
+//! - A withdrawal lets pieces count that did not: it needs a reason.
+
+mod api;
+mod feed;
+mod ops;
+mod view;
+
+pub use api::routes;
+pub use feed::{Notice, NoticeAction, NoticeId};
