@@ -25,7 +25,6 @@ export class Desk {
   walk = $state.raw<Walk | null>(null)
   /** A half-done walk that this phone keeps. */
   half = $state.raw<Walk | null>(null)
-  at = $state(0)
   sending = $state(false)
   fault = $state('')
   readonly of: Id
@@ -33,6 +32,11 @@ export class Desk {
 
   readonly entries = $derived(this.walk ? still(this.walk, (entry) => this.takenBy(entry) !== undefined) : [])
   readonly screens = $derived(screensOf(this.entries))
+  /** Which screen is open. When somebody else has done its check meanwhile, the walk goes on at the first that is open. */
+  readonly at = $derived.by(() => {
+    const at = this.screens.findIndex((one) => one.key === this.walk?.at)
+    return at >= 0 || !this.walk ? at : resumeAt(this.walk, this.screens)
+  })
   readonly screen = $derived(this.screens[this.at])
   readonly all = $derived(this.walk ? sendings(this.entries, this.screens, this.walk) : [])
 
@@ -50,15 +54,14 @@ export class Desk {
   }
   begin(walk: Walk) {
     this.walk = walk
-    this.at = 0
-    this.#go(this.screens.length ? 'walk' : 'choose')
+    this.show(0)
   }
   goOn() {
     if (!this.half) return
     this.walk = this.half
     const at = resumeAt(this.half, this.screens)
-    this.at = at
-    this.#go(at < this.screens.length ? 'walk' : 'summary')
+    if (at < this.screens.length) this.show(at)
+    else this.#go('summary')
   }
 
   give(given: Given) {
@@ -71,7 +74,9 @@ export class Desk {
   }
   /** Does a check all the same that somebody else recorded meanwhile. */
   again(entry: Entry) {
-    if (this.walk) this.#keep({ ...this.walk, again: [...this.walk.again, keyOf(entry)] })
+    if (!this.walk) return
+    this.#keep({ ...this.walk, again: [...this.walk.again, keyOf(entry)] })
+    this.stage = 'summary'
   }
 
   next() {
@@ -84,8 +89,9 @@ export class Desk {
     else void this.stop()
   }
   show(at: number) {
-    this.at = Math.max(0, at)
-    this.#go('walk')
+    const screen = this.screens[Math.max(0, at)]
+    if (screen && this.walk) this.#keep({ ...this.walk, at: screen.key })
+    this.#go(screen ? 'walk' : 'summary')
   }
   sum() {
     this.#go('summary')
@@ -122,7 +128,6 @@ export class Desk {
 
   #go(stage: Stage) {
     this.stage = stage
-    if (this.walk && stage === 'walk' && this.screen) this.#keep({ ...this.walk, at: this.screen.key })
     scrollTo(0, 0)
   }
   #keep(walk: Walk) {
