@@ -1,7 +1,15 @@
 // The check on the phone: a rig walked step by step, with no signal, to the defect that a failing step is.
 import { expect, test, type Page } from '@playwright/test'
 import { uuid7 } from 'fullset-client'
-import type { Check, Defect, Piece, PieceStanding, RigStanding, StarterPlan } from '../src/api/types'
+import type {
+  Check,
+  CheckPlan,
+  Defect,
+  Piece,
+  PieceStanding,
+  RigStanding,
+  StarterPlan,
+} from '../src/api/types'
 import { answer, command, fullRig, giveBack, signIn } from './helpers'
 import { LOOKS, readable } from './readable'
 
@@ -23,8 +31,11 @@ async function inForce(page: Page, key: string, name: string, piece: string): Pr
   await expect.poll(dues).toContain(id)
   return id
 }
-const withdraw = (page: Page, id: string) =>
-  command(page, 'check_plan.withdraw', { id, reason: 'End of test' })
+async function withdraw(page: Page, id: string) {
+  const { rev } = await answer<CheckPlan>(page, `/v1/check-plans/${id}`)
+  const done = await command(page, 'check_plan.withdraw', { id, reason: 'End of test' }, rev)
+  expect(done?.outcome, JSON.stringify(done?.problem)).toBe('applied')
+}
 
 /** Only the checks of this name are chosen. */
 async function choose(page: Page, name: string) {
