@@ -97,6 +97,7 @@ test('a rig is walked with no signal, a step fails, and the defect and the level
     await context.setOffline(false)
     await expect(page.getByText('Not passed', { exact: true })).toBeVisible({ timeout: 30_000 })
     await expect(page.getByText(/^Not passed: Blades.*no, and must be yes/)).toBeVisible()
+    await expect(page.getByText(/can do less than before: tell the officer and dispatch/)).toBeVisible()
     await expect(page.getByText(/^Hang the tag on/)).toContainText(piece.tag)
     await expect
       .poll(async () => (await answer<RigStanding>(page, `/v1/rig-standings/${rig.id}`)).level)

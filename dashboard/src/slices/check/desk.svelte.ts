@@ -1,5 +1,5 @@
 // The walk while somebody does it: what is on the screen, kept on the phone after each answer.
-import type { Id } from '@/api/types'
+import type { Id, Level } from '@/api/types'
 import { checkBy } from '@/store/checks'
 import { disk } from '@/store/disk'
 import { session } from '@/store/session.svelte'
@@ -27,7 +27,10 @@ export class Desk {
   half = $state.raw<Walk | null>(null)
   sending = $state(false)
   fault = $state('')
+  /** What the rig was before the walk was signed. */
+  before = $state<Level | undefined>()
   readonly of: Id
+  readonly rig: Id | null
   #written: Promise<void> = Promise.resolve()
 
   readonly entries = $derived(this.walk ? still(this.walk, (entry) => this.takenBy(entry) !== undefined) : [])
@@ -40,8 +43,9 @@ export class Desk {
   readonly screen = $derived(this.screens[this.at])
   readonly all = $derived(this.walk ? sendings(this.entries, this.screens, this.walk) : [])
 
-  constructor(of: Id) {
+  constructor(of: Id, rig: Id | null) {
     this.of = of
+    this.rig = rig
   }
 
   takenBy(entry: Entry) {
@@ -107,6 +111,7 @@ export class Desk {
     if (this.sending || !this.all.length) return
     this.sending = true
     this.fault = ''
+    this.before = world.get('rig_standing', this.rig)?.level
     try {
       const done = await send(this.all, async (entry, command) => {
         if (!this.walk) return
