@@ -23,6 +23,7 @@ test('no page scrolls sideways, and the account menu stays on the screen', async
     ...'/past /reserves /reliability /coverage /coverage/zones /calendar /calendar/plan /find'.split(' '),
     ...'/programme /programme/grades /programme/policy'.split(' '),
     ...[`/rigs/${rig}`, `/rigs/${rig}/swap`, `/rigs/${rig}/use`, `/rigs/${rig}/past`],
+    ...[`/rigs/${rig}/check`, `/rigs/${rig}/check/sheet`, `/pieces/${piece}/check`],
     ...[`/pieces/${piece}`, `/pieces/${piece}/report`, `/pieces/${piece}/ticket`, `/bench/${ticket}`],
   ]
   const wide: string[] = []

@@ -5,6 +5,9 @@ export const ROUTES: Record<string, string> = {
   rig: '/rigs/:id',
   rigSwap: '/rigs/:id/swap',
   rigUse: '/rigs/:id/use',
+  rigCheck: '/rigs/:id/check',
+  checkSheet: '/rigs/:id/check/sheet',
+  pieceCheck: '/pieces/:id/check',
   piece: '/pieces/:id',
   defect: '/pieces/:id/report',
   ticketOpen: '/pieces/:id/ticket',
@@ -45,7 +48,7 @@ export const NAV: Entry[] = [
   {
     href: '/mine',
     name: 'My rig',
-    routes: ['mine', 'rigUse'],
+    routes: ['mine', 'rigUse', 'rigCheck', 'checkSheet'],
     mark: 'M2 16V8h12v8M14 11h5l3 3v2M2 16h20M6 16a2 2 0 1 0 4 0M15 16a2 2 0 1 0 4 0',
     bar: 'both',
   },
@@ -80,7 +83,7 @@ export const NAV: Entry[] = [
   {
     href: '/register',
     name: 'Register',
-    routes: ['register', 'import', 'piece', 'defect', 'labels'],
+    routes: ['register', 'import', 'piece', 'defect', 'labels', 'pieceCheck'],
     mark: 'M5 3h14v18H5zM9 8h6M9 12h6M9 16h3',
     bar: 'wide',
   },

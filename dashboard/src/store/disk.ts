@@ -88,7 +88,8 @@ function onDisk(db: IDBDatabase): Disk {
         if (!ops.length) return resolve()
         const names = [...new Set(ops.map(nameOf))]
         // What a person did must outlive a dead battery; what the server told can be asked again.
-        const durability = names.some((n) => n === 'outbox' || n === 'photos') ? 'strict' : 'relaxed'
+        const own = names.some((n) => n === 'outbox' || n === 'photos') || ops.some(isWalk)
+        const durability = own ? 'strict' : 'relaxed'
         const turn = db.transaction(names, 'readwrite', { durability })
         turn.oncomplete = () => resolve()
         turn.onabort = () => reject(turn.error ?? new Error('storage failed'))
@@ -119,6 +120,9 @@ function apply(store: IDBObjectStore, op: Op) {
 
 const nameOf = (op: Op): Name =>
   'put' in op ? op.put : 'delete' in op ? op.delete : 'clear' in op ? op.clear : op.change
+
+/** Half-done checks: nobody else has what was answered. */
+const isWalk = (op: Op) => 'key' in op && String(op.key).startsWith('walks:')
 
 /** The same without a disk. */
 export function memory(): Disk {

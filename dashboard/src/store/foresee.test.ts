@@ -22,6 +22,7 @@ function scene(name: Name, defects: Record<string, string> = {}) {
     piece: (id) => aboard.find((one) => one.id === id),
     about: (noun, id) => (noun === 'defect' ? defects[id] : undefined),
     aboard: () => aboard,
+    failed: () => '',
   }
   const was = table.standings[name]
   const via = { by: 'line' as const, ...was.line }

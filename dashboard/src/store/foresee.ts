@@ -27,6 +27,8 @@ export interface Facts {
   /** The piece that a defect, ticket or swap is about. */
   about(noun: 'defect' | 'ticket' | 'swap', id: Id): Id | undefined
   aboard(rig: Id): PieceFacts[]
+  /** The step that a waiting check plainly says is not sound; empty where it says none. */
+  failed(body: Record<string, unknown>): string
 }
 
 export interface RigAhead {
@@ -92,6 +94,11 @@ export function foresee(acts: readonly WaitingAct[], facts: Facts): Ahead {
         if (body['severity'] === 'out_of_service') stop(about ?? '', 'reported out of service')
         if (body['class'] === 'fluid_mix') mixed(about ?? '')
         break
+      case 'check.record': {
+        const title = facts.failed(body)
+        if (title) stop(piece, `not passed: ${title}`)
+        break
+      }
       case 'piece.take_out':
         stop(id, 'taken out of service')
         break

@@ -19,6 +19,7 @@ export async function forget(disk: Disk, owner: string): Promise<void> {
     ...COPY_GOES,
     { delete: 'meta', key: 'session' },
     { delete: 'meta', key: `phone:${owner}` },
+    { delete: 'meta', key: `walks:${owner}` },
     ...items.map((i): Op => ({ delete: 'outbox', key: i.seq })),
     ...photos.map((p): Op => ({ delete: 'photos', key: [p.owner, p.sha] })),
   ])

@@ -1,17 +1,17 @@
 import { wire } from '@/api/client'
 import type { HistoryItem, Problem } from '@/api/types'
 
-/** The journal of one rig or piece, newest first, in pages. */
+/** The journal of one rig, piece or check, newest first, in pages. */
 export class History {
   items = $state.raw<HistoryItem[]>([])
   next = $state<string | null>(null)
   problem = $state<Problem | null>(null)
   loading = $state(true)
-  #noun: 'rigs' | 'pieces'
+  #noun: 'rigs' | 'pieces' | 'checks'
   #id: string
   #run = 0
 
-  constructor(noun: 'rigs' | 'pieces', id: string) {
+  constructor(noun: 'rigs' | 'pieces' | 'checks', id: string) {
     this.#noun = noun
     this.#id = id
   }

@@ -3,6 +3,7 @@ import type { Id, Piece } from '@/api/types'
 import type { MarkWords } from '@/words/marks'
 import { levelMark } from '@/words/marks'
 import { levelWord } from '@/words/level'
+import { failedStep } from '@/words/sound'
 import { verdictMark } from '@/words/verdict'
 import { now } from '@/ui/tick.svelte'
 import { foresee, seePiece, seeRig, type PieceFacts, type SeenPiece, type SeenRig } from './foresee'
@@ -35,6 +36,8 @@ const facts = {
       .allBefore('piece')
       .filter((p) => p.place.at === 'rig' && p.place.rig === rig)
       .flatMap((p) => factsOf(p) ?? []),
+  failed: (body: Record<string, unknown>) =>
+    failedStep(world.get('check_plan', String(body['plan']))?.plan.steps ?? [], body),
 }
 
 class Seen {

@@ -112,6 +112,10 @@ const MEASURES: Record<string, [string, NeededReading['dimension']]> = {
   flushed: ['Flushed and refilled as the maker says', null],
 }
 
+/** What it is called; what has no name of its own is said in the step that asks for it. */
+export const measureName = (measure: string) => MEASURES[measure]?.[0] ?? humanise(measure)
+export const measureDimension = (measure: string) => MEASURES[measure]?.[1] ?? null
+
 /** The readings among what is missing, as questions. */
 export const asksOfMissing = (missing: Missing[], system: 'us' | 'si'): Ask[] =>
   missing.flatMap((one) => {

@@ -7,8 +7,8 @@ import { uuid7 } from './uuid'
 export function prepare(writes: Write[], now = new Date()): Command[] {
   const at = now.toISOString()
   let before: string | undefined
-  return writes.map(({ kind, body, expects }) => {
-    const command: Command = { id: uuid7(), kind, at, body: { ...body } }
+  return writes.map(({ id, kind, body, expects }) => {
+    const command: Command = { id: id ?? uuid7(), kind, at, body: { ...body } }
     if (expects !== undefined) command.expects = expects
     if (before) command.after = before
     before = command.id

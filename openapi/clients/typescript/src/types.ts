@@ -38,6 +38,17 @@ export type Member = S['Member']
 export type Person = Required<S['Person']>
 export type RigStanding = Full<S['RigStanding']>
 export type PieceStanding = Full<S['PieceStanding']>
+export type CheckPlan = S['CheckPlan']
+export type PlanStep = S['PlanStep']
+export type StepAsk = S['StepAsk']
+export type StepSaid = S['StepSaid']
+export type CheckSigner = S['CheckSigner']
+export type CheckOutcome = S['CheckOutcome']
+export type CheckDue = S['CheckDue']
+export type PlanDue = S['PlanDue']
+export type EarlierReading = S['EarlierReading']
+export type Check = S['Check']
+export type StarterPlan = S['StarterPlan']
 export type Verdict = S['PieceVerdict']
 export type Completeness = S['Completeness']
 export type NeedAnswer = Full<S['NeedAnswer']>
@@ -141,7 +152,8 @@ type Decided<C> = C extends { expects: Expected }
  * looks at one. A wrong body, or a revision that is needed and not thought of, does not compile.
  */
 export type Write<K extends CommandKind = CommandKind> = {
-  [Each in K]: { kind: Each; body: BodyOf<Each> } & Decided<CommandOf<Each>>
+  /** `id`: where what comes after has to name it; made new else. */
+  [Each in K]: { kind: Each; body: BodyOf<Each>; id?: Id } & Decided<CommandOf<Each>>
 }[K]
 /** A command as it waits and goes over the wire. */
 export interface Command {
@@ -203,6 +215,8 @@ export interface Records {
   device: Device
   demand: Demand
   service_plan: ServicePlanRecord
+  check_plan: CheckPlan
+  check: Check
 }
 export type RecordKind = keyof Records
 export type AnyRecord = { id: Id; rev: number } & Record<string, unknown>
