@@ -36,6 +36,22 @@ export type Swap = S['Swap']
 export type Ticket = S['Ticket']
 export type Member = S['Member']
 export type Person = Required<S['Person']>
+export type CheckPlan = S['CheckPlan']
+export type CheckPlanBody = S['CheckPlanBody']
+export type CheckRhythm = S['CheckRhythm']
+export type CheckEvent = S['CheckEvent']
+export type CheckSigner = S['CheckSigner']
+export type CheckProof = S['CheckProof']
+export type PlanStep = S['PlanStep']
+export type StepAsk = S['StepAsk']
+export type StepLimit = S['StepLimit']
+export type StepStage = S['StepStage']
+export type StepDrive = S['StepDrive']
+export type StarterPlan = S['StarterPlan']
+export type Measure = S['Measure']
+export type Dimension = S['Dimension']
+export type MakersBound = S['MakersBound']
+export type SignOff = S['SignOff']
 export type RigStanding = Full<S['RigStanding']>
 export type PieceStanding = Full<S['PieceStanding']>
 export type Verdict = S['PieceVerdict']
@@ -203,6 +219,7 @@ export interface Records {
   device: Device
   demand: Demand
   service_plan: ServicePlanRecord
+  check_plan: CheckPlan
 }
 export type RecordKind = keyof Records
 export type AnyRecord = { id: Id; rev: number } & Record<string, unknown>
