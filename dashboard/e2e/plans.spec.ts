@@ -2,6 +2,7 @@
 import { expect, test, type Page } from '@playwright/test'
 import type { CheckPlan } from '../src/api/types'
 import { command, feed, records, signIn } from './helpers'
+import { LOOKS, readable } from './readable'
 
 const WEEKLY = 'Weekly check: charger'
 const AFTER = 'After use: charger'
@@ -163,3 +164,48 @@ test('members are signed off together, and nobody is offered to sign himself off
   await expect(own.getByRole('checkbox')).toHaveCount(0)
   await expect(own.getByRole('button', { name: /certificate/i })).toHaveCount(0)
 })
+
+for (const { size, scheme } of LOOKS) {
+  test(`the forms of the programme are readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
+    test.setTimeout(120_000)
+    const phone = size.name === 'phone'
+    await page.setViewportSize(size)
+    await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
+    await signIn(page)
+    for (const path of ['checks', 'limits', 'people', 'rigs', 'places', 'policy']) {
+      await page.goto(`/programme/${path}`)
+      await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
+      await readable(page, path, phone)
+    }
+    await page.goto('/programme/checks/starters?rhythm=Weekly')
+    await page
+      .getByText(/^Read its/)
+      .first()
+      .click()
+    await readable(page, 'starters', phone)
+    await page.getByRole('button', { name: 'Choose all that are shown' }).click()
+    await page.getByRole('button', { name: /^Go on with/ }).click()
+    await page.getByText('Change it', { exact: false }).first().click()
+    await page.locator('li summary strong').first().click()
+    await expect(page.getByLabel('What to look at')).toBeVisible()
+    await page.evaluate(() => scrollTo(0, 0))
+    await readable(page, 'take over', phone)
+    for (const [path, open] of [
+      ['rigs', 'Add a rig'],
+      ['places', 'Add a station'],
+      ['people', 'Add a member'],
+    ] as const) {
+      await page.goto(`/programme/${path}`)
+      await page.getByRole('button', { name: open, exact: true }).click()
+      await expect(page.getByRole('dialog')).toBeVisible()
+      await readable(page, open, phone)
+    }
+    await page.goto('/programme/rigs')
+    await page
+      .getByRole('button', { name: /^Change/ })
+      .first()
+      .click()
+    await page.getByRole('dialog').locator('summary').first().click()
+    await readable(page, 'a rig class', phone)
+  })
+}

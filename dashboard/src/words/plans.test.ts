@@ -1,5 +1,15 @@
 import { describe, expect, it } from 'vitest'
-import { askWords, coversWords, limitWords, listed, rhythmGroup, rhythmWords, sourceWords } from './plans'
+import {
+  askWords,
+  coversWords,
+  limitWords,
+  listed,
+  rhythmGroup,
+  rhythmOrder,
+  rhythmWords,
+  signedBy,
+  sourceWords,
+} from './plans'
 import { readRule, ruleWords, writeRule, type Rule } from './recur'
 
 const MONDAY = '2024-01-01T08:00:00'
@@ -72,6 +82,23 @@ describe('a plan in words', () => {
     )
     expect(rhythmGroup({ every: 'calendar', rule: 'FREQ=WEEKLY;BYDAY=MO', start: MONDAY })).toBe('Weekly')
     expect(rhythmGroup({ every: 'months', months: 36 })).toBe('Every 36 months')
+  })
+  it('comes in the order in which it comes round', () => {
+    const order = [
+      rhythmOrder({ every: 'use' }),
+      rhythmOrder({ every: 'shift' }),
+      rhythmOrder({ every: 'calendar', rule: 'FREQ=WEEKLY', start: MONDAY }),
+      rhythmOrder({ every: 'calendar', rule: 'FREQ=MONTHLY', start: MONDAY }),
+      rhythmOrder({ every: 'months', months: 12 }),
+      rhythmOrder({ every: 'months', months: 36 }),
+      rhythmOrder({ every: 'event', events: ['fire'] }),
+    ]
+    expect(order).toEqual(order.toSorted((a, b) => a - b))
+    expect(new Set(order).size).toBe(order.length)
+  })
+  it('says who signs', () => {
+    expect(signedBy('makers_service')).toBe('Signed by the maker’s service, with its paper')
+    expect(signedBy('officer')).toBe('Signed by an officer')
   })
   it('says what passes', () => {
     expect(limitWords({ kind: 'fixed', min: { value: 2, unit: 's' } }, 'us')).toBe('at least 2 s')

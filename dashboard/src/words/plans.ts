@@ -33,6 +33,9 @@ export const SIGNERS: Record<CheckSigner, string> = {
   makers_service: 'The maker’s service, with its paper',
 }
 export const SIGNER_LIST = keys(SIGNERS)
+/** "Signed by an officer". */
+export const signedBy = (signer: CheckSigner) =>
+  `Signed by ${SIGNERS[signer].charAt(0).toLowerCase()}${SIGNERS[signer].slice(1)}`
 
 export const PROOFS: Record<CheckProof, string> = {
   checked: 'that it was checked',
@@ -217,6 +220,27 @@ export function rhythmGroup(rhythm: CheckRhythm): string {
     hours: 'By hours',
     event: 'After something happened',
   }[rhythm.every]
+}
+
+/** The order in which they come round: after use first, each day, each week, what comes once in years last. */
+export function rhythmOrder(rhythm: CheckRhythm): number {
+  switch (rhythm.every) {
+    case 'use':
+      return 0
+    case 'shift':
+      return 1
+    case 'calendar':
+      return (
+        { DAILY: 1, WEEKLY: 7, MONTHLY: 30, YEARLY: 365 }[/FREQ=(\w+)/.exec(rhythm.rule)?.[1] ?? ''] ?? 400
+      )
+    case 'months':
+      return rhythm.months * 30
+    case 'uses':
+    case 'hours':
+      return 8_000
+    case 'event':
+      return 9_000
+  }
 }
 
 export const graceWords = (days: number) =>
