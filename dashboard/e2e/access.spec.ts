@@ -27,6 +27,13 @@ for (const { size, scheme } of LOOKS) {
       '/programme',
       '/programme/grades',
       '/programme/policy',
+      '/programme/checks',
+      '/programme/checks/starters',
+      '/programme/checks/new',
+      '/programme/limits',
+      '/programme/people',
+      '/programme/rigs',
+      '/programme/places',
     ]
     if (limited) paths.push(`/rigs/${limited.id}`, `/rigs/${limited.id}/swap`)
     if (piece) paths.push(`/pieces/${piece.id}`, `/pieces/${piece.id}/report`, `/pieces/${piece.id}/ticket`)

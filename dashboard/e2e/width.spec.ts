@@ -21,7 +21,9 @@ test('no page scrolls sideways, and the account menu stays on the screen', async
   const paths = [
     ...'/ /mine /swaps /swaps/plan /bench /register /register/import /labels /outbox /devices'.split(' '),
     ...'/past /reserves /reliability /coverage /coverage/zones /calendar /calendar/plan /find'.split(' '),
-    ...'/programme /programme/grades /programme/policy'.split(' '),
+    ...'/programme /programme/grades /programme/policy /programme/limits /programme/people'.split(' '),
+    ...'/programme/checks /programme/checks/starters /programme/checks/new'.split(' '),
+    ...'/programme/rigs /programme/places'.split(' '),
     ...[`/rigs/${rig}`, `/rigs/${rig}/swap`, `/rigs/${rig}/use`, `/rigs/${rig}/past`],
     ...[`/rigs/${rig}/check`, `/rigs/${rig}/check/sheet`, `/pieces/${piece}/check`],
     ...[`/pieces/${piece}`, `/pieces/${piece}/report`, `/pieces/${piece}/ticket`, `/bench/${ticket}`],

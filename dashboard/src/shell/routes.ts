@@ -34,6 +34,13 @@ export const ROUTES: Record<string, string> = {
   programme: '/programme',
   grades: '/programme/grades',
   policy: '/programme/policy',
+  checkPlans: '/programme/checks',
+  starters: '/programme/checks/starters',
+  checkPlan: '/programme/checks/:id',
+  limits: '/programme/limits',
+  people: '/programme/people',
+  rigs: '/programme/rigs',
+  places: '/programme/places',
 }
 
 export interface Entry {
@@ -125,7 +132,18 @@ export const NAV: Entry[] = [
   {
     href: '/programme',
     name: 'Programme',
-    routes: ['programme', 'grades', 'policy'],
+    routes: [
+      'programme',
+      'grades',
+      'policy',
+      'checkPlans',
+      'starters',
+      'checkPlan',
+      'limits',
+      'people',
+      'rigs',
+      'places',
+    ],
     mark: 'M4 6h16M4 12h16M4 18h16M8 4v4M15 10v4M10 16v4',
     bar: 'none',
   },

@@ -42,6 +42,7 @@ const GEAR: Record<Gear, string> = {
   mains_adapter: 'Mains adapter',
   other: 'Something else',
 }
+export const GEAR_LIST = Object.keys(GEAR) as Gear[]
 export const gearWord = (gear: Gear) => GEAR[gear] ?? humanise(gear)
 
 /** How a list names what is asked for. */

@@ -1,0 +1,88 @@
+// What members are known to be able to do, and what of it runs out.
+import { prepare, push, type Write } from 'fullset-client'
+import { wire } from '@/api/client'
+import type { Member, Problem } from '@/api/types'
+import { kindWord } from '@/words/piece'
+import { dateWords } from '@/words/time'
+
+/** So far ahead a run-out stands on top. */
+export const AHEAD_DAYS = 60
+
+const noon = (day: string) => Date.parse(`${day.slice(0, 10)}T12:00:00Z`)
+/** Whole days from one calendar day to another. */
+export const daysTo = (from: string, to: string) => Math.round((noon(to) - noon(from)) / 86_400_000)
+export function dayAfter(day: string, days: number): string {
+  return new Date(noon(day) + days * 86_400_000).toISOString().slice(0, 10)
+}
+/** The same day a year on; of 29 February the 28th. */
+export function yearAfter(day: string): string {
+  const year = Number(day.slice(0, 4)) + 1
+  const same = `${year}${day.slice(4, 10)}`
+  const leap = new Date(Date.UTC(year, 1, 29)).getUTCDate() === 29
+  return same.endsWith('-02-29') && !leap ? `${year}-02-28` : same
+}
+
+/** The last day counts: "ran out 1 Nov 2026", "today is the last day", "12 more days, until 10 Dec 2026", "until 3 Mar 2027". */
+export function endWords(until: string, today: string): string {
+  const days = daysTo(today, until)
+  if (days < 0) return `ran out ${dateWords(until)}`
+  if (days === 0) return 'today is the last day'
+  if (days <= AHEAD_DAYS) return `${days} more ${days === 1 ? 'day' : 'days'}, until ${dateWords(until)}`
+  return `until ${dateWords(until)}`
+}
+export function endMark(until: string, today: string) {
+  const days = daysTo(today, until)
+  if (days < 0) return { shape: 'barred', tone: 'stop', word: endWords(until, today) }
+  if (days <= AHEAD_DAYS) return { shape: 'notched', tone: 'weak', word: endWords(until, today) }
+  return { shape: 'solid', tone: 'quiet', word: endWords(until, today) }
+}
+
+export interface RunOut {
+  key: string
+  member: Member
+  what: string
+  until: string
+}
+/** What has run out or does within the days, soonest first, of members who may sign in. */
+export function runOuts(members: Member[], today: string, days = AHEAD_DAYS): RunOut[] {
+  const last = dayAfter(today, days)
+  return members
+    .filter((one) => one.active)
+    .flatMap((member) => [
+      ...member.sign_offs.map((one) => ({
+        key: `${member.id}/${one.kind}`,
+        member,
+        what: kindWord(one.kind),
+        until: one.until,
+      })),
+      ...(member.certificate
+        ? [
+            {
+              key: `${member.id}/certificate`,
+              member,
+              what: `Certificate, ${member.certificate.paper}`,
+              until: member.certificate.until,
+            },
+          ]
+        : []),
+    ])
+    .filter((one) => one.until <= last)
+    .toSorted((a, b) => a.until.localeCompare(b.until) || a.member.name.localeCompare(b.member.name))
+}
+
+/** Where a member may act, as one choice of a form: nothing for the whole agency. */
+export const reachOf = (member: Pick<Member, 'district' | 'station'>) =>
+  member.station ? `s/${member.station}` : member.district ? `d/${member.district}` : ''
+export const reachFields = (reach: string) => ({
+  district: reach.startsWith('d/') ? reach.slice(2) : null,
+  station: reach.startsWith('s/') ? reach.slice(2) : null,
+})
+
+/** Goes straight to the server and never through the outbox: a password is not kept on a phone, not even for a minute. */
+export async function sendSecret(write: Write): Promise<Problem | null> {
+  const reply = await push(wire, prepare([write]))
+  if (!reply.ok) return reply.problem
+  const [answer] = reply.data.answers
+  if (answer?.outcome === 'applied' || answer?.outcome === 'repeated') return null
+  return answer?.problem ?? { code: 'no-answer', title: 'The server left this without an answer', status: 0 }
+}

@@ -1,0 +1,20 @@
+// The parts of the programme, as the row of tabs over each of them names them.
+export type Part = 'grades' | 'policy' | 'checks' | 'limits' | 'people' | 'rigs' | 'places'
+
+const PARTS: Record<Part, string> = {
+  grades: 'Grades',
+  policy: 'Policy',
+  checks: 'Check plans',
+  limits: 'Maker’s limits',
+  people: 'People',
+  rigs: 'Rigs',
+  places: 'Places',
+}
+export const programmeTabs = (at: Part) => [
+  { href: '/programme', words: 'Programme', here: false },
+  ...(Object.keys(PARTS) as Part[]).map((part) => ({
+    href: `/programme/${part}`,
+    words: PARTS[part],
+    here: part === at,
+  })),
+]
