@@ -5,7 +5,7 @@ import type { Piece, RigStanding, Ticket } from '../src/api/types'
 
 for (const { size, scheme } of LOOKS) {
   test(`every screen is readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
-    test.setTimeout(120_000)
+    test.setTimeout(300_000)
     await page.setViewportSize(size)
     await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
     await page.goto('/')

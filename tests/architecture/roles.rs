@@ -25,7 +25,8 @@ pub enum Role {
 pub fn role(file: &str) -> Option<Role> {
     Some(match file {
         "mod.rs" => Role::Front,
-        "feed.rs" => Role::Record,
+        // The second is what a record holds many of.
+        "feed.rs" | "marks.rs" => Role::Record,
         // The second line: what other slices may do to the record inside a command of theirs, and what commands look up.
         "ops.rs" | "acts.rs" | "editing.rs" | "exchange.rs" | "refill.rs" | "remodel.rs" | "retire.rs" | "testing.rs" | "trying.rs" | "undo.rs"
         | "clearing.rs" | "condition.rs" | "fit.rs" | "fluids.rs" | "load.rs" | "mixed.rs" | "place.rs" | "signing.rs" => Role::Commands,

@@ -31,8 +31,8 @@ use crate::{
     },
 };
 
-/// Records a check: what was answered to a plan's steps for one piece. When is the command's `at`. Any member may record one for any piece
-/// of the agency; the plan says who may sign. A step that fails is reported as a defect with it.
+/// Records a check: what was answered to a plan's steps for one piece. When is the command's `at`. The plan says who may sign. A step that
+/// fails is reported as a defect with it: such a check any member may record for any piece of the agency, another only within reach.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RecordCheck {
@@ -99,6 +99,9 @@ impl Act for RecordCheck {
         let id = CheckId::of(self.plan, self.piece);
         let before = write.look::<Check>(id)?;
         let verdict = judge(&asked, &self.answers, &stored.record, &model, before.as_ref());
+        if verdict.outcome != Outcome::Failed {
+            write.reach(stored.scope)?;
+        }
         let defects = self.failures(write, &asked, &verdict, before.as_ref())?;
         if before.as_ref().is_some_and(|before| before.record.done_at > write.head.at) {
             return self.report(write, defects);

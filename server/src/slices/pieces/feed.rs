@@ -2,8 +2,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use fullset_calc::{
     plate,
     ratings::{Kind, Term},
-    release::{DefectClass, MakersPaper, Measure},
-    units::Quantity,
+    release::DefectClass,
 };
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -11,6 +10,7 @@ use uuid::Uuid;
 
 use super::{
     Place,
+    marks::{BaselineValue, NoticeMark, Pass, Released, Tried},
     rules::{PieceAct, allows, mark_of},
 };
 use crate::{
@@ -18,7 +18,7 @@ use crate::{
         person::Person,
         record::{Index, Record},
     },
-    slices::{check_plans::CheckPlanId, models::ModelId},
+    slices::models::ModelId,
 };
 
 crate::id!(
@@ -119,106 +119,6 @@ pub struct PieceLimit {
     pub since: DateTime<Utc>,
     /// The instant from which on it is not usable, unless the defect is closed.
     pub repair_by: DateTime<Utc>,
-}
-
-/// That a piece was tried on the rig that it is on: hooked up, run, no leak.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-pub struct Tried {
-    /// When.
-    pub at: DateTime<Utc>,
-    /// By whom.
-    pub by: Person,
-    /// What else was seen.
-    pub note: Option<String>,
-}
-
-/// One value of the acceptance test, to compare later ones with.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
-pub struct BaselineValue {
-    /// What was measured.
-    pub measure: Measure,
-    /// The value.
-    pub value: Quantity,
-    /// On which day.
-    pub on: NaiveDate,
-    /// By whom.
-    pub by: Person,
-    /// Why it replaced an earlier one, where it did.
-    #[serde(default)]
-    #[schema(required)]
-    pub reason: Option<String>,
-}
-
-/// What the piece was last returned on, or a defect of it closed on.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-pub struct Released {
-    /// When.
-    pub at: DateTime<Utc>,
-    /// Who signed.
-    pub by: Person,
-    /// What it answered for.
-    pub classes: Vec<DefectClass>,
-    /// Readings for which no limit is on record: shown on the piece.
-    pub without_limit: Vec<Measure>,
-    /// The manual and its passage.
-    pub manual: Option<String>,
-    /// The paper of the maker's service that it rests on.
-    pub makers_service: Option<MakersPaper>,
-    /// The same as a screen says it: "returned by the maker's service: ..., paper ... of ...".
-    #[serde(default)]
-    #[schema(required)]
-    pub paper_words: Option<String>,
-    /// Why the agency's own rules, looser than the shipped ones, let it back: shown on the piece. Empty where the shipped rules do.
-    #[serde(default)]
-    #[schema(required, max_items = 12)]
-    pub own_rule: Vec<String>,
-    /// What was found and done.
-    pub note: Option<String>,
-}
-
-/// That it passed a check.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-pub struct Pass {
-    /// By which plan.
-    pub plan: CheckPlanId,
-    /// When.
-    pub at: DateTime<Utc>,
-}
-
-/// What was last said of a piece for a safety notice.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum NoticeState {
-    /// It was found; what the notice asks is still to be done.
-    Found,
-    /// It was looked for and not found.
-    NotFound,
-    /// What the notice asks was done.
-    Done,
-    /// Its plate shows that it is not affected.
-    NotAffected,
-}
-
-impl NoticeState {
-    /// Whether nothing is to be done any more.
-    pub const fn is_done(self) -> bool {
-        matches!(self, Self::Done | Self::NotAffected)
-    }
-}
-
-/// What was last said of a piece for a safety notice, by whom.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-pub struct NoticeMark {
-    /// The notice's id.
-    pub notice: Uuid,
-    /// What was said.
-    pub state: NoticeState,
-    /// When.
-    pub at: DateTime<Utc>,
-    /// By whom.
-    pub by: Person,
-    /// Where it was looked for, what was done or read, in the member's words.
-    pub words: Option<String>,
 }
 
 /// One tracked thing with an asset tag.

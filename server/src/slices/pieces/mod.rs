@@ -25,6 +25,7 @@ mod editing;
 mod exchange;
 mod feed;
 mod fluids;
+mod marks;
 mod ops;
 mod place;
 mod refill;
@@ -38,8 +39,9 @@ pub use condition::{
     Out, Proved, accept, allowed, bring_back, drop_limit, end_holds, hold, mark_checked, mark_notice, mark_passed, mark_serviced, mark_used, note_released,
     put_out, retire, set_limit,
 };
-pub use feed::{BaselineValue, Hold, HoldBy, NoticeMark, NoticeState, Pass, Piece, PieceId, PieceLimit, PieceState, Released, ToolSetId, Tried, Unanswered};
+pub use feed::{Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, ToolSetId, Unanswered};
 pub use fluids::refuse_mix;
+pub use marks::{BaselineValue, NoticeMark, NoticeState, Pass, Released, Tried};
 pub use ops::scope_at;
 pub use place::{Place, check_dates, check_place};
 pub use rules::{PieceAct, role_of};
