@@ -79,6 +79,10 @@ pub enum Rhythm {
         /// The rule; it does not end by itself.
         rule: Recurrence,
         /// The local time at which it begins; its time of day is that of every occurrence unless the rule names another.
+        #[cfg_attr(
+            feature = "openapi",
+            schema(value_type = String, pattern = r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}$", example = "2026-01-05T08:00:00")
+        )]
         start: NaiveDateTime,
     },
     /// So many months after the last pass, 1 to 240. Where a month has no such day its last one counts: a month after 31 January is 28 or

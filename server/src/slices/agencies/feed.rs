@@ -129,6 +129,7 @@ pub struct Policy {
     pub photo_quota_mb: u32,
     /// When a duty day begins by the wall clock: what is done before belongs to the day before, and checks fall due then.
     #[serde(default = "usual_duty_day")]
+    #[schema(value_type = String, pattern = r"^\d{2}:\d{2}:\d{2}$", example = "07:00:00")]
     pub duty_day_begins: NaiveTime,
 }
 
