@@ -114,3 +114,31 @@ it('a piece that nobody can find is missing where it was, and found only when th
   })
   expect(get<Piece>(laid(act('piece.found', { id: 'p', note: 'x' })), 'piece', 'p')).toBeUndefined()
 })
+
+it('a piece that was looked for for a notice shows it; one that is done with stays so, and no clearing is shown ahead', () => {
+  const seen = laid(act('notice.seek', { id: 'n', piece: 'p', found: false, note: 'Not in the box' }, 'Bea'))
+  expect(get<Piece>(seen, 'piece', 'p')?.notices).toEqual([
+    {
+      notice: 'n',
+      state: 'not_found',
+      at: '2026-11-25T14:00:00Z',
+      by: { id: 'bea', name: 'Bea' },
+      words: 'Not in the box',
+    },
+  ])
+  const done = {
+    notice: 'n',
+    state: 'done',
+    at: '2026-11-24T14:00:00Z',
+    by: { name: 'Al' },
+    words: 'Pin fitted',
+  }
+  const after = lay([act('notice.seek', { id: 'n', piece: 'p', found: true })], () => ({
+    ...piece,
+    notices: [done],
+  }))
+  expect(get<Piece>(after, 'piece', 'p')?.notices).toEqual([done])
+  const cleared = laid(act('notice.clear', { id: 'n', piece: 'p', not_affected: false, evidence: 'Done' }))
+  expect(get<Piece>(cleared, 'piece', 'p')).toBeUndefined()
+  expect(cleared.marks.has('piece/p')).toBe(true)
+})
