@@ -113,3 +113,33 @@ test('a notice is looked for, not found stays open, the shop clears with evidenc
       await command(page, 'notice.withdraw', { id, reason: 'End of test' }, stands.rev)
   }
 })
+
+test('a notice is entered from its paper, with what it will do shown first', async ({ page }) => {
+  await signIn(page, '/notices/new')
+  const { model } = await modelWithThree(page)
+  const name = (await answer<{ name: string }>(page, `/v1/models/${model}`)).name
+  const number = `F-${Date.now() % 100_000}`
+  await page.getByLabel('Number on it').fill(number)
+  await page.getByLabel('Day on it').fill('2026-11-25')
+  await page.getByLabel(/^Title/).fill('Blade may crack')
+  await page.getByLabel(/^Who issued it/).fill('The maker')
+  await page.getByLabel('What it says').fill('Take it off the rig.')
+  await expect(page.getByText('Still to be said: the models.')).toBeVisible()
+  await page.getByLabel('Search by name or kind').fill(name)
+  await page
+    .getByRole('group', { name: /Models/ })
+    .getByRole('checkbox', { name: new RegExp(`^${name},`) })
+    .check()
+  // Every serial number of this range is unlike those of the register: nothing may change.
+  await page.getByRole('button', { name: 'Add a range' }).click()
+  await page.getByLabel('From').fill('ZZ-900000001')
+  await page.getByLabel('To, with it').fill('ZZ-900000002')
+  await expect(page.getByRole('heading', { name: 'What it would do' })).toBeVisible()
+  await page.getByRole('button', { name: 'Put it in force' }).click()
+  await expect(page.getByRole('heading', { level: 1 })).toContainText(`${number}: Blade may crack`)
+  await expect(page.getByText('Serial numbers ZZ-900000001 to ZZ-900000002')).toBeVisible()
+  const id = new URL(page.url()).pathname.split('/').at(-1) ?? ''
+  const stands = await answer<Notice>(page, `/v1/notices/${id}`)
+  expect(stands.covers.models).toEqual([model])
+  await command(page, 'notice.withdraw', { id, reason: 'End of test' }, stands.rev)
+})

@@ -8,7 +8,7 @@ import { world } from './world.svelte'
 export const noticesInForce = () => world.all('notice').filter((one) => !one.withdrawn_at)
 
 export const markFor = (piece: Piece | undefined, notice: Id): NoticeMark | undefined =>
-  piece?.notices?.find((mark) => mark.notice === notice)
+  piece?.notices.find((mark) => mark.notice === notice)
 
 /** The notices in force that the answer for this piece names and that are not done with for it. */
 export function noticesOn(piece: Piece, asked?: PieceStanding | null): Notice[] {

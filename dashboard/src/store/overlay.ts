@@ -141,16 +141,16 @@ const SHOW: Record<string, (d: Desk) => void> = {
       state_by: d.who,
     }))
   },
-  // Found or not found says less than it could: the notice keeps its hold. That a piece is done with is the server's to say.
+  // Found or not found leaves the notice its hold. That a piece is done with is the server's to say.
   'notice.seek'(d) {
-    d.edit<Piece>('piece', d.text('piece'), (was) => {
-      const [notice, words] = [d.text('id'), d.text('note') || null]
-      const known = (was.notices ?? []).find((mark) => mark.notice === notice)
-      if (known?.state === 'done' || known?.state === 'not_affected') return {}
-      const state = d.body['found'] === true ? ('found' as const) : ('not_found' as const)
-      const others = (was.notices ?? []).filter((mark) => mark !== known)
-      return { notices: [...others, { notice, state, at: d.at, by: d.who, words }] }
-    })
+    const [notice, words] = [d.text('id'), d.text('note') || null]
+    const state = d.body['found'] ? ('found' as const) : ('not_found' as const)
+    d.edit<Piece>('piece', d.text('piece'), (was) => ({
+      notices: [
+        ...was.notices.filter((mark) => mark.notice !== notice),
+        { notice, state, at: d.at, by: d.who, words },
+      ],
+    }))
   },
   'piece.move'(d) {
     const to = d.body['to'] as Place

@@ -42,3 +42,12 @@ it('makes the command: one number is a range of one, an empty row none, an empty
     made_to: '2024-12-31',
   })
 })
+
+it('makes a command that the outbox can keep, out of a draft that a screen watches', () => {
+  const watched = {
+    ...full,
+    models: new Proxy(['m1'], {}),
+    serials: new Proxy([{ from: 'A1', to: 'A2' }], {}),
+  }
+  expect(structuredClone(issueBody('n', watched)).covers.models).toEqual(['m1'])
+})

@@ -52,7 +52,7 @@ function action(draft: Draft): BodyOf<'notice.issue'>['action'] {
   return { do: 'stop_use' }
 }
 
-/** One number alone is a range of one; a row left empty is none. */
+/** One number alone is a range of one; a row left empty is none. Nothing of the draft itself is in it: the outbox keeps plain values. */
 export function issueBody(id: string, draft: Draft): BodyOf<'notice.issue'> {
   const serials = draft.serials.flatMap(({ from, to }) => {
     const [first, last] = [from.trim(), to.trim()]
@@ -67,7 +67,7 @@ export function issueBody(id: string, draft: Draft): BodyOf<'notice.issue'> {
     dated: draft.dated,
     action: action(draft),
     covers: {
-      models: draft.models,
+      models: [...draft.models],
       serials,
       made_from: draft.made_from || null,
       made_to: draft.made_to || null,
