@@ -15,6 +15,9 @@ export const ROUTES: Record<string, string> = {
   swaps: '/swaps',
   bench: '/bench',
   ticket: '/bench/:id',
+  notices: '/notices',
+  noticeNew: '/notices/new',
+  notice: '/notices/:id',
   register: '/register',
   import: '/register/import',
   labels: '/labels',
@@ -50,6 +53,8 @@ export interface Entry {
   mark: string
   /** Where it stands: in the bar of a phone (five at most), of a desk, of a desk with room to spare, or only in the menu. */
   bar: 'phone' | 'desk' | 'wide' | 'both' | 'none'
+  /** Only for who may do this; others come by links. */
+  may?: string
 }
 export const NAV: Entry[] = [
   {
@@ -86,6 +91,14 @@ export const NAV: Entry[] = [
     routes: ['bench', 'ticket', 'ticketOpen'],
     mark: 'M3 9h18M6 9v11M18 9v11M9 9V4h6v5',
     bar: 'desk',
+  },
+  {
+    href: '/notices',
+    name: 'Safety notices',
+    routes: ['notices', 'noticeNew', 'notice'],
+    mark: '',
+    bar: 'none',
+    may: 'notice.seek',
   },
   {
     href: '/register',

@@ -2,7 +2,14 @@ import { expect, it } from 'vitest'
 import type { AnyRecord, Defect, Piece, Rig, Swap } from '@/api/types'
 import { lay } from './overlay'
 
-const piece = { id: 'p', rev: 3, tag: 'AB-1', state: 'in_service', place: { at: 'rig', rig: 'r' } }
+const piece = {
+  id: 'p',
+  rev: 3,
+  tag: 'AB-1',
+  state: 'in_service',
+  notices: [],
+  place: { at: 'rig', rig: 'r' },
+}
 const base: Record<string, AnyRecord> = {
   'piece/p': piece,
   'rig/r': { id: 'r', rev: 1, station: 's', in_service: true },
@@ -113,4 +120,20 @@ it('a piece that nobody can find is missing where it was, and found only when th
     place: { at: 'rig', rig: 'r' },
   })
   expect(get<Piece>(laid(act('piece.found', { id: 'p', note: 'x' })), 'piece', 'p')).toBeUndefined()
+})
+
+it('a piece that was looked for for a notice shows it, and no clearing is shown ahead', () => {
+  const seen = laid(act('notice.seek', { id: 'n', piece: 'p', found: false, note: 'Not in the box' }, 'Bea'))
+  expect(get<Piece>(seen, 'piece', 'p')?.notices).toEqual([
+    {
+      notice: 'n',
+      state: 'not_found',
+      at: '2026-11-25T14:00:00Z',
+      by: { id: 'bea', name: 'Bea' },
+      words: 'Not in the box',
+    },
+  ])
+  const cleared = laid(act('notice.clear', { id: 'n', piece: 'p', not_affected: false, evidence: 'Done' }))
+  expect(get<Piece>(cleared, 'piece', 'p')).toBeUndefined()
+  expect(cleared.marks.has('piece/p')).toBe(true)
 })

@@ -141,6 +141,17 @@ const SHOW: Record<string, (d: Desk) => void> = {
       state_by: d.who,
     }))
   },
+  // Found or not found leaves the notice its hold. That a piece is done with is the server's to say.
+  'notice.seek'(d) {
+    const [notice, words] = [d.text('id'), d.text('note') || null]
+    const state = d.body['found'] ? ('found' as const) : ('not_found' as const)
+    d.edit<Piece>('piece', d.text('piece'), (was) => ({
+      notices: [
+        ...was.notices.filter((mark) => mark.notice !== notice),
+        { notice, state, at: d.at, by: d.who, words },
+      ],
+    }))
+  },
   'piece.move'(d) {
     const to = d.body['to'] as Place
     d.move(d.text('id'), d.body['arrived'] ? to : ({ at: 'transit', to } as Place))

@@ -107,6 +107,12 @@ export type TimesRead = S['TimesRead']
 export type CoverageView = S['CoverageView']
 export type ZoneLine = S['ZoneLine']
 export type RigReach = S['RigReach']
+export type Notice = S['Notice']
+export type NoticeAction = S['NoticeAction']
+export type NoticeHit = S['NoticeHit']
+export type NoticeMark = S['NoticeMark']
+export type NoticePiece = S['NoticePiece']
+export type NoticeProgress = S['NoticeProgress']
 export type ReserveSites = S['ReserveSites']
 export type Site = S['Site']
 export type BestPlaces = S['BestPlaces']
@@ -228,6 +234,7 @@ export interface Records {
   service_plan: ServicePlanRecord
   check_plan: CheckPlan
   check: Check
+  notice: Notice
 }
 export type RecordKind = keyof Records
 export type AnyRecord = { id: Id; rev: number } & Record<string, unknown>
