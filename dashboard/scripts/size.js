@@ -7,9 +7,9 @@ import { fileURLToPath } from 'node:url'
 import { gzipSync } from 'node:zlib'
 
 const dist = path.join(path.dirname(fileURLToPath(import.meta.url)), '..', 'dist')
-const LIMIT = 47_500
+const LIMIT = 48_000
 /** With the screen that is seen first, whichever it is. */
-const WITH_SCREEN = 75_000
+const WITH_SCREEN = 76_000
 const read = (file) => readFileSync(path.join(dist, file))
 const html = read('index.html').toString()
 const files = new Set([

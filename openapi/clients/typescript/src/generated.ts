@@ -4368,8 +4368,8 @@ export interface components {
             /** @description The rule; it does not end by itself. */
             rule: components["schemas"]["Recurrence"];
             /**
-             * Format: date-time
              * @description The local time at which it begins; its time of day is that of every occurrence unless the rule names another.
+             * @example 2026-01-05T08:00:00
              */
             start: string;
         };
@@ -8238,7 +8238,10 @@ export interface components {
             annual_check_days: number;
             /** @description How battery packs count. */
             batteries: components["schemas"]["Batteries"];
-            /** @description When a duty day begins by the wall clock: what is done before belongs to the day before, and checks fall due then. */
+            /**
+             * @description When a duty day begins by the wall clock: what is done before belongs to the day before, and checks fall due then.
+             * @example 07:00:00
+             */
             duty_day_begins?: string;
             /**
              * Format: int32
@@ -8572,8 +8575,8 @@ export interface components {
          */
         ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "not-tried" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "limit-not-on-record" | "own-rule" | "open-defect" | "looser-rule";
         /**
-         * @description Records a check: what was answered to a plan's steps for one piece. When is the command's `at`. Any member may record one for any piece
-         *     of the agency; the plan says who may sign. A step that fails is reported as a defect with it.
+         * @description Records a check: what was answered to a plan's steps for one piece. When is the command's `at`. The plan says who may sign. A step that
+         *     fails is reported as a defect with it: such a check any member may record for any piece of the agency, another only within reach.
          */
         RecordCheck: {
             /** @description The answers, in any order: 1 to 120. */
