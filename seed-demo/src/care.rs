@@ -2,9 +2,10 @@
 //! checks of everything that is aboard.
 
 use crate::{
-    TIME_ZONE,
+    Person, TIME_ZONE,
+    county::County,
     deeds::Wire,
-    people::{COORDINATOR, CREW},
+    people::{COORDINATOR, Reach},
     tell::{Page, Teller, wire},
 };
 use anyhow::{Context as _, Result};
@@ -28,6 +29,19 @@ struct Aboard {
     kind: String,
     state: String,
     place: Value,
+}
+
+#[derive(Debug, Deserialize)]
+struct Parked {
+    id: Uuid,
+    station: Uuid,
+}
+
+/// A member of that station's crew.
+fn who_checks(county: &County, station: Uuid) -> Option<&'static Person> {
+    let number = county.stations.iter().find(|(id, _)| *id == station)?.1.number;
+    let at = |reach: Reach| matches!(reach, Reach::Station(own) if own == number);
+    county.members.iter().find(|(_, member)| at(member.reach)).map(|(_, member)| member.person)
 }
 
 /// The county's last weekly check: the last Monday morning that lies an hour and more before the story's end.
@@ -67,9 +81,15 @@ impl Teller {
         self.send(&COORDINATOR, wires).await
     }
 
-    /// The weekly check of everything that is in service aboard a rig.
-    pub async fn check_all(&mut self) -> Result<()> {
-        let plans: Page<Value> = self.client.get(&CREW, "/v1/check-plans?limit=500").await?;
+    /// The weekly check of everything that is in service aboard a rig, each by a member of its station.
+    pub async fn check_all(&mut self, county: &County) -> Result<()> {
+        let rigs: Page<Parked> = self.client.get(&COORDINATOR, "/v1/rigs?limit=500").await?;
+        let checkers: BTreeMap<Uuid, &'static Person> = rigs
+            .items
+            .iter()
+            .map(|rig| (rig.id, who_checks(county, rig.station).unwrap_or(&COORDINATOR)))
+            .collect();
+        let plans: Page<Value> = self.client.get(&COORDINATOR, "/v1/check-plans?limit=500").await?;
         let mut weekly: BTreeMap<String, (Value, Vec<Value>)> = BTreeMap::new();
         for record in plans.items {
             let plan = record.get("plan").context("a plan says what it is")?;
@@ -93,20 +113,18 @@ impl Teller {
         let mut after = String::new();
         loop {
             let path = format!("/v1/pieces?limit=500{after}");
-            let page: Page<Aboard> = self.client.get(&CREW, &path).await?;
-            let aboard = page
-                .items
-                .iter()
-                .filter(|piece| piece.state == "in_service" && piece.place.get("at").is_some_and(|at| at == "rig"));
-            let wires = aboard.filter_map(|piece| {
-                let (plan, answers) = weekly.get(&piece.kind)?;
-                Some(wire(
-                    "check.record",
-                    json!({ "plan": plan, "version": 1, "piece": piece.id, "answers": answers }),
-                ))
-            });
-            let wires: Vec<Wire> = wires.collect();
-            self.send(&CREW, wires).await?;
+            let page: Page<Aboard> = self.client.get(&COORDINATOR, &path).await?;
+            let mut by: BTreeMap<&'static str, (&'static Person, Vec<Wire>)> = BTreeMap::new();
+            for piece in page.items.iter().filter(|piece| piece.state == "in_service") {
+                let rig = piece.place.get("rig").and_then(Value::as_str).and_then(|rig| rig.parse().ok());
+                let Some(who) = rig.and_then(|rig: Uuid| checkers.get(&rig)) else { continue };
+                let Some((plan, answers)) = weekly.get(&piece.kind) else { continue };
+                let check = wire("check.record", json!({ "plan": plan, "version": 1, "piece": piece.id, "answers": answers }));
+                by.entry(who.email).or_insert_with(|| (*who, Vec::new())).1.push(check);
+            }
+            for (who, wires) in by.into_values() {
+                self.send(who, wires).await?;
+            }
             match page.next {
                 Some(next) => after = format!("&after={next}"),
                 None => return Ok(()),

@@ -41,7 +41,7 @@ pub async fn tell(base: &str, end: DateTime<Utc>, at: impl Fn(DateTime<Utc>)) ->
             teller.go_to(when - TimeDelta::hours(1), &at).await?;
             teller.plan_checks().await.context("the check plans")?;
             teller.go_to(when, &at).await?;
-            teller.check_all().await.context("the weekly check")?;
+            teller.check_all(&plan.county).await.context("the weekly check")?;
         }
         while let Some(turn) = turns.next_if(|turn| *turn <= first.when) {
             teller.go_to(turn.told_at(end), &at).await?;
