@@ -67,7 +67,7 @@ test('a stale return is shown with both sides and can be decided again', async (
   await command(page, 'piece.take_out', { id: piece.id, reason: 'Second reason', planned: true })
   await dialog.getByRole('button', { name: 'Return to service' }).click()
   await expect(dialog.getByText('It changed after you looked')).toBeVisible()
-  await expect(dialog.getByText('Reason: Second reason')).toBeVisible()
+  await expect(dialog.getByText('Reason: “Second reason”')).toBeVisible()
   await dialog.getByRole('button', { name: 'Do mine all the same' }).click()
   await expect(page.getByText(/^(Yes|Cannot be confirmed)/)).toBeVisible()
   const now = records<Piece>(await feed(page), 'piece').find((p) => p.id === piece.id)

@@ -212,7 +212,7 @@ test('a conflict is shown with both sides, and a person chooses', async ({
   await page.goto('/outbox')
   const row = page.locator('li.conflict')
   await expect(row.getByText('Tried on the bench', { exact: false })).toBeVisible({ timeout: 15_000 })
-  await expect(row.getByText('Reason: Leaks after all')).toBeVisible()
+  await expect(row.getByText('Reason: “Leaks after all”')).toBeVisible()
   await row.getByRole('button', { name: 'Keep what stands' }).tap()
   await expect(page.getByRole('heading', { level: 1 })).toHaveText('Nothing waits on this phone')
   const now = records<Piece>(await feed(page), 'piece').find((p) => p.id === label.id)

@@ -8576,7 +8576,7 @@ export interface components {
         ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "not-tried" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "limit-not-on-record" | "own-rule" | "open-defect" | "looser-rule";
         /**
          * @description Records a check: what was answered to a plan's steps for one piece. When is the command's `at`. The plan says who may sign. A step that
-         *     fails is reported as a defect with it: such a check any member may record for any piece of the agency, another only within reach.
+         *     fails is reported as a defect with it: any member may record it for any piece of the agency; one that is passed only within reach.
          */
         RecordCheck: {
             /** @description The answers, in any order: 1 to 120. */

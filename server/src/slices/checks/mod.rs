@@ -8,7 +8,7 @@
 //!   open, is seen again.
 //! - A check that arrives late replaces no later one; what failed in it is reported all the same.
 //! - A check by a version that was no longer in force when it was done is kept, and proves nothing.
-//! - What fails anybody may say of any piece; a check that may let a piece count stays within the member's reach.
+//! - What fails anybody may say of any piece; a check that is passed stays within the member's reach.
 //! - Software never returns a piece: a passed check ends no defect and no hold.
 
 mod api;

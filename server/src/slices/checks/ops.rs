@@ -32,7 +32,7 @@ use crate::{
 };
 
 /// Records a check: what was answered to a plan's steps for one piece. When is the command's `at`. The plan says who may sign. A step that
-/// fails is reported as a defect with it: such a check any member may record for any piece of the agency, another only within reach.
+/// fails is reported as a defect with it: any member may record it for any piece of the agency; one that is passed only within reach.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RecordCheck {
@@ -99,7 +99,7 @@ impl Act for RecordCheck {
         let id = CheckId::of(self.plan, self.piece);
         let before = write.look::<Check>(id)?;
         let verdict = judge(&asked, &self.answers, &stored.record, &model, before.as_ref());
-        if verdict.outcome != Outcome::Failed {
+        if verdict.outcome == Outcome::Passed {
             write.reach(stored.scope)?;
         }
         let defects = self.failures(write, &asked, &verdict, before.as_ref())?;
