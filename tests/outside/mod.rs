@@ -109,9 +109,10 @@ fn schemathesis_finds_no_answer_that_the_document_does_not_name() {
         // A client that waits would hold the run up for a minute each time.
         settings += "[[operations]]\ninclude-path = '/v1/changes'\nparameters = { \"query.wait\" = 0 }\n\n";
         std::fs::write(folder.join("schemathesis.toml"), settings).expect("target is writable");
-        // `make nightly` tries more.
+        // `make nightly` tries more, and every value at the edge of its schema.
         let examples = std::env::var("FULLSET_TEST_EXAMPLES");
-        let examples = examples.as_deref().unwrap_or("2");
+        let phases = if examples.is_ok() { "coverage,fuzzing" } else { "fuzzing" };
+        let examples = examples.as_deref().unwrap_or("6");
         let mut command = python("st");
         command.current_dir(&folder).args(["run", &format!("{}/openapi.json", world.server.base)]);
         command.args(["--header", &format!("Authorization: Bearer {}", world.admin().access().await)]);
@@ -121,7 +122,7 @@ fn schemathesis_finds_no_answer_that_the_document_does_not_name() {
         ]);
         command.args([
             "--phases",
-            "coverage,fuzzing",
+            phases,
             "--max-examples",
             examples,
             "--seed",
