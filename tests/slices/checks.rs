@@ -132,8 +132,14 @@ on_both!(a_failed_step_is_a_defect_and_the_same_again_is_seen_again, async |worl
     check(&crew, plan, cutter, sound()).await.ok();
     assert_eq!(crew.piece(cutter).await["state"], "out_of_service");
     assert_eq!(crew.list("/v1/defects?state=open").await.len(), 2);
+    // Nor does it forget: what fails again is the same defect, as long as that is open.
+    world.pass(TimeDelta::minutes(5));
+    check(&crew, plan, cutter, leaks()).await.ok();
+    let open = crew.list("/v1/defects?state=open").await;
+    let again = open.iter().find(|one| one["id"] == defect["id"]).unwrap();
+    assert_eq!((open.len(), again["repeats"].as_array().unwrap().len()), (2, 2));
     let history = crew.find(&format!("/v1/checks/{}/history", done["id"].as_str().unwrap())).await;
-    assert_eq!(history["items"].as_array().unwrap().len(), 3, "{history}");
+    assert_eq!(history["items"].as_array().unwrap().len(), 4, "{history}");
 });
 
 on_both!(a_reading_at_the_bound_passes_and_one_below_it_does_not, async |world: &World| {
@@ -270,4 +276,62 @@ on_both!(who_is_not_signed_off_does_not_sign_and_nobody_signs_himself_off, async
     assert_eq!(done["signed_off"], true);
     officer.post(&path, until("2026-11-24")).await.ok();
     check(&crew, plan, county.set_1.cutter, sound()).await.refused(409, "rule-broken");
+});
+
+on_both!(
+    what_was_seen_stands_first_in_the_defect_and_is_said_of_steps_that_there_are,
+    async |world: &World| {
+        let (county, crew) = (world.county(), world.crew());
+        let plan = in_force(world, weekly()).await;
+        let record = async |findings: Value| {
+            let body = json!({ "plan": plan, "version": 1, "piece": county.set_1.cutter, "answers": leaks(), "findings": findings });
+            crew.post("/v1/checks", body).await
+        };
+        record(json!([{ "step": "tips", "words": "bent" }])).await.refused(422, "field-invalid");
+        record(json!([{ "step": "leak", "words": "a" }, { "step": "leak", "words": "b" }]))
+            .await
+            .refused(422, "field-invalid");
+        record(json!([{ "step": "leak", "words": "x".repeat(2_001) }]))
+            .await
+            .refused(422, "field-invalid");
+        record(json!([{ "step": "leak", "photos": ["not a photo"] }]))
+            .await
+            .refused(422, "field-invalid");
+        let photo = "ab".repeat(32);
+        // What the rules of defects do not let a crew say is refused, and nothing of the check is taken.
+        record(json!([{ "step": "leak", "usable": true }])).await.refused(409, "rule-broken");
+        assert_eq!(crew.list("/v1/checks").await, Vec::<Value>::new());
+        let done = record(json!([
+            { "step": "blades", "words": "sound after all" },
+            { "step": "leak", "words": "Drips at the swivel", "photos": [photo] },
+        ]))
+        .await
+        .record();
+        let defect = crew.find(&format!("/v1/defects/{}", done["steps"][1]["defect"].as_str().unwrap())).await;
+        assert_eq!((&defect["repeats"], &defect["photos"]), (&json!([]), &json!([photo])));
+        assert_eq!(defect["what"], "Drips at the swivel (Weekly check: cutter: Leak at the end stop: yes, and must be no)");
+        assert_eq!(crew.list("/v1/defects?state=open").await.len(), 1);
+    }
+);
+
+on_both!(a_look_after_use_answers_the_plan_after_use, async |world: &World| {
+    let (county, crew) = (world.county(), world.crew());
+    let cutter = county.set_1.cutter;
+    let mut after_use = weekly();
+    after_use["name"] = json!("After use: cutter");
+    after_use["rhythm"] = json!({ "every": "use" });
+    in_force(world, after_use).await;
+    let used = Uuid::now_v7();
+    crew.post("/v1/uses", json!({ "id": used, "rig": county.engine_1, "pieces": [cutter] }))
+        .await
+        .ok();
+    let owed = soon("due by the plan", async || {
+        Some(standing(&crew, cutter).await).filter(|one| due(one)["state"] == "at")
+    })
+    .await;
+    assert_eq!(owed["verdict"], "cannot_be_confirmed");
+    world.pass(TimeDelta::minutes(10));
+    crew.post(&format!("/v1/uses/{used}/check"), json!({})).await.ok();
+    let looked = standing(&crew, cutter).await;
+    assert_eq!((&looked["verdict"], &due(&looked)["state"]), (&json!("yes"), &json!("not_yet")));
 });

@@ -3,6 +3,7 @@ import type { Write } from 'fullset-client'
 import { wire } from '@/api/client'
 import { uuid7 } from '@/api/uuid'
 import type { Effects, Problem } from '@/api/types'
+import { effectRows } from '@/words/effects'
 import { problemTitle } from '@/words/problems'
 
 /** So long the asking waits for the next key. */
@@ -60,10 +61,31 @@ export class Foreshown {
   get asksWhy(): boolean {
     return this.data?.problem?.code === 'reason-needed'
   }
+  /** What a box on the screen shows of it. */
+  get box() {
+    return {
+      words: this.data?.words ?? null,
+      rows: effectRows(this.data),
+      busy: this.busy,
+      trouble: this.trouble,
+    }
+  }
   /** Why the effect is not known, in words. */
   get trouble(): string {
     const told = this.data?.problem
     if (told && !this.asksWhy) return told.detail || told.title
     return this.problem ? problemTitle(this.problem) : ''
   }
+}
+
+/** Asks anew whenever the write changes, as long as the component is there; nothing is asked for null. */
+export function foreshow(write: () => Write | null): Foreshown {
+  const effects = new Foreshown()
+  $effect(() => {
+    const one = write()
+    if (one) effects.soon([one])
+    else effects.clear()
+    return () => effects.stop()
+  })
+  return effects
 }

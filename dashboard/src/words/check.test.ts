@@ -75,8 +75,12 @@ describe('what a step plainly says', () => {
       { step: 'b', said: { kind: 'yes_no', yes: b } },
     ]
     expect(failedStep(steps, { answers: answers(true, false) })).toBe('')
-    expect(failedStep(steps, { answers: answers(false, true), usable: ['a'] })).toBe('Leak')
-    expect(failedStep(steps, { answers: answers(false, false), usable: ['a'] })).toBe('')
+    expect(
+      failedStep(steps, { answers: answers(false, true), findings: [{ step: 'a', usable: true }] }),
+    ).toBe('Leak')
+    expect(
+      failedStep(steps, { answers: answers(false, false), findings: [{ step: 'a', usable: true }] }),
+    ).toBe('')
     expect(failedStep([], { answers: answers(false, true) })).toBe('')
   })
 })

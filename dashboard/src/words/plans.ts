@@ -15,6 +15,7 @@ import type {
 } from '@/api/types'
 import { readRule, ruleWords } from './recur'
 import { kindWord } from './piece'
+import { MEASURE_LIST, measureDimension, measureName } from './release'
 import { dateWords } from './time'
 import { quantity } from './units'
 
@@ -41,11 +42,7 @@ export const PROOFS: Record<CheckProof, string> = {
   checked: 'that it was checked',
   tried_aboard: 'that it was tried on this rig',
   serviced: 'that its annual service was done',
-  load_tested: 'that its load test was passed',
-  tested_after_event: 'that it was tested after what happened to it',
   baseline: 'how it was when new, which later readings are held against',
-  date_read: 'its date of make, as read from its plate',
-  hours_read: 'its running hours',
 }
 export const PROOF_LIST = keys(PROOFS)
 
@@ -75,28 +72,10 @@ export const DRIVES: Record<StepDrive, string> = {
 }
 export const DRIVE_LIST = keys(DRIVES)
 
-/** What each measure is called, and what its value measures; null: it is answered with yes or no. */
-const MEASURES: Record<Measure, [string, Dimension | null]> = {
-  sound_to_look: ['Sound to look at', null],
-  relief_opens_at: ['Relief valve opens at', 'pressure'],
-  pressure_reached: ['Pressure reached', 'pressure'],
-  hold_seconds: ['Pressure held for', 'time'],
-  leak_at_end_stop: ['Leak at the end stop', null],
-  function_full_stroke: ['Full stroke both ways', null],
-  spreading_force: ['Spreading force', 'force'],
-  pulling_force: ['Pulling force', 'force'],
-  push_force: ['Pushing force', 'force'],
-  opening_time: ['Opening time', 'time'],
-  closing_time: ['Closing time', 'time'],
-  test_piece_cut: ['Maker’s test piece cut', null],
-  insulation: ['Insulation', null],
-  charge: ['Takes and holds its charge', null],
-  flushed: ['Flushed and refilled', null],
-  other: ['Something else', null],
-}
-export const measureWord = (measure: Measure) => MEASURES[measure][0]
-export const NUMBERS = keys(MEASURES).filter((one) => one === 'other' || MEASURES[one][1] !== null)
-export const YES_NO = keys(MEASURES).filter((one) => one !== 'other' && MEASURES[one][1] === null)
+export const measureWord = (measure: Measure) =>
+  measure === 'other' ? 'Something else' : measureName(measure)
+export const NUMBERS = [...MEASURE_LIST.filter((one) => measureDimension(one)), 'other'] as Measure[]
+export const YES_NO = MEASURE_LIST.filter((one) => !measureDimension(one)) as Measure[]
 
 const DIMENSIONS: Record<Dimension, [string, string[]]> = {
   force: ['A force', ['lbf', 'kN', 'N']],
@@ -116,7 +95,7 @@ export const dimensionWord = (one: Dimension) => DIMENSIONS[one][0]
 export const unitsOf = (dimension: Dimension | null | undefined) =>
   dimension ? DIMENSIONS[dimension][1] : []
 export const dimensionOf = (ask: { measure: Measure; dimension?: Dimension | null }) =>
-  MEASURES[ask.measure][1] ?? ask.dimension ?? null
+  (measureDimension(ask.measure) as Dimension | null) ?? ask.dimension ?? null
 
 const RATED = {
   spreading_force: 'spreading force',

@@ -112,6 +112,8 @@ const MEASURES: Record<string, [string, NeededReading['dimension']]> = {
   flushed: ['Flushed and refilled as the maker says', null],
 }
 
+export const MEASURE_LIST = Object.keys(MEASURES)
+
 /** What it is called; what has no name of its own is said in the step that asks for it. */
 export const measureName = (measure: string) => MEASURES[measure]?.[0] ?? humanise(measure)
 export const measureDimension = (measure: string) => MEASURES[measure]?.[1] ?? null

@@ -29,7 +29,8 @@ export function soundness(ask: StepAsk, said: StepSaid): boolean | null {
 
 /** The first step of a waiting check that was plainly answered as not sound and leaves the piece not usable; empty: none is known. */
 export function failedStep(steps: PlanStep[], body: Record<string, unknown>): string {
-  const usable = (body['usable'] as string[] | undefined) ?? []
+  const findings = (body['findings'] as { step: string; usable?: boolean }[] | undefined) ?? []
+  const usable = findings.filter((one) => one.usable).map((one) => one.step)
   for (const { step, said } of (body['answers'] as { step: string; said: StepSaid }[] | undefined) ?? []) {
     const asked = steps.find((one) => one.id === step)
     if (asked && !usable.includes(step) && soundness(asked.ask, said) === false) return asked.title

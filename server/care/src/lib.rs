@@ -1,4 +1,4 @@
-//! What keeps a set ready: what a check asks, what its answers show, when the next is due, how long a piece serves.
+//! What keeps a set ready: what a check asks, what its answers show, when the next is due, which pieces a notice is about.
 //!
 //! Pure: no clock, no randomness, no database, no I/O; `now` is an argument. What is not known is said as unknown and never passes.
 //!
@@ -11,11 +11,9 @@
 //! | [`zone`] | what a wall clock's reading means, where a duty day begins |
 //! | [`starter`] | plans to begin with, for every kind |
 //! | [`notice`] | which pieces a safety notice is about |
-//! | [`life`] | dates of make that are known to the year or month, and when a life by age ends |
 
 pub mod check;
 pub mod due;
-pub mod life;
 pub mod notice;
 pub mod plan;
 pub mod recurrence;

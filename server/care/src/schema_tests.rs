@@ -1,6 +1,6 @@
 //! Schemas of the types that go over the wire.
 
-use crate::{check, due, life, plan};
+use crate::{check, due, notice, plan};
 use utoipa::{PartialSchema, ToSchema};
 
 fn refs(value: &serde_json::Value, found: &mut Vec<String>) {
@@ -28,6 +28,8 @@ fn every_schema_that_is_referred_to_comes_along() {
         plan::CheckPlan,
         plan::Asked,
         plan::Loosened,
+        notice::Affected,
+        notice::Hit,
         check::Answer,
         check::Verdict,
         check::Known,
@@ -37,9 +39,6 @@ fn every_schema_that_is_referred_to_comes_along() {
         due::Run,
         due::Happened,
         due::OccasionState,
-        life::MakeDate,
-        life::ServiceLife,
-        life::LifeEnd,
     );
     let mut wanted = Vec::new();
     for (_, schema) in &all {

@@ -2,7 +2,6 @@ import { IDBFactory } from 'fake-indexeddb'
 import { beforeEach, describe, expect, it } from 'vitest'
 import type { Check, CheckDue, CheckPlan, Kind, Piece, PlanStep, Slot, StarterPlan } from '@/api/types'
 import { openDisk } from '@/store/disk'
-import { defectId } from './defect-id'
 import { dropWalk, keepWalk, keptWalk } from './kept'
 // As `GET /v1/check-plans/starters` answered; check.spec.ts counts what the service has now.
 import table from './starters.cases.json'
@@ -134,7 +133,7 @@ describe('the order of a walk', () => {
       ['w', 1],
       ['m', 1],
     ])
-    expect(sent.map((s) => s.seen[0]?.step.fails_as)).toEqual(['leak', 'pressure'])
+    expect(sent.map((s) => s.body.findings?.[0]?.words)).toEqual(['Wet', 'Wet'])
     expect(screensOf([one, { ...one, piece: 'd' }].map((e) => ({ ...e, plan: 'w' })))).toHaveLength(2)
   })
 })
@@ -201,7 +200,7 @@ describe('what is sent', () => {
     expect(all.map((one) => one.body.piece)).toEqual(['c', 's'])
     expect(all[0]?.body.answers).toHaveLength(walk.entries[0]?.steps.length ?? 0)
     expect(all[0]?.body).not.toHaveProperty('note')
-    expect(all[0]?.body).not.toHaveProperty('usable')
+    expect(all[0]?.body).not.toHaveProperty('findings')
     const key = screens[0]?.key ?? ''
     const skipped = { ...done, answers: { ...done.answers, [key]: { skipped: true } as const } }
     const [less] = sendings(walk.entries, screens, skipped)
@@ -225,16 +224,16 @@ describe('what is sent', () => {
       screens,
       yes({ ...walk, remarks: { c: 'Handle loose' } }, { blades }),
     )
-    expect(one?.body.usable).toEqual(['blades'])
-    expect(one?.body.note).toBe('Blades: no crack, no nick, close in line: Nick near the tip\nHandle loose')
-    expect(one?.seen).toMatchObject([{ step: { id: 'blades' }, words: 'Nick near the tip', photos: ['ab'] }])
-    expect(other?.body).not.toHaveProperty('usable')
+    const finding = { step: 'blades', words: 'Nick near the tip', photos: ['ab'], usable: true }
+    expect(one?.body.findings).toEqual([finding])
+    expect(one?.body.note).toBe('Handle loose')
+    expect(one?.photos).toEqual(['ab'])
+    expect(other?.body).not.toHaveProperty('findings')
   })
   it('drops what was said of a step that is sound after all', () => {
     const blades: Answered = { said: { kind: 'yes_no', yes: true }, words: 'Looked bent', usable: true }
     const [one] = sendings(walk.entries, screens, yes(walk, { blades }))
-    expect(one?.body).not.toHaveProperty('usable')
-    expect(one?.seen).toEqual([])
+    expect(one?.body).not.toHaveProperty('findings')
   })
   it('calls a number bad only by a fixed limit, and leaves the rest to the service', () => {
     const { steps } = plan('annual-cutter').plan
@@ -248,15 +247,6 @@ describe('what is sent', () => {
     expect(of('hold', 1, 'min')).toBe(false)
     expect(of('pressure', 1, 'psi')).toBe(false)
     expect(of('opening', 1.9, 's')).toBe(true)
-  })
-})
-
-describe('the defect of a failed step', () => {
-  it('has the id that a version 5 UUID has', async () => {
-    // RFC 9562, appendix A.4: the DNS name space and "www.example.com".
-    expect(await defectId('6ba7b810-9dad-11d1-80b4-00c04fd430c8', 'www.example.com')).toBe(
-      '2ed6657d-e927-568b-95e1-2665a8aea6a2',
-    )
   })
 })
 

@@ -237,14 +237,13 @@ export function tally(entry: Entry, screens: Screen[], answers: Walk['answers'])
 }
 
 const MOST_NOTE = 4000
-/** What is sent for one check, and what joins the defect of each failed step; null where nothing was answered. */
+/** What is sent for one check, with the photos that it names. */
 export interface Sending {
   entry: Entry
   body: BodyOf<'check.record'>
-  /** Photos that answers name. */
   photos: string[]
-  seen: { step: PlanStep; words: string; photos: string[] }[]
 }
+/** Null where nothing was answered. */
 export function sendingOf(entry: Entry, screens: Screen[], walk: Walk): Sending | null {
   const own = screens.flatMap((screen) => {
     const given = answeredOf(walk.answers[screen.key])
@@ -254,29 +253,23 @@ export function sendingOf(entry: Entry, screens: Screen[], walk: Walk): Sending 
   })
   if (!own.length) return null
   const bad = own.filter(({ step, given }) => isBad(step, given))
-  const remark = walk.remarks[entry.piece]?.trim()
-  const told = bad.flatMap(({ step, given }) =>
-    given.words?.trim() ? `${step.title}: ${given.words.trim()}` : [],
-  )
-  const note = [...told, ...(remark ? [remark] : [])].join('\n').slice(0, MOST_NOTE)
-  const usable = bad.filter(({ given }) => given.usable).map(({ step }) => step.id)
+  const note = walk.remarks[entry.piece]?.trim().slice(0, MOST_NOTE)
+  const findings = bad.map(({ step, given }) => ({
+    step: step.id,
+    words: given.words?.trim() || null,
+    photos: given.photos ?? [],
+    usable: given.usable ?? false,
+  }))
   const body: BodyOf<'check.record'> = {
     plan: entry.plan,
     version: entry.version,
     piece: entry.piece,
     answers: own.map(({ step, given }) => ({ step: step.id, said: given.said })),
-    ...(usable.length ? { usable } : {}),
+    ...(findings.length ? { findings } : {}),
     ...(note ? { note } : {}),
   }
-  return {
-    entry,
-    body,
-    photos: own.flatMap(({ given }) => (given.said.kind === 'photo' ? given.said.photo : [])),
-    seen: bad.flatMap(({ step, given }) => {
-      const [words, photos] = [given.words?.trim() ?? '', given.photos ?? []]
-      return words || photos.length ? [{ step, words, photos }] : []
-    }),
-  }
+  const named = own.flatMap(({ given }) => (given.said.kind === 'photo' ? given.said.photo : []))
+  return { entry, body, photos: [...named, ...findings.flatMap((one) => one.photos)] }
 }
 /** Of each check that is still walked and of which something was answered. */
 export const sendings = (entries: Entry[], screens: Screen[], walk: Walk): Sending[] =>

@@ -4327,10 +4327,10 @@ export interface components {
             kind: "check_plan.withdraw";
         };
         /**
-         * @description What a passed check proves of its piece.
+         * @description What a passed check proves of its piece, beside that it was passed: each has its effect on the piece's record.
          * @enum {string}
          */
-        CheckProof: "checked" | "tried_aboard" | "serviced" | "load_tested" | "tested_after_event" | "baseline" | "date_read" | "hours_read";
+        CheckProof: "checked" | "tried_aboard" | "serviced" | "baseline";
         /** @description Record the check of a piece by a plan. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
         CheckRecordCommand: {
             /**
@@ -5941,6 +5941,17 @@ export interface components {
             note: string;
             /** @description Where it is now. */
             place: components["schemas"]["Place"];
+        };
+        /** @description What was seen where a step is not in order. */
+        Finding: {
+            /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
+            photos?: components["schemas"]["PhotoName"][];
+            /** @description The id of the step. */
+            step: string;
+            /** @description Whether the piece can still be used, with a limit, by the member's word; the rules of defects decide whether that may be said. */
+            usable?: boolean;
+            /** @description What was seen, in the crew's own words: up to 2,000 characters. The defect begins with them. */
+            words?: string | null;
         };
         /** @description What spares do in a fleet of a known size. */
         Finite: {
@@ -8581,6 +8592,11 @@ export interface components {
         RecordCheck: {
             /** @description The answers, in any order: 1 to 120. */
             answers: components["schemas"]["CheckAnswer"][];
+            /**
+             * @description What was seen of steps that are not in order, one entry for a step. It is taken up where the step fails; a failed step without an
+             *     entry, or that is not said to be usable, puts the piece out of service.
+             */
+            findings?: components["schemas"]["Finding"][];
             /** @description What else was seen. */
             note?: string | null;
             paper?: null | components["schemas"]["MakersPaper"];
@@ -8588,11 +8604,6 @@ export interface components {
             piece: components["schemas"]["PieceId"];
             /** @description The plan. */
             plan: components["schemas"]["CheckPlanId"];
-            /**
-             * @description The steps whose failure leaves the piece usable with a limit, by the member's word; the rules of defects decide whether that may
-             *     be said. Of all others the piece is out of service.
-             */
-            usable?: string[];
             /**
              * Format: int32
              * @description The version of the plan that was answered.

@@ -59,7 +59,7 @@ impl Covers {
     }
 }
 
-/// What a passed check proves of its piece.
+/// What a passed check proves of its piece, beside that it was passed: each has its effect on the piece's record.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
@@ -71,16 +71,8 @@ pub enum Proof {
     TriedAboard,
     /// Its annual service was done.
     Serviced,
-    /// Its load test was done.
-    LoadTested,
-    /// It was tested after what happened to it.
-    TestedAfterEvent,
     /// The readings are its baseline from now on.
     Baseline,
-    /// Its date of make was read from its label.
-    DateRead,
-    /// Its running hours were read.
-    HoursRead,
 }
 
 /// A plan: which pieces are checked, how often, for what, by whom.
@@ -109,7 +101,7 @@ pub struct CheckPlan {
     pub grace_days: u32,
     /// What a pass proves.
     #[serde(default)]
-    #[cfg_attr(feature = "openapi", schema(max_items = 8))]
+    #[cfg_attr(feature = "openapi", schema(max_items = 4))]
     pub proves: Vec<Proof>,
 }
 
@@ -130,7 +122,7 @@ pub struct Asked {
     pub signer: Signer,
     /// What a pass proved then.
     #[serde(default)]
-    #[cfg_attr(feature = "openapi", schema(max_items = 8))]
+    #[cfg_attr(feature = "openapi", schema(max_items = 4))]
     pub proves: Vec<Proof>,
 }
 

@@ -17,7 +17,7 @@ pub const MOST_STEPS: usize = 60;
 /// The most models that a plan names.
 pub const MOST_MODELS: usize = 200;
 /// The most proofs of a plan: one of each.
-pub const MOST_PROOFS: usize = 8;
+pub const MOST_PROOFS: usize = 4;
 /// The most days of grace: ten years, as in the policy.
 pub const MOST_GRACE_DAYS: u32 = 3_650;
 /// The most months between two checks.

@@ -3,6 +3,7 @@
 use super::{
     Starter,
     cautions::{BLOOD, CLEAR, DUMP_FIRST, NO_HAND, ONE_FLUID, PACK},
+    gauges::end_stop,
     sources,
     steps::{choice, held, number, yes},
 };
@@ -43,12 +44,19 @@ fn plan(key: &str, name: &str, kinds: &[Kind], events: &[Event], signer: Signer,
             steps,
             signer,
             grace_days: 0,
-            proves: vec![Proof::Checked, Proof::TestedAfterEvent],
+            proves: vec![Proof::Checked],
         },
     }
 }
 
 fn held_tight() -> Vec<Step> {
+    let [hold, leak] = end_stop(
+        "How long it holds at the end stop",
+        "Keep the control open and count on a watch.",
+        Leak,
+        "While it holds, with a card.",
+        sources::PUMP,
+    );
     vec![
         yes(
             "stroke",
@@ -59,22 +67,8 @@ fn held_tight() -> Vec<Step> {
         .mind(CLEAR)
         .running()
         .reads(Measure::FunctionFullStroke),
-        number(
-            "hold",
-            "How long it holds at the end stop",
-            "Keep the control open and count on a watch.",
-            Measure::HoldSeconds,
-            held(),
-            Leak,
-        )
-        .mind(NO_HAND)
-        .running()
-        .from(sources::PUMP),
-        yes("leak", "Leak at the end stop", "While it holds, with a card.", Leak)
-            .reads(Measure::LeakAtEndStop)
-            .mind(NO_HAND)
-            .running()
-            .from(sources::PUMP),
+        hold,
+        leak,
     ]
 }
 

@@ -1,4 +1,4 @@
-//! What pumps are measured for: once a year, and under load.
+//! What is measured on the gauge: of pumps once a year and under load, of everything under pressure at its end stop.
 
 use super::{
     cautions::NO_HAND,
@@ -8,9 +8,24 @@ use super::{
 };
 use crate::plan::Step;
 use fullset_calc::release::{
-    DefectClass::{Leak, Other, Pressure},
+    DefectClass::{self, Leak, Other, Pressure},
     Measure,
 };
+
+/// How long it holds at the end stop, and whether it leaks there.
+pub(super) fn end_stop(title: &str, how: &str, fails_as: DefectClass, leak: &str, source: &str) -> [Step; 2] {
+    [
+        number("hold", title, how, Measure::HoldSeconds, held(), fails_as)
+            .mind(NO_HAND)
+            .running()
+            .from(source),
+        yes("leak", "Leak at the end stop", leak, Leak)
+            .reads(Measure::LeakAtEndStop)
+            .mind(NO_HAND)
+            .running()
+            .from(source),
+    ]
+}
 
 pub(super) fn serviced() -> Vec<Step> {
     let mut all = vec![
@@ -56,32 +71,20 @@ fn relief() -> Step {
 
 /// With a gauge in the line and a tool at its end: it needs no pump alone under pressure.
 fn gauge() -> Vec<Step> {
+    let [hold, leak] = end_stop(
+        "How long it holds that pressure",
+        "Keep the control open and count on a watch.",
+        Pressure,
+        "While it holds: pump, hose, couplings and tool, with a card.",
+        sources::PUMP,
+    );
     let with_tool = "Gauge between pump and tool, tool at its end stop, full speed. Read the gauge.";
     vec![
         number("pressure", "Pressure reached", with_tool, Measure::PressureReached, nominal(), Pressure)
             .mind(NO_HAND)
             .running(),
-        number(
-            "hold",
-            "How long it holds that pressure",
-            "Keep the control open and count on a watch.",
-            Measure::HoldSeconds,
-            held(),
-            Pressure,
-        )
-        .mind(NO_HAND)
-        .running()
-        .from(sources::PUMP),
-        yes(
-            "leak",
-            "Leak at the end stop",
-            "While it holds: pump, hose, couplings and tool, with a card.",
-            Leak,
-        )
-        .reads(Measure::LeakAtEndStop)
-        .mind(NO_HAND)
-        .running()
-        .from(sources::PUMP),
+        hold,
+        leak,
     ]
 }
 

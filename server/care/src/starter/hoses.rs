@@ -3,8 +3,9 @@
 use super::{
     ByRhythm,
     cautions::{BLOOD, DUMP_FIRST, NO_CARRY, NO_HAND},
+    gauges::end_stop,
     sources,
-    steps::{choice, held, nominal, number, yes},
+    steps::{choice, nominal, number, yes},
 };
 use crate::plan::Step;
 use fullset_calc::release::{
@@ -79,6 +80,13 @@ fn laid() -> Step {
 
 /// On the gauge, in a line with a tool at its end stop.
 fn in_line() -> [Step; 3] {
+    let [hold, leak] = end_stop(
+        "How long it holds that pressure",
+        "On a watch, standing clear of it.",
+        Leak,
+        "While it holds, with a card.",
+        sources::HOSE,
+    );
     [
         number(
             "pressure",
@@ -90,22 +98,8 @@ fn in_line() -> [Step; 3] {
         )
         .mind(NO_HAND)
         .running(),
-        number(
-            "hold",
-            "How long it holds that pressure",
-            "On a watch, standing clear of it.",
-            Measure::HoldSeconds,
-            held(),
-            Leak,
-        )
-        .mind(NO_HAND)
-        .running()
-        .from(sources::HOSE),
-        yes("leak", "Leak at the end stop", "While it holds, with a card.", Leak)
-            .reads(Measure::LeakAtEndStop)
-            .mind(NO_HAND)
-            .running()
-            .from(sources::HOSE),
+        hold,
+        leak,
     ]
 }
 

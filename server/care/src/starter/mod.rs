@@ -97,17 +97,9 @@ fn of_kind(kind: Kind) -> Vec<Starter> {
             asked.annual,
             Signer::Technician,
             30,
-            vec![Proof::Checked, Proof::Serviced, Proof::DateRead],
+            vec![Proof::Checked, Proof::Serviced],
         ),
-        (
-            "load",
-            "Load test",
-            months(36),
-            asked.load,
-            Signer::Technician,
-            30,
-            vec![Proof::Checked, Proof::LoadTested],
-        ),
+        ("load", "Load test", months(36), asked.load, Signer::Technician, 30, vec![Proof::Checked]),
     ];
     let made = plans.into_iter().filter(|plan| !plan.3.is_empty());
     made.map(|(key, name, rhythm, steps, signer, grace_days, proves)| Starter {

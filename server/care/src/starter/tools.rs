@@ -3,8 +3,9 @@
 use super::{
     ByRhythm,
     cautions::{BLOOD, CLEAR, DUMP_FIRST, NO_CARRY, NO_HAND, PACK, RATED, UNDER_LOAD},
+    gauges::end_stop,
     sources,
-    steps::{held, most_of, number, stroke_time, yes},
+    steps::{most_of, number, stroke_time, yes},
 };
 use crate::plan::{Drive, Limit, RatedFigure, Step};
 use fullset_calc::release::{
@@ -167,6 +168,13 @@ fn sound(how: &str) -> Step {
 
 /// What every tool is measured for once a year. On a battery there is no line to put a gauge in.
 fn serviced() -> Vec<Step> {
+    let [hold, leak] = end_stop(
+        "How long it holds at the end stop",
+        "Keep the control open and count on a watch.",
+        Leak,
+        "While it holds, with a card.",
+        sources::PUMP,
+    );
     vec![
         number(
             "pressure",
@@ -179,22 +187,8 @@ fn serviced() -> Vec<Step> {
         .mind(NO_HAND)
         .running()
         .only(HOSE),
-        number(
-            "hold",
-            "How long it holds at the end stop",
-            "Keep the control open and count on a watch.",
-            Measure::HoldSeconds,
-            held(),
-            Leak,
-        )
-        .mind(NO_HAND)
-        .running()
-        .from(sources::PUMP),
-        yes("leak", "Leak at the end stop", "While it holds, with a card.", Leak)
-            .reads(Measure::LeakAtEndStop)
-            .mind(NO_HAND)
-            .running()
-            .from(sources::PUMP),
+        hold,
+        leak,
         yes(
             "stroke",
             "Full stroke both ways, stops when let go",

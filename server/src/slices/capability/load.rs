@@ -14,7 +14,7 @@ use uuid::Uuid;
 use super::{
     feed::PlanDue,
     rows,
-    rules::{SharedModel, dues, judged},
+    rules::{PieceRules, SharedModel, judged},
 };
 use crate::{
     platform::{
@@ -171,19 +171,22 @@ impl Catalogue {
         self.grades = grades.map(Arc::new);
     }
 
+    /// A piece as it is judged.
     pub fn judged(&mut self, from: &mut impl Source, piece: &Piece) -> Result<calc::Piece, Fault> {
+        Ok(self.judged_with_due(from, piece)?.0)
+    }
+
+    /// A piece as it is judged, and when each check that a plan asks of it is due.
+    pub fn judged_with_due(&mut self, from: &mut impl Source, piece: &Piece) -> Result<(calc::Piece, Vec<PlanDue>), Fault> {
         let model = self.model(from, piece.model)?;
-        Ok(judged(piece, &model, &self.policy, &self.looser_rules, (self.zone, &self.plans, &self.notices)))
-    }
-
-    /// When each check of a piece is due by the agency's plans.
-    pub fn dues(&self, piece: &Piece) -> Vec<PlanDue> {
-        dues(piece, &self.policy, self.zone, &self.plans)
-    }
-
-    /// Whether any check plan is in force.
-    pub fn has_plans(&self) -> bool {
-        !self.plans.is_empty()
+        let rules = PieceRules {
+            policy: &self.policy,
+            looser: &self.looser_rules,
+            plans: &self.plans,
+            notices: &self.notices,
+            zone: self.zone,
+        };
+        Ok(judged(piece, &model, rules))
     }
 
     /// Works something out in the agency's units and time zone.
@@ -270,6 +273,8 @@ pub struct Aboard {
     pub class: Option<Arc<RigClass>>,
     /// What is aboard, as it is judged.
     pub pieces: Vec<calc::Piece>,
+    /// When each check that a plan asks of them is due; only of a rig that was loaded by itself.
+    pub due: HashMap<Uuid, Vec<PlanDue>>,
     notice: Option<calc::Notice>,
 }
 
@@ -282,13 +287,18 @@ impl Aboard {
             Some(class) => catalogue.class(from, class)?,
             None => None,
         };
-        let mut pieces = Vec::new();
+        let (mut pieces, mut all_due) = (Vec::new(), HashMap::new());
         for piece in from.on_rig(catalogue.agency, rig.id)? {
             if piece.place.rig() == Some(rig.id) {
-                pieces.push(catalogue.judged(from, &piece)?);
+                let (judged, due) = catalogue.judged_with_due(from, &piece)?;
+                all_due.insert(judged.id, due);
+                pieces.push(judged);
             }
         }
-        Ok(Some(Self::of(rig, scope, class, pieces)))
+        Ok(Some(Self {
+            due: all_due,
+            ..Self::of(rig, scope, class, pieces)
+        }))
     }
 
     pub fn of(rig: Rig, scope: Scope, class: Option<Arc<RigClass>>, pieces: Vec<calc::Piece>) -> Self {
@@ -301,6 +311,7 @@ impl Aboard {
             scope,
             class,
             pieces,
+            due: HashMap::new(),
             notice,
         }
     }

@@ -70,7 +70,7 @@ fn settle_rig(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, at: 
     let before = write.look::<RigStanding>(rig)?;
     // What is settled after another change cannot reach behind it.
     let changed_at = before.as_ref().map_or(at, |before| at.max(before.record.since));
-    let Some(aboard) = Aboard::load(write, catalogue, rig)? else {
+    let Some(mut aboard) = Aboard::load(write, catalogue, rig)? else {
         if before.is_some() {
             rows::close(write.beside(), agency, rig.0, changed_at)?;
             write.remove::<RigStanding>(rig)?;
@@ -93,7 +93,7 @@ fn settle_rig(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, at: 
             ));
         }
     }
-    settle_aboard(write, catalogue, &aboard, pieces, changed_at, judged)?;
+    settle_aboard(write, &mut aboard, pieces, changed_at, judged)?;
     let (level, holds_until) = (answer.level, answer.holds_until);
     write.lapse(Rig::KIND, rig.0, holds_until)?;
     if let Some(Stored { record: known, .. }) = &before {
@@ -154,8 +154,7 @@ fn note_raised_rig(write: &mut Write<'_>, name: &str, before: &calc::Assessment,
 /// Keeps the answers about the pieces aboard.
 fn settle_aboard(
     write: &mut Write<'_>,
-    catalogue: &Catalogue,
-    aboard: &Aboard,
+    aboard: &mut Aboard,
     pieces: Vec<(Uuid, PieceAnswer)>,
     at: DateTime<Utc>,
     judged: &mut BTreeSet<Uuid>,
@@ -176,10 +175,7 @@ fn settle_aboard(
         let tag = tags.get(&id).copied().unwrap_or_default();
         // Not the rig's: a piece may have its home elsewhere.
         let scope = write.scope_of::<Piece>(id)?.unwrap_or(aboard.scope);
-        let due = match write.look::<Piece>(id)?.filter(|_| catalogue.has_plans()) {
-            Some(stored) => catalogue.dues(&stored.record),
-            None => Vec::new(),
-        };
+        let due = aboard.due.remove(&id).unwrap_or_default();
         keep_answer(write, before, (PieceId(id), tag, Some(rig)), (answer, due), scope, at)?;
     }
     Ok(())
@@ -246,10 +242,9 @@ fn settle_piece(write: &mut Write<'_>, catalogue: &mut Catalogue, id: PieceId, a
     if let Some(rig) = stored.record.place.rig() {
         return settle_rig(write, catalogue, rig, at, &mut BTreeSet::new());
     }
-    let judged = catalogue.judged(write, &stored.record)?;
+    let (judged, due) = catalogue.judged_with_due(write, &stored.record)?;
     let rules = catalogue.rules();
     let answer = catalogue.speak(|voice| calc::verdict(&judged, &rules, at, voice));
     let before = write.look::<PieceStanding>(id)?;
-    let due = catalogue.dues(&stored.record);
     keep_answer(write, before, (id, &stored.record.tag, None), (answer, due), stored.scope, at)
 }

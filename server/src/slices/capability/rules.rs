@@ -52,9 +52,24 @@ impl From<Model> for SharedModel {
 /// A due day beyond this year is a slip of the pen; it never falls due.
 const LAST_YEAR: i32 = 9000;
 
-/// The piece as capability sees it.
-pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[LooserRule], (zone, plans, notices): (Tz, &[PlanRule], &[Notice])) -> calc::Piece {
-    let told = told(piece, notices, zone);
+/// What the agency judges every piece by.
+#[derive(Debug, Clone, Copy)]
+pub struct PieceRules<'a> {
+    pub policy: &'a Policy,
+    /// The rules of its own that are looser than the shipped ones.
+    pub looser: &'a [LooserRule],
+    /// The check plans in force.
+    pub plans: &'a [PlanRule],
+    /// The safety notices in force, oldest first.
+    pub notices: &'a [Notice],
+    pub zone: Tz,
+}
+
+/// The piece as capability sees it, and when each check that a plan asks of it is due.
+pub fn judged(piece: &Piece, model: &SharedModel, rules: PieceRules<'_>) -> (calc::Piece, Vec<PlanDue>) {
+    let PieceRules { policy, zone, .. } = rules;
+    let told = told(piece, rules.notices, zone);
+    let due = dues(piece, rules);
     let state = match piece.state {
         PieceState::InService => State::InService,
         PieceState::OutOfService | PieceState::Retired => State::OutOfService {
@@ -63,7 +78,7 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[Looser
         },
         PieceState::Missing => State::Missing { since: piece.state_since },
     };
-    calc::Piece {
+    let judged = calc::Piece {
         id: piece.id.0,
         tag: piece.tag.clone(),
         kind: model.kind,
@@ -78,7 +93,7 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[Looser
         life: life(piece, model.kind, policy, zone),
         checks: annual(piece, model.kind, policy, zone)
             .into_iter()
-            .chain(planned(piece, policy, zone, plans))
+            .chain(planned(&due, rules))
             .chain(told.inspections)
             .collect(),
         limits: piece.limits.iter().map(limit).chain(told.limits).collect(),
@@ -86,9 +101,10 @@ pub fn judged(piece: &Piece, model: &SharedModel, policy: &Policy, own: &[Looser
         used_unchecked: piece.used_at.filter(|used| piece.checked_at.is_none_or(|checked| checked < *used)),
         used_while_out: piece.used_while_out,
         released: piece.released.as_ref().and_then(released),
-        looser_rules: own.iter().filter_map(|own| spared(piece, model.kind, policy, own, zone)).collect(),
+        looser_rules: rules.looser.iter().filter_map(|own| spared(piece, model.kind, policy, own, zone)).collect(),
         untried_since: piece.untried_since(),
-    }
+    };
+    (judged, due)
 }
 
 /// A release by the shipped rules that rests on limits on record alone has nothing to tell.
@@ -196,17 +212,20 @@ fn annual(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Option<DueChe
     })
 }
 
-/// When each check of a piece is due. A service that is on record counts as a pass of the plans that prove one.
-pub fn dues(piece: &Piece, policy: &Policy, zone: Tz, plans: &[PlanRule]) -> Vec<PlanDue> {
+/// When each check of a piece is due. A service that is on record counts as a pass of the plans that prove one, and any look over the
+/// piece as one of the plans after use.
+fn dues(piece: &Piece, rules: PieceRules<'_>) -> Vec<PlanDue> {
+    let PieceRules { policy, zone, .. } = rules;
     let calendar = calendar(policy, zone);
-    let covering = plans.iter().filter(|rule| rule.plan.covers.has(piece.kind, Some(piece.model.0)));
+    let covering = rules.plans.iter().filter(|rule| rule.plan.covers.has(piece.kind, Some(piece.model.0)));
     covering
         .map(|rule| {
             let passed = piece.passes.iter().find(|pass| pass.plan == rule.id).map(|pass| pass.at);
             let serviced = piece.last_service_on.filter(|_| rule.plan.proves.contains(&Proof::Serviced));
+            let looked = piece.checked_at.filter(|_| rule.plan.rhythm == Rhythm::Use);
             let used: Vec<DateTime<Utc>> = piece.used_at.into_iter().collect();
             let past = Past {
-                last_pass: passed.max(serviced.map(|day| day_begins(day, zone))),
+                last_pass: passed.max(serviced.map(|day| day_begins(day, zone))).max(looked),
                 since: rule.since,
                 uses: &used,
                 runs: None,
@@ -222,19 +241,22 @@ pub fn dues(piece: &Piece, policy: &Policy, zone: Tz, plans: &[PlanRule]) -> Vec
 }
 
 /// The same as capability sees them. A check after use is what it asks of every piece in any case.
-fn planned<'p>(piece: &Piece, policy: &'p Policy, zone: Tz, plans: &'p [PlanRule]) -> impl Iterator<Item = DueCheck> + use<'p> {
-    let due = if plans.is_empty() { Vec::new() } else { dues(piece, policy, zone, plans) };
-    due.into_iter().filter_map(move |one| {
-        let rule = plans.iter().find(|rule| rule.id == one.plan).filter(|rule| rule.plan.rhythm != Rhythm::Use)?;
+fn planned<'r>(due: &'r [PlanDue], rules: PieceRules<'r>) -> impl Iterator<Item = DueCheck> + 'r {
+    due.iter().filter_map(move |one| {
+        let rule = rules
+            .plans
+            .iter()
+            .find(|rule| rule.id == one.plan)
+            .filter(|rule| rule.plan.rhythm != Rhythm::Use)?;
         let due = match one.due {
             Due::At { at, .. } => Some(at),
             Due::Unknown { .. } => None,
             Due::NotYet { .. } => return None,
         };
         Some(DueCheck {
-            name: one.name,
+            name: one.name.clone(),
             due,
-            overdue: Overdue::Grace(grace_days(&rule.plan, &policy.for_capability())),
+            overdue: Overdue::Grace(grace_days(&rule.plan, &rules.policy.for_capability())),
         })
     })
 }

@@ -48,7 +48,7 @@ pub struct CheckStep {
     #[serde(default)]
     #[schema(required)]
     pub trend: Option<Trend>,
-    /// The defect that it was reported as, where it failed.
+    /// The defect that it was reported as when it failed: now, or at a check before while that defect is open.
     #[serde(default)]
     #[schema(required)]
     pub defect: Option<DefectId>,

@@ -1,5 +1,3 @@
-use std::collections::BTreeSet;
-
 use chrono::NaiveDate;
 use fullset_calc::release::{DefectClass, MakersPaper};
 use fullset_care::{
@@ -26,10 +24,33 @@ use crate::{
         defects::{Defect, DefectId, DefectState, NoteDefect, ReportDefect, Severity},
         members::Member,
         models::Model,
-        photos::PhotoName,
+        photos::{PhotoName, named_photos},
         pieces::{self, Piece, PieceId, Proved, role_of},
     },
 };
+
+/// The most words about one step, in characters: with the step's own there is room for them in a defect.
+const MOST_WORDS: usize = 2_000;
+
+/// What was seen where a step is not in order.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Finding {
+    /// The id of the step.
+    #[schema(max_length = 40)]
+    pub step: String,
+    /// What was seen, in the crew's own words: up to 2,000 characters. The defect begins with them.
+    #[serde(default)]
+    #[schema(max_length = 2000)]
+    pub words: Option<String>,
+    /// Up to 8 photos of it, by their names. They may be sent before this or after it.
+    #[serde(default)]
+    #[schema(max_items = 8)]
+    pub photos: Vec<PhotoName>,
+    /// Whether the piece can still be used, with a limit, by the member's word; the rules of defects decide whether that may be said.
+    #[serde(default)]
+    pub usable: bool,
+}
 
 /// Records a check: what was answered to a plan's steps for one piece. When is the command's `at`. The plan says who may sign. A step that
 /// fails is reported as a defect with it: any member may record it for any piece of the agency; one that is passed only within reach.
@@ -45,11 +66,11 @@ pub struct RecordCheck {
     /// The answers, in any order: 1 to 120.
     #[schema(min_items = 1, max_items = 120)]
     pub answers: Vec<Answer>,
-    /// The steps whose failure leaves the piece usable with a limit, by the member's word; the rules of defects decide whether that may
-    /// be said. Of all others the piece is out of service.
+    /// What was seen of steps that are not in order, one entry for a step. It is taken up where the step fails; a failed step without an
+    /// entry, or that is not said to be usable, puts the piece out of service.
     #[serde(default)]
     #[schema(max_items = 60)]
-    pub usable: Vec<String>,
+    pub findings: Vec<Finding>,
     /// What else was seen.
     #[serde(default)]
     pub note: Option<String>,
@@ -69,8 +90,21 @@ impl Act for RecordCheck {
         if self.answers.is_empty() || self.answers.len() > check::MOST_ANSWERS {
             return Err(Fault::field("body.answers", format!("Answer the steps: 1 to {}", check::MOST_ANSWERS)));
         }
-        if self.usable.len() > MOST_STEPS {
-            return Err(Fault::field("body.usable", format!("{MOST_STEPS} steps are the most")));
+        if self.findings.len() > MOST_STEPS {
+            return Err(Fault::field("body.findings", format!("{MOST_STEPS} steps are the most")));
+        }
+        for n in 0..self.findings.len() {
+            let (before, rest) = self.findings.split_at_mut(n);
+            let Some(finding) = rest.first_mut() else { break };
+            if before.iter().any(|other| other.step == finding.step) {
+                return Err(Fault::field(format!("body.findings[{n}].step"), "This step has an entry already; write one"));
+            }
+            named_photos(&format!("body.findings[{n}].photos"), &finding.photos)?;
+            let field = format!("body.findings[{n}].words");
+            finding.words = finding.words.as_deref().map(|words| text(&field, words)).transpose()?;
+            if finding.words.as_ref().is_some_and(|words| words.chars().count() > MOST_WORDS) {
+                return Err(Fault::field(field, format!("Say it in {MOST_WORDS} characters")));
+            }
         }
         for (n, answer) in self.answers.iter().enumerate() {
             if let Said::Photo { photo } = &answer.said {
@@ -92,6 +126,10 @@ impl Act for RecordCheck {
         if let Some(first) = check::faults(&asked, &self.answers).first() {
             return Err(Fault::field(format!("body.{}", first.path), first.words.clone()));
         }
+        let strange = self.findings.iter().position(|finding| asked.steps.iter().all(|step| step.id != finding.step));
+        if let Some(n) = strange {
+            return Err(Fault::field(format!("body.findings[{n}].step"), "This check has no such step"));
+        }
         let agency = write.agency;
         let zone = write.find::<Agency>(agency)?.record.time_zone;
         let on = day_of(write.head.at, zone);
@@ -102,9 +140,10 @@ impl Act for RecordCheck {
         if verdict.outcome == Outcome::Passed {
             write.reach(stored.scope)?;
         }
-        let defects = self.failures(write, &asked, &verdict, before.as_ref())?;
+        let known = known_defects(write, before.as_ref())?;
+        let failures = self.failures(write, &asked, &verdict, &known)?;
         if before.as_ref().is_some_and(|before| before.record.done_at > write.head.at) {
-            return self.report(write, defects);
+            return report(write, self.piece, failures);
         }
         let passed = verdict.outcome == Outcome::Passed && counts;
         let earlier = before.map(|before| before.record.readings).unwrap_or_default();
@@ -124,13 +163,13 @@ impl Act for RecordCheck {
             words: verdict.words,
             counts,
             readings: readings(&asked, &self.answers, on, earlier),
-            steps: steps(&asked, &self.answers, verdict.steps, &defects),
+            steps: steps(&asked, &self.answers, verdict.steps, &failures, &known),
             note: self.note.clone(),
             paper: self.paper.clone(),
             rev: 0,
         };
         write.save(record, stored.scope)?;
-        self.report(write, defects)?;
+        report(write, self.piece, failures)?;
         if passed { self.prove(write, &asked, on) } else { Ok(()) }
     }
 }
@@ -157,22 +196,28 @@ impl RecordCheck {
         Ok(signed_off)
     }
 
-    /// What each failed step is reported as: a defect of its own, or one that is known from the check before and open.
-    fn failures(&self, write: &mut Write<'_>, asked: &Asked, verdict: &Verdict, before: Option<&Stored<Check>>) -> Result<Vec<Failure>, Fault> {
+    /// What each failed step is reported as: a defect of its own, or one that is known from a check before and open.
+    fn failures(&self, write: &mut Write<'_>, asked: &Asked, verdict: &Verdict, known: &[(String, DefectId)]) -> Result<Vec<Failure>, Fault> {
         let mut all = Vec::new();
         for (step, found) in asked.steps.iter().zip(&verdict.steps) {
             let StepResult::Failed { why, class } = &found.result else { continue };
-            let known = before.and_then(|before| before.record.steps.iter().find(|known| known.step == step.id)?.defect);
+            let known = known.iter().find(|(of, _)| *of == step.id).map(|(_, defect)| *defect);
             let open = match known {
-                Some(known) => write
-                    .look::<Defect>(known)?
-                    .filter(|stored| stored.record.state == DefectState::Open && stored.record.class == *class),
+                Some(known) => write.look::<Defect>(known)?.filter(|stored| stored.record.class == *class),
                 None => None,
             };
+            let finding = self.findings.iter().find(|finding| finding.step == step.id);
+            let usable = finding.is_some_and(|finding| finding.usable);
+            let of_plan = format!("{}: {}: {why}", asked.name, step.title);
             all.push(Failure {
                 step: step.id.clone(),
-                what: format!("{}: {}: {why}", asked.name, step.title),
+                what: match finding.and_then(|finding| finding.words.as_deref()) {
+                    Some(words) => format!("{words} ({of_plan})"),
+                    None => of_plan,
+                },
                 class: *class,
+                severity: if usable { Severity::Usable } else { Severity::OutOfService },
+                photos: finding.map(|finding| finding.photos.clone()).unwrap_or_default(),
                 defect: open
                     .as_ref()
                     .map_or_else(|| DefectId(Uuid::new_v5(&write.head.id, step.id.as_bytes())), |open| open.record.id),
@@ -180,41 +225,6 @@ impl RecordCheck {
             });
         }
         Ok(all)
-    }
-
-    /// Reports the failures.
-    fn report(&self, write: &mut Write<'_>, failures: Vec<Failure>) -> Result<(), Fault> {
-        let usable: BTreeSet<&str> = self.usable.iter().map(String::as_str).collect();
-        for failure in failures {
-            let severity = if usable.contains(failure.step.as_str()) {
-                Severity::Usable
-            } else {
-                Severity::OutOfService
-            };
-            let photos = photos(&self.answers);
-            match failure.known_as {
-                Some(known) => NoteDefect {
-                    id: failure.defect,
-                    text: failure.what,
-                    class: None,
-                    severity: (severity == Severity::OutOfService && known == Severity::Usable).then_some(severity),
-                    limit: None,
-                    photos,
-                }
-                .apply(write)?,
-                None => ReportDefect {
-                    id: failure.defect,
-                    piece: self.piece,
-                    what: failure.what,
-                    class: failure.class,
-                    severity,
-                    limit: None,
-                    photos,
-                }
-                .apply(write)?,
-            }
-        }
-        Ok(())
     }
 
     /// Puts what a pass proves on the piece.
@@ -239,6 +249,8 @@ struct Failure {
     step: String,
     what: String,
     class: DefectClass,
+    severity: Severity,
+    photos: Vec<PhotoName>,
     defect: DefectId,
     /// How bad it was said to be, where the defect is known.
     known_as: Option<Severity>,
@@ -259,21 +271,49 @@ fn judge(asked: &Asked, answers: &[Answer], piece: &Piece, model: &Model, before
     check::judge(asked, answers, &facts)
 }
 
-fn photos(answers: &[Answer]) -> Vec<PhotoName> {
-    let mut named: Vec<PhotoName> = Vec::new();
-    for answer in answers {
-        if let Said::Photo { photo } = &answer.said
-            && let Ok(name) = PhotoName::try_from(photo.clone())
-            && !named.contains(&name)
-            && named.len() < 8
+/// The defects of the check before that are still open, by step. A step that was passed since keeps its own, because a passed check ends
+/// none.
+fn known_defects(write: &mut Write<'_>, before: Option<&Stored<Check>>) -> Result<Vec<(String, DefectId)>, Fault> {
+    let mut open = Vec::new();
+    for step in before.into_iter().flat_map(|before| &before.record.steps) {
+        if let Some(defect) = step.defect
+            && write.look::<Defect>(defect)?.is_some_and(|stored| stored.record.state == DefectState::Open)
         {
-            named.push(name);
+            open.push((step.step.clone(), defect));
         }
     }
-    named
+    Ok(open)
 }
 
-fn steps(asked: &Asked, answers: &[Answer], found: Vec<StepVerdict>, defects: &[Failure]) -> Vec<CheckStep> {
+/// Reports the failures.
+fn report(write: &mut Write<'_>, piece: PieceId, failures: Vec<Failure>) -> Result<(), Fault> {
+    for failure in failures {
+        match failure.known_as {
+            Some(known) => NoteDefect {
+                id: failure.defect,
+                text: failure.what,
+                class: None,
+                severity: (failure.severity == Severity::OutOfService && known == Severity::Usable).then_some(failure.severity),
+                limit: None,
+                photos: failure.photos,
+            }
+            .apply(write)?,
+            None => ReportDefect {
+                id: failure.defect,
+                piece,
+                what: failure.what,
+                class: failure.class,
+                severity: failure.severity,
+                limit: None,
+                photos: failure.photos,
+            }
+            .apply(write)?,
+        }
+    }
+    Ok(())
+}
+
+fn steps(asked: &Asked, answers: &[Answer], found: Vec<StepVerdict>, failures: &[Failure], known: &[(String, DefectId)]) -> Vec<CheckStep> {
     let told = asked.steps.iter().zip(found).filter(|(_, found)| found.result != StepResult::NotAsked);
     told.map(|(step, found)| CheckStep {
         step: step.id.clone(),
@@ -285,7 +325,11 @@ fn steps(asked: &Asked, answers: &[Answer], found: Vec<StepVerdict>, defects: &[
             .collect(),
         shows: found.result,
         trend: found.trend,
-        defect: defects.iter().find(|failure| failure.step == step.id).map(|failure| failure.defect),
+        defect: failures
+            .iter()
+            .find(|failure| failure.step == step.id)
+            .map(|failure| failure.defect)
+            .or_else(|| known.iter().find(|(of, _)| *of == step.id).map(|(_, defect)| *defect)),
     })
     .collect()
 }
