@@ -309,7 +309,10 @@ on_both!(
         .record();
         let defect = crew.find(&format!("/v1/defects/{}", done["steps"][1]["defect"].as_str().unwrap())).await;
         assert_eq!((&defect["repeats"], &defect["photos"]), (&json!([]), &json!([photo])));
-        assert_eq!(defect["what"], "Drips at the swivel (Weekly check: cutter: Leak at the end stop: yes, and must be no)");
+        assert_eq!(
+            defect["what"],
+            "Drips at the swivel (Weekly check: cutter: Leak at the end stop: yes, and must be no)"
+        );
         assert_eq!(crew.list("/v1/defects?state=open").await.len(), 1);
     }
 );
