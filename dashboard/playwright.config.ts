@@ -5,12 +5,15 @@ import path from 'node:path'
 // By default against the real service: `fullset demo` tells its county into a fresh file, then answers on a port of its own.
 // BASE_URL, E2E_EMAIL and E2E_PASSWORD point the tests at another server (a demo: they change data and put it back).
 const own = !process.env['BASE_URL']
-const baseURL = process.env['BASE_URL'] ?? 'http://127.0.0.1:8098'
+const port = Number(process.env['E2E_PORT'] ?? 8098)
+const baseURL = process.env['BASE_URL'] ?? `http://127.0.0.1:${port}`
 if (own) {
+  process.env['BASE_URL'] = baseURL
   process.env['E2E_EMAIL'] = 'admin@tamarrow.example'
   process.env['E2E_PASSWORD'] = 'county-demo-only'
 }
-const demo = '../target/debug/fullset demo --file ../target/browser.sqlite'
+const file = `../target/browser-${port}.sqlite`
+const demo = `../target/debug/fullset demo --file ${file}`
 
 /** The system's own browser; none is ever fetched. */
 function installed(name: string): string | undefined {
@@ -34,7 +37,7 @@ export default defineConfig({
   },
   webServer: own
     ? {
-        command: `rm -rf ../target/browser.sqlite* && ${demo} --seed-only --listen 127.0.0.1:8097 && exec ${demo} --listen 127.0.0.1:8098`,
+        command: `rm -rf ${file}* && ${demo} --seed-only --listen 127.0.0.1:${port - 1} && exec ${demo} --listen 127.0.0.1:${port}`,
         url: `${baseURL}/healthz`,
         timeout: 180_000,
         reuseExistingServer: false,

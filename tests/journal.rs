@@ -36,9 +36,11 @@ on_both!(an_untouched_journal_holds, async |world: &World| {
 on_both!(a_change_to_any_column_of_an_entry_is_found, async |world: &World| {
     let entry = some_entries(world).await - 2;
     let at = format!("{} AND rev = {entry}", own(world));
-    let (later, hash, id) = match world.engine {
-        Engine::Sqlite => ("'2026-11-25T14:00:01.000000Z'", "x'00'", "x'018f00000000700080000000000000aa'"),
-        Engine::Postgres => ("'2026-11-25T14:00:01Z'", "'\\x00'", "'018f0000-0000-7000-8000-0000000000aa'"),
+    let later = sql::instant(&world.location, "2026-11-25T14:00:01Z");
+    let later = later.as_str();
+    let (hash, id) = match world.engine {
+        Engine::Sqlite => ("x'00'", "x'018f00000000700080000000000000aa'"),
+        Engine::Postgres => ("'\\x00'", "'018f0000-0000-7000-8000-0000000000aa'"),
     };
     let reason = "'{\"reason\":\"never was bent\"}'";
     for (column, value) in [
@@ -52,8 +54,9 @@ on_both!(a_change_to_any_column_of_an_entry_is_found, async |world: &World| {
         ("received_at", later),
         ("skew_us", "1"),
         ("body", reason),
-        ("body_hash", hash),
-        ("answer", "'{}'"),
+        ("device", id),
+        ("record_kind", "'rig'"),
+        ("record", id),
         ("hash", hash),
     ] {
         sql::run(

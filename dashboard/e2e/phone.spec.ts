@@ -42,7 +42,7 @@ async function labelled(baseURL: string): Promise<Piece> {
 
 const test = base.extend<object, { label: Piece }>({
   label: [
-    async ({}, use) => use(await labelled(process.env['BASE_URL'] ?? 'http://127.0.0.1:8098')),
+    async ({}, use) => use(await labelled(process.env['BASE_URL'] ?? '')),
     { scope: 'worker' },
   ],
   launchOptions: [

@@ -17,7 +17,7 @@ const DAYS: i64 = 5 * 365;
 /// tables: through the service it would take hours. The journal's chain is not kept up, which no reading looks at.
 fn history(begins: DateTime<Utc>) -> String {
     let (start, step) = (begins.timestamp(), DAYS * 86_400 / (RIGS * CHANGES) as i64);
-    let at = |turn: &str| format!("strftime('%Y-%m-%dT%H:%M:%f000Z', {start} + {step} * ({turn}), 'unixepoch')");
+    let at = |turn: &str| format!("({start} + {step} * ({turn})) * 1000000");
     let (now, next) = (at("i * n + k"), at("(i + 1) * n + k"));
     format!(
         "BEGIN;
@@ -33,14 +33,14 @@ fn history(begins: DateTime<Utc>) -> String {
             SELECT agency, rig, rev, at, until, CASE i % 2 WHEN 0 THEN 'limited' ELSE 'full' END, 0, 2 FROM turn;
          INSERT INTO replaced (agency, rev, kind, id, gone, district, station, rig, body)
             SELECT t.agency, t.rev, 'rig_standing', t.rig, 0, r.district, r.station, r.rig,
-                   json_set(r.body, '$.level', CASE i % 2 WHEN 0 THEN 'limited' ELSE 'full' END, '$.since', t.at)
+                   json_set(r.body, '$.level', CASE i % 2 WHEN 0 THEN 'limited' ELSE 'full' END, '$.since', strftime('%Y-%m-%dT%H:%M:%f000Z', t.at / 1000000, 'unixepoch'))
             FROM turn t JOIN record r ON r.agency = t.agency AND r.kind = 'rig_standing' AND r.id = t.rig;
          INSERT INTO replaced (agency, rev, kind, id, gone, district, station, rig, body)
             SELECT t.agency, t.rev, 'piece', r.id, 0, r.district, r.station, r.rig,
-                   json_set(r.body, '$.state', CASE i % 2 WHEN 0 THEN 'out_of_service' ELSE 'in_service' END, '$.state_since', t.at)
+                   json_set(r.body, '$.state', CASE i % 2 WHEN 0 THEN 'out_of_service' ELSE 'in_service' END, '$.state_since', strftime('%Y-%m-%dT%H:%M:%f000Z', t.at / 1000000, 'unixepoch'))
             FROM turn t JOIN aboard a ON a.rig = t.rig AND a.k = (t.i / 2) % 10 JOIN record r ON r.agency = t.agency AND r.kind = 'piece' AND r.id = a.id;
          INSERT INTO journal SELECT agency, rev, randomblob(16), CASE i % 2 WHEN 0 THEN 'piece.take_out' ELSE 'piece.return' END, NULL, 'Crew', 'crew', at, at, at, 0,
-                                    '{{\"reason\":\"seeps\"}}', x'00', '{{}}', x'00' FROM turn;
+                                    '{{\"reason\":\"seeps\"}}', NULL, NULL, NULL, x'00' FROM turn;
          UPDATE record SET rev = (SELECT max(rev) FROM turn) WHERE kind IN ('rig_standing', 'piece') AND rig IS NOT NULL;
          UPDATE agency SET rev = (SELECT max(rev) FROM turn);
          COMMIT;"

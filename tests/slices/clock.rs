@@ -72,8 +72,8 @@ on_both!(every_kind_of_read_settles_first, async |world: &World| {
         world.pass(chrono::TimeDelta::seconds(1));
         crew.access().await;
         let before = settled();
-        let now = world.clock.now().to_rfc3339_opts(chrono::SecondsFormat::Micros, true);
-        let due = format!("SET at = '{now}', try_at = '{now}' WHERE kind = 'rig' AND id = {}", world.id(one));
+        let now = sql::instant(&world.location, &world.clock.now().to_rfc3339());
+        let due = format!("SET at = {now}, try_at = {now} WHERE kind = 'rig' AND id = {}", world.id(one));
         sql::run(&world.location, &format!("UPDATE lapse {due}"));
         crew.get(&path).await.ok();
         assert!(settled() > before, "{path}");
@@ -87,7 +87,8 @@ on_both!(
         let before = crew.find("/v1/board").await["totals"].clone();
         let now = world.clock.now().to_rfc3339_opts(chrono::SecondsFormat::Micros, true);
         // As a slice leaves it that the clock has not come to, and cannot.
-        let waits = "SET pending = (1 = 1), at = '2026-11-25T13:00:00.000000Z', try_at = '2030-01-01T00:00:00.000000Z'";
+        let [at, try_at] = ["2026-11-25T13:00:00Z", "2030-01-01T00:00:00Z"].map(|at| sql::instant(&world.location, at));
+        let waits = format!("SET pending = (1 = 1), at = {at}, try_at = {try_at}");
         let rig = format!("WHERE kind = 'rig' AND id = {}", world.id(county.engine_2));
         sql::run(&world.location, &format!("UPDATE lapse {waits} {rig}"));
         let board = crew.find("/v1/board").await;

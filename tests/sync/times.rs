@@ -4,7 +4,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use crate::world::{Engine, World, acts::id_of, begins, command, on_both, process, sql};
+use crate::world::{World, acts::id_of, begins, command, on_both, process, sql};
 
 /// Sends one report whose sender's clock shows `sent_at`, of something done at `at` by the same clock.
 async fn report(world: &World, sent_at: Value, at: Value) -> Uuid {
@@ -36,13 +36,8 @@ async fn seen_at(world: &World, defect: Uuid) -> DateTime<Utc> {
 /// The raw time and the measured skew, as the journal keeps them of the last command.
 fn kept(world: &World) -> (String, i64) {
     let of = format!("FROM journal WHERE agency = {} ORDER BY rev DESC LIMIT 1", world.id(world.agency().id));
-    let raw = match world.engine {
-        Engine::Sqlite => sql::texts(&world.location, &format!("SELECT at_raw AS t {of}")),
-        Engine::Postgres => sql::texts(
-            &world.location,
-            &format!("SELECT to_char(at_raw AT TIME ZONE 'UTC', 'YYYY-MM-DD\"T\"HH24:MI:SS.US\"Z\"') AS t {of}"),
-        ),
-    };
+    let raw = sql::instant_text(&world.location, "at_raw");
+    let raw = sql::texts(&world.location, &format!("SELECT {raw} AS t {of}"));
     (raw[0].clone(), sql::number(&world.location, &format!("SELECT skew_us AS n {of}")))
 }
 

@@ -19,7 +19,8 @@ async fn named(client: &Client, scope: &str) -> (BTreeSet<String>, bool) {
 
 /// A lapse as the clock leaves it that has not come to it, and cannot.
 fn waits(world: &World, kind: &str, id: Uuid) {
-    let set = "SET pending = (1 = 1), at = '2026-11-25T13:00:00.000000Z', try_at = '2030-01-01T00:00:00.000000Z'";
+    let [at, try_at] = ["2026-11-25T13:00:00Z", "2030-01-01T00:00:00Z"].map(|at| sql::instant(&world.location, at));
+    let set = format!("SET pending = (1 = 1), at = {at}, try_at = {try_at}");
     sql::run(&world.location, &format!("UPDATE lapse {set} WHERE kind = '{kind}' AND id = {}", world.id(id)));
 }
 
@@ -63,7 +64,8 @@ on_both!(a_rig_that_waits_to_be_judged_anew_is_named_in_its_own_scopes, async |w
 
 on_both!(an_answer_that_ran_out_and_could_not_be_settled_is_named_too, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
-    let set = "SET at = '2026-11-25T13:00:00.000000Z', try_at = '2030-01-01T00:00:00.000000Z'";
+    let [at, try_at] = ["2026-11-25T13:00:00Z", "2030-01-01T00:00:00Z"].map(|at| sql::instant(&world.location, at));
+    let set = format!("SET at = {at}, try_at = {try_at}");
     sql::run(
         &world.location,
         &format!("UPDATE lapse {set} WHERE kind = 'piece' AND id = {}", world.id(county.spare_hose)),

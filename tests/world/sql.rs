@@ -1,5 +1,6 @@
 //! The database behind the service's back: to look at what HTTP does not show, and to tamper.
 
+use chrono::{DateTime, Utc};
 use diesel::{
     QueryableByName, RunQueryDsl as _,
     connection::SimpleConnection as _,
@@ -53,6 +54,23 @@ pub fn id(location: &Location, id: Uuid) -> String {
     match location {
         Location::Sqlite(_) => format!("x'{}'", id.simple()),
         Location::Postgres(_) => format!("'{id}'"),
+    }
+}
+
+/// An instant as the database's SQL writes it.
+pub fn instant(location: &Location, at: &str) -> String {
+    let at: DateTime<Utc> = at.parse().expect("an instant");
+    match location {
+        Location::Sqlite(_) => at.timestamp_micros().to_string(),
+        Location::Postgres(_) => format!("'{}'", at.to_rfc3339_opts(chrono::SecondsFormat::Micros, true)),
+    }
+}
+
+/// An expression for a column of instants as text, to the microsecond.
+pub fn instant_text(location: &Location, column: &str) -> String {
+    match location {
+        Location::Sqlite(_) => format!("strftime('%Y-%m-%dT%H:%M:%S', {column} / 1000000, 'unixepoch') || printf('.%06dZ', {column} % 1000000)"),
+        Location::Postgres(_) => format!("to_char({column} AT TIME ZONE 'UTC', 'YYYY-MM-DD\"T\"HH24:MI:SS.US\"Z\"')"),
     }
 }
 

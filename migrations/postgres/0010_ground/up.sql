@@ -80,7 +80,8 @@ CREATE TABLE departure (
 CREATE INDEX departure_by_rev ON departure (agency, rev);
 CREATE INDEX departure_by_kind ON departure (agency, kind, level, rev);
 
--- The append-only record of every command. `hash` chains over the hash before it: `fullset verify` walks it.
+-- The append-only record of every command. `hash` chains over the hash before it: `fullset verify` walks it. `record`: the main one
+-- of those that it touched; the others are the states that carry its revision. `device`: the enrolled one that it came through.
 CREATE TABLE journal (
     agency      UUID NOT NULL REFERENCES agency (id),
     rev         BIGINT NOT NULL,
@@ -94,8 +95,9 @@ CREATE TABLE journal (
     received_at TIMESTAMPTZ NOT NULL,
     skew_us     BIGINT NOT NULL,
     body        JSON NOT NULL,
-    body_hash   BYTEA NOT NULL,
-    answer      JSON NOT NULL,
+    device      UUID,
+    record_kind TEXT,
+    record      UUID,
     hash        BYTEA NOT NULL,
     PRIMARY KEY (agency, rev)
 );

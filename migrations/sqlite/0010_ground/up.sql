@@ -4,7 +4,7 @@ CREATE TABLE agency (
     id           BLOB NOT NULL PRIMARY KEY,
     rev          INTEGER NOT NULL,
     journal_head BLOB NOT NULL,
-    created_at   TEXT NOT NULL,
+    created_at   INTEGER NOT NULL,
     horizon      INTEGER NOT NULL DEFAULT 0
 ) WITHOUT ROWID;
 
@@ -80,7 +80,8 @@ CREATE TABLE departure (
 CREATE INDEX departure_by_rev ON departure (agency, rev);
 CREATE INDEX departure_by_kind ON departure (agency, kind, level, rev);
 
--- The append-only record of every command. `hash` chains over the hash before it: `fullset verify` walks it.
+-- The append-only record of every command. `hash` chains over the hash before it: `fullset verify` walks it. `record`: the main one
+-- of those that it touched; the others are the states that carry its revision. `device`: the enrolled one that it came through.
 CREATE TABLE journal (
     agency      BLOB NOT NULL REFERENCES agency (id),
     rev         INTEGER NOT NULL,
@@ -89,13 +90,14 @@ CREATE TABLE journal (
     actor       BLOB,
     actor_name  TEXT NOT NULL,
     actor_role  TEXT NOT NULL,
-    at_raw      TEXT NOT NULL,
-    at          TEXT NOT NULL,
-    received_at TEXT NOT NULL,
+    at_raw      INTEGER NOT NULL,
+    at          INTEGER NOT NULL,
+    received_at INTEGER NOT NULL,
     skew_us     INTEGER NOT NULL,
     body        TEXT NOT NULL,
-    body_hash   BLOB NOT NULL,
-    answer      TEXT NOT NULL,
+    device      BLOB,
+    record_kind TEXT,
+    record      BLOB,
     hash        BLOB NOT NULL,
     PRIMARY KEY (agency, rev)
 );
@@ -108,10 +110,10 @@ CREATE TABLE standing (
     agency      BLOB NOT NULL REFERENCES agency (id),
     rig         BLOB NOT NULL,
     from_rev    INTEGER NOT NULL,
-    from_at     TEXT NOT NULL,
-    until_at    TEXT,
+    from_at     INTEGER NOT NULL,
+    until_at    INTEGER,
     level       TEXT NOT NULL,
-    holds_until TEXT,
+    holds_until INTEGER,
     planned     INTEGER NOT NULL,
     rule        INTEGER NOT NULL,
     PRIMARY KEY (agency, rig, from_rev)
@@ -124,8 +126,8 @@ CREATE TABLE lapse (
     agency  BLOB NOT NULL REFERENCES agency (id),
     kind    TEXT NOT NULL,
     id      BLOB NOT NULL,
-    at      TEXT NOT NULL,
-    try_at  TEXT NOT NULL,
+    at      INTEGER NOT NULL,
+    try_at  INTEGER NOT NULL,
     tries   INTEGER NOT NULL,
     pending INTEGER NOT NULL,
     PRIMARY KEY (agency, kind, id)
@@ -150,11 +152,11 @@ CREATE TABLE refresh_token (
     agency     BLOB NOT NULL REFERENCES agency (id),
     member     BLOB,
     device     BLOB,
-    issued_at  TEXT NOT NULL,
-    expires_at TEXT NOT NULL,
-    spent_at   TEXT,
+    issued_at  INTEGER NOT NULL,
+    expires_at INTEGER NOT NULL,
+    spent_at   INTEGER,
     next_salt  BLOB,
-    ended_at   TEXT,
+    ended_at   INTEGER,
     revoked    INTEGER NOT NULL DEFAULT 0
 ) WITHOUT ROWID;
 CREATE INDEX refresh_token_by_family ON refresh_token (family);
@@ -170,8 +172,8 @@ CREATE TABLE enrolment (
     member     BLOB NOT NULL,
     sign_in    BLOB NOT NULL,
     station    BLOB,
-    expires_at TEXT NOT NULL,
-    used_at    TEXT,
+    expires_at INTEGER NOT NULL,
+    used_at    INTEGER,
     PRIMARY KEY (agency, id)
 ) WITHOUT ROWID;
 CREATE UNIQUE INDEX enrolment_by_code ON enrolment (code_hash);
@@ -192,7 +194,7 @@ CREATE TABLE pin (
 
 CREATE TABLE signing_key (
     kid        TEXT NOT NULL PRIMARY KEY,
-    created_at TEXT NOT NULL,
+    created_at INTEGER NOT NULL,
     secret_pem TEXT NOT NULL,
     public_key TEXT NOT NULL
 ) WITHOUT ROWID;
@@ -207,7 +209,7 @@ CREATE TABLE photo (
     width      INTEGER NOT NULL,
     height     INTEGER NOT NULL,
     member     BLOB,
-    stored_at  TEXT NOT NULL,
+    stored_at  INTEGER NOT NULL,
     PRIMARY KEY (agency, sha256)
 ) WITHOUT ROWID;
 
@@ -219,7 +221,7 @@ CREATE TABLE photo_part (
     size    INTEGER NOT NULL,
     total   INTEGER NOT NULL,
     bytes   BLOB NOT NULL,
-    sent_at TEXT NOT NULL,
+    sent_at INTEGER NOT NULL,
     PRIMARY KEY (agency, sha256, start)
 );
 CREATE INDEX photo_part_by_age ON photo_part (sent_at);

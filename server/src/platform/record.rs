@@ -243,15 +243,22 @@ pub fn any_since(db: &mut Db, agency: AgencyId, kinds: &[&str], rev: i64) -> Que
     Ok(changed.iter().any(|kind| kinds.contains(&kind.as_str())))
 }
 
-/// The live records that a revision touched, as they are now.
-pub fn left_by(db: &mut Db, agency: AgencyId, rev: i64) -> QueryResult<Vec<Row>> {
-    let touched: Vec<(String, Uid)> = on!(&mut *db, conn => state::table
+/// Kind and id of each record that a revision touched and whose state of then is still kept.
+pub fn touched_by(db: &mut Db, agency: AgencyId, rev: i64) -> QueryResult<Vec<(String, Uuid)>> {
+    let touched: Vec<(String, Uid)> = on!(db, conn => state::table
         .filter(state::agency.eq(Uid::from(agency)).and(state::rev.eq(rev)))
+        .order((state::kind, state::id))
         .select((state::kind, state::id))
         .load(conn))?;
+    Ok(touched.into_iter().map(|(kind, id)| (kind, id.0)).collect())
+}
+
+/// The live records that a revision touched, as they are now.
+pub fn left_by(db: &mut Db, agency: AgencyId, rev: i64) -> QueryResult<Vec<Row>> {
+    let touched = touched_by(db, agency, rev)?;
     let mut rows = Vec::with_capacity(touched.len());
     for (kind, id) in touched {
-        rows.extend(find(db, agency, &kind, id.0)?.filter(|row| !row.gone));
+        rows.extend(find(db, agency, &kind, id)?.filter(|row| !row.gone));
     }
     Ok(rows)
 }

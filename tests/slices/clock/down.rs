@@ -178,7 +178,10 @@ on_both!(lapses_of_several_rigs_are_settled_in_the_order_of_their_instants, asyn
     let times = |column: &str| {
         sql::texts(
             &service.location,
-            &format!("SELECT CAST({column} AS text) AS t FROM journal WHERE {own} ORDER BY rev"),
+            &format!(
+                "SELECT {} AS t FROM journal WHERE {own} ORDER BY rev",
+                sql::instant_text(&service.location, column)
+            ),
         )
     };
     assert!(times("at").is_sorted() && times("at").len() == 7, "{:?}", times("at"));
@@ -210,14 +213,14 @@ on_both!(an_old_interval_past_its_end_reads_not_known_and_counts_in_no_share, as
     service.sleep_until(midnight(12, 3)).await;
     // As an earlier version left it: two days late, one state for all of the time.
     let rig = format!("rig = {}", world.id(county.engine_2));
-    let late = "'2026-12-03T07:00:00.000000Z'";
+    let [late, until] = ["2026-12-03T07:00:00Z", "2026-12-01T07:00:00Z"].map(|at| sql::instant(&service.location, at));
     sql::run(
         &service.location,
         &format!("UPDATE standing SET from_at = {late} WHERE {rig} AND until_at IS NULL"),
     );
     sql::run(
         &service.location,
-        &format!("UPDATE standing SET until_at = {late} WHERE {rig} AND until_at = '2026-12-01T07:00:00.000000Z'"),
+        &format!("UPDATE standing SET until_at = {late} WHERE {rig} AND until_at = {until}"),
     );
     let settled = format!("agency = {} AND kind = 'clock.settle'", world.id(world.agency().id));
     sql::run(&service.location, &format!("UPDATE journal SET received_at = {late} WHERE {settled}"));

@@ -66,10 +66,7 @@ impl Writer {
 
     fn levels(&self, world: &World, rig: Uuid) -> Vec<String> {
         let own = format!("agency = {} AND rig = {}", world.id(world.agency().id), world.id(rig));
-        let words = match world.engine {
-            crate::world::Engine::Sqlite => "substr(from_at, 1, 16) || ' ' || level",
-            crate::world::Engine::Postgres => "to_char(from_at AT TIME ZONE 'UTC', 'YYYY-MM-DD\"T\"HH24:MI') || ' ' || level",
-        };
+        let words = format!("substr({}, 1, 16) || ' ' || level", sql::instant_text(&self.location, "from_at"));
         sql::texts(
             &self.location,
             &format!("SELECT {words} AS t FROM standing WHERE {own} ORDER BY from_rev DESC LIMIT 2"),
@@ -181,7 +178,10 @@ on_both!(a_rig_that_cannot_be_settled_stalls_nobody_and_is_settled_when_it_can, 
     soon("it is tried again", async || (tries() >= 2).then_some(())).await;
     let left = sql::texts(
         &world.location,
-        "SELECT kind || ' ' || CAST(at AS text) || ' ' || CAST(tries AS text) AS t FROM lapse WHERE at < '2026-12-01T08:00:00.000000Z'",
+        &format!(
+            "SELECT kind || ' ' || CAST(at AS text) || ' ' || CAST(tries AS text) AS t FROM lapse WHERE at < {}",
+            sql::instant(&world.location, "2026-12-01T08:00:00Z")
+        ),
     );
     // The rig and the hose; the other pieces run without it.
     assert_eq!((overdue(world).await, left.len()), (2, 2), "{left:?}");

@@ -87,8 +87,9 @@ diesel::table! {
         received_at -> MomentSql,
         skew_us -> BigInt,
         body -> DocSql,
-        body_hash -> Binary,
-        answer -> DocSql,
+        device -> Nullable<UidSql>,
+        record_kind -> Nullable<Text>,
+        record -> Nullable<UidSql>,
         hash -> Binary,
     }
 }

@@ -3,19 +3,19 @@
 //! | Rust | PostgreSQL | SQLite |
 //! | --- | --- | --- |
 //! | [`Uid`] | `uuid` | 16 bytes |
-//! | [`Moment`] | `timestamptz` | UTC text of fixed width, so that text order is time order |
+//! | [`Moment`] | `timestamptz` | microseconds since the start of 1970, UTC |
 //! | [`Doc`] | `json` | text |
 
 use std::io::Write as _;
 
-use chrono::{DateTime, SecondsFormat, Utc};
+use chrono::{DateTime, Utc};
 use diesel::{
     deserialize::{self, FromSql, FromSqlRow},
     expression::AsExpression,
     pg::{Pg, PgValue},
     query_builder::QueryId,
     serialize::{self, IsNull, Output, ToSql},
-    sql_types::{Binary, SqlType, Text},
+    sql_types::{BigInt, Binary, SqlType, Text},
     sqlite::{Sqlite, SqliteValue},
 };
 
@@ -26,7 +26,7 @@ pub struct UidSql;
 
 /// The SQL type of an instant.
 #[derive(Debug, Clone, Copy, SqlType, QueryId)]
-#[diesel(postgres_type(oid = 1184, array_oid = 1185), sqlite_type(name = "Text"))]
+#[diesel(postgres_type(oid = 1184, array_oid = 1185), sqlite_type(name = "Long"))]
 pub struct MomentSql;
 
 /// The SQL type of a JSON document.
@@ -103,15 +103,15 @@ impl FromSql<MomentSql, Pg> for Moment {
 
 impl ToSql<MomentSql, Sqlite> for Moment {
     fn to_sql<'b>(&'b self, out: &mut Output<'b, '_, Sqlite>) -> serialize::Result {
-        out.set_value(self.0.to_rfc3339_opts(SecondsFormat::Micros, true));
+        out.set_value(self.0.timestamp_micros());
         Ok(IsNull::No)
     }
 }
 
 impl FromSql<MomentSql, Sqlite> for Moment {
     fn from_sql(value: SqliteValue<'_, '_, '_>) -> deserialize::Result<Self> {
-        let text = <String as FromSql<Text, Sqlite>>::from_sql(value)?;
-        Ok(Self(DateTime::parse_from_rfc3339(&text)?.to_utc()))
+        let micros = <i64 as FromSql<BigInt, Sqlite>>::from_sql(value)?;
+        DateTime::from_timestamp_micros(micros).map(Self).ok_or_else(|| "instant out of range".into())
     }
 }
 

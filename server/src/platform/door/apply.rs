@@ -7,7 +7,6 @@ use std::{
 };
 
 use chrono::{DateTime, Utc};
-use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 use uuid::Uuid;
 
@@ -250,8 +249,11 @@ impl Transaction<'_> {
         chain.waits |= write.waits;
         chain.due = write.due;
         let record = write.main_body();
-        let touched = write.touched;
-        // The change log has the record as this revision leaves it; the journal need not hold it a second time.
+        // In the order in which it is read again, should the command be sent again.
+        let mut touched = write.touched;
+        if let Some((_, others)) = touched.split_first_mut() {
+            others.sort_unstable_by(|one, other| (&one.kind, one.id).cmp(&(&other.kind, other.id)));
+        }
         let answer = Answer {
             id: command.head.id,
             outcome: Outcome::Applied,
@@ -262,7 +264,7 @@ impl Transaction<'_> {
             current: None,
             problem,
         };
-        let mut entry = entry(actor, command, &answer, rev)?;
+        let mut entry = entry(actor, command, &answer, rev);
         entry.hash = entry.chained(&chain.hash);
         chain.rev = rev;
         chain.hash.clone_from(&entry.hash);
@@ -275,43 +277,47 @@ impl Transaction<'_> {
         let Some(before) = self.held.applied(self.db, agency, command.head.id)? else {
             return Ok(None);
         };
-        if command.act.is_ok() && before.body_hash != command.body_hash {
+        if command.act.is_ok() && !before.is(&command.kind, &command.journaled) {
             return Err(Fault::new(error::ID_REUSED, "This id was used before for a command with another body; make a new id").at("id"));
         }
-        let Touches { device, records } = serde_json::from_str(&before.answer.0)?;
         self.held.write(self.db)?;
-        let record = match records.first() {
-            Some((kind, id)) => match record::as_of_change(self.db, agency, before.rev, kind, *id)? {
-                Some(body) => Some(RawValue::from_string(bodies::current(&body.0, self.registry.upcasts(kind))?.into_owned())?),
-                None => None,
-            },
+        let mut touched = record::touched_by(self.db, agency, before.rev)?;
+        let main = before.record.and_then(|main| touched.iter().position(|one| *one == main));
+        let record = match main.and_then(|at| touched.get_mut(..=at)) {
+            Some(to_main) => {
+                to_main.rotate_right(1);
+                self.left(agency, before.rev, to_main.first())?
+            }
             None => None,
         };
         Ok(Some(Answer {
             id: command.head.id,
             outcome: Outcome::Repeated,
             revision: Some(before.rev),
-            device,
-            records: records.into_iter().map(|(kind, id)| RecordRef { kind, id, rev: before.rev }).collect(),
+            device: before.device,
+            records: touched.into_iter().map(|(kind, id)| RecordRef { kind, id, rev: before.rev }).collect(),
             record,
             current: None,
             problem: None,
         }))
     }
-}
 
-/// What the journal keeps of the answer to a command: the rest stands in the entry itself and in the records.
-#[derive(Debug, Serialize, Deserialize)]
-struct Touches {
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    device: Option<Uuid>,
-    /// Kind and id of each record that it touched, the main one first.
-    records: Vec<(String, Uuid)>,
+    /// A record as a revision left it, in the form of now.
+    fn left(&mut self, agency: AgencyId, rev: i64, record: Option<&(String, Uuid)>) -> Result<Option<Box<RawValue>>, Fault> {
+        let Some((kind, id)) = record else { return Ok(None) };
+        let Some(body) = record::as_of_change(self.db, agency, rev, kind, *id)? else {
+            return Ok(None);
+        };
+        Ok(Some(RawValue::from_string(
+            bodies::current(&body.0, self.registry.upcasts(kind))?.into_owned(),
+        )?))
+    }
 }
 
 /// The journal's entry of a command that was applied, its hash still to be made.
-fn entry(actor: &Actor, command: &Ready, answer: &Answer, rev: i64) -> Result<Entry, Fault> {
-    Ok(Entry {
+fn entry(actor: &Actor, command: &Ready, answer: &Answer, rev: i64) -> Entry {
+    let main = answer.records.first();
+    Entry {
         agency: actor.agency.into(),
         rev,
         command: Uid(command.head.id),
@@ -324,11 +330,9 @@ fn entry(actor: &Actor, command: &Ready, answer: &Answer, rev: i64) -> Result<En
         received_at: Moment(command.head.received_at),
         skew_us: command.head.skew_us,
         body: Doc(command.journaled.clone()),
-        body_hash: command.body_hash.to_vec(),
-        answer: Doc(serde_json::to_string(&Touches {
-            device: answer.device,
-            records: answer.records.iter().map(|touched| (touched.kind.clone(), touched.id)).collect(),
-        })?),
+        device: answer.device.map(Uid),
+        record_kind: main.map(|main| main.kind.clone()),
+        record: main.map(|main| Uid(main.id)),
         hash: Vec::new(),
-    })
+    }
 }

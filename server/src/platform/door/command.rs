@@ -279,10 +279,8 @@ pub(super) struct Ready {
     /// The command that left the record as this one expects it; stands in the place of `head.expects`.
     pub expects_after: Option<Uuid>,
     pub signature: Option<Signature>,
-    /// The body as the journal keeps it.
+    /// The body as the journal keeps it: of a secret it has no trace, not even a hash to guess at.
     pub journaled: String,
-    /// Of the journaled body: a secret leaves no trace, not even a hash to guess at.
-    pub body_hash: [u8; 32],
     pub act: Result<Box<dyn AnyAct>, Fault>,
 }
 

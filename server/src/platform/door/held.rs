@@ -294,12 +294,7 @@ impl Held {
 
     /// Adds to the journal.
     pub(super) fn append(&mut self, entry: Entry) {
-        let applied = Applied {
-            rev: entry.rev,
-            body_hash: entry.body_hash.clone(),
-            answer: entry.answer.clone(),
-        };
-        self.applied.insert((AgencyId(entry.agency.0), entry.command.0), Some(applied));
+        self.applied.insert((AgencyId(entry.agency.0), entry.command.0), Some(Applied::from(&entry)));
         self.entries.push(entry);
     }
 

@@ -1,6 +1,6 @@
 //! The append-only record of every command, chained by hash.
 //!
-//! `hash = SHA-256(hash before, rev, command, kind, actor, at_raw, at, received_at, skew, body, answer)`, each part preceded by its
+//! `hash = SHA-256(hash before, agency, rev, command, kind, actor, at_raw, at, received_at, skew, body, device, record)`, each part preceded by its
 //! length, so that no two different entries run together into the same bytes. The first entry follows 32 zero bytes.
 
 use std::collections::HashMap;
@@ -40,8 +40,11 @@ pub struct Entry {
     pub received_at: Moment,
     pub skew_us: i64,
     pub body: Doc,
-    pub body_hash: Vec<u8>,
-    pub answer: Doc,
+    /// The enrolled device that it came through.
+    pub device: Option<Uid>,
+    /// The main record that it touched: its kind, and its id. The others are the states that carry its revision.
+    pub record_kind: Option<String>,
+    pub record: Option<Uid>,
     pub hash: Vec<u8>,
 }
 
@@ -54,12 +57,13 @@ impl Entry {
             hasher.update(bytes);
         };
         let time = |at: DateTime<Utc>| at.timestamp_micros().to_be_bytes();
+        let id = |id: Option<Uid>| id.map(|id| *id.0.as_bytes()).unwrap_or_default();
         part(before);
         part(self.agency.0.as_bytes());
         part(&self.rev.to_be_bytes());
         part(self.command.0.as_bytes());
         part(self.kind.as_bytes());
-        part(self.actor.map(|actor| *actor.0.as_bytes()).unwrap_or_default().as_slice());
+        part(id(self.actor).as_slice());
         part(self.actor_name.as_bytes());
         part(self.actor_role.as_bytes());
         part(&time(self.at_raw.0));
@@ -67,15 +71,16 @@ impl Entry {
         part(&time(self.received_at.0));
         part(&self.skew_us.to_be_bytes());
         part(self.body.0.as_bytes());
-        part(&self.body_hash);
-        part(self.answer.0.as_bytes());
+        part(id(self.device).as_slice());
+        part(self.record_kind.as_deref().unwrap_or_default().as_bytes());
+        part(id(self.record).as_slice());
         hasher.finalize().to_vec()
     }
 }
 
 /// The hash of a kind and a body, for telling a command sent again from another under the same id. The body is hashed in its
 /// [canonical form](canonical), so that how it was written does not matter.
-pub fn body_hash(kind: &str, body: &str) -> [u8; 32] {
+fn body_hash(kind: &str, body: &str) -> [u8; 32] {
     let canonical = serde_json::from_str(body).map(|value| canonical(&value));
     let body = canonical.as_deref().unwrap_or(body);
     Sha256::new().chain_update(kind).chain_update([0]).chain_update(body).finalize().into()
@@ -86,33 +91,51 @@ pub fn body_hash(kind: &str, body: &str) -> [u8; 32] {
 pub struct Applied {
     /// The revision that it made.
     pub rev: i64,
-    /// The hash of its kind and body.
-    pub body_hash: Vec<u8>,
-    /// What it touched, as the journal keeps it.
-    pub answer: Doc,
+    /// The main record that it touched, by kind and id.
+    pub record: Option<(String, Uuid)>,
+    /// The enrolled device that it came through.
+    pub device: Option<Uuid>,
+    kind: String,
+    body: Doc,
+}
+
+impl Applied {
+    /// Whether it was of a kind and had a body, however that is written.
+    pub fn is(&self, kind: &str, body: &str) -> bool {
+        self.kind == kind && (self.body.0 == body || body_hash(kind, &self.body.0) == body_hash(kind, body))
+    }
+}
+
+impl From<&Entry> for Applied {
+    fn from(entry: &Entry) -> Self {
+        Self {
+            rev: entry.rev,
+            record: entry.record_kind.clone().zip(entry.record.map(|id| id.0)),
+            device: entry.device.map(|id| id.0),
+            kind: entry.kind.clone(),
+            body: entry.body.clone(),
+        }
+    }
 }
 
 /// The entry that a command id made, if it was applied before.
 pub fn applied(db: &mut Db, agency: AgencyId, command: Uuid) -> QueryResult<Option<Applied>> {
-    let found: Option<(i64, Vec<u8>, Doc)> = on!(db, conn => journal::table
+    let found: Option<Entry> = on!(db, conn => journal::table
         .filter(journal::agency.eq(Uid::from(agency)).and(journal::command.eq(Uid(command))))
-        .select((journal::rev, journal::body_hash, journal::answer))
+        .select(Entry::as_select())
         .first(conn)
         .optional())?;
-    Ok(found.map(|(rev, body_hash, answer)| Applied { rev, body_hash, answer }))
+    Ok(found.as_ref().map(Applied::from))
 }
 
 /// The same of many commands, by their ids.
 pub fn all_applied(db: &mut Db, agency: AgencyId, commands: &[Uuid]) -> QueryResult<HashMap<Uuid, Applied>> {
     let ids: Vec<Uid> = commands.iter().map(|id| Uid(*id)).collect();
-    let found: Vec<(Uid, i64, Vec<u8>, Doc)> = on!(db, conn => journal::table
+    let found: Vec<Entry> = on!(db, conn => journal::table
         .filter(journal::agency.eq(Uid::from(agency)).and(journal::command.eq_any(ids)))
-        .select((journal::command, journal::rev, journal::body_hash, journal::answer))
+        .select(Entry::as_select())
         .load(conn))?;
-    Ok(found
-        .into_iter()
-        .map(|(id, rev, body_hash, answer)| (id.0, Applied { rev, body_hash, answer }))
-        .collect())
+    Ok(found.iter().map(|entry| (entry.command.0, Applied::from(entry))).collect())
 }
 
 /// Takes the agency's row for this transaction: its revision and the head of its chain.
@@ -202,7 +225,7 @@ pub fn verify(db: &mut Db) -> Result<Result<i64, Broken>, Fault> {
                 if entry.rev != at + 1 {
                     return Ok(Err(broken(at + 1, "the entry is missing")));
                 }
-                if entry.body_hash != body_hash(&entry.kind, &entry.body.0) || entry.hash != entry.chained(&prev) {
+                if entry.hash != entry.chained(&prev) {
                     return Ok(Err(broken(entry.rev, "it was changed after it was written")));
                 }
                 at = entry.rev;

@@ -10,7 +10,6 @@ use super::{
     Command, Head, Registry, Signature,
     command::{Ready, Signed},
     expects::Expects,
-    journal,
 };
 use crate::platform::{auth::Actor, error::Fault};
 
@@ -47,7 +46,6 @@ pub(super) fn ready(registry: &Registry, actor: &Actor, received_at: DateTime<Ut
                 skew_us: skew.num_microseconds().unwrap_or_default(),
                 expects: command.expects.and_then(Expects::revision),
             },
-            body_hash: journal::body_hash(&command.kind, &journaled),
             kind: command.kind,
             after: command.after,
             expects_after: command.expects.and_then(Expects::left_by),

@@ -168,7 +168,6 @@ impl Transaction<'_> {
             after: None,
             expects_after: None,
             signature: None,
-            body_hash: journal::body_hash(Settle::KIND, &body),
             journaled: body,
             act: Ok(Box::new(Parsed(settle))),
         };

@@ -153,8 +153,8 @@ pub(super) fn append(db: &mut Db, entries: &[Entry]) -> QueryResult<()> {
         Db::Postgres(conn) => in_parts(entries, |entries| {
             fixed::<Append, _>(
 sql_query(
-                "INSERT INTO journal (agency, rev, command, kind, actor, actor_name, actor_role, at_raw, at, received_at, skew_us, body, body_hash, answer, hash)
-                 SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)",
+                "INSERT INTO journal (agency, rev, command, kind, actor, actor_name, actor_role, at_raw, at, received_at, skew_us, body, device, record_kind, record, hash)
+                 SELECT * FROM unnest($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)",
             )
             .bind::<Array<UidSql>, _>(all(entries, |entry| entry.agency))
             .bind::<Array<BigInt>, _>(all(entries, |entry| entry.rev))
@@ -168,8 +168,9 @@ sql_query(
             .bind::<Array<MomentSql>, _>(all(entries, |entry| entry.received_at))
             .bind::<Array<BigInt>, _>(all(entries, |entry| entry.skew_us))
             .bind::<Array<DocSql>, _>(all(entries, |entry| &entry.body))
-            .bind::<Array<Binary>, _>(all(entries, |entry| entry.body_hash.as_slice()))
-            .bind::<Array<DocSql>, _>(all(entries, |entry| &entry.answer))
+            .bind::<Array<Nullable<UidSql>>, _>(all(entries, |entry| entry.device))
+            .bind::<Array<Nullable<Text>>, _>(all(entries, |entry| entry.record_kind.as_deref()))
+            .bind::<Array<Nullable<UidSql>>, _>(all(entries, |entry| entry.record))
             .bind::<Array<Binary>, _>(all(entries, |entry| entry.hash.as_slice())),
 )
 .execute(conn)
