@@ -18,9 +18,9 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, availability, bench, board, capability, check_plans, checks, couplings, coverage, defects, demand, devices, districts, effects, imports,
-        members, models, notices, photos, pieces, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan, swaps,
-        tickets, tool_sets, uses,
+        agencies, availability, bench, board, capability, check_plans, checks, couplings, coverage, crews, defects, demand, devices, districts, effects,
+        imports, members, models, notices, photos, pieces, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan,
+        swaps, tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,
@@ -89,6 +89,7 @@ fn api() -> Api {
     rigs::routes(&mut api);
     pieces::routes(&mut api);
     tool_sets::routes(&mut api);
+    crews::routes(&mut api);
     photos::routes(&mut api);
     defects::routes(&mut api);
     uses::routes(&mut api);

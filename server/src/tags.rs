@@ -29,6 +29,7 @@ pub const TAGS: &[(&str, &str)] = &[
         "check-plans",
         "What is asked of which pieces, how often, and who signs; with plans to begin with.",
     ),
+    ("crews", "Who is on which rig, until when, and what nobody aboard is signed off on."),
     ("uses", "When pieces were used, and the check after it."),
     ("swaps", "Stand-ins: put aboard, ended, or made permanent."),
     ("swap-plan", "Which pieces to move so that full rigs reach the most demand."),

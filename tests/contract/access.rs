@@ -25,6 +25,7 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "ticket.open",
         "use.record",
         "use.check",
+        "crew.name",
         "check.record",
         "notice.seek",
         "piece.try_out",

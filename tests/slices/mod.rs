@@ -6,6 +6,7 @@ mod checks;
 mod clock;
 mod capability;
 mod couplings;
+mod crews;
 mod condition;
 mod coverage;
 mod defects;

@@ -1,7 +1,7 @@
 // What queued acts look like before the server has them: one small function for each kind. They change what a person
 // would see on the piece itself; what follows for a rig is the server's to work out, and foresee.ts says so meanwhile.
 // A return to service is never shown ahead: a piece looks usable only when the server says so.
-import type { AnyRecord, Command, Defect, Person, Piece, PieceAct, Place, Rig, Swap } from '@/api/types'
+import type { AnyRecord, Command, Defect, Member, Person, Piece, PieceAct, Place, Rig, Swap } from '@/api/types'
 
 export interface Laid {
   /** kind -> id -> the record as it looks with the queued acts. */
@@ -218,6 +218,11 @@ const SHOW: Record<string, (d: Desk) => void> = {
     d.edit<Piece>('piece', d.text('piece'), (was) => ({
       allows: without(was.allows, 'ticket.open', 'piece.return', 'piece.retire'),
     }))
+  },
+  'crew.name'(d) {
+    const { id, members, until } = d.body as { id: string; members: string[]; until: string }
+    const named = members.map((one) => ({ id: one, name: d.get<Member>('member', one)?.name ?? 'a member' }))
+    d.put('crew', { id, members: named, from: d.at, until, said_by: d.who })
   },
   'use.record'(d) {
     const station = d.get<Rig>('rig', d.text('rig'))?.station

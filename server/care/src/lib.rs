@@ -11,8 +11,10 @@
 //! | [`zone`] | what a wall clock's reading means, where a duty day begins |
 //! | [`starter`] | plans to begin with, for every kind |
 //! | [`notice`] | which pieces a safety notice is about |
+//! | [`crew`] | which gear aboard nobody of a crew is signed off on |
 
 pub mod check;
+pub mod crew;
 pub mod due;
 pub mod notice;
 pub mod plan;

@@ -23,6 +23,7 @@ pub mod rig_classes;
 pub mod rigs;
 pub mod pieces;
 pub mod tool_sets;
+pub mod crews;
 pub mod photos;
 pub mod defects;
 pub mod uses;

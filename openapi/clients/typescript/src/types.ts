@@ -107,6 +107,10 @@ export type TimesRead = S['TimesRead']
 export type CoverageView = S['CoverageView']
 export type ZoneLine = S['ZoneLine']
 export type RigReach = S['RigReach']
+export type Crew = S['Crew']
+export type CrewsNow = S['CrewsNow']
+export type RigCrew = S['RigCrew']
+export type UnsignedGear = S['UnsignedGear']
 export type Notice = S['Notice']
 export type NoticeAction = S['NoticeAction']
 export type NoticeHit = S['NoticeHit']
@@ -235,6 +239,7 @@ export interface Records {
   check_plan: CheckPlan
   check: Check
   notice: Notice
+  crew: Crew
 }
 export type RecordKind = keyof Records
 export type AnyRecord = { id: Id; rev: number } & Record<string, unknown>
