@@ -3,7 +3,6 @@
 
 mod api;
 mod counts;
-mod rows;
 mod view;
 
 pub use api::routes;

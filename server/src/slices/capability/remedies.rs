@@ -129,11 +129,10 @@ pub fn remedies(db: &mut Db, agency: AgencyId, rig: RigId, now: DateTime<Utc>) -
     }
     names.extend(record::read_all::<Shop>(db, agency)?.into_iter().map(|shop| (shop.id.0, shop.name)));
     names.extend(record::read_all::<Rig>(db, agency)?.into_iter().map(|rig| (rig.id.0, rig.name)));
-    let tickets = record::read_all::<Ticket>(db, agency)?
-        .into_iter()
-        .filter(|ticket| ticket.state != TicketState::Closed)
-        .map(|ticket| (ticket.piece, ticket))
-        .collect();
+    let tickets = record::all_but(db, agency, Ticket::KIND, TicketState::Closed.word())?
+        .iter()
+        .map(|row| row.read().map(|ticket: Ticket| (ticket.piece, ticket)))
+        .collect::<Result<_, Fault>>()?;
     let mut looking = Looking {
         rules,
         now,
@@ -148,10 +147,10 @@ pub fn remedies(db: &mut Db, agency: AgencyId, rig: RigId, now: DateTime<Utc>) -
     };
     let wanted: Vec<&calc::Gap> = answer.gaps.iter().filter(|gap| gap.required).collect();
     let mut found: BTreeMap<usize, Vec<Candidate>> = BTreeMap::new();
-    for row in record::all(db, agency, Piece::KIND)? {
+    let models = catalogue.models_of(|kind| wanted.iter().any(|gap| may_mend(gap, kind)));
+    for row in record::of_parents(db, agency, Piece::KIND, &models)? {
         let piece: Piece = row.read()?;
-        let asked = wanted.iter().any(|gap| may_mend(gap, piece.kind));
-        if !asked || piece.state == PieceState::Retired || piece.place.rig() == Some(rig) {
+        if piece.state == PieceState::Retired || piece.place.rig() == Some(rig) {
             continue;
         }
         let at = (row.rev, row.station.map(|id| id.0));

@@ -12,6 +12,7 @@ use crate::{
         db::Db,
         door::lapses,
         error::{Fault, Problem},
+        follow::Follow as _,
         ids::AgencyId,
         record::{self, Record as _},
     },
@@ -97,7 +98,7 @@ impl Picture {
     pub fn read(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<Self, Fault> {
         let mut picture = Self::default();
         let mut known = Known::default();
-        known.catch_up(db, agency)?;
+        known.advance(db, agency, 0)?;
         for standing in known.standings() {
             let answer = calc::Answer {
                 level: standing.answer.level,
@@ -120,7 +121,7 @@ impl Picture {
                 picture.rigs.insert(*id, (aboard.rig.name.clone(), answer));
             }
         }
-        picture.counts = Counts::from(&known.board(now, &HashMap::new()));
+        picture.counts = Counts::from(&known.board(0, now, &HashMap::new()));
         Ok(picture)
     }
 }

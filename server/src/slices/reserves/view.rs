@@ -25,7 +25,7 @@ use crate::{
     slices::{
         agencies::Agency,
         pieces::Place,
-        reliability::{History, Period, PeriodAsked, histories},
+        reliability::{Histories, History, Period, PeriodAsked},
     },
 };
 
@@ -101,7 +101,7 @@ pub struct Reserves {
 #[derive(Default)]
 struct Gathered<'a> {
     fleet: usize,
-    spares: Vec<&'a History>,
+    spares: Vec<History<'a>>,
     watched: Vec<Watched>,
 }
 
@@ -173,16 +173,16 @@ fn family(agency: AgencyId, key: String, kind: Kind, of: &Gathered<'_>) -> Resul
     })
 }
 
-/// The families of an agency. Four queries, whatever the number of pieces.
-pub fn reserves(db: &mut Db, agency: AgencyId, asked: PeriodAsked, now: DateTime<Utc>) -> Result<Reserves, Fault> {
+/// The families of an agency.
+pub fn reserves(db: &mut Db, agency: AgencyId, known: &Histories, asked: PeriodAsked, now: DateTime<Utc>) -> Result<Reserves, Fault> {
     let missing = || Fault::new(error::NOT_FOUND, "There is no such agency");
     let own: Agency = record::find(db, agency, Agency::KIND, agency.0)?.ok_or_else(missing)?.read()?;
     let period = Period::of(asked, own.time_zone, now)?;
-    let (all, models) = histories(db, agency)?;
+    let all = known.all();
     let mut families: BTreeMap<(Kind, String), Gathered<'_>> = BTreeMap::new();
     for history in &all {
-        let piece = &history.piece;
-        let Some(model) = models.get(&piece.model.0) else { continue };
+        let piece = history.piece;
+        let Some(model) = history.model else { continue };
         let on_rig = matches!(piece.home, Some(Place::Rig { .. }));
         let part = part(piece);
         if !on_rig && part != Part::Spare {
@@ -191,7 +191,7 @@ pub fn reserves(db: &mut Db, agency: AgencyId, asked: PeriodAsked, now: DateTime
         let of = families.entry((model.kind, key(model.kind, &model.hookup))).or_default();
         match part {
             Part::Fleet => of.fleet += 1,
-            Part::Spare => of.spares.push(history),
+            Part::Spare => of.spares.push(*history),
             Part::Neither => {}
         }
         if on_rig {
