@@ -20,7 +20,7 @@ const ASKED: [&str; 9] = [
     "/v1/reliability/stops",
     "/v1/reliability/stops?by=part&key=seal%20kit",
     "/v1/reserves",
-    "/v1/reserves?until=2026-12-01",
+    "/v1/reserves?until=2026-11-25",
     "/v1/board",
 ];
 
