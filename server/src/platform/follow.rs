@@ -63,7 +63,7 @@ struct Agencies<F> {
 }
 
 struct Entry<F> {
-    kept: Arc<Mutex<Kept<F>>>,
+    kept: Arc<Mutex<Snapshot<F>>>,
     /// The turn at which it was last asked for.
     turn: u64,
     bytes: usize,
@@ -71,13 +71,13 @@ struct Entry<F> {
 
 /// What is kept of one agency, and the entry of the journal up to which it is true.
 #[derive(Default)]
-struct Kept<F> {
+struct Snapshot<F> {
     revision: i64,
     head: Vec<u8>,
     value: F,
 }
 
-impl<F: Follow> Kept<F> {
+impl<F: Follow> Snapshot<F> {
     /// Brings it to the revision that the transaction sees.
     fn advance(&mut self, db: &mut Db, id: AgencyId) -> Result<(), Fault> {
         let (revision, head): (i64, Vec<u8>) =
@@ -132,7 +132,7 @@ impl<F: Follow> Followed<F> {
             let mut kept = kept.lock().unwrap_or_else(|poisoned| {
                 kept.clear_poison();
                 let mut kept = poisoned.into_inner();
-                *kept = Kept::default();
+                *kept = Snapshot::default();
                 kept
             });
             (read(Forward { agency, kept: &mut kept }), kept.value.bytes())
@@ -159,7 +159,7 @@ impl<F: Follow> Followed<F> {
 #[allow(missing_debug_implementations)]
 pub struct Forward<'k, F> {
     agency: AgencyId,
-    kept: &'k mut Kept<F>,
+    kept: &'k mut Snapshot<F>,
 }
 
 impl<'k, F: Follow> Forward<'k, F> {

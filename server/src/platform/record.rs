@@ -7,6 +7,10 @@ mod scope;
 
 use diesel::prelude::*;
 use serde::{Serialize, de::DeserializeOwned};
+use utoipa::{
+    PartialSchema, ToSchema,
+    openapi::{Object, RefOr, schema::Schema},
+};
 use uuid::Uuid;
 
 use super::{
@@ -60,6 +64,18 @@ pub trait Record: Clone + Serialize + DeserializeOwned + utoipa::ToSchema + Send
     /// What it is listed, searched and kept unique by.
     fn index(&self) -> Index;
 }
+
+/// The word of a record kind, for the document: there it is one of all the kinds that exist.
+#[derive(Debug)]
+pub struct RecordKind;
+
+impl PartialSchema for RecordKind {
+    fn schema() -> RefOr<Schema> {
+        Object::default().into()
+    }
+}
+
+impl ToSchema for RecordKind {}
 
 /// What a record is found by.
 #[derive(Debug, Default)]

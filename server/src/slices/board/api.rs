@@ -2,7 +2,7 @@ use std::collections::HashMap;
 
 use actix_web::{http::Method, web};
 
-use super::view::{Board, Known};
+use super::view::{Board, BoardRecords};
 use crate::{
     platform::{
         door::lapses,
@@ -33,7 +33,7 @@ pub fn routes(api: &mut Api) {
     );
 }
 
-async fn board(shared: web::Data<Shared>, caller: Caller, when: When, boards: Followed<Known>) -> Result<TaggedBy<Board>, Fault> {
+async fn board(shared: web::Data<Shared>, caller: Caller, when: When, boards: Followed<BoardRecords>) -> Result<TaggedBy<Board>, Fault> {
     let agency = caller.0.agency;
     let (shared, now) = (shared.clone().into_inner(), shared.clock.now());
     let (lasting, text) = if when.is_now() {
@@ -45,7 +45,9 @@ async fn board(shared: web::Data<Shared>, caller: Caller, when: When, boards: Fo
     } else {
         let read = shared.read_current(agency, move |db| {
             let then = past::then(db, agency, when, now)?;
-            Known::as_of(db, agency, then.revision)?.board(then.revision, then.at, &HashMap::new()).texts()
+            BoardRecords::as_of(db, agency, then.revision)?
+                .board(then.revision, then.at, &HashMap::new())
+                .texts()
         });
         read.await?
     };

@@ -7,4 +7,4 @@ mod view;
 
 pub use api::routes;
 pub use counts::Counts;
-pub use view::Known;
+pub use view::BoardRecords;

@@ -30,9 +30,9 @@ use crate::{
 /// One rig on the board.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct RigLine {
-    /// The rig.
+    /// Id of the rig.
     id: RigId,
-    /// Its name.
+    /// The rig's name.
     name: String,
     /// Its station's name.
     station: String,
@@ -55,6 +55,7 @@ pub struct RigLine {
     /// Whether the rig is being judged anew: what all rigs are judged by has changed a moment ago.
     pending: bool,
     /// Since when.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     since: DateTime<Utc>,
     /// Why it is below the level that it should have, in words; first of all where its level is not known; 20 at most.
     words: Vec<String>,
@@ -67,6 +68,7 @@ pub struct RigLine {
     /// How many further pieces it can lose before it drops a level.
     margin: Option<u32>,
     /// Until when this holds if nobody does anything.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     holds_until: Option<DateTime<Utc>>,
 }
 
@@ -99,9 +101,9 @@ impl Headline {
 /// One district on the board.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct DistrictLine {
-    /// The district.
+    /// Id of the district.
     id: DistrictId,
-    /// Its name.
+    /// The district's name.
     name: String,
     /// How many full rigs it needs at least.
     min_full: u32,
@@ -170,6 +172,7 @@ pub struct Board {
     /// The revision that it shows.
     revision: i64,
     /// When it was read, or the instant that was asked of.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// Whether the agency has chosen its grades; until then no rig is judged.
     grades_set: bool,
@@ -197,7 +200,7 @@ impl Board {
 
 /// What this process knows of an agency's board.
 #[derive(Default)]
-pub struct Known {
+pub struct BoardRecords {
     districts: HashMap<DistrictId, District>,
     stations: HashMap<StationId, Station>,
     rigs: HashMap<RigId, Rig>,
@@ -207,7 +210,7 @@ pub struct Known {
 
 const KINDS: [&str; 5] = [Agency::KIND, District::KIND, Station::KIND, Rig::KIND, RigStanding::KIND];
 
-impl Follow for Known {
+impl Follow for BoardRecords {
     fn advance(&mut self, db: &mut Db, agency: AgencyId, since: i64) -> Result<(), Fault> {
         for row in follow::changed(db, agency, &KINDS, since)? {
             self.take(&row.kind, row.id.0, row.gone, &row.body.0)?;
@@ -221,7 +224,7 @@ impl Follow for Known {
     }
 }
 
-impl Known {
+impl BoardRecords {
     /// As it stood at a revision.
     pub fn as_of(db: &mut Db, id: AgencyId, revision: i64) -> Result<Self, Fault> {
         let mut known = Self::default();

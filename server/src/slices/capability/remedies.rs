@@ -38,13 +38,13 @@ const MOST: usize = 20;
 /// A piece that could fill a gap.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct Candidate {
-    /// The piece.
+    /// Id of the piece.
     piece: PieceId,
-    /// Its tag.
+    /// The piece's asset tag.
     tag: String,
     /// Its revision, to be named when it is taken off another rig.
     rev: i64,
-    /// Its model.
+    /// Id of its model.
     model: Uuid,
     /// What it is.
     kind: Kind,
@@ -81,7 +81,7 @@ pub struct Remedy {
     r#in: GapIn,
     /// The need or slot.
     id: String,
-    /// Its name.
+    /// The need or slot's name.
     name: String,
     /// The pieces that could fill it, those that are ready first, then the nearest; 20 at most.
     candidates: Vec<Candidate>,
@@ -97,7 +97,7 @@ pub struct Remedies {
 }
 
 /// What everything is looked at with.
-struct Looking<'l> {
+struct RemedySearch<'l> {
     rules: Rules,
     now: DateTime<Utc>,
     /// The day in the agency's zone.
@@ -133,7 +133,7 @@ pub fn remedies(db: &mut Db, agency: AgencyId, rig: RigId, now: DateTime<Utc>) -
         .iter()
         .map(|row| row.read().map(|ticket: Ticket| (ticket.piece, ticket)))
         .collect::<Result<_, Fault>>()?;
-    let mut looking = Looking {
+    let mut looking = RemedySearch {
         rules,
         now,
         today: day_of(now, catalogue.zone),
@@ -195,7 +195,7 @@ fn remedy(gap: &calc::Gap, mut candidates: Vec<Candidate>) -> Remedy {
     }
 }
 
-impl Looking<'_> {
+impl RemedySearch<'_> {
     fn named(&self, id: Uuid) -> &str {
         self.names.get(&id).map_or("a place that is not there any more", String::as_str)
     }

@@ -17,7 +17,7 @@ use crate::{
         record::{self, Record as _},
     },
     slices::{
-        board::{Counts, Known},
+        board::{BoardRecords, Counts},
         capability::{Fleet, PieceStanding},
         pieces::PieceId,
         rigs::{Rig, RigId},
@@ -30,9 +30,9 @@ const MOST: usize = 200;
 /// What would change for a rig.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct RigEffect {
-    /// The rig.
+    /// Id of the rig.
     rig: RigId,
-    /// Its name.
+    /// The rig's name.
     name: String,
     /// Its level now.
     before: Level,
@@ -51,9 +51,9 @@ pub struct RigEffect {
 /// What would change for a piece.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct PieceEffect {
-    /// The piece.
+    /// Id of the piece.
     piece: PieceId,
-    /// Its tag.
+    /// The piece's asset tag.
     tag: String,
     /// May it be used now?
     before: Option<Verdict>,
@@ -97,7 +97,7 @@ impl Picture {
     /// Reads the answers that are kept; of rigs that wait to be judged anew they are worked out.
     pub fn read(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<Self, Fault> {
         let mut picture = Self::default();
-        let mut known = Known::default();
+        let mut known = BoardRecords::default();
         known.advance(db, agency, 0)?;
         for standing in known.standings() {
             let answer = calc::Answer {

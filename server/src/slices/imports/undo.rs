@@ -21,7 +21,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct UndoImport {
-    /// The import.
+    /// Id of the import.
     pub id: ImportId,
 }
 

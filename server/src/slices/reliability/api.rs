@@ -8,7 +8,7 @@ use uuid::Uuid;
 use super::{
     facts::Histories,
     groups::ReliabilityBy,
-    period::PeriodAsked,
+    period::PeriodQuery,
     view::{self, Question, Reliability, ReliabilityStops},
 };
 use crate::platform::{
@@ -83,7 +83,7 @@ async fn reliability(
         by: query.by,
         kind: query.kind,
         model: query.model,
-        period: PeriodAsked {
+        period: PeriodQuery {
             from: query.from,
             until: query.until,
         },
@@ -131,7 +131,7 @@ async fn stops(
         by: query.by,
         kind: query.kind,
         model: query.model,
-        period: PeriodAsked {
+        period: PeriodQuery {
             from: query.from,
             until: query.until,
         },

@@ -9,7 +9,7 @@ use serde::Deserialize;
 use uuid::Uuid;
 
 use super::{
-    lives::{Life, Seen, State},
+    lives::{Life, State, WatchWindow},
     period::Period,
 };
 use crate::{
@@ -147,7 +147,7 @@ impl<'k> History<'k> {
     }
 
     /// What was seen of it in a period, and in between two instants.
-    pub fn within(&self, period: &Period, from: Option<DateTime<Utc>>, until: Option<DateTime<Utc>>) -> Option<Seen<'k>> {
+    pub fn within(&self, period: &Period, from: Option<DateTime<Utc>>, until: Option<DateTime<Utc>>) -> Option<WatchWindow<'k>> {
         let serves = self.piece.in_service_since.map(|day| period.begins(day));
         let from = [serves, from].into_iter().flatten().fold(period.from, DateTime::max);
         self.life.between(from, until.map_or(period.until, |until| until.min(period.until)))

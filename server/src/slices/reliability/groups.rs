@@ -10,7 +10,7 @@ use uuid::Uuid;
 
 use super::{
     facts::{History, Parts},
-    lives::{Seen, Stop},
+    lives::{Stop, WatchWindow},
     period::Period,
 };
 
@@ -51,7 +51,7 @@ impl<'a> Group<'a> {
         }
     }
 
-    fn add(&mut self, history: History<'a>, seen: &Seen<'a>, counts: impl Fn(&Stop) -> bool) {
+    fn add(&mut self, history: History<'a>, seen: &WatchWindow<'a>, counts: impl Fn(&Stop) -> bool) {
         self.watched.push(seen.watched(|stop| !stop.planned && counts(stop)));
         self.stops.extend(seen.stops.iter().filter(|stop| counts(stop)).map(|stop| (history, *stop)));
     }

@@ -10,4 +10,4 @@ mod view;
 
 pub use api::routes;
 pub use facts::{Histories, History, PieceNow};
-pub use period::{Period, PeriodAsked};
+pub use period::{Period, PeriodQuery};

@@ -14,7 +14,7 @@ use super::{
     facts::{Histories, History, Parts},
     groups::{Group, ReliabilityBy, groups},
     lives::days,
-    period::{Period, PeriodAsked},
+    period::{Period, PeriodQuery},
 };
 use crate::{
     platform::{
@@ -33,7 +33,7 @@ pub struct Question {
     pub by: ReliabilityBy,
     pub kind: Option<Kind>,
     pub model: Option<Uuid>,
-    pub period: PeriodAsked,
+    pub period: PeriodQuery,
 }
 
 /// How pieces of one row hold up.
@@ -61,6 +61,7 @@ struct ReliabilityRow {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Reliability {
     /// Up to when it is counted at most.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// What a row stands for.
     by: ReliabilityBy,
@@ -72,7 +73,7 @@ pub struct Reliability {
     confidence: f64,
     /// The rows.
     rows: Vec<ReliabilityRow>,
-    /// In words.
+    /// The same in a sentence for people.
     words: String,
     /// What counts as a failure and how time is counted, in words.
     how: Vec<String>,
@@ -191,15 +192,17 @@ pub fn reliability(db: &mut Db, agency: AgencyId, known: &Histories, asked: &Que
 /// A time when a piece could not be used.
 #[derive(Debug, Serialize, ToSchema)]
 struct ReliabilityStop {
-    /// The piece.
+    /// Id of the piece.
     piece: Uuid,
-    /// Its tag.
+    /// The piece's asset tag.
     tag: String,
     /// Its model's name.
     model_name: String,
     /// When it was taken out of service.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     from: DateTime<Utc>,
     /// When it was in service again, or was retired; null: it still lasts.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     until: Option<DateTime<Utc>>,
     /// Days so far.
     days: f64,

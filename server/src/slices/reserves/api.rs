@@ -1,7 +1,7 @@
 use actix_web::{http::Method, web};
 
 use super::{
-    sizing::{self, Sizing, SizingAsked},
+    sizing::{self, Sizing, SizingRequest},
     view::{self, Reserves},
 };
 use crate::{
@@ -10,7 +10,7 @@ use crate::{
         follow::Followed,
         http::{Api, Body, Caller, Doc, Json, Shared},
     },
-    slices::reliability::{Histories, PeriodAsked},
+    slices::reliability::{Histories, PeriodQuery},
 };
 
 /// The reserves' addresses.
@@ -26,7 +26,7 @@ pub fn routes(api: &mut Api, histories: Followed<Histories>) {
              one fails and how long it is away.",
         )
         .answer("The families"),
-        move |shared: web::Data<Shared>, caller: Caller, asked: web::Query<PeriodAsked>| reserves(shared, caller, asked, histories.clone()),
+        move |shared: web::Data<Shared>, caller: Caller, asked: web::Query<PeriodQuery>| reserves(shared, caller, asked, histories.clone()),
     );
     api.other(
         Method::POST,
@@ -44,7 +44,7 @@ pub fn routes(api: &mut Api, histories: Followed<Histories>) {
     );
 }
 
-async fn reserves(shared: web::Data<Shared>, caller: Caller, asked: web::Query<PeriodAsked>, histories: Followed<Histories>) -> Result<Json<Reserves>, Fault> {
+async fn reserves(shared: web::Data<Shared>, caller: Caller, asked: web::Query<PeriodQuery>, histories: Followed<Histories>) -> Result<Json<Reserves>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let shown = shared
@@ -53,7 +53,7 @@ async fn reserves(shared: web::Data<Shared>, caller: Caller, asked: web::Query<P
     Json::of(&shown)
 }
 
-async fn size(shared: web::Data<Shared>, _: Caller, Body(asked): Body<SizingAsked>) -> Result<Json<Sizing>, Fault> {
+async fn size(shared: web::Data<Shared>, _: Caller, Body(asked): Body<SizingRequest>) -> Result<Json<Sizing>, Fault> {
     let shown = shared.into_inner().slow(move |_| sizing::size(&asked)).await?;
     Json::of(&shown)
 }

@@ -25,7 +25,7 @@ use crate::{
     slices::{
         agencies::Agency,
         pieces::Place,
-        reliability::{Histories, History, Period, PeriodAsked},
+        reliability::{Histories, History, Period, PeriodQuery},
     },
 };
 
@@ -35,9 +35,9 @@ const CONFIDENCE: f64 = 0.9;
 /// A spare.
 #[derive(Debug, Serialize, ToSchema)]
 struct SparePiece {
-    /// The piece.
+    /// Id of the piece.
     piece: Uuid,
-    /// Its tag.
+    /// The piece's asset tag.
     tag: String,
     /// Where it is.
     place: Place,
@@ -79,7 +79,7 @@ struct ReserveFamily {
     mean_away: Option<f64>,
     /// What the spares that are there do about it.
     now: Option<Stock>,
-    /// In words.
+    /// The same in a sentence for people.
     words: String,
 }
 
@@ -87,6 +87,7 @@ struct ReserveFamily {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Reserves {
     /// Up to when it is counted at most.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// The first day.
     from: NaiveDate,
@@ -174,7 +175,7 @@ fn family(agency: AgencyId, key: String, kind: Kind, of: &Gathered<'_>) -> Resul
 }
 
 /// The families of an agency.
-pub fn reserves(db: &mut Db, agency: AgencyId, known: &Histories, asked: PeriodAsked, now: DateTime<Utc>) -> Result<Reserves, Fault> {
+pub fn reserves(db: &mut Db, agency: AgencyId, known: &Histories, asked: PeriodQuery, now: DateTime<Utc>) -> Result<Reserves, Fault> {
     let missing = || Fault::new(error::NOT_FOUND, "There is no such agency");
     let own: Agency = record::find(db, agency, Agency::KIND, agency.0)?.ok_or_else(missing)?.read()?;
     let period = Period::of(asked, own.time_zone, now)?;
