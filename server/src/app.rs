@@ -13,6 +13,7 @@ use crate::{
         db::{self, Access, Db, Location},
         door::{Door, GroupLimits, Keep, Pulse, Registry, bring_up, compact},
         error::{self, Fault},
+        follow::Followed,
         http::{Addresses, Api, CorsOrigins, Gate, Heads, Preface, Searches, Shared, around::around, assets, body, request_id::Spans},
         tasks::{TaskState, Tasks},
         tls::{Authority, Tls},
@@ -106,8 +107,9 @@ fn api() -> Api {
     swap_plan::routes(&mut api);
     bench::routes(&mut api);
     availability::routes(&mut api);
-    reliability::routes(&mut api);
-    reserves::routes(&mut api);
+    let histories = Followed::default();
+    reliability::routes(&mut api, &histories);
+    reserves::routes(&mut api, histories);
     service_plan::routes(&mut api);
     imports::routes(&mut api);
     api

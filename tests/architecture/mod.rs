@@ -9,6 +9,7 @@
 //!
 //! In a slice each file has a role, by its name: [`roles::role`].
 
+mod dependencies;
 mod roles;
 mod source;
 
@@ -257,8 +258,8 @@ fn every_file_stays_short() {
     assert!(all.is_empty(), "longer than {MOST_LINES} lines: {all:#?}");
 }
 
-/// What cargo says of a package.
-fn package(name: &str) -> Value {
+/// What cargo says of the packages.
+fn packages() -> Vec<Value> {
     let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let said = Command::new(cargo)
         .args(["metadata", "--no-deps", "--offline", "--format-version", "1", "--manifest-path"])
@@ -266,13 +267,13 @@ fn package(name: &str) -> Value {
         .output()
         .expect("cargo runs");
     let told: Value = serde_json::from_slice(&said.stdout).unwrap_or_else(|error| panic!("{error}: {}", String::from_utf8_lossy(&said.stderr)));
-    told["packages"]
-        .as_array()
-        .expect("packages")
-        .iter()
-        .find(|package| package["name"] == name)
-        .unwrap_or_else(|| panic!("no package {name}"))
-        .clone()
+    told["packages"].as_array().expect("packages").clone()
+}
+
+/// What cargo says of a package.
+fn package(name: &str) -> Value {
+    let mut all = packages().into_iter();
+    all.find(|package| package["name"] == name).unwrap_or_else(|| panic!("no package {name}"))
 }
 
 /// What is wrong with the dependencies of a crate that must be pure.

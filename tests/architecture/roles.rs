@@ -60,7 +60,7 @@ pub fn platform_rank(module: &str) -> Option<usize> {
         &["canonical", "clock", "error", "ids", "patch", "said", "tasks", "tls"],
         &["body", "db", "person"],
         &["bodies", "record"],
-        &["listing", "past"],
+        &["follow", "listing", "past"],
         &["auth"],
         &["door"],
         &["http"],

@@ -50,6 +50,22 @@ fn every_kind_that_a_member_can_send_is_in_the_union_with_its_body() {
 }
 
 #[test]
+fn every_kind_of_record_is_in_the_closed_list_wherever_a_kind_is_told() {
+    on(Engine::Sqlite, async |world: &World| {
+        let document = Document::of(world).await;
+        let schemas = &document.json["components"]["schemas"];
+        let about = world.admin().find("/v1").await;
+        let known: Vec<&Value> = about["records"].as_array().unwrap().iter().map(|record| &record["kind"]).collect();
+        let listed: Vec<&Value> = schemas["RecordKind"]["enum"].as_array().unwrap().iter().collect();
+        assert_eq!(listed, known);
+        for told in ["Change", "Stub", "RecordRef", "UnsettledAnswer", "KindOfRecord"] {
+            let kind = &schemas[told]["properties"]["kind"];
+            assert!(kind.to_string().contains("#/components/schemas/RecordKind"), "{told}: {kind}");
+        }
+    });
+}
+
+#[test]
 fn a_kind_needs_a_revision_exactly_where_the_document_says_so() {
     on(Engine::Sqlite, async |world: &World| {
         let document = Document::of(world).await;

@@ -166,7 +166,7 @@ on_both!(planned_service_is_told_apart_until_something_else_is_found, async |wor
     let level = crew.capability(county.engine_1).await;
     assert_eq!(
         (&level["planned"], &level["since"]),
-        (&json!(false), &json!("2026-11-26T00:00:00Z")),
+        (&json!(false), &json!("2026-11-26T00:00:00.000000Z")),
         "the level is as old as it was"
     );
     let standing = crew.find(&format!("{rig}/standing?from=2026-11-25T23:59:59Z")).await;
@@ -184,10 +184,10 @@ on_both!(planned_service_is_told_apart_until_something_else_is_found, async |wor
     assert_eq!(
         told[..4],
         [
-            ("2026-11-26T20:00:00Z", "limited", false),
-            ("2026-11-26T15:00:00Z", "limited", true),
-            ("2026-11-26T10:00:00Z", "limited", false),
-            ("2026-11-26T00:00:00Z", "limited", true),
+            ("2026-11-26T20:00:00.000000Z", "limited", false),
+            ("2026-11-26T15:00:00.000000Z", "limited", true),
+            ("2026-11-26T10:00:00.000000Z", "limited", false),
+            ("2026-11-26T00:00:00.000000Z", "limited", true),
         ]
     );
     assert_eq!((items.len(), &items[4]["level"], &items[0]["until"]), (5, &json!("full"), &json!(null)));

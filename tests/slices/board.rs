@@ -41,7 +41,7 @@ on_both!(the_board_shows_the_revision_that_it_was_read_at, async |world: &World|
     crew.take_out(world.county().set_1.ram, "bent").await.ok();
     let board = crew.find("/v1/board").await;
     assert_eq!(board["revision"], json!(crew.revision().await));
-    assert_eq!(board["at"], "2026-11-25T14:00:00Z");
+    assert_eq!(board["at"], "2026-11-25T14:00:00.000000Z");
 });
 
 on_both!(a_new_rig_is_on_the_board_at_once_without_capability, async |world: &World| {

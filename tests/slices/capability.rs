@@ -145,7 +145,7 @@ on_both!(
         let (county, crew) = (world.county(), world.crew());
         let line = crew.on_board(county.engine_2).await;
         line.is("full", &[]);
-        assert_eq!(line.holds_until.as_deref(), Some("2026-12-01T07:00:00Z"), "midnight in Denver");
+        assert_eq!(line.holds_until.as_deref(), Some("2026-12-01T07:00:00.000000Z"), "midnight in Denver");
         world.clock.set(Utc.with_ymd_and_hms(2026, 12, 1, 7, 0, 0).unwrap());
         let line = soon("Engine 2 is no longer full", async || {
             let line = crew.on_board(county.engine_2).await;
@@ -153,7 +153,7 @@ on_both!(
         })
         .await;
         has_one_hose(&line, "E2", "service life ended 2026-12-01 00:00");
-        assert_eq!(line.since, "2026-12-01T07:00:00Z");
+        assert_eq!(line.since, "2026-12-01T07:00:00.000000Z");
         let own = format!("agency = {} AND kind = 'clock.settle'", world.id(world.agency().id));
         assert_eq!(
             sql::texts(&world.location, &format!("SELECT actor_name AS t FROM journal WHERE {own}")),
@@ -235,7 +235,7 @@ on_both!(
         world.clock.set(ends);
         let line = coordinator.on_board(county.engine_1).await;
         has_one_hose(&line, "E1", "age unknown; it was allowed until 2026-12-06 00:00");
-        assert_eq!(line.since, "2026-12-06T07:00:00Z");
+        assert_eq!(line.since, "2026-12-06T07:00:00.000000Z");
     }
 );
 

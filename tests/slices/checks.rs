@@ -72,7 +72,10 @@ on_both!(a_weekly_check_falls_due_is_missed_lowers_and_is_passed, async |world: 
         Some(standing(&crew, cutter).await).filter(|one| due(one)["state"] == "at")
     })
     .await;
-    assert_eq!((&before["verdict"], &due(&before)["at"]), (&json!("yes"), &json!("2026-11-30T14:00:00Z")));
+    assert_eq!(
+        (&before["verdict"], &due(&before)["at"]),
+        (&json!("yes"), &json!("2026-11-30T14:00:00.000000Z"))
+    );
     assert_eq!(crew.capability(county.engine_1).await["confirmed"], true);
     world.pass(TimeDelta::days(5));
     let late = soon("overdue", async || Some(standing(&crew, cutter).await).filter(|one| one["verdict"] != "yes")).await;
@@ -102,7 +105,7 @@ on_both!(a_weekly_check_falls_due_is_missed_lowers_and_is_passed, async |world: 
     );
     let after = standing(&crew, cutter).await;
     // Done on Monday after the hour: it answers for that Monday, and the next is a week on.
-    assert_eq!((&after["verdict"], &due(&after)["at"]), (&json!("yes"), &json!("2026-12-14T14:00:00Z")));
+    assert_eq!((&after["verdict"], &due(&after)["at"]), (&json!("yes"), &json!("2026-12-14T14:00:00.000000Z")));
     assert_eq!(crew.capability(county.engine_1).await["confirmed"], true);
 });
 

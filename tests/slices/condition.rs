@@ -124,7 +124,7 @@ on_both!(
         };
         let recent = record(1).await;
         record(4).await;
-        assert_eq!(crew.piece(cutter).await["used_at"], "2026-11-25T19:00:00Z", "the later of the two");
+        assert_eq!(crew.piece(cutter).await["used_at"], "2026-11-25T19:00:00.000000Z", "the later of the two");
         let path = format!("/v1/uses/{recent}/check");
         let stranger = crew
             .post(&path, json!({ "pieces": [cutter, county.set_1.ram] }))
@@ -136,10 +136,10 @@ on_both!(
         let piece = crew.piece(cutter).await;
         assert_eq!(
             (&piece["checked_at"], &piece["checked_by"]),
-            (&json!("2026-11-25T20:00:00Z"), &crew.person.told())
+            (&json!("2026-11-25T20:00:00.000000Z"), &crew.person.told())
         );
         assert_eq!(crew.piece(hose).await["checked_at"], json!(null));
         crew.post(&path, json!({})).await.ok();
-        assert_eq!(crew.piece(hose).await["checked_at"], "2026-11-25T20:00:00Z");
+        assert_eq!(crew.piece(hose).await["checked_at"], "2026-11-25T20:00:00.000000Z");
     }
 );

@@ -26,13 +26,16 @@ on_both!(a_defect_that_is_not_repaired_in_time_takes_the_piece_out_by_the_clock,
     let ram = county.set_1.ram;
     officer.report_as(ram, "weeps at the gland", "leak", "usable").await.ok();
     let line = officer.on_board(county.engine_1).await;
-    assert_eq!((line.level.as_str(), line.holds_until.as_deref()), ("full", Some("2026-11-29T07:00:00Z")));
+    assert_eq!(
+        (line.level.as_str(), line.holds_until.as_deref()),
+        ("full", Some("2026-11-29T07:00:00.000000Z"))
+    );
     // To the last moment of 28 November in the agency's zone it may be used, then no more.
     world.pass(TimeDelta::hours(89) - TimeDelta::seconds(1));
     officer.on_board(county.engine_1).await.is("full", &[]);
     world.pass(TimeDelta::seconds(1));
     let line = officer.on_board(county.engine_1).await;
-    assert_eq!((line.level.as_str(), line.since.as_str()), ("limited", "2026-11-29T07:00:00Z"));
+    assert_eq!((line.level.as_str(), line.since.as_str()), ("limited", "2026-11-29T07:00:00.000000Z"));
     assert!(
         line.words[0].starts_with("ram E1-RAM: had to be repaired by 2026-11-29 00:00"),
         "{:?}",
@@ -48,7 +51,8 @@ on_both!(a_seep_that_is_seen_again_joins_the_open_defect, async |world: &World| 
     let defect = id_of(&crew.report_as(county.set_1.pump, "seeps a little", "deformation", "usable").await.record());
     world.pass(TimeDelta::days(7));
     let noted = crew.post(&format!("/v1/defects/{defect}/note"), json!({ "text": "seeps more" })).await.record();
-    let expected = json!([{ "at": "2026-12-02T14:00:00Z", "by": crew.person.told(), "text": "seeps more", "class": null, "severity": null, "photos": [] }]);
+    let expected =
+        json!([{ "at": "2026-12-02T14:00:00.000000Z", "by": crew.person.told(), "text": "seeps more", "class": null, "severity": null, "photos": [] }]);
     assert_eq!(noted["repeats"], expected);
     assert_eq!(crew.list(&format!("/v1/defects?parent={}", county.set_1.pump)).await.len(), 1);
 });

@@ -21,7 +21,7 @@ on_both!(a_phone_is_enrolled_by_a_code_and_acts_as_its_member, async |world: &Wo
     let invitation = invitation.ok();
     let text = invitation["code"].as_str().unwrap();
     assert_eq!(invitation["url"], json!(format!("{}/enrol#{text}", world.server.base)));
-    assert_eq!(invitation["expires_at"], json!("2026-11-25T14:10:00Z"));
+    assert_eq!(invitation["expires_at"], json!("2026-11-25T14:10:00.000000Z"));
     let id = Uuid::now_v7();
     let typed = json!(text.to_lowercase().replace('-', " "));
     let session = redeem(world, &typed, id).await.ok();

@@ -14,6 +14,7 @@ mod demand;
 mod devices;
 mod evidence;
 mod extremes;
+mod followed;
 mod foresee;
 mod lists;
 mod limits;

@@ -39,7 +39,7 @@ on_both!(a_stricter_rule_holds_and_is_shown_beside_the_shipped_one, async |world
     );
     assert_eq!(
         (&held["own"]["by"], &held["own"]["since"]),
-        (&coordinator.person.told(), &json!("2026-11-25T14:00:00Z"))
+        (&coordinator.person.told(), &json!("2026-11-25T14:00:00.000000Z"))
     );
     assert!(held["readings"].to_string().contains("push_force"), "{held}");
     let problem = officer.report_as(ram, "weeps", "leak", "usable").await.refused(409, "rule-broken");

@@ -75,7 +75,7 @@ on_both!(an_old_note_that_arrives_late_still_takes_the_piece_out, async |world: 
         (piece["state"].as_str(), piece["state_reason"].as_str()),
         (Some("out_of_service"), Some("seen leaking in the basement"))
     );
-    assert_eq!(piece["state_since"], "2026-11-25T14:10:00Z", "the time of the act, not of its arrival");
+    assert_eq!(piece["state_since"], "2026-11-25T14:10:00.000000Z", "the time of the act, not of its arrival");
 });
 
 on_both!(what_is_out_already_keeps_its_first_time_and_gets_the_newer_reason, async |world: &World| {
@@ -85,7 +85,7 @@ on_both!(what_is_out_already_keeps_its_first_time_and_gets_the_newer_reason, asy
     let piece = crew.take_out(cutter, "leaks").await.record();
     assert_eq!(
         (piece["state_since"].as_str(), piece["state_reason"].as_str()),
-        (Some("2026-11-25T14:00:00Z"), Some("leaks"))
+        (Some("2026-11-25T14:00:00.000000Z"), Some("leaks"))
     );
 });
 

@@ -68,10 +68,10 @@ on_both!(a_usable_defect_carries_a_limit_and_a_day_from_its_class, async |world:
     // 3 days, the day of discovery (25 November) not counted: out at the start of 29 November in the agency's zone.
     assert_eq!(
         (&limit["days"], &limit["repair_by_day"], &limit["repair_by"]),
-        (&json!(3), &json!("2026-11-29"), &json!("2026-11-29T07:00:00Z"))
+        (&json!(3), &json!("2026-11-29"), &json!("2026-11-29T07:00:00.000000Z"))
     );
     let piece = officer.piece(ram).await;
-    let expected = json!([{ "defect": defect["id"], "what": "weeps at the gland", "words": limit["words"], "without": [], "own_rule": null, "since": "2026-11-25T14:00:00Z", "repair_by": "2026-11-29T07:00:00Z" }]);
+    let expected = json!([{ "defect": defect["id"], "what": "weeps at the gland", "words": limit["words"], "without": [], "own_rule": null, "since": "2026-11-25T14:00:00.000000Z", "repair_by": "2026-11-29T07:00:00.000000Z" }]);
     assert_eq!((&piece["limits"], &piece["state"]), (&expected, &json!("in_service")));
     let out = officer
         .post(
@@ -104,7 +104,7 @@ on_both!(a_repair_is_put_off_once_with_a_reason_and_before_it_lapses, async |wor
         (&put_off["limit"]["repair_by_day"], &put_off["limit"]["extended"]["reason"]),
         (&json!("2026-12-02"), &json!("seal kit comes Monday"))
     );
-    assert_eq!(officer.piece(ram).await["limits"][0]["repair_by"], "2026-12-02T07:00:00Z");
+    assert_eq!(officer.piece(ram).await["limits"][0]["repair_by"], "2026-12-02T07:00:00.000000Z");
     extend(&officer, "and again").await.refused(409, "rule-broken");
     let other = id_of(&officer.report_as(ram, "weeps elsewhere", "leak", "usable").await.record());
     world.pass(TimeDelta::days(4));
@@ -228,7 +228,7 @@ on_both!(what_was_taken_out_without_a_defect_answers_for_its_class, async |world
     assert_eq!((&piece["unanswered"], &piece["released"]["classes"]), (&json!([]), &json!(["other"])));
     assert_eq!(
         (&piece["checked_at"], &piece["checked_by"]),
-        (&json!("2026-11-25T14:00:00Z"), &shop.person.told())
+        (&json!("2026-11-25T14:00:00.000000Z"), &shop.person.told())
     );
 });
 
@@ -346,7 +346,7 @@ on_both!(a_passed_service_is_recorded_without_a_ticket_and_never_in_the_future, 
     assert_eq!(piece["last_service_on"], "2026-11-20", "an older entry never overwrites a newer one");
     assert_eq!(piece["checked_at"], json!(null), "what was measured then says nothing of now");
     coordinator.post(&path, body("2026-11-25", &evidence)).await.ok();
-    assert_eq!(coordinator.piece(ram).await["checked_at"], "2026-11-25T14:00:00Z");
+    assert_eq!(coordinator.piece(ram).await["checked_at"], "2026-11-25T14:00:00.000000Z");
 });
 
 on_both!(a_baseline_is_not_replaced_without_a_reason, async |world: &World| {

@@ -306,7 +306,7 @@ on_both!(a_revoked_tablet_sends_nothing_more, async |world: &World| {
         .post(&format!("/v1/devices/{}/revoke", tablet.id), json!({}))
         .await
         .ok();
-    let body = json!({ "sent_at": "2026-11-25T14:00:00Z", "commands": [signed] });
+    let body = json!({ "sent_at": "2026-11-25T14:00:00.000000Z", "commands": [signed] });
     tablet.post("/v1/commands", &body).await.refused(401, "device-revoked");
     let answer = crate::world::Reply::of("signers".into(), tablet.request(Method::GET, "/v1/signers")).await;
     answer.refused(401, "device-revoked");
@@ -337,7 +337,7 @@ fn the_worked_example_of_the_sync_page_is_true_and_is_taken() {
         let session = device::redeem(world, &code, tablet.parse().unwrap()).await.ok();
         let by = json!({ "member": crew.person.id, "check": value("check"), "signature": value("signature") });
         // The body goes as it stands on the page, to the byte.
-        let text = format!(r#"{{"sent_at":"2026-11-25T14:00:00Z","commands":[{{"id":"{id}","kind":"{kind}","by":{by},"body":{body}}}]}}"#);
+        let text = format!(r#"{{"sent_at":"2026-11-25T14:00:00.000000Z","commands":[{{"id":"{id}","kind":"{kind}","by":{by},"body":{body}}}]}}"#);
         let request = world
             .http
             .post(format!("{}/v1/commands", world.server.base))

@@ -32,7 +32,10 @@ on_both!(a_stand_in_counts_and_is_counted_on_once_it_was_tried_on_this_rig, asyn
     crew.take_out(county.set_1.cutter, "stiff").await.ok();
     crew.swap(rig, cutter, "cutter").await.ok();
     let aboard = crew.piece(cutter).await;
-    assert_eq!((&aboard["aboard_since"], &aboard["tried"]), (&json!("2026-11-25T14:00:00Z"), &json!(null)));
+    assert_eq!(
+        (&aboard["aboard_since"], &aboard["tried"]),
+        (&json!("2026-11-25T14:00:00.000000Z"), &json!(null))
+    );
     assert_eq!(crew.capability(rig).await["level"], "full");
     assert_eq!(confirmed(&crew, rig).await, (false, vec![OWED.to_owned()]));
     assert_eq!(verdict(&crew, cutter).await, (json!("cannot_be_confirmed"), json!("not-tried")));
@@ -42,7 +45,7 @@ on_both!(a_stand_in_counts_and_is_counted_on_once_it_was_tried_on_this_rig, asyn
     let tried = crew.piece(cutter).await["tried"].clone();
     assert_eq!(
         tried,
-        json!({ "at": "2026-11-25T14:10:00Z", "by": crew.person.told(), "note": "opened and closed twice, dry" })
+        json!({ "at": "2026-11-25T14:10:00.000000Z", "by": crew.person.told(), "note": "opened and closed twice, dry" })
     );
     assert_eq!(confirmed(&crew, rig).await, (true, Vec::new()));
     assert_eq!(verdict(&crew, cutter).await, (json!("yes"), json!(null)));
@@ -56,7 +59,7 @@ on_both!(the_original_that_comes_back_from_the_shop_is_tried_again, async |world
     officer.move_to(cutter, on_rig(rig)).await.ok();
     assert_eq!(officer.piece(cutter).await["aboard_since"], json!(null), "it is on its way");
     officer.arrive(cutter).await.ok();
-    assert_eq!(officer.piece(cutter).await["aboard_since"], "2026-11-25T15:00:00Z");
+    assert_eq!(officer.piece(cutter).await["aboard_since"], "2026-11-25T15:00:00.000000Z");
     assert_eq!(confirmed(&officer, rig).await.1.len(), 1);
     try_out(&officer, &[cutter]).await.ok();
     assert!(confirmed(&officer, rig).await.0);
@@ -90,7 +93,7 @@ on_both!(a_look_over_after_use_on_the_rig_counts_as_tried_there, async |world: &
     let used = id_of(&crew.post("/v1/uses", body).await.record());
     world.pass(TimeDelta::minutes(5));
     crew.post(&format!("/v1/uses/{used}/check"), json!({})).await.ok();
-    assert_eq!(crew.piece(cutter).await["tried"]["at"], "2026-11-25T14:05:00Z");
+    assert_eq!(crew.piece(cutter).await["tried"]["at"], "2026-11-25T14:05:00.000000Z");
     assert_eq!(verdict(&crew, cutter).await.0, "yes");
     // Looked over once more after it was moved on, it was not tried on the other rig by that.
     world.officer().bring(cutter, on_rig(county.engine_2)).await.ok();
@@ -110,7 +113,7 @@ on_both!(a_trial_that_is_sent_later_was_when_it_was_and_an_older_one_is_refused,
     let mut tried = command("piece.try_out", json!({ "pieces": [cutter] }));
     tried["at"] = json!(world.clock.now() - TimeDelta::hours(1));
     crew.apply(vec![swap, tried]).await;
-    assert_eq!(crew.piece(cutter).await["tried"]["at"], "2026-11-25T13:00:00Z");
+    assert_eq!(crew.piece(cutter).await["tried"]["at"], "2026-11-25T13:00:00.000000Z");
     assert_eq!(verdict(&crew, cutter).await.0, "yes");
     let mut early = command("piece.try_out", json!({ "pieces": [cutter] }));
     early["at"] = json!(world.clock.now() - TimeDelta::hours(3));

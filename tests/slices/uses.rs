@@ -24,7 +24,7 @@ on_both!(a_use_says_what_was_used_when_and_by_whom, async |world: &World| {
     let kept = record(&crew, sent.clone()).await.record();
     let expected = json!({
         "id": sent["id"], "rig": county.engine_1, "station": county.station_1, "pieces": sent["pieces"],
-        "what": "Two cars, door removal", "incident": "26-1187", "minutes": 40, "used_at": "2026-11-25T14:00:00Z", "while_out": [],
+        "what": "Two cars, door removal", "incident": "26-1187", "minutes": 40, "used_at": "2026-11-25T14:00:00.000000Z", "while_out": [],
         "recorded_by": crew.person.told(), "checks": [], "allows": ["use.check"], "rev": kept["rev"],
     });
     assert_eq!(kept, expected);
@@ -71,7 +71,7 @@ on_both!(a_use_that_is_sent_later_was_when_it_was, async |world: &World| {
     late["at"] = json!(world.clock.now() - TimeDelta::hours(3));
     crew.apply(vec![late]).await;
     let kept = crew.list("/v1/uses").await;
-    assert_eq!(kept[0]["used_at"], "2026-11-25T11:00:00Z");
+    assert_eq!(kept[0]["used_at"], "2026-11-25T11:00:00.000000Z");
 });
 
 on_both!(a_use_never_conflicts_whatever_became_of_the_pieces, async |world: &World| {

@@ -65,7 +65,7 @@ impl Story {
         world.pass(TimeDelta::minutes(10));
         let defect = id_of(&self.crew.report(self.cutter, "blade chipped at the root", "out_of_service").await.record());
         self.board_shows("limited", &[&out]).await;
-        assert_eq!(self.since().await, "2026-11-25T14:10:00Z");
+        assert_eq!(self.since().await, "2026-11-25T14:10:00.000000Z");
         self.cutter_is("out_of_service", on_rig(self.rig)).await;
 
         let rev = self.officer.rev(&format!("/v1/pieces/{}", self.cutter)).await;
@@ -81,7 +81,7 @@ impl Story {
         world.pass(TimeDelta::minutes(20));
         let swap = id_of(&self.crew.swap(self.rig, self.spare, "cutter").await.record());
         self.board_shows("full", &[]).await;
-        assert_eq!(self.since().await, "2026-11-25T14:30:00Z");
+        assert_eq!(self.since().await, "2026-11-25T14:30:00.000000Z");
         assert!(self.fills_a_slot(self.spare).await && !self.fills_a_slot(self.cutter).await);
 
         let ticket = self.repaired(defect).await;
@@ -108,7 +108,7 @@ impl Story {
         assert_eq!(self.officer.piece(self.spare).await["place"], on_shelf(self.shelf));
         assert!(self.fills_a_slot(self.cutter).await);
         self.board_shows("full", &[]).await;
-        assert_eq!(self.since().await, "2026-11-25T14:30:00Z", "it has been full since the stand-in came");
+        assert_eq!(self.since().await, "2026-11-25T14:30:00.000000Z", "it has been full since the stand-in came");
         assert_ne!(full_at_first, self.since().await);
         self.history_tells(ticket).await;
     }

@@ -91,7 +91,7 @@ on_both!(who_asks_for_little_is_answered_without_records, async |world: &World| 
             std::iter::once(command("defect.report", report)).chain(notes)
         })
         .collect();
-    let body = json!({ "sent_at": "2026-11-25T14:00:00Z", "commands": commands });
+    let body = json!({ "sent_at": "2026-11-25T14:00:00.000000Z", "commands": commands });
     let ask = async |prefer: &str| crew.ask(reqwest::Method::POST, "/v1/commands", Some(&body), &[("Prefer", prefer.into())]).await;
     let little = ask("respond-async, return=minimal").await;
     assert_eq!(little.headers["preference-applied"], "return=minimal");
@@ -124,7 +124,7 @@ on_both!(who_asks_for_little_is_answered_without_records, async |world: &World| 
         command("piece.return", json!({ "id": county.set_1.ram, "note": "x", "evidence": looked_over() })),
         1,
     );
-    let body = json!({ "sent_at": "2026-11-25T14:00:00Z", "commands": [stale] });
+    let body = json!({ "sent_at": "2026-11-25T14:00:00.000000Z", "commands": [stale] });
     let conflict = world
         .coordinator()
         .ask(reqwest::Method::POST, "/v1/commands", Some(&body), &[("Prefer", "return=minimal".into())])

@@ -77,13 +77,13 @@ on_both!(history_shows_the_corrected_time_and_the_time_of_arrival, async |world:
     let item = crew.find(&format!("/v1/pieces/{}/history", county.set_1.ram)).await["items"][0].take();
     assert_eq!(
         (&item["at"], &item["received_at"]),
-        (&json!("2026-11-25T13:50:00Z"), &json!("2026-11-25T15:00:00Z"))
+        (&json!("2026-11-25T13:50:00.000000Z"), &json!("2026-11-25T15:00:00.000000Z"))
     );
-    assert_eq!(item["record"]["state_since"], "2026-11-25T13:50:00Z");
+    assert_eq!(item["record"]["state_since"], "2026-11-25T13:50:00.000000Z");
 });
 
 on_both!(times_are_kept_to_the_microsecond_on_both_databases, async |world: &World| {
-    let defect = report(world, json!("2026-11-25T14:00:00Z"), json!("2026-11-25T13:00:00.123456789Z")).await;
+    let defect = report(world, json!("2026-11-25T14:00:00.000000Z"), json!("2026-11-25T13:00:00.123456789Z")).await;
     assert_eq!(
         world.crew().find(&format!("/v1/defects/{defect}")).await["seen_at"],
         "2026-11-25T13:00:00.123456Z"
@@ -99,15 +99,15 @@ on_both!(a_time_with_an_offset_is_the_same_instant, async |world: &World| {
 on_both!(a_clock_gone_wild_breaks_neither_the_service_nor_the_journal, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
     let wild = [
-        "0001-01-01T00:00:00Z",
-        "9999-12-31T23:59:59Z",
+        "0001-01-01T00:00:00.000000Z",
+        "9999-12-31T23:59:59.000000Z",
         "+10000-01-01T00:00:00Z",
         "-9999-01-01T00:00:00Z",
         "+262142-12-31T23:59:59Z",
         "-262143-01-01T00:00:00Z",
     ];
     for at in wild {
-        for (sent_at, at) in [(json!(begins()), at), (json!(at), "2026-11-25T13:00:00Z"), (json!(at), at)] {
+        for (sent_at, at) in [(json!(begins()), at), (json!(at), "2026-11-25T13:00:00.000000Z"), (json!(at), at)] {
             let mut report = command(
                 "defect.report",
                 json!({ "id": Uuid::now_v7(), "piece": county.set_1.pump, "what": format!("seeps, said {at}"), "class": "deformation", "severity": "usable" }),

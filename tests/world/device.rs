@@ -141,7 +141,7 @@ impl Device {
     /// Sends a batch; answers the answers.
     pub async fn send_all(&self, commands: Vec<Value>) -> Vec<Value> {
         let batch = self
-            .post("/v1/commands", &json!({ "sent_at": "2026-11-25T14:00:00Z", "commands": commands }))
+            .post("/v1/commands", &json!({ "sent_at": "2026-11-25T14:00:00.000000Z", "commands": commands }))
             .await
             .ok();
         batch["answers"].as_array().expect("answers").clone()

@@ -9,6 +9,7 @@
 //! | [`hookup`] | which source, hose and tool fit each other, and how many tools run at once |
 //! | [`matching`] | the largest pairing of slots and pieces, and which slots compete for the same pieces |
 //! | [`assignment`] | the cheapest pairing of rows and columns |
+//! | [`instant`] | how an instant is written |
 //! | [`plate`] | what stands on a piece's plate and in its papers: its serial number and its dates |
 //! | [`capability`] | a rig's level by the agency's grades, its list, its confirmation; why; what mends it; until when that holds |
 //! | [`coverage`] | which zones a full rig reaches in time, what is lost when one drops, where reserve sets bring most |
@@ -29,6 +30,7 @@ pub mod capability;
 pub mod coverage;
 mod flow;
 pub mod hookup;
+pub mod instant;
 pub mod matching;
 pub mod plate;
 pub mod ratings;

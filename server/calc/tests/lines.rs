@@ -75,7 +75,7 @@ proptest! {
         prop_assert_eq!(summary(&driven), brute_summary(&world));
         let all = world.lines();
         for d in &driven {
-            let of = |l: &&brute_lines::Found| l.tool == d.tool && l.at_rated == d.at_rated;
+            let of = |l: &&brute_lines::TriedLine| l.tool == d.tool && l.at_rated == d.at_rated;
             let shown = all.iter().filter(of).find(|l| l.source == d.line.source && l.parts == d.line.parts).cloned();
             prop_assert!(shown.is_some(), "no such line: {:?}", d);
             let outlet = world.outlet_name(d.line.source, shown.unwrap().outlet);

@@ -26,7 +26,7 @@ const MOST_VARIANTS: usize = 40;
 pub struct ReadModel {
     /// What the rows call it by: kind and name.
     pub key: String,
-    /// Its name.
+    /// The model's name.
     pub name: String,
     /// What it is.
     pub kind: Kind,
@@ -41,7 +41,7 @@ pub struct ReadModel {
 /// A model that the agency has.
 #[derive(Debug, Clone, PartialEq)]
 pub struct KnownModel {
-    /// Its name.
+    /// The model's name.
     pub name: String,
     /// What it is.
     pub kind: Kind,

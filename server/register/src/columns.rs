@@ -100,9 +100,9 @@ impl Headings {
         self.look(cell).is_some_and(|found| found.field.is_some())
     }
 
-    fn look(&self, cell: &str) -> Option<Found> {
+    fn look(&self, cell: &str) -> Option<HeadingMatch> {
         if let Some(field) = self.chosen.get(&squashed(cell)).filter(|_| !cell.trim().is_empty()) {
-            return Some(Found {
+            return Some(HeadingMatch {
                 field: *field,
                 weakness: 0,
                 unit: unit_of(cell).and_then(|(_, unit)| unit),
@@ -110,7 +110,7 @@ impl Headings {
             });
         }
         let found = |name: &str, unit| {
-            self.known.get(&squashed(name)).map(|(field, weakness)| Found {
+            self.known.get(&squashed(name)).map(|(field, weakness)| HeadingMatch {
                 field: Some(*field),
                 weakness: *weakness,
                 unit,
@@ -131,7 +131,7 @@ impl Headings {
     }
 }
 
-struct Found {
+struct HeadingMatch {
     field: Option<Field>,
     weakness: usize,
     unit: Option<Unit>,
@@ -167,7 +167,7 @@ impl Columns {
     /// `unknown-column` when the caller chose for a column that is not there, `field-twice` when he chose two for one
     /// field, `missing-column` when nothing is read as tag or as kind.
     pub fn read(header: &Record, headings: &Headings) -> Result<Self, Fault> {
-        let found: Vec<Option<Found>> = header.cells.iter().map(|cell| headings.look(cell)).collect();
+        let found: Vec<Option<HeadingMatch>> = header.cells.iter().map(|cell| headings.look(cell)).collect();
         let seen = || {
             header
                 .cells
@@ -197,7 +197,7 @@ impl Columns {
         order.sort_unstable();
         let mut doubled = Vec::new();
         for (_, _, i) in order {
-            let Some(Some(Found {
+            let Some(Some(HeadingMatch {
                 field: Some(field), unit, how, ..
             })) = found.get(i)
             else {

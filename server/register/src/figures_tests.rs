@@ -3,7 +3,7 @@
 
 use super::{
     cells::Fault,
-    reading::{Known, Options, Reading},
+    reading::{KnownRegister, Options, Reading},
     reading_tests::{codes, noted, plain, read, today},
 };
 use fullset_calc::{
@@ -31,7 +31,7 @@ fn styled(rows: &[&str], number_style: Option<NumberStyle>) -> Reading {
         number_style,
         ..Options::default()
     };
-    read(&file(rows), &options, &Known::default(), today()).unwrap()
+    read(&file(rows), &options, &KnownRegister::default(), today()).unwrap()
 }
 
 fn pressure(reading: &Reading, at: usize) -> Option<Quantity> {
@@ -200,14 +200,14 @@ fn a_family_has_one_name_however_it_is_spelled() {
         "hose|40 ft;;;717 bar;FFS;",
         "hose|40 ft;;;717 bar;ONE-PUSH COAX;",
     ];
-    let known = Known {
+    let known = KnownRegister {
         couplings: Couplings::new(vec![CouplingFamily {
             name: "flat-face single".into(),
             spellings: vec!["ffs".into()],
             mates_with: Vec::new(),
             under_pressure: UnderPressure::Unknown,
         }]),
-        ..Known::default()
+        ..KnownRegister::default()
     };
     let reading = read(&file(&rows), &Options::default(), &known, today()).unwrap();
     assert_eq!(codes(&reading), []);

@@ -13,7 +13,7 @@ use super::{
     dates::Dates,
     figures::{self, Figures},
     gathering::Gathered,
-    reading::{Known, Options, PassedOver, Reading},
+    reading::{KnownRegister, Options, PassedOver, Reading},
     sheet::{Delimiter, Encoding, Record, Sheet},
     sifting::{Habits, Work},
     whereabouts::PlaceCells,
@@ -101,7 +101,7 @@ impl RegisterFile {
 
     /// Reads the file's lines by what the agency has. `today` is the day in the agency's time zone.
     #[must_use]
-    pub fn against(&self, known: &Known, today: NaiveDate) -> Reading {
+    pub fn against(&self, known: &KnownRegister, today: NaiveDate) -> Reading {
         let (columns, options) = (&self.columns, &self.options);
         let date_fields = [Field::MadeOn, Field::InServiceSince, Field::LastServiceOn];
         let records = self.lines.iter().map(|line| &line.record);

@@ -6,7 +6,7 @@ use super::{
     columns::Field,
     families,
     places::{Placed, Places, ReadPlace},
-    reading::{Known, Note, PassedOver, ReadCoupling, ReadDistrict, ReadPlaces, ReadRig, ReadShop, ReadStation, Refusal, RegisterRow},
+    reading::{KnownRegister, Note, PassedOver, ReadCoupling, ReadDistrict, ReadPlaces, ReadRig, ReadShop, ReadStation, Refusal, RegisterRow},
     sifting::{Draft, Work},
 };
 use fullset_calc::plate;
@@ -28,7 +28,7 @@ pub(super) struct Gathered {
 
 impl Work<'_> {
     /// Models, places and notes of the rows that stand.
-    pub(super) fn finish(mut self, drafts: Vec<(Draft, Placed)>, mut refused: Vec<Refusal>, places: &Places, known: &Known) -> Gathered {
+    pub(super) fn finish(mut self, drafts: Vec<(Draft, Placed)>, mut refused: Vec<Refusal>, places: &Places, known: &KnownRegister) -> Gathered {
         let mut drafts = self.refuse_twins(drafts, &mut refused, known);
         let batteries = known.models.iter().filter_map(|model| model.hookup.battery.as_deref());
         families::settle(drafts.iter_mut().map(|(draft, _)| draft), &known.couplings, batteries);
@@ -114,7 +114,7 @@ impl Work<'_> {
     }
 
     /// Refuses rows whose serial number another row or piece has, before anything is learnt from them.
-    fn refuse_twins(&self, drafts: Vec<(Draft, Placed)>, refused: &mut Vec<Refusal>, known: &Known) -> Vec<(Draft, Placed)> {
+    fn refuse_twins(&self, drafts: Vec<(Draft, Placed)>, refused: &mut Vec<Refusal>, known: &KnownRegister) -> Vec<(Draft, Placed)> {
         let keys = catalogue::make(&model_rows(&drafts), &known.models).of_row;
         let mut holders: HashMap<String, Vec<Holder<'_>>> = HashMap::new();
         for one in &known.serials {

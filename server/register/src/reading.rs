@@ -28,7 +28,7 @@ pub struct Options {
 
 /// What the agency has.
 #[derive(Debug, Clone, Default)]
-pub struct Known {
+pub struct KnownRegister {
     /// Its districts, stations, rigs and shops.
     pub places: KnownPlaces,
     /// Its models.
@@ -125,7 +125,7 @@ pub struct Note {
 /// A district of the rows.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReadDistrict {
-    /// Its name.
+    /// The district's name.
     pub name: String,
     /// Whether the agency does not have it yet.
     pub new: bool,
@@ -134,7 +134,7 @@ pub struct ReadDistrict {
 /// A station of the rows.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReadStation {
-    /// Its name.
+    /// The station's name.
     pub name: String,
     /// Its number.
     pub number: Option<String>,
@@ -147,7 +147,7 @@ pub struct ReadStation {
 /// A rig of the rows.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReadRig {
-    /// Its name.
+    /// The rig's name.
     pub name: String,
     /// Its station's name.
     pub station: String,
@@ -158,7 +158,7 @@ pub struct ReadRig {
 /// A shop of the rows.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReadShop {
-    /// Its name.
+    /// The shop's name.
     pub name: String,
     /// Whether the agency does not have it yet.
     pub new: bool,

@@ -4,7 +4,7 @@ use super::{
     catalogue::KnownModel,
     cells::{Fault, RowState},
     file::RegisterFile,
-    reading::{Known, Options, Reading},
+    reading::{KnownRegister, Options, Reading},
     sheet::{Delimiter, Encoding},
     whereabouts::{CreatePlaces, KnownRig, KnownStation, ReadPlace},
     writing::{
@@ -27,12 +27,12 @@ pub(super) fn file(name: &str) -> Vec<u8> {
 }
 
 /// Reads a file in both steps.
-pub(super) fn read(bytes: &[u8], options: &Options, known: &Known, today: NaiveDate) -> Result<Reading, Fault> {
+pub(super) fn read(bytes: &[u8], options: &Options, known: &KnownRegister, today: NaiveDate) -> Result<Reading, Fault> {
     Ok(RegisterFile::parse(bytes, options.clone())?.against(known, today))
 }
 
 pub(super) fn plain(bytes: &[u8]) -> Reading {
-    read(bytes, &Options::default(), &Known::default(), today()).unwrap()
+    read(bytes, &Options::default(), &KnownRegister::default(), today()).unwrap()
 }
 
 const HEAD: &str = "Asset tag,Kind,Model,Serial,Assigned to,Station,District,Status,Length,Force,Pressure,Coupling,Note\n";
@@ -158,8 +158,8 @@ fn a_rig_that_breaks_the_files_habit_needs_to_be_meant() {
         create_places: CreatePlaces::All,
         ..Options::default()
     };
-    assert_eq!(codes(&read(&slip, &all, &Known::default(), today()).unwrap()), []);
-    let mut known = Known::default();
+    assert_eq!(codes(&read(&slip, &all, &KnownRegister::default(), today()).unwrap()), []);
+    let mut known = KnownRegister::default();
     known.places.stations.push(KnownStation {
         name: "Central".into(),
         number: Some("4".into()),
@@ -234,9 +234,9 @@ fn models_join_across_units_and_part_where_they_differ() {
         hookup: reading.models[at].hookup.clone(),
         ratings: reading.models[at].ratings.clone(),
     };
-    let known = Known {
+    let known = KnownRegister {
         models: vec![model(0), model(1)],
-        ..Known::default()
+        ..KnownRegister::default()
     };
     let second = read(&lines(&rows), &Options::default(), &known, today()).unwrap();
     let told: Vec<_> = second.models.iter().map(|model| (model.name.as_str(), model.new)).collect();
@@ -290,9 +290,9 @@ fn a_tag_is_used_once_in_the_file_and_in_the_agency() {
         "a1,hose,H,,Station 1,1,1,ok,40 ft,,,,",
         "B1,hose,H,,Station 1,1,1,ok,40 ft,,,,",
     ]);
-    let known = Known {
+    let known = KnownRegister {
         tags: vec!["b1".into()],
-        ..Known::default()
+        ..KnownRegister::default()
     };
     let reading = read(&file, &Options::default(), &known, today()).unwrap();
     assert_eq!(codes(&reading), [(3, "duplicate-tag"), (4, "duplicate-tag")]);
@@ -344,7 +344,7 @@ fn what_is_no_row_is_passed_over_with_a_reason() {
 
 #[test]
 fn a_file_that_cannot_be_read_is_one_clear_fault() {
-    let fault = |bytes: &[u8]| -> Fault { read(bytes, &Options::default(), &Known::default(), today()).unwrap_err() };
+    let fault = |bytes: &[u8]| -> Fault { read(bytes, &Options::default(), &KnownRegister::default(), today()).unwrap_err() };
     assert_eq!(fault(b"").code, "empty-file");
     assert_eq!(fault(b"\xEF\xBB\xBF\r\n \r\n").code, "empty-file");
     assert_eq!(fault(b"a,b\n1,2\n").code, "no-heading");
@@ -362,7 +362,7 @@ fn the_caller_chooses_columns_and_the_order_of_dates() {
         date_order: Some(super::dates::DateOrder::DayFirst),
         ..Options::default()
     };
-    let reading = read(file.as_bytes(), &options, &Known::default(), today()).unwrap();
+    let reading = read(file.as_bytes(), &options, &KnownRegister::default(), today()).unwrap();
     assert_eq!(reading.rows[0].in_service_since, NaiveDate::from_ymd_opt(2025, 4, 3));
     assert!(noted(&reading, "were read day first"));
     let wire = serde_json::json!([reading.columns[0], reading.encoding, reading.delimiter, reading.date_order]);

@@ -9,7 +9,7 @@ use super::{
     file::Line,
     gathering::Gathered,
     places::{PlaceCells, Placed, Places, ReadPlace},
-    reading::{Known, Note, Options, PassedOver, Refusal},
+    reading::{KnownRegister, Note, Options, PassedOver, Refusal},
     sheet::Record,
 };
 use chrono::NaiveDate;
@@ -126,7 +126,7 @@ impl<'a> Work<'a> {
     }
 
     /// Reads the rows, then what only all rows together can tell: doubled tags, places, models.
-    pub(crate) fn rows(mut self, lines: &[Line], habits: &Habits, options: &Options, known: &Known) -> Gathered {
+    pub(crate) fn rows(mut self, lines: &[Line], habits: &Habits, options: &Options, known: &KnownRegister) -> Gathered {
         let heading = self.columns.heading(Field::District).unwrap_or_default();
         let word = ["Battalion", "Division"]
             .into_iter()

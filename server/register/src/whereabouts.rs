@@ -66,7 +66,7 @@ pub enum CreatePlaces {
 /// A station that the agency has.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KnownStation {
-    /// Its name.
+    /// The station's name.
     pub name: String,
     /// Its number, as the agency writes it.
     pub number: Option<String>,
@@ -77,7 +77,7 @@ pub struct KnownStation {
 /// A rig that the agency has.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KnownRig {
-    /// Its name.
+    /// The rig's name.
     pub name: String,
     /// Its station's name.
     pub station: String,

@@ -2,7 +2,7 @@
 
 use crate::{
     catalogue::ReadModel,
-    reading::{Known, Options, ReadPlaces, Reading, RegisterRow},
+    reading::{KnownRegister, Options, ReadPlaces, Reading, RegisterRow},
     reading_tests::{codes, file, noted, plain, read, today},
     sheet::Encoding,
     whereabouts::{CreatePlaces, ReadPlace},
@@ -228,17 +228,17 @@ fn joined(rows: &[Vec<String>], sign: char) -> String {
 proptest! {
     #[test]
     fn no_bytes_make_it_panic(bytes in prop::collection::vec(any::<u8>(), 0..600)) {
-        let _ = read(&bytes, &Options::default(), &Known::default(), today());
+        let _ = read(&bytes, &Options::default(), &KnownRegister::default(), today());
         let mut behind = b"Tag,Kind,Station,District,Length\n".to_vec();
         behind.extend(bytes);
-        let _ = read(&behind, &Options::default(), &Known::default(), today());
+        let _ = read(&behind, &Options::default(), &KnownRegister::default(), today());
     }
 
     #[test]
     fn no_cells_make_it_panic_and_every_line_is_accounted_for(rows in rows(), sign in prop::sample::select(vec![',', ';', '\t', '|']), all in any::<bool>()) {
         let create_places = if all { CreatePlaces::All } else { CreatePlaces::ByEvidence };
         let options = Options { create_places, default_district: all.then(|| "North".to_owned()), ..Options::default() };
-        if let Ok(reading) = read(joined(&rows, sign).as_bytes(), &options, &Known::default(), today()) {
+        if let Ok(reading) = read(joined(&rows, sign).as_bytes(), &options, &KnownRegister::default(), today()) {
             let mut told: Vec<usize> = reading.rows.iter().map(|r| r.line).chain(reading.refused.iter().map(|r| r.line)).chain(reading.passed_over.iter().map(|p| p.line)).collect();
             let many = told.len();
             told.sort_unstable();
@@ -252,7 +252,7 @@ proptest! {
 
     #[test]
     fn what_was_read_is_written_and_read_the_same(rows in prop_oneof![4 => likely(), 1 => rows()]) {
-        let Ok(first) = read(joined(&rows, ';').as_bytes(), &Options::default(), &Known::default(), today()) else { return Ok(()) };
+        let Ok(first) = read(joined(&rows, ';').as_bytes(), &Options::default(), &KnownRegister::default(), today()) else { return Ok(()) };
         let written = writing::write(&rows_of(&first));
         let again = plain(written.as_bytes());
         prop_assert_eq!(&again.refused, &vec![], "{}", written);

@@ -46,7 +46,7 @@ impl std::fmt::Debug for SyncCheck {
 }
 
 /// What a case found: nothing amiss, or what was, in words.
-type Found = Result<(), String>;
+type CaseResult = Result<(), String>;
 
 /// One case.
 struct Case {
@@ -56,7 +56,7 @@ struct Case {
     expected: &'static str,
     /// Whether it leaves something behind.
     writes: bool,
-    run: for<'p> fn(&'p Probe) -> BoxFuture<'p, Found>,
+    run: for<'p> fn(&'p Probe) -> BoxFuture<'p, CaseResult>,
 }
 
 /// Names the cases of a file: `name, "what is expected", function;`.

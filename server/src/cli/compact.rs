@@ -14,12 +14,12 @@ pub struct Compact {
     #[command(flatten)]
     database: Database,
     #[command(flatten)]
-    keep: Kept,
+    keep: KeepOptions,
 }
 
 /// How long things are kept
 #[derive(Debug, Clone, Copy, Args)]
-pub struct Kept {
+pub struct KeepOptions {
     /// Days that a deleted record is told of; a phone that was away for longer takes a new snapshot
     #[arg(long, env = "FULLSET_KEEP_DELETED_DAYS", default_value_t = 90)]
     keep_deleted_days: u32,
@@ -28,8 +28,8 @@ pub struct Kept {
     keep_past_days: Option<u32>,
 }
 
-impl From<Kept> for Keep {
-    fn from(kept: Kept) -> Self {
+impl From<KeepOptions> for Keep {
+    fn from(kept: KeepOptions) -> Self {
         Self {
             deleted: TimeDelta::days(kept.keep_deleted_days.into()),
             past: kept.keep_past_days.map(|days| TimeDelta::days(days.into())),

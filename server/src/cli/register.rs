@@ -19,7 +19,7 @@ use crate::{
         clock::Clock,
         db::{Access, Db},
     },
-    slices::imports::{self, Choices, Held, Import, Report},
+    slices::imports::{self, AgencyNames, Choices, Import, Report},
 };
 
 /// Read a file into the register
@@ -85,7 +85,7 @@ impl RegisterFile {
             let mut db = Db::open(location, Access::Read)?;
             let now = Clock::system().now();
             let reading = db
-                .transaction(Access::Read, |db| Ok(Held::load(db, agency, now)?.read(&parsed)))
+                .transaction(Access::Read, |db| Ok(AgencyNames::load(db, agency, now)?.read(&parsed)))
                 .map_err(|fault| explain(&fault))?;
             Report::from(&reading)
         } else {

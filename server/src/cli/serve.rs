@@ -7,7 +7,7 @@ use std::{
 use anyhow::Context as _;
 use clap::Args;
 
-use super::{Database, compact::Kept, runtime};
+use super::{Database, compact::KeepOptions, runtime};
 use crate::{
     app::{self, Settings},
     platform::{
@@ -45,7 +45,7 @@ pub struct Serve {
     #[arg(long, env = "FULLSET_READERS", default_value_t = 8)]
     readers: u32,
     #[command(flatten)]
-    keep: Kept,
+    keep: KeepOptions,
     /// Write logs as JSON
     #[arg(long, env = "FULLSET_LOG_JSON")]
     log_json: bool,

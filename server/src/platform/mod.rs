@@ -9,7 +9,7 @@
 //! | 0 | `canonical`, `clock`, `error`, `ids`, `patch`, `said`, `tasks`, `tls` |
 //! | 1 | `body`, `db`, `person` |
 //! | 2 | `bodies`, `record` |
-//! | 3 | `listing`, `past` |
+//! | 3 | `follow`, `listing`, `past` |
 //! | 4 | `auth`: who acts and may do what |
 //! | 5 | `door`: every write |
 //! | 6 | `http` |
@@ -22,6 +22,7 @@ pub mod clock;
 pub mod db;
 pub mod door;
 pub mod error;
+pub mod follow;
 pub mod http;
 pub mod ids;
 pub mod past;

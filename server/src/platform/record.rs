@@ -7,6 +7,10 @@ mod scope;
 
 use diesel::prelude::*;
 use serde::{Serialize, de::DeserializeOwned};
+use utoipa::{
+    PartialSchema, ToSchema,
+    openapi::{Object, RefOr, schema::Schema},
+};
 use uuid::Uuid;
 
 use super::{
@@ -60,6 +64,18 @@ pub trait Record: Clone + Serialize + DeserializeOwned + utoipa::ToSchema + Send
     /// What it is listed, searched and kept unique by.
     fn index(&self) -> Index;
 }
+
+/// The word of a record kind, for the document: there it is one of all the kinds that exist.
+#[derive(Debug)]
+pub struct RecordKind;
+
+impl PartialSchema for RecordKind {
+    fn schema() -> RefOr<Schema> {
+        Object::default().into()
+    }
+}
+
+impl ToSchema for RecordKind {}
 
 /// What a record is found by.
 #[derive(Debug, Default)]
@@ -186,6 +202,50 @@ pub fn of_parent(db: &mut Db, agency: AgencyId, kind: &str, parent: Uuid) -> Que
     Ok(rows)
 }
 
+/// The most ids that one query names.
+const MOST_IDS: usize = 1000;
+
+/// Live records of a kind that belong to any of these parents; those of each thousand parents by label.
+pub fn of_parents(db: &mut Db, agency: AgencyId, kind: &str, parents: &[Uuid]) -> QueryResult<Vec<Row>> {
+    let parents: Vec<Option<Uid>> = parents.iter().map(|parent| Some(Uid(*parent))).collect();
+    let mut all = Vec::new();
+    for parents in parents.chunks(MOST_IDS) {
+        let mut rows: Vec<Row> = on!(&mut *db, conn => record::table
+            .filter(record::agency.eq(Uid::from(agency)).and(record::parent.eq_any(parents)).and(record::kind.eq(kind)).and(record::gone.eq(false)))
+            .select(Row::as_select())
+            .load(conn))?;
+        rows.sort_unstable_by(|a, b| a.label.cmp(&b.label).then(a.id.cmp(&b.id)));
+        all.append(&mut rows);
+    }
+    Ok(all)
+}
+
+/// What a record stands under, without its body.
+#[derive(Debug, Queryable)]
+pub struct Ties {
+    /// The record.
+    pub id: Uid,
+    /// What a person calls it.
+    pub label: String,
+    /// The record that it belongs to.
+    pub parent: Option<Uid>,
+    /// The rig that it is on.
+    pub rig: Option<Uid>,
+    /// The station that it is at.
+    pub station: Option<Uid>,
+    /// The district that it is in.
+    pub district: Option<Uid>,
+}
+
+/// What the live records of some kinds stand under, in the order of kinds, labels and ids.
+pub fn ties(db: &mut Db, agency: AgencyId, kinds: &[&str]) -> QueryResult<Vec<Ties>> {
+    on!(db, conn => record::table
+        .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq_any(kinds)).and(record::gone.eq(false)))
+        .order((record::kind, record::label, record::id))
+        .select((record::id, record::label, record::parent, record::rig, record::station, record::district))
+        .load(conn))
+}
+
 /// Live records of a kind on a rig, by label.
 pub fn on_rig(db: &mut Db, agency: AgencyId, kind: &str, rig: Uuid) -> QueryResult<Vec<Row>> {
     let mut rows: Vec<Row> = on!(db, conn => record::table
@@ -224,6 +284,14 @@ pub fn all(db: &mut Db, agency: AgencyId, kind: &str) -> QueryResult<Vec<Row>> {
     on!(db, conn => record::table
         .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(kind)).and(record::gone.eq(false)))
         .order((record::label, record::id))
+        .select(Row::as_select())
+        .load(conn))
+}
+
+/// All live records of a kind that are not in a state.
+pub fn all_but(db: &mut Db, agency: AgencyId, kind: &str, state: &str) -> QueryResult<Vec<Row>> {
+    on!(db, conn => record::table
+        .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(kind)).and(record::gone.eq(false)).and(record::state.ne(state)))
         .select(Row::as_select())
         .load(conn))
 }

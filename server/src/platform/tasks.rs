@@ -29,10 +29,10 @@ pub struct TaskState {
 
 /// The background tasks of a service.
 #[derive(Debug, Clone, Default)]
-pub struct Tasks(Arc<Mutex<Kept>>);
+pub struct Tasks(Arc<Mutex<TaskList>>);
 
 #[derive(Debug, Default)]
-struct Kept {
+struct TaskList {
     states: BTreeMap<&'static str, TaskState>,
     handles: Vec<AbortHandle>,
 }
@@ -74,7 +74,7 @@ impl Tasks {
         self.with(|kept| kept.handles.drain(..).for_each(|handle| handle.abort()));
     }
 
-    fn with<T>(&self, work: impl FnOnce(&mut Kept) -> T) -> T {
+    fn with<T>(&self, work: impl FnOnce(&mut TaskList) -> T) -> T {
         work(&mut self.0.lock().unwrap_or_else(PoisonError::into_inner))
     }
 }

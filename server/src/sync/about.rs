@@ -9,9 +9,10 @@ use super::{
     protocol, push, scopes,
 };
 use crate::platform::{
-    door::Permission,
+    door::{CommandKind, Permission},
     error::Fault,
     http::{Anyone, Api, Doc, Shared, Tagged, body},
+    record::RecordKind,
 };
 
 pub fn routes(api: &mut Api) {
@@ -80,6 +81,7 @@ struct Limits {
 #[derive(Debug, Serialize, ToSchema)]
 struct KindOfCommand {
     /// Its word, for example `defect.report`.
+    #[schema(value_type = CommandKind)]
     kind: &'static str,
     /// What it does.
     summary: &'static str,
@@ -89,6 +91,7 @@ struct KindOfCommand {
 #[derive(Debug, Serialize, ToSchema)]
 struct KindOfRecord {
     /// Its word, for example `piece`.
+    #[schema(value_type = RecordKind)]
     kind: &'static str,
     /// Whether every feed holds all records of it, whatever places the feed names.
     everywhere: bool,

@@ -13,7 +13,7 @@ use crate::platform::ids::AgencyId;
 /// What was asked.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Key {
-    /// The agency.
+    /// Id of the agency.
     pub agency: AgencyId,
     /// The scope in its one spelling.
     pub scope: String,
@@ -25,7 +25,7 @@ pub struct Key {
 
 /// A page as it is answered.
 #[derive(Debug, Clone)]
-pub struct Read {
+pub struct CachedPage {
     /// The agency's revision when it was read.
     pub revision: i64,
     /// Whether nothing has changed.
@@ -39,24 +39,24 @@ const MOST: usize = 8 << 20;
 
 /// Pages by what was asked.
 #[derive(Debug, Default)]
-pub struct Cache(RwLock<HashMap<AgencyId, Kept>>);
+pub struct Cache(RwLock<HashMap<AgencyId, AgencyPages>>);
 
 #[derive(Debug, Default)]
-struct Kept {
+struct AgencyPages {
     revision: i64,
     bytes: usize,
-    pages: HashMap<Key, Read>,
+    pages: HashMap<Key, CachedPage>,
 }
 
 impl Cache {
     /// The page, when it was read at this revision.
-    pub fn find(&self, key: &Key, revision: i64) -> Option<Read> {
+    pub fn find(&self, key: &Key, revision: i64) -> Option<CachedPage> {
         let kept = self.0.read().unwrap_or_else(PoisonError::into_inner);
         kept.get(&key.agency).filter(|kept| kept.revision == revision)?.pages.get(key).cloned()
     }
 
     /// Keeps a page that was read at a revision.
-    pub fn keep(&self, key: Key, page: Read) {
+    pub fn keep(&self, key: Key, page: CachedPage) {
         let revision = page.revision;
         let mut all = self.0.write().unwrap_or_else(PoisonError::into_inner);
         let kept = all.entry(key.agency).or_default();
@@ -65,7 +65,10 @@ impl Cache {
             return;
         }
         if kept.revision < revision || kept.bytes + cost > MOST {
-            *kept = Kept { revision, ..Kept::default() };
+            *kept = AgencyPages {
+                revision,
+                ..AgencyPages::default()
+            };
         }
         kept.bytes += cost;
         kept.pages.insert(key, page);

@@ -14,7 +14,7 @@ use utoipa::IntoParams;
 use uuid::Uuid;
 
 use super::{
-    cache::{Cache, Key, Read},
+    cache::{Cache, CachedPage, Key},
     news::{Listener, News},
     page::{Ask, Changes, page},
     protocol::Protocol,
@@ -105,7 +105,7 @@ pub fn routes(api: &mut Api) {
         .refuses("410", "The token cannot be followed, or a place of the scope is not there: take a new snapshot")
         .refuses("429", "Too many requests of this sign-in wait; let one end, or ask without `wait`")
         .refuses("503", "Too many clients wait; ask without `wait`"),
-        move |shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, _: Protocol, asked: web::Query<Asked>| {
+        move |shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, _: Protocol, asked: web::Query<ChangesQuery>| {
             changes(shared.into_inner(), news, caller, asked.into_inner(), Arc::clone(&wired))
         },
     );
@@ -115,7 +115,7 @@ pub fn routes(api: &mut Api) {
 #[derive(Debug, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-struct Asked {
+struct ChangesQuery {
     /// `agency`, `district:ID`, `station:ID`, `rig:ID`, `shop:ID`, or several with commas between; the agency when it is left out.
     scope: Option<String>,
     /// The token to go on from: `next` of the last page.
@@ -148,7 +148,7 @@ impl AnswerType for FeedPage {
     }
 }
 
-async fn changes(shared: Arc<Shared>, news: web::Data<News>, caller: Caller, asked: Asked, wired: Arc<Wired>) -> Result<FeedPage, Fault> {
+async fn changes(shared: Arc<Shared>, news: web::Data<News>, caller: Caller, asked: ChangesQuery, wired: Arc<Wired>) -> Result<FeedPage, Fault> {
     let agency = caller.0.agency;
     let scopes = Scopes::read(asked.scope.as_deref())?;
     let limit = asked.limit.unwrap_or(500);
@@ -199,7 +199,7 @@ async fn changes(shared: Arc<Shared>, news: web::Data<News>, caller: Caller, ask
 
 impl Feed {
     /// The page as it is now. When an event is told, every phone of a station asks the same at once; and most polls find nothing new.
-    async fn read(&self) -> Result<Read, Fault> {
+    async fn read(&self) -> Result<CachedPage, Fault> {
         let revision = self.shared.revision(self.key.agency).await?;
         if let Some(read) = self.cache.find(&self.key, revision) {
             return Ok(read);
@@ -212,7 +212,7 @@ impl Feed {
             .shared
             .read(move |db| {
                 let page = page(db, ask)?;
-                Ok(Read {
+                Ok(CachedPage {
                     revision: page.revision,
                     is_empty: page.is_empty(),
                     body: web::Bytes::from(serde_json::to_vec(&page)?),
@@ -224,7 +224,7 @@ impl Feed {
     }
 
     /// Waits until there is something to tell, or until the time is up; then what there is.
-    async fn wait(&self, mut listener: Listener, mut read: Read, sign_in: Option<Uuid>, ends: tokio::time::Instant) -> Result<FeedPage, Fault> {
+    async fn wait(&self, mut listener: Listener, mut read: CachedPage, sign_in: Option<Uuid>, ends: tokio::time::Instant) -> Result<FeedPage, Fault> {
         loop {
             let (latest, touched) = listener.look(read.revision);
             if latest > read.revision && touched.is_somewhere() {

@@ -48,7 +48,7 @@ pub fn routes(api: &mut Api) {
 #[derive(Debug, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-struct Asked {
+struct LiveQuery {
     /// As for `GET /v1/changes`; the agency when it is left out.
     scope: Option<String>,
 }
@@ -94,7 +94,7 @@ fn told(revision: i64, touched: Touched) -> serde_json::Value {
     }
 }
 
-async fn live(shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, last: LastTold, asked: web::Query<Asked>) -> Result<HttpResponse, Fault> {
+async fn live(shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, last: LastTold, asked: web::Query<LiveQuery>) -> Result<HttpResponse, Fault> {
     let scopes = Scopes::read(asked.scope.as_deref())?;
     let now = tokio::time::Instant::now();
     let ends = now + Duration::from_secs(u64::try_from(ACCESS_SECONDS).unwrap_or(900));

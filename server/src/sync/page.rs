@@ -28,7 +28,7 @@ use crate::{
         door::journal_hash,
         error::{self, Fault, FieldFault},
         ids::AgencyId,
-        record::ScopeRow,
+        record::{RecordKind, ScopeRow},
     },
 };
 
@@ -46,8 +46,9 @@ pub enum Gone {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Change {
     /// The record's kind.
+    #[schema(value_type = RecordKind)]
     pub(super) kind: String,
-    /// Its id.
+    /// Id of the record.
     pub(super) id: Uuid,
     /// The revision of its last change, or that at which it left.
     rev: i64,
@@ -87,7 +88,7 @@ impl Changes {
 /// What a client asks for.
 #[derive(Debug, Clone)]
 pub struct Ask {
-    /// The agency.
+    /// Id of the agency.
     pub agency: AgencyId,
     /// The part of it.
     pub scopes: Scopes,
@@ -255,11 +256,11 @@ fn full_until(changes: &[Change], wanted: usize) -> Option<Position> {
     }
 }
 
-type Found = (String, Uid, i64, bool, Json);
+type ChangeRow = (String, Uid, i64, bool, Json);
 
 /// The records of the scope that have changed since the token, up to one more than the limit.
 fn in_scope(db: &mut Db, agency: AgencyId, scopes: &Scopes, everywhere: &[&'static str], token: &Token, limit: i64) -> Result<Vec<Change>, Fault> {
-    let rows: Vec<Found> = on!(db, conn => {
+    let rows: Vec<ChangeRow> = on!(db, conn => {
         let mut query = record::table
             .filter(record::agency.eq(Uid::from(agency)))
             .order((record::rev, record::kind, record::id))

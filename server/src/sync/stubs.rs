@@ -21,16 +21,17 @@ use crate::{
         db::{Db, schema::record, types::Uid},
         error::{self, Fault},
         ids::AgencyId,
-        record::ScopeRow,
+        record::{RecordKind, ScopeRow},
     },
 };
 
 /// What a record outside of the feed is called.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct Stub {
-    /// Its kind.
+    /// What the record is.
+    #[schema(value_type = RecordKind)]
     pub kind: String,
-    /// Its id.
+    /// Id of the record.
     pub id: Uuid,
     /// Its tag or its name; of what has neither, such as a defect or a swap, the instant that it is of.
     pub name: String,
@@ -41,7 +42,7 @@ const IDS: usize = 500;
 /// The most new names that one page tells of records outside of the feed.
 const MOST_RENAMED: usize = 1_000;
 
-type Found = (String, Uid, String, ScopeRow);
+type StubRow = (String, Uid, String, ScopeRow);
 
 /// The stubs of a page that is read at the revision `at`, when the page before was read at `since`.
 pub fn stubs(
@@ -55,7 +56,7 @@ pub fn stubs(
     let mut found = if since < at { renamed(db, agency, nameable, since)? } else { Vec::new() };
     let ids: Vec<Uid> = named(nameable, changes).into_iter().map(Uid).collect();
     for ids in ids.chunks(IDS) {
-        let rows: Vec<Found> = on!(&mut *db, conn => record::table
+        let rows: Vec<StubRow> = on!(&mut *db, conn => record::table
             .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq_any(nameable)).and(record::id.eq_any(ids)).and(record::gone.eq(false)))
             .select((record::kind, record::id, record::label, ScopeRow::as_select()))
             .load(conn))?;
@@ -67,8 +68,8 @@ pub fn stubs(
 }
 
 /// What has been given another name after a revision.
-fn renamed(db: &mut Db, agency: AgencyId, nameable: &[&'static str], since: i64) -> Result<Vec<Found>, Fault> {
-    let mut rows: Vec<Found> = on!(db, conn => record::table
+fn renamed(db: &mut Db, agency: AgencyId, nameable: &[&'static str], since: i64) -> Result<Vec<StubRow>, Fault> {
+    let mut rows: Vec<StubRow> = on!(db, conn => record::table
         .filter(record::agency.eq(Uid::from(agency)).and(record::renamed.gt(since)).and(record::gone.eq(false)).assume_not_null())
         .limit(i64::try_from(MOST_RENAMED + 1).unwrap_or(i64::MAX))
         .select((record::kind, record::id, record::label, ScopeRow::as_select()))

@@ -18,6 +18,7 @@ use crate::{
         },
         error::Fault,
         ids::AgencyId,
+        record::RecordKind,
     },
 };
 
@@ -38,6 +39,7 @@ pub struct Unsettled {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct UnsettledAnswer {
     /// `rig` or `piece`.
+    #[schema(value_type = RecordKind)]
     pub kind: String,
     /// Its id, which is that of its answer too.
     pub id: Uuid,

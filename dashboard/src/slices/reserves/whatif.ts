@@ -1,5 +1,5 @@
 // What if: changes to what is on record, kept in the address so that they can be shared, and the question that they make.
-import type { ReserveFamily, ReservesView, SizedFamily, SizingAsked, SizingView, Stock } from '@/api/types'
+import type { ReserveFamily, ReservesView, SizedFamily, SizingRequest, SizingView, Stock } from '@/api/types'
 
 /** One family's changes; what is missing stays as it is on record. */
 export interface Change {
@@ -116,7 +116,7 @@ export function lay(family: ReserveFamily, change: Change = {}): Laid {
 }
 
 /** The question for the server; families without a fleet are left out, and those whose rate or days away nobody knows. */
-export function askFor(view: ReservesView, whatIf: WhatIf): SizingAsked {
+export function askFor(view: ReservesView, whatIf: WhatIf): SizingRequest {
   const families = view.families.flatMap((family) => {
     const { spares, per_piece_year, days_away, change } = lay(family, whatIf.changes[family.id])
     if (!family.fleet || per_piece_year === null || days_away === null) return []

@@ -13,7 +13,7 @@ use uuid::Uuid;
 /// An open ticket.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ticket {
-    /// Its id.
+    /// Id of the ticket: the UUID that it was made with; it never changes.
     pub id: Uuid,
     /// Its number, as people call it; decides among equals.
     pub number: String,
@@ -63,7 +63,7 @@ pub enum Rank {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Ranked {
-    /// The ticket.
+    /// Id of the ticket.
     pub ticket: Uuid,
     /// What counts first.
     pub standing: Rank,

@@ -37,6 +37,6 @@ pub struct Act {
     /// On which coupling family and fluid, or battery family.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub family: Option<String>,
-    /// In words.
+    /// The same in a sentence for people.
     pub words: String,
 }

@@ -262,7 +262,7 @@ pub struct RatedAt {
 /// One piece, with everything that decides whether it counts.
 #[derive(Debug, Clone)]
 pub struct Piece {
-    /// Its id.
+    /// Id of the piece: the UUID that it was made with; it never changes.
     pub id: Uuid,
     /// Its asset tag; decides among equals.
     pub tag: String,

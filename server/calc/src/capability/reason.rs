@@ -1,6 +1,5 @@
 //! Why an answer is no plain yes, and "may I use it?" for one piece, in the shape in which they are stored and sent.
 
-use super::wire::maybe_instant;
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
@@ -16,7 +15,7 @@ pub struct Reason {
     /// In words: "ram RM-7: annual service overdue since 2026-10-17 07:00Z, inside the agency's grace of 60 days".
     pub words: String,
     /// Since when, where that is known.
-    #[serde(default, skip_serializing_if = "Option::is_none", serialize_with = "maybe_instant")]
+    #[serde(default, skip_serializing_if = "Option::is_none", serialize_with = "crate::instant::option")]
     pub since: Option<DateTime<Utc>>,
 }
 
@@ -111,10 +110,10 @@ pub struct PieceAnswer {
     /// Why, the one that decides first; 40 at most.
     pub reasons: Vec<Reason>,
     /// Its last check or service on record.
-    #[serde(serialize_with = "maybe_instant")]
+    #[serde(serialize_with = "crate::instant::option")]
     pub last_check: Option<DateTime<Utc>>,
     /// The first future instant at which the answer changes if nobody does anything; null: it stands.
-    #[serde(serialize_with = "maybe_instant")]
+    #[serde(serialize_with = "crate::instant::option")]
     pub holds_until: Option<DateTime<Utc>>,
     /// What happens then, in words: "annual service of ram RM-7 due".
     #[serde(default, skip_serializing_if = "Option::is_none")]

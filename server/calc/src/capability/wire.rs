@@ -5,8 +5,8 @@ use super::beside::{Compete, RunsAgain};
 use super::reason::Reason;
 use crate::ratings::{Figure, Kind};
 use crate::units::Quantity;
-use chrono::{DateTime, Datelike, Timelike, Utc};
-use serde::{Deserialize, Serialize, Serializer};
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 /// What a rig could do for a trapped person, on the agency's own grades.
@@ -95,7 +95,7 @@ pub struct Assessment {
     /// Why it is not confirmed: one for each reason of each piece that the level rests on.
     pub doubts: Vec<Reason>,
     /// The first future instant at which an answer changes if nobody does anything; null: it stands.
-    #[serde(serialize_with = "maybe_instant")]
+    #[serde(serialize_with = "crate::instant::option")]
     pub holds_until: Option<DateTime<Utc>>,
     /// What happens then, in words: "annual service of ram RM-7 due".
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -144,7 +144,7 @@ pub struct Assessment {
 pub struct NeedAnswer {
     /// The need.
     pub need: String,
-    /// Its name.
+    /// The need's name.
     pub name: String,
     /// Whether it is met together with the others.
     pub met: bool,
@@ -156,7 +156,7 @@ pub struct NeedAnswer {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Driven {
-    /// The piece.
+    /// Id of the piece.
     pub piece: Uuid,
     /// How it is driven; null for what needs no hook-up.
     pub via: Option<Via>,
@@ -194,14 +194,14 @@ pub struct Filling {
 pub enum Via {
     /// A line from a source.
     Line {
-        /// The source.
+        /// Id of the source.
         source: Uuid,
         /// Hoses and adapters from source to tool, in order.
         parts: Vec<Uuid>,
     },
     /// A battery pack that is a piece.
     Pack {
-        /// The pack.
+        /// Id of the pack.
         pack: Uuid,
     },
     /// A battery tool's own pack, which is not on record.
@@ -227,7 +227,7 @@ pub struct Gap {
     pub r#in: GapIn,
     /// The need or the slot.
     pub id: String,
-    /// Its name.
+    /// The need or slot's name.
     pub name: String,
     /// False for an optional slot.
     pub required: bool,
@@ -327,7 +327,7 @@ pub struct Near {
     /// In words: "cutter HT-1002: out of service since ..., leak at handle".
     pub words: String,
     /// Since when, where that is known.
-    #[serde(default, skip_serializing_if = "Option::is_none", serialize_with = "maybe_instant")]
+    #[serde(default, skip_serializing_if = "Option::is_none", serialize_with = "crate::instant::option")]
     pub since: Option<DateTime<Utc>>,
     /// What it has.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -358,23 +358,5 @@ impl From<Figure> for Fact {
             Figure::Levels(levels) => Self::Text(levels.to_string()),
             Figure::Letter(letter) => Self::Text(letter.to_string()),
         }
-    }
-}
-
-/// Instants as the API writes them: UTC, fixed width, microseconds.
-#[allow(clippy::ref_option)]
-pub(super) fn maybe_instant<S: Serializer>(at: &Option<DateTime<Utc>>, out: S) -> Result<S::Ok, S::Error> {
-    match at {
-        Some(at) => out.collect_str(&format_args!(
-            "{:04}-{:02}-{:02}T{:02}:{:02}:{:02}.{:06}Z",
-            at.year(),
-            at.month(),
-            at.day(),
-            at.hour(),
-            at.minute(),
-            at.second(),
-            at.nanosecond() % 1_000_000_000 / 1000
-        )),
-        None => out.serialize_none(),
     }
 }

@@ -32,7 +32,7 @@ use uuid::Uuid;
 /// A part of the area with its demand.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Zone {
-    /// Its id.
+    /// Id of the zone.
     pub id: Uuid,
     /// Its demand in any one unit, such as yearly crashes.
     pub weight: f64,

@@ -13,7 +13,7 @@ use uuid::Uuid;
 /// A station or another place where a full set could stand; its minutes to the zones are a column of the matrix.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Place {
-    /// Its id.
+    /// Id of the place.
     pub id: Uuid,
     /// True: a full rig stands there already.
     pub full: bool,
@@ -55,7 +55,7 @@ pub struct Places {
     pub best: Vec<BestPlaces>,
     /// With that many sets everything that can be reached is; `None`: not with so few, or not known.
     pub enough: Option<usize>,
-    /// In words.
+    /// The same in a sentence for people.
     pub words: String,
 }
 

@@ -10,7 +10,7 @@ use uuid::Uuid;
 /// A rig; its minutes to the zones are a column of the matrix.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rig {
-    /// Its id.
+    /// Id of the rig: the UUID that it was made with; it never changes.
     pub id: Uuid,
     /// What people call it.
     pub name: String,
@@ -22,7 +22,7 @@ pub struct Rig {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct ZoneReach {
-    /// The zone.
+    /// Id of the zone.
     pub zone: Uuid,
     /// The full rig that is there first, if any is within the target.
     pub first: Option<Uuid>,
@@ -38,7 +38,7 @@ pub struct ZoneReach {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct RigReach {
-    /// The rig.
+    /// Id of the rig.
     pub rig: Uuid,
     /// Weight that changes.
     pub weight: f64,
@@ -46,7 +46,7 @@ pub struct RigReach {
     pub second_weight: f64,
     /// The zones whose first reach is lost or gained.
     pub zones: Vec<Uuid>,
-    /// In words.
+    /// The same in a sentence for people.
     pub words: String,
 }
 

@@ -18,7 +18,7 @@ const ROUNDS: (u32, u32) = (400, 30);
 
 /// The best sites found for one k.
 #[derive(Debug, Clone)]
-pub(super) struct Found {
+pub(super) struct BestSites {
     pub(super) value: i64,
     /// Ascending; fewer than k where more bring nothing.
     pub(super) sites: Vec<usize>,
@@ -27,10 +27,10 @@ pub(super) struct Found {
 }
 
 /// The best 1, 2, ... `most` sites.
-pub(super) fn best(savings: &Savings, most: usize, work: &mut Work<'_>) -> Vec<Found> {
+pub(super) fn best(savings: &Savings, most: usize, work: &mut Work<'_>) -> Vec<BestSites> {
     let sites = savings.undominated();
     let all = savings.value(&sites);
-    let mut answers: Vec<Found> = Vec::new();
+    let mut answers: Vec<BestSites> = Vec::new();
     let mut multipliers = vec![0; savings.zones()];
     for site in &sites {
         savings.raise(&mut multipliers, *site);
@@ -73,7 +73,7 @@ pub(super) fn best(savings: &Savings, most: usize, work: &mut Work<'_>) -> Vec<F
                 chosen = rest;
             }
         }
-        answers.push(Found {
+        answers.push(BestSites {
             value: search.best,
             sites: chosen,
             bound,

@@ -30,7 +30,8 @@ pub struct CouplingFamily {
     pub under_pressure: UnderPressure,
 }
 
-/// The list, with every name and spelling folded.
+/// The list, with every name and spelling folded: which family a written name means. Which families mate is in
+/// [`Mates`](super::Mates), which is made from it.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Couplings {
     families: Vec<CouplingFamily>,
@@ -61,39 +62,9 @@ impl Couplings {
     /// The family that a written name means.
     #[must_use]
     pub fn find(&self, written: &str) -> Option<&CouplingFamily> {
-        self.at(written).and_then(|at| self.families.get(at))
-    }
-
-    fn at(&self, written: &str) -> Option<usize> {
         let key = fold(written);
         let found = self.keys.binary_search_by(|(known, _)| known.as_str().cmp(&key)).ok()?;
-        self.keys.get(found).map(|(_, at)| *at)
-    }
-
-    /// Whether two ends mate: they are of one family, or of two of which one names the other. A name that is not on the
-    /// list mates with nothing.
-    #[must_use]
-    pub fn mate(&self, a: &str, b: &str) -> bool {
-        match (self.at(a), self.at(b)) {
-            (Some(a), Some(b)) => a == b || self.names(a, b) || self.names(b, a),
-            _ => false,
-        }
-    }
-
-    fn names(&self, one: usize, other: usize) -> bool {
-        let mates = self.families.get(one).map_or(&[][..], |family| &family.mates_with);
-        mates.iter().any(|name| self.at(name) == Some(other))
-    }
-
-    /// Whether a joint of these two may be made under pressure: only where both families say so.
-    #[must_use]
-    pub fn under_pressure(&self, a: &str, b: &str) -> UnderPressure {
-        let says = |name| self.find(name).map_or(UnderPressure::Unknown, |family| family.under_pressure);
-        match (says(a), says(b)) {
-            (UnderPressure::No, _) | (_, UnderPressure::No) => UnderPressure::No,
-            (UnderPressure::Yes, UnderPressure::Yes) => UnderPressure::Yes,
-            _ => UnderPressure::Unknown,
-        }
+        self.keys.get(found).and_then(|(_, at)| self.families.get(*at))
     }
 
     /// The names of the list that are written most like this one, the nearest first.
@@ -165,30 +136,6 @@ mod tests {
         }
         assert_eq!(list.find("coax"), None);
         assert_eq!(list.find(" - "), None);
-    }
-
-    #[test]
-    fn what_one_side_names_mates_on_both_and_nothing_else_does() {
-        let list = list();
-        for (a, b, mates) in [
-            ("one-push coax", "flat face single", true),
-            ("FLAT-FACE SINGLE", "op-1", true),
-            ("twin-line", "twin screw", true),
-            ("twin-line", "bayonet", false),
-            ("flat-face single", "twin-line", false),
-            ("unheard of", "unheard of", false),
-        ] {
-            assert_eq!((list.mate(a, b), list.mate(b, a)), (mates, mates), "{a} and {b}");
-        }
-    }
-
-    #[test]
-    fn a_joint_is_made_under_pressure_only_where_both_ends_allow_it() {
-        let list = list();
-        assert_eq!(list.under_pressure("op-1", "flat-face single"), UnderPressure::Yes);
-        assert_eq!(list.under_pressure("op-1", "twin-line"), UnderPressure::No);
-        assert_eq!(list.under_pressure("op-1", "bayonet"), UnderPressure::Unknown);
-        assert_eq!(list.under_pressure("op-1", "unheard of"), UnderPressure::Unknown);
     }
 
     #[test]

@@ -17,7 +17,7 @@ pub struct Line {
     pub parts: Vec<usize>,
 }
 
-struct Seek<'a> {
+struct LineSearch<'a> {
     lines: &'a Lines,
     tool: usize,
     least_mm: f64,
@@ -36,7 +36,7 @@ pub(crate) fn long_enough(length: f64, least_mm: f64) -> bool {
     least_mm <= 0.0 || length >= least_mm * (1.0 - ROUND_TRIP)
 }
 
-impl Seek<'_> {
+impl LineSearch<'_> {
     /// Completes the parts so far with `left` more of these sorts. Lowest numbers first.
     fn complete(&mut self, sorts: Set, left: usize, hoses: u8, adapters: u8, length: f64) -> bool {
         let mut tried: Set = 0;
@@ -117,7 +117,7 @@ impl Lines {
         }
         let (first, open) = self.openings(outlet, alive);
         let free = alive & (self.hoses | self.adapters);
-        let mut seek = Seek {
+        let mut seek = LineSearch {
             lines: self,
             tool,
             least_mm,

@@ -59,3 +59,47 @@ impl Mates {
         self.under_pressure.contains(&fold(family))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{super::couplings::CouplingFamily, *};
+
+    fn mates() -> Mates {
+        let family = |name: &str, mates_with: &[&str], under_pressure| CouplingFamily {
+            name: name.into(),
+            spellings: Vec::new(),
+            mates_with: mates_with.iter().map(|name| (*name).to_owned()).collect(),
+            under_pressure,
+        };
+        Mates::from(&Couplings::new(vec![
+            family("one-push coax", &["flat-face single"], UnderPressure::Yes),
+            family("flat-face single", &[], UnderPressure::Yes),
+            family("twin-line", &[], UnderPressure::No),
+            family("bayonet", &[], UnderPressure::Unknown),
+        ]))
+    }
+
+    #[test]
+    fn what_one_side_names_mates_on_both_and_nothing_else_does() {
+        let list = mates();
+        for (a, b, mate) in [
+            ("one-push coax", "flat face single", true),
+            ("FLAT-FACE SINGLE", "one push coax", true),
+            ("twin-line", "Twin Line", true),
+            ("twin-line", "bayonet", false),
+            ("flat-face single", "twin-line", false),
+            ("unheard of", "bayonet", false),
+            (" - ", " - ", false),
+            ("", "", false),
+        ] {
+            assert_eq!((list.mate(a, b), list.mate(b, a)), (mate, mate), "{a} and {b}");
+        }
+    }
+
+    #[test]
+    fn what_nobody_has_said_of_a_family_is_not_joined_under_pressure() {
+        let list = mates();
+        let may = ["one push coax", "flat-face single", "twin-line", "bayonet", "unheard of", ""].map(|name| list.may_join_under_pressure(name));
+        assert_eq!(may, [true, true, false, false, false, false]);
+    }
+}

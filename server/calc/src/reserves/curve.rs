@@ -14,7 +14,7 @@ const MOST: usize = 10_000;
 /// Pieces that can take each other's slots.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Family {
-    /// Its id.
+    /// Id of the family.
     pub id: Uuid,
     /// As said in words: "cutters, twin line".
     pub name: String,
@@ -44,7 +44,7 @@ pub struct Bought {
     pub stock: Stock,
     /// True: no stock for as much money has less shortage. False: bought with money that was too little for a better one.
     pub is_best: bool,
-    /// In words.
+    /// The same in a sentence for people.
     pub words: String,
 }
 

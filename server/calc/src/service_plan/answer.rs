@@ -20,11 +20,11 @@ pub enum Verdict {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Assigned {
-    /// The set.
+    /// Id of the tool set.
     pub set: Uuid,
     /// The period, from 0.
     pub period: usize,
-    /// The shop.
+    /// Id of the shop.
     pub shop: Uuid,
     /// Periods after the one by which it was due.
     pub late: usize,
@@ -34,7 +34,7 @@ pub struct Assigned {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct ShopLoad {
-    /// The shop.
+    /// Id of the shop.
     pub shop: Uuid,
     /// Hours in each period.
     pub hours: Vec<f64>,
@@ -71,7 +71,7 @@ pub struct Obstacle {
     pub needs: f64,
     /// What there is.
     pub has: f64,
-    /// In words.
+    /// The same in a sentence for people.
     pub words: String,
 }
 
@@ -93,7 +93,7 @@ pub struct Relief {
     pub period: Option<usize>,
     /// How many slots or hours more.
     pub more: f64,
-    /// In words.
+    /// The same in a sentence for people.
     pub words: String,
 }
 
@@ -121,6 +121,6 @@ pub struct ServicePlan {
     pub obstacles: Vec<Obstacle>,
     /// What, all together, would make one possible: a draft was made with it.
     pub reliefs: Vec<Relief>,
-    /// In words.
+    /// The same in a sentence for people.
     pub words: String,
 }

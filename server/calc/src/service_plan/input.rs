@@ -14,7 +14,7 @@ pub struct Pin {
 /// A set that is due.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Set {
-    /// Its id.
+    /// Id of the tool set.
     pub id: Uuid,
     /// What people call it.
     pub name: String,
@@ -37,7 +37,7 @@ pub struct Set {
 /// A shop.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Shop {
-    /// Its id.
+    /// Id of the shop: the UUID that it was made with; it never changes.
     pub id: Uuid,
     /// What people call it.
     pub name: String,
@@ -48,7 +48,7 @@ pub struct Shop {
 /// A district.
 #[derive(Debug, Clone, PartialEq)]
 pub struct District {
-    /// Its id.
+    /// Id of the district: the UUID that it was made with; it never changes.
     pub id: Uuid,
     /// What people call it.
     pub name: String,

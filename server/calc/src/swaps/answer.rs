@@ -1,7 +1,7 @@
 //! The plan in the shape in which it is sent.
 
 use super::input::{Day, Gap, Home};
-use super::search::Found;
+use super::search::BestPlan;
 use super::zones::Task;
 use crate::amount::{percent, real};
 use crate::sets::pick;
@@ -12,7 +12,7 @@ use uuid::Uuid;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Move {
-    /// The piece.
+    /// Id of the piece.
     pub piece: Uuid,
     /// From what kind of place.
     pub from: Home,
@@ -33,13 +33,13 @@ pub struct Move {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Restored {
-    /// The rig.
+    /// Id of the rig.
     pub rig: Uuid,
     /// How many moves it takes.
     pub moves: usize,
     /// Weight that would be lost again if only this rig were left out of the plan.
     pub weight: f64,
-    /// In words.
+    /// The same in a sentence for people.
     pub words: String,
 }
 
@@ -47,7 +47,7 @@ pub struct Restored {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Unrestored {
-    /// The rig.
+    /// Id of the rig.
     pub rig: Uuid,
     /// Why, in words.
     pub words: String,
@@ -75,7 +75,7 @@ pub struct SwapPlan {
     pub restored: Vec<Restored>,
     /// The rigs that are not full and stay so, in the order handed in.
     pub unrestored: Vec<Unrestored>,
-    /// In words.
+    /// The same in a sentence for people.
     pub words: String,
 }
 
@@ -83,7 +83,7 @@ fn share(part: i64, total: i64) -> String {
     percent(real(part) / real(total.max(1)))
 }
 
-pub(super) fn tell(day: &Day, task: &Task, found: &Found) -> SwapPlan {
+pub(super) fn tell(day: &Day, task: &Task, found: &BestPlan) -> SwapPlan {
     let mut pairs: Vec<(usize, usize, usize)> = found
         .pairs
         .iter()
@@ -185,7 +185,7 @@ pub(super) fn tell(day: &Day, task: &Task, found: &Found) -> SwapPlan {
     }
 }
 
-fn why_not(day: &Day, task: &Task, found: &Found, number: usize) -> String {
+fn why_not(day: &Day, task: &Task, found: &BestPlan, number: usize) -> String {
     let gaps: Vec<(usize, &Gap)> = day.gaps.iter().enumerate().filter(|(_, gap)| gap.rig == number).collect();
     let name = day.rigs.get(number).map_or("", |rig| rig.name.as_str());
     if gaps.is_empty() {

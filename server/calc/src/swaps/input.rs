@@ -20,7 +20,7 @@ pub enum Home {
 /// A rig.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rig {
-    /// Its id.
+    /// Id of the rig: the UUID that it was made with; it never changes.
     pub id: Uuid,
     /// What people call it.
     pub name: String,
@@ -49,7 +49,7 @@ pub struct Group {
 /// A piece that may be moved.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Donor {
-    /// The piece.
+    /// Id of the piece.
     pub id: Uuid,
     /// Its tag, with its kind: "cutter HT-1002".
     pub name: String,

@@ -12,7 +12,7 @@ pub(super) struct Pairs {
     banned: Vec<bool>,
 }
 
-struct Seen {
+struct Visited {
     donors: Vec<bool>,
     groups: Vec<bool>,
     looks: usize,
@@ -30,7 +30,7 @@ impl Pairs {
 
     /// Fills one more gap if that can be.
     pub(super) fn fill(&mut self, task: &Task, gap: usize, looks: &mut usize) -> bool {
-        let mut seen = Seen {
+        let mut seen = Visited {
             donors: self.banned.clone(),
             groups: vec![false; self.used.len()],
             looks: 0,
@@ -44,7 +44,7 @@ impl Pairs {
         gaps.iter().all(|gap| self.fill(task, *gap, looks))
     }
 
-    fn seek(&mut self, task: &Task, gap: usize, seen: &mut Seen) -> bool {
+    fn seek(&mut self, task: &Task, gap: usize, seen: &mut Visited) -> bool {
         let fits = task.fits.get(gap).map_or(&[][..], Vec::as_slice);
         // A free donor first: most gaps need no more.
         for (donor, _) in fits {

@@ -20,7 +20,7 @@ const ROUNDS: (u32, u32) = (250, 16);
 
 /// The best plan found.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Found {
+pub(super) struct BestPlan {
     /// Candidates made full, ascending.
     pub(super) chosen: Vec<usize>,
     /// Gap and donor of each move.
@@ -41,7 +41,7 @@ struct Search<'a> {
     nearest: Vec<i64>,
     /// Whether a donor strips the candidate.
     stripped: Vec<bool>,
-    best: Found,
+    best: BestPlan,
     score: i128,
 }
 
@@ -54,7 +54,7 @@ struct Node {
     multipliers: Vec<i128>,
 }
 
-pub(super) fn best(task: &Task, work: &mut Work<'_>) -> Found {
+pub(super) fn best(task: &Task, work: &mut Work<'_>) -> BestPlan {
     let gaps = task.candidates.iter().map(|c| c.gaps.len()).sum::<usize>();
     let ends = |far: bool| -> Vec<i64> {
         let end = |list: &Vec<(usize, i64)>| if far { list.last() } else { list.first() }.map_or(0, |fit| fit.1);
@@ -68,7 +68,7 @@ pub(super) fn best(task: &Task, work: &mut Work<'_>) -> Found {
         a_move,
         nearest: ends(false),
         stripped,
-        best: Found::default(),
+        best: BestPlan::default(),
         score: 0,
     };
     search.start();
@@ -165,12 +165,12 @@ impl Search<'_> {
         if score > self.score {
             chosen.sort_unstable();
             self.score = score;
-            self.best = Found {
+            self.best = BestPlan {
                 chosen,
                 pairs,
                 value,
                 minutes,
-                ..Found::default()
+                ..BestPlan::default()
             };
         }
         looks

@@ -50,7 +50,7 @@ impl World {
 
 /// A line found by trial: source, number of its outlet, parts in order.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Found {
+pub struct TriedLine {
     pub source: usize,
     pub outlet: usize,
     pub parts: Vec<usize>,
@@ -170,7 +170,7 @@ impl World {
     }
 
     /// Every line to every tool.
-    pub fn lines(&self) -> Vec<Found> {
+    pub fn lines(&self) -> Vec<TriedLine> {
         let mut all = Vec::new();
         for (source, outlet, parts) in self.starts() {
             let opening = openings(&self.things[source])[outlet].clone().unwrap();
@@ -183,7 +183,7 @@ impl World {
                     continue;
                 };
                 if self.mate(far.as_ref(), self.ends(tool).0.as_ref()) && self.sound(tool, &opening) {
-                    all.push(Found {
+                    all.push(TriedLine {
                         source,
                         outlet,
                         parts: parts.clone(),
@@ -213,7 +213,7 @@ impl World {
         (drive, opening.coupling, opening.fluid.name(), (opening.kpa * 1000.0).round() as i64)
     }
 
-    fn serves(&self, line: &Found, demand: &Demand) -> bool {
+    fn serves(&self, line: &TriedLine, demand: &Demand) -> bool {
         let drive = if self.things[line.source].kind == Kind::HandPump {
             demand.hand_pump
         } else {

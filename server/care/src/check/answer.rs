@@ -3,7 +3,7 @@
 use super::facts::Sort;
 use crate::{
     Fault,
-    plan::{Ask, Asked, Step},
+    plan::{Ask, PlanSnapshot, Step},
 };
 use fullset_calc::{
     release::{Evidence, Measure, Reading},
@@ -21,7 +21,7 @@ pub const MOST_NOTE: usize = 1_000;
 #[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 #[cfg_attr(feature = "openapi", schema(as = StepSaid))]
-pub enum Said {
+pub enum StepSaid {
     /// To a yes or no.
     YesNo {
         /// The answer.
@@ -62,7 +62,7 @@ pub struct Answer {
     #[cfg_attr(feature = "openapi", schema(max_length = 40))]
     pub step: String,
     /// What was said.
-    pub said: Said,
+    pub said: StepSaid,
     /// Whether it was taken over from an earlier check ("same as last time"). A number never is: somebody reads it now.
     #[serde(default)]
     pub copied: bool,
@@ -74,7 +74,7 @@ pub struct Answer {
 
 /// What of these answers cannot be taken. A step that was answered twice can: two members may have done it, and the worse counts.
 #[must_use]
-pub fn faults(asked: &Asked, answers: &[Answer]) -> Vec<Fault> {
+pub fn faults(asked: &PlanSnapshot, answers: &[Answer]) -> Vec<Fault> {
     if answers.len() > MOST_ANSWERS {
         return vec![Fault::new("answers", format!("{} answers; a check has {MOST_ANSWERS} at most", answers.len()))];
     }
@@ -100,16 +100,16 @@ pub(super) fn fault(step: &Step, answer: &Answer) -> Option<(&'static str, Strin
         return Some(("why", format!("{title}: this is longer than 200 characters")));
     }
     match (&step.ask, &answer.said) {
-        (Ask::YesNo { .. }, Said::YesNo { .. }) | (Ask::Photo, Said::Photo { .. }) => None,
-        (Ask::Choice { options, .. }, Said::Choice { option }) => {
+        (Ask::YesNo { .. }, StepSaid::YesNo { .. }) | (Ask::Photo, StepSaid::Photo { .. }) => None,
+        (Ask::Choice { options, .. }, StepSaid::Choice { option }) => {
             (!options.contains(option)).then(|| ("said.option", format!("{title}: choose one of {}", options.join(", "))))
         }
-        (Ask::Note, Said::Note { text }) => match text.chars().count() {
+        (Ask::Note, StepSaid::Note { text }) => match text.chars().count() {
             _ if text.trim().is_empty() => Some(("said.text", format!("{title}: write something"))),
             long if long > MOST_NOTE => Some(("said.text", format!("{title}: {long} characters; write {MOST_NOTE} at most"))),
             _ => None,
         },
-        (Ask::Number { measure, .. }, Said::Number { value }) => number(step, *measure, *value, answer.why.as_deref()).map(|words| ("said.value", words)),
+        (Ask::Number { measure, .. }, StepSaid::Number { value }) => number(step, *measure, *value, answer.why.as_deref()).map(|words| ("said.value", words)),
         (Ask::YesNo { .. }, _) => Some(("said", format!("{title}: answer yes or no"))),
         (Ask::Choice { .. }, _) => Some(("said", format!("{title}: choose a word"))),
         (Ask::Number { .. }, _) => Some(("said", format!("{title}: write the value with its unit"))),
@@ -141,7 +141,7 @@ fn number(step: &Step, measure: Measure, value: Quantity, why: Option<&str>) -> 
 /// The number that a step was answered with, where it can be read.
 pub(super) fn number_of(step: &Step, answer: &Answer) -> Option<(Sort, Quantity)> {
     match (&step.ask, &answer.said) {
-        (Ask::Number { measure, .. }, Said::Number { value }) if fault(step, answer).is_none() => Some((Sort::of(*measure, &step.id), *value)),
+        (Ask::Number { measure, .. }, StepSaid::Number { value }) if fault(step, answer).is_none() => Some((Sort::of(*measure, &step.id), *value)),
         _ => None,
     }
 }

@@ -38,7 +38,7 @@ impl Sort {
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 #[cfg_attr(feature = "openapi", schema(as = KnownReading))]
-pub struct Known {
+pub struct KnownReading {
     /// What was measured.
     pub sort: Sort,
     /// The value then.
@@ -88,7 +88,7 @@ pub struct Facts<'a> {
     /// Whether the pump has a dump valve.
     pub dump_valve: Option<bool>,
     /// Its acceptance test.
-    pub baseline: &'a [Known],
+    pub baseline: &'a [KnownReading],
     /// What its maker names.
     pub makers_bounds: &'a [MakersBound],
     /// Readings of earlier checks, in any order.

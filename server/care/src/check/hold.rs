@@ -9,7 +9,7 @@ use fullset_calc::{
 
 /// What a number is to a limit.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum Held {
+pub(super) enum LimitCheck {
     /// It keeps to it.
     Within,
     /// It does not, and why.
@@ -26,14 +26,14 @@ pub(super) struct Between {
 }
 
 impl Between {
-    fn keeps(self, value: Quantity, what: &str) -> Held {
+    fn keeps(self, value: Quantity, what: &str) -> LimitCheck {
         if let Some(low) = self.low.filter(|low| !is_at_least(value, *low)) {
-            return Held::Beyond(format!("{} is less than {}{what}", value.show_as_typed(), low.show_as_typed()));
+            return LimitCheck::Beyond(format!("{} is less than {}{what}", value.show_as_typed(), low.show_as_typed()));
         }
         if let Some(high) = self.high.filter(|high| !is_at_most(value, *high)) {
-            return Held::Beyond(format!("{} is more than {}{what}", value.show_as_typed(), high.show_as_typed()));
+            return LimitCheck::Beyond(format!("{} is more than {}{what}", value.show_as_typed(), high.show_as_typed()));
         }
-        Held::Within
+        LimitCheck::Within
     }
 }
 
@@ -42,17 +42,17 @@ fn part(of: Quantity, percent: u32) -> Quantity {
 }
 
 /// The number against the limit. `title` is the step's.
-pub(super) fn hold(limit: &Limit, sort: &Sort, title: &str, value: Quantity, facts: &Facts<'_>) -> Held {
+pub(super) fn hold(limit: &Limit, sort: &Sort, title: &str, value: Quantity, facts: &Facts<'_>) -> LimitCheck {
     match limit {
         Limit::Fixed { min, max } => Between { low: *min, high: *max }.keeps(value, ""),
         Limit::ShareOfRating { bound, percent, of } => rated(*bound, *percent, *of, sort, value, facts),
         Limit::MakersBound => {
             let known = facts.makers_bounds.iter().find(|known| known.sort == *sort);
             match known.map(|known| (known.min, known.max)) {
-                None | Some((None, None)) => Held::Unknown(format!(
+                None | Some((None, None)) => LimitCheck::Unknown(format!(
                     "the maker's limit is not on record: take it from the manual and enter it for the model ({title})"
                 )),
-                Some((low, high)) if mixed(value, low, high) => Held::Unknown(format!(
+                Some((low, high)) if mixed(value, low, high) => LimitCheck::Unknown(format!(
                     "the maker's limit on record is in another unit of measure: correct it at the model ({title})"
                 )),
                 Some((low, high)) => Between { low, high }.keeps(value, ", the maker's limit"),
@@ -61,11 +61,11 @@ pub(super) fn hold(limit: &Limit, sort: &Sort, title: &str, value: Quantity, fac
         Limit::Drift { percent, way } => {
             let known = facts.baseline.iter().find(|known| known.sort == *sort);
             match known.map(|known| known.value) {
-                None => Held::Unknown(format!(
+                None => LimitCheck::Unknown(format!(
                     "its acceptance test has no value for this: enter the reading of a good day as its baseline ({title})"
                 )),
                 Some(base) if base.dimension() != value.dimension() => {
-                    Held::Unknown(format!("its acceptance test has another unit of measure for this: correct it ({title})"))
+                    LimitCheck::Unknown(format!("its acceptance test has another unit of measure for this: correct it ({title})"))
                 }
                 Some(base) => {
                     let up = part(base, 100_u32.saturating_add(*percent));
@@ -85,7 +85,7 @@ fn mixed(value: Quantity, low: Option<Quantity>, high: Option<Quantity>) -> bool
     [low, high].into_iter().flatten().any(|bound| bound.dimension() != value.dimension())
 }
 
-fn rated(bound: Bound, percent: u32, of: RatedFigure, sort: &Sort, value: Quantity, facts: &Facts<'_>) -> Held {
+fn rated(bound: Bound, percent: u32, of: RatedFigure, sort: &Sort, value: Quantity, facts: &Facts<'_>) -> LimitCheck {
     let between = |figure: Quantity| match bound {
         Bound::AtLeast => Between {
             low: Some(part(figure, percent)),
@@ -100,7 +100,7 @@ fn rated(bound: Bound, percent: u32, of: RatedFigure, sort: &Sort, value: Quanti
     let Some(measure) = of.measure() else {
         let nominal = facts.nominal.filter(|nominal| nominal.dimension() == Dimension::Pressure);
         return nominal.map_or_else(
-            || Held::Unknown("its nominal pressure is not on record: enter it from its plate".to_owned()),
+            || LimitCheck::Unknown("its nominal pressure is not on record: enter it from its plate".to_owned()),
             |nominal| between(nominal).keeps(value, &what(nominal, of.words())),
         );
     };
@@ -109,9 +109,9 @@ fn rated(bound: Bound, percent: u32, of: RatedFigure, sort: &Sort, value: Quanti
     // The least that it is rated for anywhere is a floor, whatever the measuring point.
     if bound == Bound::AtLeast
         && let Some(floor) = plate.floor.filter(force)
-        && let Held::Beyond(why) = between(floor).keeps(value, &what(floor, "lowest rated force"))
+        && let LimitCheck::Beyond(why) = between(floor).keeps(value, &what(floor, "lowest rated force"))
     {
-        return Held::Beyond(why);
+        return LimitCheck::Beyond(why);
     }
     if let Some(figure) = plate.rated.filter(force) {
         return between(figure).keeps(value, &what(figure, of.words()));
@@ -120,7 +120,7 @@ fn rated(bound: Bound, percent: u32, of: RatedFigure, sort: &Sort, value: Quanti
     let base = facts.baseline.iter().find(|known| known.sort == *sort).map(|known| known.value).filter(force);
     match base {
         Some(base) => between(base).keeps(value, &what(base, "acceptance test")),
-        None => Held::Unknown(format!(
+        None => LimitCheck::Unknown(format!(
             "its {} is not on record: enter it from its plate, or the reading of its acceptance test",
             of.words()
         )),

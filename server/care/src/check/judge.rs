@@ -1,13 +1,13 @@
 //! The steps and the whole.
 
 use super::{
-    answer::{self, Answer, Said, number_of},
+    answer::{self, Answer, StepSaid, number_of},
     facts::{Facts, Sort},
-    hold::{Held, hold},
+    hold::{LimitCheck, hold},
     order::may_load,
     trend::{Trend, trend},
 };
-use crate::plan::{Ask, Asked, Limit, Step};
+use crate::plan::{Ask, Limit, PlanSnapshot, Step};
 use fullset_calc::{release::DefectClass, units::Quantity};
 use serde::{Deserialize, Serialize};
 
@@ -86,7 +86,7 @@ pub struct Verdict {
 
 /// What these answers show of a piece. `facts.earlier` is for the trend only and never decides.
 #[must_use]
-pub fn judge(asked: &Asked, answers: &[Answer], facts: &Facts<'_>) -> Verdict {
+pub fn judge(asked: &PlanSnapshot, answers: &[Answer], facts: &Facts<'_>) -> Verdict {
     let steps: Vec<StepVerdict> = asked.steps.iter().map(|step| one(asked, step, answers, facts)).collect();
     let mut classes = Vec::new();
     let (mut failed, mut open, mut unknown) = (Vec::new(), Vec::new(), Vec::new());
@@ -127,7 +127,7 @@ pub fn judge(asked: &Asked, answers: &[Answer], facts: &Facts<'_>) -> Verdict {
     }
 }
 
-fn one(asked: &Asked, step: &Step, answers: &[Answer], facts: &Facts<'_>) -> StepVerdict {
+fn one(asked: &PlanSnapshot, step: &Step, answers: &[Answer], facts: &Facts<'_>) -> StepVerdict {
     let mut verdict = StepVerdict {
         step: step.id.clone(),
         result: StepResult::NotAsked,
@@ -154,7 +154,7 @@ fn one(asked: &Asked, step: &Step, answers: &[Answer], facts: &Facts<'_>) -> Ste
 }
 
 /// What a step shows by itself, whatever the order. Of two answers the worse.
-pub(super) fn alone(asked: &Asked, step: &Step, answers: &[Answer], facts: &Facts<'_>) -> StepResult {
+pub(super) fn alone(asked: &PlanSnapshot, step: &Step, answers: &[Answer], facts: &Facts<'_>) -> StepResult {
     if !asked.steps.iter().any(|known| known.id == step.id) {
         return StepResult::NotAsked;
     }
@@ -180,12 +180,12 @@ fn answered(step: &Step, answer: &Answer, facts: &Facts<'_>) -> StepResult {
     }
     let failed = |why: String| StepResult::Failed { why, class: step.fails_as };
     match (&step.ask, &answer.said) {
-        (Ask::YesNo { sound, .. }, Said::YesNo { yes }) if sound == yes => StepResult::Passed,
+        (Ask::YesNo { sound, .. }, StepSaid::YesNo { yes }) if sound == yes => StepResult::Passed,
         (Ask::YesNo { sound: true, .. }, _) => failed("no, and must be yes".to_owned()),
         (Ask::YesNo { sound: false, .. }, _) => failed("yes, and must be no".to_owned()),
-        (Ask::Choice { passing, .. }, Said::Choice { option }) if passing.contains(option) => StepResult::Passed,
-        (Ask::Choice { passing, .. }, Said::Choice { option }) => failed(format!("{option}, and must be {}", passing.join(" or "))),
-        (Ask::Number { measure, limits, .. }, Said::Number { value }) => keeps(&Sort::of(*measure, &step.id), step, *value, limits, facts),
+        (Ask::Choice { passing, .. }, StepSaid::Choice { option }) if passing.contains(option) => StepResult::Passed,
+        (Ask::Choice { passing, .. }, StepSaid::Choice { option }) => failed(format!("{option}, and must be {}", passing.join(" or "))),
+        (Ask::Number { measure, limits, .. }, StepSaid::Number { value }) => keeps(&Sort::of(*measure, &step.id), step, *value, limits, facts),
         _ => StepResult::Passed,
     }
 }
@@ -194,11 +194,11 @@ fn keeps(sort: &Sort, step: &Step, value: Quantity, limits: &[Limit], facts: &Fa
     let mut unknown = None;
     for limit in limits {
         match hold(limit, sort, &step.title, value, facts) {
-            Held::Within => {}
-            Held::Beyond(why) => {
+            LimitCheck::Within => {}
+            LimitCheck::Beyond(why) => {
                 return StepResult::Failed { why, class: step.fails_as };
             }
-            Held::Unknown(why) => unknown = unknown.or(Some(why)),
+            LimitCheck::Unknown(why) => unknown = unknown.or(Some(why)),
         }
     }
     unknown.map_or(StepResult::Passed, |why| StepResult::Unknown { why })

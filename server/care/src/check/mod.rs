@@ -22,8 +22,8 @@ mod order;
 mod readings;
 mod trend;
 
-pub use answer::{Answer, MOST_ANSWERS, MOST_NOTE, Said, faults};
-pub use facts::{Earlier, Facts, Known, MakersBound, Sort};
+pub use answer::{Answer, MOST_ANSWERS, MOST_NOTE, StepSaid, faults};
+pub use facts::{Earlier, Facts, KnownReading, MakersBound, Sort};
 pub use judge::{Outcome, StepResult, StepVerdict, Verdict, judge};
 pub use order::may_answer;
 pub use readings::{baseline, readings};

@@ -5,14 +5,14 @@ use super::{
     facts::Facts,
     judge::{StepResult, alone},
 };
-use crate::plan::{Asked, Stage, Step};
+use crate::plan::{PlanSnapshot, Stage, Step};
 
 /// Whether a step may be answered, after these answers.
 ///
 /// # Errors
 /// Why not, and what to do first: a load test before a clean look and function, a pump alone under pressure without a dump valve, a step
 /// that this piece is not asked.
-pub fn may_answer(asked: &Asked, step: &str, answers: &[Answer], facts: &Facts<'_>) -> Result<(), String> {
+pub fn may_answer(asked: &PlanSnapshot, step: &str, answers: &[Answer], facts: &Facts<'_>) -> Result<(), String> {
     let Some(step) = asked.steps.iter().find(|known| known.id == step) else {
         return Err(format!("this check has no step \"{step}\""));
     };
@@ -23,7 +23,7 @@ pub fn may_answer(asked: &Asked, step: &str, answers: &[Answer], facts: &Facts<'
 }
 
 /// The same for a step that is known to be asked.
-pub(super) fn may_load(asked: &Asked, step: &Step, answers: &[Answer], facts: &Facts<'_>) -> Result<(), String> {
+pub(super) fn may_load(asked: &PlanSnapshot, step: &Step, answers: &[Answer], facts: &Facts<'_>) -> Result<(), String> {
     if step.pump_alone && facts.dump_valve != Some(true) {
         let why = if facts.dump_valve == Some(false) {
             "it has no dump valve, and the unit would stay under pressure"

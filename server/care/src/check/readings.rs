@@ -1,22 +1,22 @@
 //! What a check leaves on record.
 
 use super::{
-    answer::{Answer, Said, fault, number_of},
-    facts::Known,
+    answer::{Answer, StepSaid, fault, number_of},
+    facts::KnownReading,
 };
-use crate::plan::{Ask, Asked};
+use crate::plan::{Ask, PlanSnapshot};
 use fullset_calc::release::{Measure, Reading};
 
 /// The readings of a check, as a release or an annual service takes them. Answers that cannot be read leave none.
 #[must_use]
-pub fn readings(asked: &Asked, answers: &[Answer]) -> Vec<Reading> {
+pub fn readings(asked: &PlanSnapshot, answers: &[Answer]) -> Vec<Reading> {
     let mut found = Vec::new();
     for answer in answers {
         let Some(step) = asked.steps.iter().find(|step| step.id == answer.step) else {
             continue;
         };
         match (&step.ask, &answer.said) {
-            (Ask::Number { measure, .. }, Said::Number { value }) if fault(step, answer).is_none() => found.push(Reading {
+            (Ask::Number { measure, .. }, StepSaid::Number { value }) if fault(step, answer).is_none() => found.push(Reading {
                 what: if *measure == Measure::Other {
                     Some(step.title.clone())
                 } else {
@@ -24,7 +24,7 @@ pub fn readings(asked: &Asked, answers: &[Answer]) -> Vec<Reading> {
                 },
                 ..Reading::of(*measure, *value)
             }),
-            (Ask::YesNo { measure: Some(measure), .. }, Said::YesNo { yes }) => found.push(Reading::said(*measure, *yes)),
+            (Ask::YesNo { measure: Some(measure), .. }, StepSaid::YesNo { yes }) => found.push(Reading::said(*measure, *yes)),
             _ => {}
         }
     }
@@ -33,8 +33,8 @@ pub fn readings(asked: &Asked, answers: &[Answer]) -> Vec<Reading> {
 
 /// The values that become the piece's baseline, where the plan says that a pass proves one. Of two answers the later.
 #[must_use]
-pub fn baseline(asked: &Asked, answers: &[Answer]) -> Vec<Known> {
-    let mut found: Vec<Known> = Vec::new();
+pub fn baseline(asked: &PlanSnapshot, answers: &[Answer]) -> Vec<KnownReading> {
+    let mut found: Vec<KnownReading> = Vec::new();
     for answer in answers {
         let step = asked.steps.iter().find(|step| step.id == answer.step);
         let Some((sort, value)) = step.and_then(|step| number_of(step, answer)) else {
@@ -42,7 +42,7 @@ pub fn baseline(asked: &Asked, answers: &[Answer]) -> Vec<Known> {
         };
         match found.iter_mut().find(|known| known.sort == sort) {
             Some(known) => known.value = value,
-            None => found.push(Known { sort, value }),
+            None => found.push(KnownReading { sort, value }),
         }
     }
     found

@@ -2,7 +2,7 @@
 
 use super::{
     facts::{Earlier, Facts, Sort},
-    hold::{Held, hold},
+    hold::{LimitCheck, hold},
 };
 use crate::plan::Limit;
 use chrono::NaiveDate;
@@ -75,7 +75,7 @@ pub fn trend(earlier: &[Earlier], sort: &Sort, now: Quantity, limits: &[Limit], 
     }
     let sizes: Vec<f64> = told.iter().map(|one| one.value.si()).chain([now.si()]).collect();
     let way = way(&sizes);
-    let is_beyond = |value: Quantity| limits.iter().any(|limit| matches!(hold(limit, sort, "", value, facts), Held::Beyond(_)));
+    let is_beyond = |value: Quantity| limits.iter().any(|limit| matches!(hold(limit, sort, "", value, facts), LimitCheck::Beyond(_)));
     let beyond = told.iter().filter(|one| is_beyond(one.value)).count();
     let said: Vec<String> = told.iter().map(|one| format!("{} on {}", one.value.show_as_typed(), one.on)).collect();
     let ends = match way {

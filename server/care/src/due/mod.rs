@@ -23,6 +23,7 @@ use serde::{Deserialize, Serialize};
 #[cfg_attr(feature = "openapi", schema(as = CheckRun))]
 pub struct Run {
     /// When it ended.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// How long it was, in minutes.
     pub minutes: u32,
@@ -35,6 +36,7 @@ pub struct Run {
 #[cfg_attr(feature = "openapi", schema(as = CheckHappened))]
 pub struct Happened {
     /// When.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// What.
     pub event: Event,
@@ -64,8 +66,10 @@ pub enum Due {
     /// At an instant: overdue from it on.
     At {
         /// The instant.
+        #[serde(serialize_with = "fullset_calc::instant::serialize")]
         at: DateTime<Utc>,
         /// From when on it counts against the piece; `None`: never.
+        #[serde(serialize_with = "fullset_calc::instant::option")]
         counts_from: Option<DateTime<Utc>>,
         /// Why then.
         why: String,

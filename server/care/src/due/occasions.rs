@@ -35,6 +35,7 @@ pub enum OccasionState {
     /// A check was passed for it.
     Done {
         /// When it was passed first.
+        #[serde(serialize_with = "fullset_calc::instant::serialize")]
         at: DateTime<Utc>,
         /// Whether that was after the duty day on which it was due.
         late: bool,

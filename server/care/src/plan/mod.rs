@@ -1,6 +1,6 @@
 //! Check plans: what is covered, how often, what is asked, who signs, what a pass proves.
 //!
-//! A plan says nothing of a piece. A check keeps the version of the plan and the steps that it answered ([`Asked`]), so that a change
+//! A plan says nothing of a piece. A check keeps the version of the plan and the steps that it answered ([`PlanSnapshot`]), so that a change
 //! of the plan never rewrites a check that was done.
 //!
 //! | file | holds |
@@ -109,8 +109,8 @@ pub struct CheckPlan {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
-#[cfg_attr(feature = "openapi", schema(as = CheckAsked))]
-pub struct Asked {
+#[cfg_attr(feature = "openapi", schema(as = PlanSnapshot))]
+pub struct PlanSnapshot {
     /// The plan's name then.
     pub name: String,
     /// The plan's version then.
@@ -129,8 +129,8 @@ pub struct Asked {
 impl CheckPlan {
     /// What a check by this plan is asked.
     #[must_use]
-    pub fn asked(&self) -> Asked {
-        Asked {
+    pub fn asked(&self) -> PlanSnapshot {
+        PlanSnapshot {
             name: self.name.clone(),
             version: self.version,
             steps: self.steps.clone(),

@@ -7,7 +7,7 @@ use fullset_calc::{
     units::{Quantity, Unit},
 };
 use fullset_care::{
-    check::{Facts, Known, MakersBound, Outcome, Sort, StepResult, judge},
+    check::{Facts, KnownReading, MakersBound, Outcome, Sort, StepResult, judge},
     plan::{Bound, Drift, Limit, RatedFigure, Rhythm},
 };
 use proptest::prelude::*;
@@ -91,7 +91,7 @@ fn a_plate_that_names_a_range_says_nothing_of_the_measuring_point_but_gives_a_fl
         "{found:?}"
     );
     // With an acceptance test it is compared with that.
-    let baseline = [Known {
+    let baseline = [KnownReading {
         sort: Sort::of(Measure::SpreadingForce, "n"),
         value: Quantity::new(20_000.0, Unit::PoundForce),
     }];
@@ -181,7 +181,7 @@ fn the_makers_bound_holds_both_ways_and_in_its_own_unit_of_measure_only() {
 
 #[test]
 fn drift_is_counted_from_the_acceptance_test_of_this_very_piece() {
-    let baseline = [Known {
+    let baseline = [KnownReading {
         sort: Sort::of(Measure::OpeningTime, "n"),
         value: Quantity::new(4.0, Unit::Second),
     }];

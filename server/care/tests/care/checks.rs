@@ -7,11 +7,11 @@ use fullset_calc::{
     units::{Dimension, Quantity, Unit},
 };
 use fullset_care::{
-    check::{Answer, Facts, Known, MOST_ANSWERS, Outcome, Said, Sort, baseline, faults, judge, may_answer, readings},
-    plan::{Applies, Ask, Asked, Bound, Drive, Limit, RatedFigure, Rhythm, Stage, Step},
+    check::{Answer, Facts, KnownReading, MOST_ANSWERS, Outcome, Sort, StepSaid, baseline, faults, judge, may_answer, readings},
+    plan::{Applies, Ask, Bound, Drive, Limit, PlanSnapshot, RatedFigure, Rhythm, Stage, Step},
 };
 
-fn asked(steps: Vec<Step>) -> Asked {
+fn asked(steps: Vec<Step>) -> PlanSnapshot {
     let plan = plan(Rhythm::Use, steps);
     assert_eq!(plan.validate(), []);
     plan.asked()
@@ -62,7 +62,7 @@ fn a_failed_step_names_its_class_and_says_why() {
         ..level
     };
     let asked = asked(vec![blades, level]);
-    let low = said("level", Said::Choice { option: "too low".into() });
+    let low = said("level", StepSaid::Choice { option: "too low".into() });
     let verdict = judge(&asked, &[no("blades"), low], &unknown());
     assert_eq!(verdict.classes, [DefectClass::Deformation, DefectClass::Leak]);
     assert_eq!(
@@ -216,7 +216,7 @@ fn what_cannot_be_read_is_refused_with_its_place() {
         choice,
         step("note", Ask::Note),
     ]);
-    let note = |text: &str| said("note", Said::Note { text: text.into() });
+    let note = |text: &str| said("note", StepSaid::Note { text: text.into() });
     for (answer, path, says) in [
         (yes("nothing"), "answers[0].step", "no step"),
         (read("a", 1.0, Unit::Bar), "answers[0].said", "yes or no"),
@@ -227,7 +227,11 @@ fn what_cannot_be_read_is_refused_with_its_place() {
         (read("n", -1.0, Unit::Kilonewton), "answers[0].said.value", "from 0 up"),
         (read("n", f64::NAN, Unit::Kilonewton), "answers[0].said.value", "from 0 up"),
         (read("gap", 2.0, Unit::Second), "answers[0].said.value", "length"),
-        (said("word", Said::Choice { option: "quarter".into() }), "answers[0].said.option", "full, half"),
+        (
+            said("word", StepSaid::Choice { option: "quarter".into() }),
+            "answers[0].said.option",
+            "full, half",
+        ),
         (note("  "), "answers[0].said.text", "write something"),
         (note(&"x".repeat(1_001)), "answers[0].said.text", "1000 at most"),
     ] {
@@ -265,7 +269,7 @@ fn a_check_leaves_readings_and_a_baseline() {
         ]
     );
     let sort = Sort::of(Measure::OpeningTime, "time");
-    assert_eq!(baseline(&asked, &answers), [Known { sort, value: time(5.0) }]);
+    assert_eq!(baseline(&asked, &answers), [KnownReading { sort, value: time(5.0) }]);
 }
 
 #[test]
@@ -275,7 +279,7 @@ fn a_done_check_is_judged_by_what_it_was_asked() {
     let edited = plan(Rhythm::Use, vec![look("a"), look("b")]);
     let after = before.edit(edited).unwrap();
     assert_eq!((before.version, after.version), (1, 2));
-    let kept: Asked = serde_json::from_str(&kept).unwrap();
+    let kept: PlanSnapshot = serde_json::from_str(&kept).unwrap();
     assert_eq!(judge(&kept, &[yes("a")], &unknown()).outcome, Outcome::Passed);
     assert_eq!(judge(&after.asked(), &[yes("a")], &unknown()).outcome, Outcome::NotComplete);
 }

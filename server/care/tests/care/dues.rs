@@ -217,8 +217,8 @@ fn due_is_written_with_its_state() {
         found,
         serde_json::json!({
             "state": "at",
-            "at": "2026-03-09T14:00:00Z",
-            "counts_from": "2026-03-11T14:00:00Z",
+            "at": "2026-03-09T14:00:00.000000Z",
+            "counts_from": "2026-03-11T14:00:00.000000Z",
             "why": "weekly; last passed 2026-03-02 08:10",
         })
     );

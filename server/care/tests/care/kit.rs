@@ -8,7 +8,7 @@ use fullset_calc::{
     units::{Quantity, Unit},
 };
 use fullset_care::{
-    check::{Answer, Facts, Said},
+    check::{Answer, Facts, StepSaid},
     plan::{Applies, Ask, CheckPlan, Covers, Limit, Proof, Rhythm, Signer, Source, Stage, Step},
     zone::Calendar,
 };
@@ -86,7 +86,7 @@ pub fn plan(rhythm: Rhythm, steps: Vec<Step>) -> CheckPlan {
     }
 }
 
-pub fn said(step: &str, said: Said) -> Answer {
+pub fn said(step: &str, said: StepSaid) -> Answer {
     Answer {
         step: step.into(),
         said,
@@ -96,17 +96,17 @@ pub fn said(step: &str, said: Said) -> Answer {
 }
 
 pub fn yes(step: &str) -> Answer {
-    said(step, Said::YesNo { yes: true })
+    said(step, StepSaid::YesNo { yes: true })
 }
 
 pub fn no(step: &str) -> Answer {
-    said(step, Said::YesNo { yes: false })
+    said(step, StepSaid::YesNo { yes: false })
 }
 
 pub fn read(step: &str, value: f64, unit: Unit) -> Answer {
     said(
         step,
-        Said::Number {
+        StepSaid::Number {
             value: Quantity::new(value, unit),
         },
     )

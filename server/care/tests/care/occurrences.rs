@@ -19,11 +19,11 @@ struct Case {
     tzid: Tz,
     rrule: String,
     count: usize,
-    occurrences: Vec<Told>,
+    occurrences: Vec<Expected>,
 }
 
 #[derive(Deserialize)]
-struct Told {
+struct Expected {
     local: NaiveDateTime,
     utc: DateTime<Utc>,
 }

@@ -6,7 +6,7 @@ use reqwest::Method;
 use serde_json::Value;
 
 use super::{
-    Found, cases, must,
+    CaseResult, cases, must,
     probe::{Probe, text},
 };
 
@@ -80,7 +80,7 @@ impl Copy {
     }
 
     /// Follows to the end: first in small pages, then, so that a large agency ends, in large ones.
-    pub async fn follow(&mut self, probe: &Probe, limit: usize) -> Found {
+    pub async fn follow(&mut self, probe: &Probe, limit: usize) -> CaseResult {
         for n in 0..100_000 {
             if !self.step(probe, if n < 40 { limit } else { 2000 }).await? {
                 return Ok(());
@@ -105,7 +105,7 @@ impl Copy {
 
 /// A copy that is read in small pages must be what one is that is read in large ones. Where others write meanwhile, both are
 /// brought to the same revision.
-pub async fn must_equal_a_fresh_one(copy: &mut Copy, probe: &Probe) -> Found {
+pub async fn must_equal_a_fresh_one(copy: &mut Copy, probe: &Probe) -> CaseResult {
     for _ in 0..20 {
         let mut fresh = Copy::default();
         fresh.follow(probe, 2000).await?;
@@ -120,14 +120,14 @@ pub async fn must_equal_a_fresh_one(copy: &mut Copy, probe: &Probe) -> Found {
     Err("others write so much that no two copies came to the same revision: take an agency made for this".into())
 }
 
-async fn snapshot_whole(probe: &Probe) -> Found {
+async fn snapshot_whole(probe: &Probe) -> CaseResult {
     let mut copy = Copy::default();
     copy.follow(probe, 7).await?;
     must!(!copy.records.is_empty(), "the snapshot is empty: not even the agency is in it");
     must_equal_a_fresh_one(&mut copy, probe).await
 }
 
-async fn each_record_once(probe: &Probe) -> Found {
+async fn each_record_once(probe: &Probe) -> CaseResult {
     let (before, mut copy) = (probe.revision().await?, Copy::default());
     copy.follow(probe, 7).await?;
     if copy.revision == before {
@@ -141,7 +141,7 @@ async fn each_record_once(probe: &Probe) -> Found {
     Ok(())
 }
 
-async fn token_twice(probe: &Probe) -> Found {
+async fn token_twice(probe: &Probe) -> CaseResult {
     let first = probe.get("/v1/changes?limit=3").await?.good()?;
     let path = format!("/v1/changes?limit=3&since={}", text(&first["next"]));
     let (once, twice) = (probe.get(&path).await?.good()?, probe.get(&path).await?.good()?);
@@ -151,7 +151,7 @@ async fn token_twice(probe: &Probe) -> Found {
     Ok(())
 }
 
-async fn token_of_nonsense(probe: &Probe) -> Found {
+async fn token_of_nonsense(probe: &Probe) -> CaseResult {
     let own = probe.get("/v1/changes?limit=1").await?.good()?;
     let own = text(&own["next"]);
     let cut = own.get(1..).unwrap_or_default();
@@ -163,7 +163,7 @@ async fn token_of_nonsense(probe: &Probe) -> Found {
 }
 
 /// Reads an open stream until it tells a revision of at least this.
-pub async fn hear(stream: &mut reqwest::Response, least: i64) -> Found {
+pub async fn hear(stream: &mut reqwest::Response, least: i64) -> CaseResult {
     let mut heard = String::new();
     let until = async {
         while let Ok(Some(bytes)) = stream.chunk().await {
@@ -205,7 +205,7 @@ pub async fn open(probe: &Probe) -> Result<reqwest::Response, String> {
     Ok(stream)
 }
 
-async fn live_opens(probe: &Probe) -> Found {
+async fn live_opens(probe: &Probe) -> CaseResult {
     let revision = probe.revision().await?;
     hear(&mut open(probe).await?, revision).await
 }

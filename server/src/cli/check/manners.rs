@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 use super::{
-    Found, cases, must,
+    CaseResult, cases, must,
     probe::{Probe, Reply, text},
 };
 
@@ -18,7 +18,7 @@ cases! { false:
     "client-too-old", "426 client-too-old on changes and commands for a protocol that is older than any; without the header none is too old", too_old;
 }
 
-async fn sign_in(probe: &Probe) -> Found {
+async fn sign_in(probe: &Probe) -> CaseResult {
     let session = &probe.session;
     for field in ["access_token", "refresh_token"] {
         must!(!text(&session[field]).is_empty(), "no {field}");
@@ -41,7 +41,7 @@ async fn sign_in(probe: &Probe) -> Found {
     Reply::of(served).await?.good().map(drop)
 }
 
-async fn sign_in_refused(probe: &Probe) -> Found {
+async fn sign_in_refused(probe: &Probe) -> CaseResult {
     probe.sign_in("not the password").await?.problem(401, "sign-in-failed")?;
     for path in ["/v1/changes", "/v1/session"] {
         Reply::of(probe.plain(Method::GET, path)).await?.problem(401, "sign-in-needed")?;
@@ -55,13 +55,13 @@ async fn sign_in_refused(probe: &Probe) -> Found {
         .problem(401, "sign-in-needed")
 }
 
-async fn problems(probe: &Probe) -> Found {
+async fn problems(probe: &Probe) -> CaseResult {
     probe.get("/v1/no-such-address").await?.problem(404, "path-unknown")?;
     probe.get(&format!("/v1/pieces/{}", Uuid::now_v7())).await?.problem(404, "not-found")?;
     probe.get("/v1/pieces/no-id").await?.problem(404, "not-found")
 }
 
-async fn unreadable_body(probe: &Probe) -> Found {
+async fn unreadable_body(probe: &Probe) -> CaseResult {
     let raw = |text: &'static str| {
         probe
             .request(Method::POST, "/v1/commands")
@@ -76,7 +76,7 @@ async fn unreadable_body(probe: &Probe) -> Found {
     Ok(())
 }
 
-async fn unknown_query(probe: &Probe) -> Found {
+async fn unknown_query(probe: &Probe) -> CaseResult {
     for query in ["nonsense=1", "limit=0", "limit=2001", "limit=many", "scope=planet", "scope=station:no-id"] {
         probe
             .get(&format!("/v1/changes?{query}"))
@@ -89,7 +89,7 @@ async fn unknown_query(probe: &Probe) -> Found {
     Ok(())
 }
 
-async fn too_old(probe: &Probe) -> Found {
+async fn too_old(probe: &Probe) -> CaseResult {
     let by = |method: Method, path: &str| {
         let request = probe.http.request(method, format!("{}{path}", probe.base));
         request.bearer_auth(text(&probe.session["access_token"]))

@@ -7,7 +7,7 @@ use reqwest::{Method, RequestBuilder};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::{Found, ground::Ground, must};
+use super::{CaseResult, ground::Ground, must};
 
 /// A signed-in member with a program that takes nothing for granted.
 pub struct Probe {
@@ -98,7 +98,7 @@ impl Reply {
     }
 
     /// A problem in the form of RFC 9457, with this status and code.
-    pub fn problem(self, status: u16, code: &str) -> Found {
+    pub fn problem(self, status: u16, code: &str) -> CaseResult {
         must!(
             self.status == status && self.json["code"] == code,
             "{}; {status} with the code {code} was due",

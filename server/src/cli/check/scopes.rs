@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use super::{
-    Found, cases,
+    CaseResult, cases,
     feed::Copy,
     must,
     probe::{Probe, command, expecting, text},
@@ -14,7 +14,7 @@ cases! { true:
     "out-of-scope", "a record that moves to another station is told there, stays here while its home is here, and then comes as gone: out_of_scope", out_of_scope;
 }
 
-async fn token_of_another_scope(probe: &Probe) -> Found {
+async fn token_of_another_scope(probe: &Probe) -> CaseResult {
     let ground = probe.ground()?;
     let (one, other) = (text(&ground.station), text(&ground.elsewhere));
     let mut copy = Copy {
@@ -34,7 +34,7 @@ async fn token_of_another_scope(probe: &Probe) -> Found {
     Ok(())
 }
 
-async fn out_of_scope(probe: &Probe) -> Found {
+async fn out_of_scope(probe: &Probe) -> CaseResult {
     let ground = probe.ground()?;
     let of = |station: &Value| Copy {
         scope: format!("&scope=station:{}", text(station)),

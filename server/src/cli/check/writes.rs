@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 use super::{
-    Found, cases,
+    CaseResult, cases,
     feed::{Copy, hear, must_equal_a_fresh_one, open},
     ground::looked_over,
     must,
@@ -33,7 +33,7 @@ cases! { true:
     "too-many-commands", "413 batch-too-large for 501 commands, and nothing is done; 500 are taken", too_many_commands;
 }
 
-async fn answers_in_order(probe: &Probe) -> Found {
+async fn answers_in_order(probe: &Probe) -> CaseResult {
     let nobody = command("piece.take_out", json!({ "id": Uuid::now_v7(), "reason": "no such piece" }));
     let sent = [probe.report("first")?, nobody, probe.report("second")?, probe.report("third")?];
     let batch = probe.send(&sent).await?;
@@ -76,7 +76,7 @@ async fn answers_in_order(probe: &Probe) -> Found {
     Ok(())
 }
 
-fn same_but_for_the_outcome(first: &Value, again: &Value) -> Found {
+fn same_but_for_the_outcome(first: &Value, again: &Value) -> CaseResult {
     must!(again["outcome"] == "repeated", "the outcome is {}", again["outcome"]);
     for field in ["id", "revision", "records", "record"] {
         must!(first[field] == again[field], "`{field}` was {} and is {}", first[field], again[field]);
@@ -84,7 +84,7 @@ fn same_but_for_the_outcome(first: &Value, again: &Value) -> Found {
     Ok(())
 }
 
-async fn repeated(probe: &Probe) -> Found {
+async fn repeated(probe: &Probe) -> CaseResult {
     let report = probe.report("sent three times")?;
     let first = probe.apply(report.clone()).await?;
     let before = probe.revision().await?;
@@ -100,14 +100,14 @@ async fn repeated(probe: &Probe) -> Found {
     same_but_for_the_outcome(&first, &among["answers"][1])
 }
 
-async fn repeated_in_a_batch(probe: &Probe) -> Found {
+async fn repeated_in_a_batch(probe: &Probe) -> CaseResult {
     let report = probe.report("twice at once")?;
     let batch = probe.send(&[report.clone(), report]).await?;
     must!(outcomes(&batch) == ["applied", "repeated"], "the outcomes are {:?}", outcomes(&batch));
     same_but_for_the_outcome(&batch["answers"][0], &batch["answers"][1])
 }
 
-async fn one_door(probe: &Probe) -> Found {
+async fn one_door(probe: &Probe) -> CaseResult {
     let report = probe.report("by a plain address")?;
     let post = || {
         let request = probe.request(Method::POST, "/v1/defects").header("Idempotency-Key", text(&report["id"]));
@@ -119,7 +119,7 @@ async fn one_door(probe: &Probe) -> Found {
     same_but_for_the_outcome(&first, &batch["answers"][0])
 }
 
-async fn id_reused(probe: &Probe) -> Found {
+async fn id_reused(probe: &Probe) -> CaseResult {
     let first = probe.report("the first body")?;
     probe.apply(first.clone()).await?;
     let mut other = probe.report("another body")?;
@@ -134,7 +134,7 @@ async fn id_reused(probe: &Probe) -> Found {
         .problem(404, "not-found")
 }
 
-async fn unknown_kind(probe: &Probe) -> Found {
+async fn unknown_kind(probe: &Probe) -> CaseResult {
     let batch = probe
         .send(&[command("piece.polish", json!({})), probe.report("beside an unknown kind")?])
         .await?;
@@ -144,7 +144,7 @@ async fn unknown_kind(probe: &Probe) -> Found {
     Ok(())
 }
 
-async fn after(probe: &Probe) -> Found {
+async fn after(probe: &Probe) -> CaseResult {
     let following = |mut command: Value, other: &Value| {
         command["after"] = other["id"].clone();
         command
@@ -173,7 +173,7 @@ async fn after(probe: &Probe) -> Found {
     Ok(())
 }
 
-async fn conflict(probe: &Probe) -> Found {
+async fn conflict(probe: &Probe) -> CaseResult {
     let district = &probe.ground()?.district;
     let seen = probe.record("districts", district).await?["rev"].clone();
     let edit = |min_full: u8, revision: &Value| expecting(command("district.edit", json!({ "id": district, "min_full": min_full })), revision);
@@ -187,7 +187,7 @@ async fn conflict(probe: &Probe) -> Found {
     probe.apply(edit(2, &current["rev"])).await.map(drop)
 }
 
-async fn revision_needed(probe: &Probe) -> Found {
+async fn revision_needed(probe: &Probe) -> CaseResult {
     let piece = &probe.ground()?.piece;
     let planned = command("piece.take_out", json!({ "id": piece, "reason": "annual service", "planned": true }));
     probe.apply(planned).await?;
@@ -202,7 +202,7 @@ async fn revision_needed(probe: &Probe) -> Found {
     Ok(())
 }
 
-async fn out_of_service_wins(probe: &Probe) -> Found {
+async fn out_of_service_wins(probe: &Probe) -> CaseResult {
     let piece = &probe.ground()?.piece;
     // For planned service, so that an officer's look brings it back.
     let out = |reason: &str| command("piece.take_out", json!({ "id": piece, "reason": reason, "planned": true }));
@@ -238,7 +238,7 @@ async fn seen(probe: &Probe, sent_at: Value, at: Option<Value>) -> Result<chrono
     time(&batch["answers"][0]["record"]["seen_at"])
 }
 
-async fn skew_corrected(probe: &Probe) -> Found {
+async fn skew_corrected(probe: &Probe) -> CaseResult {
     let server = seen(probe, json!(Utc::now()), None).await?;
     let ahead = Utc::now() + TimeDelta::hours(1);
     let found = seen(probe, json!(ahead), Some(json!(ahead - TimeDelta::minutes(10)))).await?;
@@ -247,7 +247,7 @@ async fn skew_corrected(probe: &Probe) -> Found {
     Ok(())
 }
 
-async fn future_cut(probe: &Probe) -> Found {
+async fn future_cut(probe: &Probe) -> CaseResult {
     let found = seen(probe, json!(Utc::now()), Some(json!(Utc::now() + TimeDelta::hours(3)))).await?;
     let server = seen(probe, json!(Utc::now()), None).await?;
     must!(found <= server, "three hours in the future it was taken for {found}, and now is {server}");
@@ -255,7 +255,7 @@ async fn future_cut(probe: &Probe) -> Found {
     Ok(())
 }
 
-async fn hands_over(probe: &Probe) -> Found {
+async fn hands_over(probe: &Probe) -> CaseResult {
     let ground = probe.ground()?;
     let (mut copy, mut written) = (Copy::default(), Vec::new());
     for n in 0..25 {
@@ -283,7 +283,7 @@ async fn hands_over(probe: &Probe) -> Found {
 }
 
 /// An import that is undone is what the protocol deletes.
-async fn gone(probe: &Probe) -> Found {
+async fn gone(probe: &Probe) -> CaseResult {
     let ground = probe.ground()?;
     let station = probe.record("stations", &ground.station).await?;
     let tag = format!("{} gone", ground.label);
@@ -318,7 +318,7 @@ async fn gone(probe: &Probe) -> Found {
     must_equal_a_fresh_one(&mut copy, probe).await
 }
 
-async fn live_tells(probe: &Probe) -> Found {
+async fn live_tells(probe: &Probe) -> CaseResult {
     let before = probe.revision().await?;
     let mut stream = open(probe).await?;
     hear(&mut stream, before).await?;
@@ -326,7 +326,7 @@ async fn live_tells(probe: &Probe) -> Found {
     hear(&mut stream, answer["revision"].as_i64().unwrap_or(i64::MAX)).await
 }
 
-async fn body_too_large(probe: &Probe) -> Found {
+async fn body_too_large(probe: &Probe) -> CaseResult {
     let before = probe.revision().await?;
     let report = probe.report(&"x".repeat(3 * 1024 * 1024))?;
     let sent = probe.post(&json!({ "sent_at": Utc::now(), "commands": [report] })).await?;
@@ -335,7 +335,7 @@ async fn body_too_large(probe: &Probe) -> Found {
     Ok(())
 }
 
-async fn too_many_commands(probe: &Probe) -> Found {
+async fn too_many_commands(probe: &Probe) -> CaseResult {
     // Not 500 reports: a piece has 60 open defects at most.
     let piece = &probe.ground()?.piece;
     let reports: Vec<Value> = (0..501)

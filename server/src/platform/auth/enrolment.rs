@@ -42,9 +42,9 @@ struct Row {
 /// What a code stands for.
 #[derive(Debug, Clone)]
 pub struct Enrolment {
-    /// Its id.
+    /// Id of the enrolment.
     pub id: Uuid,
-    /// The agency.
+    /// Id of the agency.
     pub agency: AgencyId,
     /// Who made the code.
     pub member: MemberId,

@@ -32,9 +32,9 @@ const KEY_LIFE: TimeDelta = TimeDelta::days(30);
 pub struct Claims {
     /// The member, or the shared tablet.
     pub sub: Uuid,
-    /// The agency.
+    /// Id of the agency.
     pub agency: Uuid,
-    /// Its name.
+    /// The member's name.
     pub name: String,
     /// The member's role; a shared tablet has none.
     #[serde(default, skip_serializing_if = "Option::is_none")]

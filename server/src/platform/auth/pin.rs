@@ -51,7 +51,7 @@ impl PinRow {
 /// A signature that has been read, and the text that it must be of.
 #[derive(Debug, Clone)]
 pub struct Signature {
-    /// The member.
+    /// Id of the member.
     pub member: MemberId,
     /// The check of the key that it was made with.
     pub check: [u8; CHECK_BYTES],
@@ -71,7 +71,7 @@ pub struct Pin {
 /// What may be told of a member's PIN.
 #[derive(Debug)]
 pub struct Signer {
-    /// The member.
+    /// Id of the member.
     pub member: MemberId,
     /// What its PIN is hashed with.
     pub salt: Vec<u8>,

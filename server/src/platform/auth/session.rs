@@ -61,13 +61,13 @@ struct CredentialRow {
 /// Who a session belongs to, and the token that refreshes it.
 #[derive(Debug)]
 pub struct SessionTokens {
-    /// The agency.
+    /// Id of the agency.
     pub agency: AgencyId,
     /// The member; none for a shared tablet.
     pub member: Option<MemberId>,
     /// The device, where one was enrolled.
     pub device: Option<Uuid>,
-    /// The sign-in.
+    /// Id of the sign-in.
     pub family: Uuid,
     /// The next refresh token.
     pub refresh: String,

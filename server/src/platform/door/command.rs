@@ -16,6 +16,7 @@ use super::{
 use crate::platform::{
     error::{self, Fault, Problem},
     ids::MemberId,
+    record::RecordKind,
 };
 
 /// A command kind: its body, who may send it and what it does. The only place where its rule lives.
@@ -186,7 +187,8 @@ pub enum Outcome {
 /// A record that a command touched.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct RecordRef {
-    /// Its kind.
+    /// What the record is.
+    #[schema(value_type = RecordKind)]
     pub kind: String,
     /// Its id.
     pub id: Uuid,

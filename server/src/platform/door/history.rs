@@ -40,8 +40,10 @@ pub struct HistoryItem {
     /// The revision that it made.
     revision: i64,
     /// When it was done, by the server's reckoning.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// When the server had it.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     received_at: DateTime<Utc>,
     /// Who did it.
     by: By,

@@ -77,6 +77,7 @@ pub(super) fn write(preface: Preface, paths: Paths, mut schemas: Schemas, regist
     let mut document = serde_json::to_value(document)?;
     if let Some(schemas) = document.pointer_mut("/components/schemas").and_then(Value::as_object_mut) {
         unions::name_variants(schemas);
+        unions::name_records(registry, schemas);
         unions::name_commands(registry, schemas);
     }
     unions::let_null_be(&mut document);
@@ -96,8 +97,8 @@ fn description(registry: &Registry) -> String {
          Capability is a planning aid: it is no dispatch order and does not replace the officer's own check. \
          The maker's manual and local orders come before anything answered here.\n\n\
          Every write is a command. It has an address of its own, or goes with others to `POST /v1/commands`; what it does is the same.\n\n\
-         Instants are written as RFC 3339 says, always in UTC with `Z`, with no, 3 or 6 digits after the second: compare them as \
-         instants, not as texts. Days are `YYYY-MM-DD`, in the agency's time zone. Ids are UUIDs; those of new records are of version 7 \
+         Instants are answered as RFC 3339 says, always in UTC with `Z` and six digits after the second, such as \
+         `2026-11-25T14:00:00.000000Z`: the order of texts is that of instants. Days are `YYYY-MM-DD`, in the agency's time zone. Ids are UUIDs; those of new records are of version 7 \
          and made by the client.\n\n\
          A later server may answer fields, words and record kinds that are not in this document: a client passes over fields, keeps \
          and shows words, and takes an unknown problem code by its status. In requests, fields that are not known are refused.\n\n\

@@ -42,6 +42,7 @@ use super::{
     db::{self, Db, Pool},
     door::{Door, lapses},
     error::Fault,
+    follow::{Follow, Followed},
     ids::AgencyId,
     tasks::Tasks,
 };
@@ -95,10 +96,57 @@ impl Shared {
         match read.await? {
             Ok(found) => Ok(found),
             Err(work) => {
-                if let Err(fault) = self.door.settle(agency).await {
-                    tracing::warn!(%agency, cause = ?fault.cause, %fault, "an agency is read before what is due could be settled");
-                }
+                self.settle(agency).await;
                 self.read(work).await
+            }
+        }
+    }
+
+    async fn settle(&self, agency: AgencyId) {
+        if let Err(fault) = self.door.settle(agency).await {
+            tracing::warn!(%agency, cause = ?fault.cause, %fault, "an agency is read before what is due could be settled");
+        }
+    }
+
+    /// As [`Shared::read`], beside what this process keeps of the agency, of the same revision, which `work` gets too.
+    pub async fn read_followed<F: Follow, T: Send + 'static>(
+        self: &std::sync::Arc<Self>,
+        (followed, agency): (&Followed<F>, AgencyId),
+        work: impl FnOnce(&mut Db, &F, i64) -> Result<T, Fault> + Send + 'static,
+    ) -> Result<T, Fault> {
+        let (shared, followed) = (std::sync::Arc::clone(self), followed.clone());
+        web::block(move || {
+            followed.with(agency, |kept| {
+                let mut db = shared.readers.get().map_err(anyhow::Error::from)?;
+                db.transaction(db::Access::Read, |db| {
+                    let (kept, revision) = kept.bring(db)?;
+                    work(db, kept, revision)
+                })
+            })
+        })
+        .await
+        .map_err(|error| anyhow::anyhow!("a reader ended early: {error}"))?
+    }
+
+    /// As [`Shared::read_followed`], of an agency as it stands now ([`Shared::read_current`]).
+    pub async fn read_current_followed<F: Follow, T: Send + 'static>(
+        self: &std::sync::Arc<Self>,
+        of: (&Followed<F>, AgencyId),
+        work: impl FnOnce(&mut Db, &F, i64) -> Result<T, Fault> + Send + 'static,
+    ) -> Result<T, Fault> {
+        let (now, agency) = (self.clock.now(), of.1);
+        let read = self.read_followed(of, move |db, kept, revision| {
+            if lapses::is_due(db, agency, now)? {
+                Ok(Err(work))
+            } else {
+                work(db, kept, revision).map(Ok)
+            }
+        });
+        match read.await? {
+            Ok(found) => Ok(found),
+            Err(work) => {
+                self.settle(agency).await;
+                self.read_followed(of, work).await
             }
         }
     }

@@ -53,10 +53,10 @@ fn unsettled(body: &str, pending: bool) -> Result<String, Fault> {
 /// Whether an answer had run out at an instant.
 fn ran_out(body: &str, at: DateTime<Utc>) -> Result<bool, Fault> {
     #[derive(serde::Deserialize)]
-    struct Held {
+    struct HoldsUntil {
         holds_until: Option<DateTime<Utc>>,
     }
-    Ok(serde_json::from_str::<Held>(body)?.holds_until.is_some_and(|until| until <= at))
+    Ok(serde_json::from_str::<HoldsUntil>(body)?.holds_until.is_some_and(|until| until <= at))
 }
 
 /// Whose answers are not settled, each with whether it only waits to be judged anew.
@@ -151,7 +151,7 @@ pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, named
 #[derive(Debug, serde::Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-pub struct Turned {
+pub struct HistoryQuery {
     /// At most this many, 1 to 500; 50 unless said.
     #[param(minimum = 1, maximum = 500)]
     limit: Option<i64>,
@@ -164,7 +164,7 @@ pub async fn history_of<R: Record>(
     shared: web::Data<Shared>,
     caller: Caller,
     named: PathId<R>,
-    asked: web::Query<Turned>,
+    asked: web::Query<HistoryQuery>,
 ) -> Result<Tagged<HistoryPage>, Fault> {
     let limit = asked.limit.unwrap_or(50);
     if !(1..=500).contains(&limit) {

@@ -124,6 +124,19 @@ pub(super) fn bodies(registry: &Registry, schemas: &mut super::Schemas) {
     }
 }
 
+/// Makes the kind of a record one of those that there are.
+pub(super) fn name_records(registry: &Registry, schemas: &mut Named) {
+    let kinds: Vec<&str> = registry.records().collect();
+    schemas.insert(
+        "RecordKind".into(),
+        json!({
+            "type": "string",
+            "description": "What a record is. A later server may know more kinds, and answer one that is not in this list: a client passes over it.",
+            "enum": kinds,
+        }),
+    );
+}
+
 /// Makes the command one of its kinds.
 pub(super) fn name_commands(registry: &Registry, schemas: &mut Named) {
     let kinds: Vec<&str> = registry.kinds().map(|(name, _)| name).collect();

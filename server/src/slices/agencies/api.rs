@@ -40,7 +40,7 @@ pub fn routes(api: &mut Api) {
 struct GradeTemplate {
     /// Which.
     template: Template,
-    /// Its name.
+    /// The template's name.
     title: &'static str,
     /// Where its figures come from.
     source: &'static str,

@@ -18,9 +18,9 @@ use crate::platform::{
 /// One fire agency: the tenant.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Agency {
-    /// Its id.
+    /// Id of the agency: the UUID that it was made with; it never changes.
     pub id: AgencyId,
-    /// Its name.
+    /// The agency's name.
     pub name: String,
     /// Its time zone by IANA name; days begin and end here.
     #[schema(value_type = String, example = "America/Denver")]
@@ -56,6 +56,7 @@ pub struct ReleaseRule {
     /// Who decided it.
     pub by: Person,
     /// When.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub since: DateTime<Utc>,
 }
 

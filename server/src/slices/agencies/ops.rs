@@ -19,7 +19,7 @@ use crate::platform::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct FoundAgency {
-    /// Its name.
+    /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
     /// Its time zone by IANA name.
     #[schema(value_type = String)]
@@ -56,7 +56,7 @@ impl Act for FoundAgency {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditAgency {
-    /// New name.
+    /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
     /// New time zone.
     #[schema(value_type = Option<String>)]
@@ -161,7 +161,7 @@ impl Act for GradeAgency {
 /// What the agency decides otherwise than the shipped table. What is left out stays as the table has it.
 #[derive(Debug, Clone, Default, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct ReleaseRuleAsked {
+pub struct ReleaseRuleRequest {
     /// Who may say that the piece can still be used.
     #[serde(default)]
     pub usable_by: Option<SayUsable>,
@@ -190,7 +190,7 @@ pub struct DecideReleaseRule {
     /// The class of defect.
     pub class: DefectClass,
     /// What is decided, whole; null clears it.
-    pub rule: Option<ReleaseRuleAsked>,
+    pub rule: Option<ReleaseRuleRequest>,
     /// Why; needed where the rule is looser than the shipped one, or than it was. Pieces that it lets count show it.
     pub reason: Option<String>,
 }

@@ -101,7 +101,7 @@ async fn standing(shared: web::Data<Shared>, caller: Caller, rig: PathId<Rig>, a
 #[derive(Debug, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-struct Since {
+struct ChangesSinceQuery {
     /// Since this instant.
     at: Option<DateTime<Utc>>,
     /// Since this revision.
@@ -112,7 +112,7 @@ struct Since {
     district: Option<Uuid>,
 }
 
-async fn changes(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Since>) -> Result<Json<BoardChanges>, Fault> {
+async fn changes(shared: web::Data<Shared>, caller: Caller, asked: web::Query<ChangesSinceQuery>) -> Result<Json<BoardChanges>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let reader = std::sync::Arc::clone(&shared);

@@ -44,7 +44,7 @@ impl Stretch {
     }
 }
 
-type Raw = (Uid, i64, Moment, Option<Moment>, String, bool, Option<Moment>);
+type StretchRow = (Uid, i64, Moment, Option<Moment>, String, bool, Option<Moment>);
 
 const RAW: (
     standing::rig,
@@ -64,7 +64,7 @@ const RAW: (
     standing::holds_until,
 );
 
-fn stretch((rig, rev, from, until, level, planned, holds_until): Raw) -> Result<Stretch, Fault> {
+fn stretch((rig, rev, from, until, level, planned, holds_until): StretchRow) -> Result<Stretch, Fault> {
     let known = Level::from_name(&level);
     Ok(Stretch {
         rig: rig.0,
@@ -79,7 +79,7 @@ fn stretch((rig, rev, from, until, level, planned, holds_until): Raw) -> Result<
 
 /// The intervals that lie at least in part between two instants, of one rig or of all; those of a rig in order.
 pub fn between(db: &mut Db, agency: AgencyId, rig: Option<Uuid>, from: DateTime<Utc>, until: DateTime<Utc>) -> Result<Vec<Stretch>, Fault> {
-    let rows: Vec<Raw> = on!(db, conn => {
+    let rows: Vec<StretchRow> = on!(db, conn => {
         let mut query = standing::table
             .filter(standing::agency.eq(Uid::from(agency)).and(standing::from_at.lt(Moment(until))))
             .filter(standing::until_at.is_null().or(standing::until_at.gt(Moment(from))))
@@ -94,14 +94,14 @@ pub fn between(db: &mut Db, agency: AgencyId, rig: Option<Uuid>, from: DateTime<
 
 /// A rig went from one district to another.
 #[derive(Debug, Clone, Copy)]
-pub struct Moved {
+pub struct DistrictMove {
     pub rig: Uuid,
     pub at: DateTime<Utc>,
     pub left: Uuid,
 }
 
 /// Every move of a rig between districts, in order.
-pub fn moves(db: &mut Db, agency: AgencyId) -> Result<Vec<Moved>, Fault> {
+pub fn moves(db: &mut Db, agency: AgencyId) -> Result<Vec<DistrictMove>, Fault> {
     let rows: Vec<(Uid, Moment, Uid)> = on!(db, conn => departure::table
         .inner_join(journal::table.on(journal::agency.eq(departure::agency).and(journal::rev.eq(departure::rev))))
         .filter(departure::agency.eq(Uid::from(agency)).and(departure::kind.eq(Rig::KIND)).and(departure::level.eq(record::Level::District.word())))
@@ -110,7 +110,7 @@ pub fn moves(db: &mut Db, agency: AgencyId) -> Result<Vec<Moved>, Fault> {
         .load(conn))?;
     Ok(rows
         .into_iter()
-        .map(|(rig, at, left)| Moved {
+        .map(|(rig, at, left)| DistrictMove {
             rig: rig.0,
             at: at.0,
             left: left.0,
@@ -120,16 +120,16 @@ pub fn moves(db: &mut Db, agency: AgencyId) -> Result<Vec<Moved>, Fault> {
 
 /// The command that opened an interval.
 #[derive(Debug, Clone)]
-pub struct Opened {
+pub struct Opening {
     pub kind: String,
     pub by: Person,
     pub body: String,
 }
 
-type Behind = (Option<String>, Option<Uid>, Option<String>, Option<Doc>);
+type OpenedByRow = (Option<String>, Option<Uid>, Option<String>, Option<Doc>);
 
-fn opened((kind, member, name, body): Behind) -> Option<Opened> {
-    Some(Opened {
+fn opened((kind, member, name, body): OpenedByRow) -> Option<Opening> {
+    Some(Opening {
         kind: kind?,
         by: Person {
             id: member.map(|member| member.0.into()),
@@ -147,9 +147,9 @@ pub fn of_rig(
     from: Option<DateTime<Utc>>,
     until: DateTime<Utc>,
     limit: i64,
-) -> Result<Vec<(Stretch, Option<Opened>)>, Fault> {
+) -> Result<Vec<(Stretch, Option<Opening>)>, Fault> {
     let from = from.unwrap_or(DateTime::UNIX_EPOCH);
-    let rows: Vec<(Raw, Behind)> = on!(db, conn => standing::table
+    let rows: Vec<(StretchRow, OpenedByRow)> = on!(db, conn => standing::table
         .left_join(journal::table.on(journal::agency.eq(standing::agency).and(journal::rev.eq(standing::from_rev))))
         .filter(standing::agency.eq(Uid::from(agency)).and(standing::rig.eq(Uid(rig))).and(standing::from_at.le(Moment(until))))
         .filter(standing::until_at.is_null().or(standing::until_at.gt(Moment(from))))
@@ -161,8 +161,8 @@ pub fn of_rig(
 }
 
 /// The intervals that were opened after one revision and up to another, newest first.
-pub fn opened_since(db: &mut Db, agency: AgencyId, after: i64, to: i64, rigs: Option<&[Uuid]>, limit: i64) -> Result<Vec<(Stretch, Option<Opened>)>, Fault> {
-    let rows: Vec<(Raw, Behind)> = on!(db, conn => {
+pub fn opened_since(db: &mut Db, agency: AgencyId, after: i64, to: i64, rigs: Option<&[Uuid]>, limit: i64) -> Result<Vec<(Stretch, Option<Opening>)>, Fault> {
+    let rows: Vec<(StretchRow, OpenedByRow)> = on!(db, conn => {
         let mut query = standing::table
             .left_join(journal::table.on(journal::agency.eq(standing::agency).and(journal::rev.eq(standing::from_rev))))
             .filter(standing::agency.eq(Uid::from(agency)).and(standing::from_rev.gt(after)).and(standing::from_rev.le(to)))
@@ -182,7 +182,7 @@ pub fn opened_since(db: &mut Db, agency: AgencyId, after: i64, to: i64, rigs: Op
 /// The intervals of some rigs that ended at an instant or later, or have not ended; those of a rig in order.
 pub fn ended_since(db: &mut Db, agency: AgencyId, rigs: &[Uuid], at: DateTime<Utc>) -> Result<Vec<Stretch>, Fault> {
     let rigs: Vec<Uid> = rigs.iter().map(|rig| Uid(*rig)).collect();
-    let rows: Vec<Raw> = on!(db, conn => standing::table
+    let rows: Vec<StretchRow> = on!(db, conn => standing::table
         .filter(standing::agency.eq(Uid::from(agency)).and(standing::rig.eq_any(rigs)))
         .filter(standing::until_at.is_null().or(standing::until_at.ge(Moment(at))))
         .order((standing::rig, standing::from_rev))

@@ -9,7 +9,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
-    rows::{self, Opened},
+    rows::{self, Opening},
     view::not_found,
 };
 use crate::{
@@ -29,14 +29,17 @@ use crate::{
 #[derive(Debug, Serialize, ToSchema)]
 pub struct StandingItem {
     /// From this instant on.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     from: DateTime<Utc>,
     /// Up to this one; null: it still lasts.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     until: Option<DateTime<Utc>>,
     /// At this level.
     level: Level,
     /// Below full for planned service alone.
     planned: bool,
     /// From then on the level is not known: its answer had run out, and the rig was not judged again.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     unknown_from: Option<DateTime<Utc>>,
     /// The revision that began it.
     revision: i64,
@@ -58,9 +61,9 @@ pub struct Standing {
 /// The most intervals that are told at once.
 const MOST_INTERVALS: i64 = 2000;
 
-fn told(registry: &Registry, opened: Option<Opened>) -> (Option<String>, Option<Person>, Option<String>) {
+fn told(registry: &Registry, opened: Option<Opening>) -> (Option<String>, Option<Person>, Option<String>) {
     match opened {
-        Some(Opened { kind, by, body }) => {
+        Some(Opening { kind, by, body }) => {
             let words = told_in_words(registry, &kind, &body);
             (Some(kind), Some(by), Some(words))
         }
@@ -102,13 +105,14 @@ pub fn standing(
 /// One change on the board.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct BoardChange {
-    /// The rig.
+    /// Id of the rig.
     rig: Uuid,
     /// Its name now.
     rig_name: String,
     /// Its station's name now.
     station_name: String,
     /// When.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// The level before; null when the rig was new.
     from: Option<Level>,
@@ -132,8 +136,10 @@ pub struct BoardChanges {
     /// The last revision that does not count.
     revision: i64,
     /// The instant since when.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// Until when.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     until: DateTime<Utc>,
     /// The changes, newest first.
     items: Vec<BoardChange>,

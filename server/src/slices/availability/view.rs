@@ -72,6 +72,7 @@ struct AvailabilityRow {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Availability {
     /// Up to when it is counted.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// The time zone in which the months begin.
     time_zone: String,
@@ -82,13 +83,13 @@ pub struct Availability {
     months: Vec<String>,
     /// The rows, by name.
     rows: Vec<AvailabilityRow>,
-    /// In words.
+    /// The same in a sentence for people.
     words: String,
 }
 
 /// The intervals of a rig that lie in one district, and those that do not.
 #[derive(Default)]
-struct Parted {
+struct SplitIntervals {
     here: Vec<Interval>,
     elsewhere: Vec<Interval>,
 }
@@ -99,12 +100,12 @@ type Part = (Option<Uuid>, Interval);
 /// Where each rig stood when.
 struct Whereabouts {
     now: HashMap<Uuid, Option<Uuid>>,
-    left: HashMap<Uuid, Vec<rows::Moved>>,
+    left: HashMap<Uuid, Vec<rows::DistrictMove>>,
 }
 
 impl Whereabouts {
     fn read(db: &mut Db, agency: AgencyId, rigs: &[Row]) -> Result<Self, Fault> {
-        let mut left: HashMap<Uuid, Vec<rows::Moved>> = HashMap::new();
+        let mut left: HashMap<Uuid, Vec<rows::DistrictMove>> = HashMap::new();
         for moved in rows::moves(db, agency)? {
             left.entry(moved.rig).or_default().push(moved);
         }
@@ -170,7 +171,7 @@ pub fn availability(db: &mut Db, agency: AgencyId, asked: &Question, now: DateTi
         .filter(|(_, parts)| asked.district.is_none() || parts.iter().any(|(district, _)| *district == asked.district))
         .collect();
     let parted = |parts: &[Part], district: Option<Uuid>| {
-        let mut sorted = Parted::default();
+        let mut sorted = SplitIntervals::default();
         for (at, interval) in parts {
             let side = if district.is_none_or(|district| *at == Some(district)) {
                 &mut sorted.here
@@ -182,7 +183,7 @@ pub fn availability(db: &mut Db, agency: AgencyId, asked: &Question, now: DateTi
         sorted
     };
     let mut rows = Vec::new();
-    let mut add = |id: Uuid, name: String, of: &[Parted]| -> Result<(), Fault> {
+    let mut add = |id: Uuid, name: String, of: &[SplitIntervals]| -> Result<(), Fault> {
         if asked.of.is_none_or(|one| one == id) {
             rows.push(AvailabilityRow {
                 id,
@@ -197,12 +198,12 @@ pub fn availability(db: &mut Db, agency: AgencyId, asked: &Question, now: DateTi
     };
     match asked.by {
         AvailabilityBy::Agency => {
-            let of: Vec<Parted> = known.iter().map(|(_, parts)| parted(parts, asked.district)).collect();
+            let of: Vec<SplitIntervals> = known.iter().map(|(_, parts)| parted(parts, asked.district)).collect();
             add(agency.0, own.name, &of)?;
         }
         AvailabilityBy::District => {
             for row in districts.iter().filter(|row| asked.district.is_none_or(|id| row.id.0 == id)) {
-                let of: Vec<Parted> = known
+                let of: Vec<SplitIntervals> = known
                     .iter()
                     .map(|(_, parts)| parted(parts, Some(row.id.0)))
                     .filter(|parted| !parted.here.is_empty())
@@ -237,7 +238,7 @@ pub fn availability(db: &mut Db, agency: AgencyId, asked: &Question, now: DateTi
 }
 
 /// Shares of each period. The time that a rig spent elsewhere is not missing here: it is no part of the time in all.
-fn counted(rigs: &[Parted], edges: &[DateTime<Utc>], now: DateTime<Utc>) -> Result<Vec<Shares>, Fault> {
+fn counted(rigs: &[SplitIntervals], edges: &[DateTime<Utc>], now: DateTime<Utc>) -> Result<Vec<Shares>, Fault> {
     let unfit = |cause: fullset_calc::Unfit| Fault::from(anyhow::anyhow!("intervals cannot be counted: {cause}"));
     let here: Vec<Vec<Interval>> = rigs.iter().map(|parted| parted.here.clone()).collect();
     let mut all = shares(&here, edges, now).map_err(unfit)?;

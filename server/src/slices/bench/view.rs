@@ -4,6 +4,7 @@ use chrono::{DateTime, Utc};
 use fullset_calc::{
     bench as calc,
     capability::{Level, Piece, Rig, State, assess},
+    instant::Written,
 };
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -31,6 +32,7 @@ pub struct BenchOrder {
     /// The revision that it shows.
     revision: i64,
     /// When it was read.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// What full capability of a rig counts: the demand that it would reach first, or 1 for each rig without zones.
     by: Weighed,
@@ -60,7 +62,7 @@ pub fn order(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<BenchO
         .iter()
         .map(|ticket| calc::Ticket {
             id: ticket.id.0,
-            number: ticket.opened_at.to_rfc3339(),
+            number: Written(ticket.opened_at).to_string(),
             rig: fleet.as_ref().and_then(|fleet| home(fleet, &county, weights.as_ref(), ticket, now)),
             age_days: (now - ticket.opened_at).as_seconds_f64().max(0.0) / 86_400.0,
         })

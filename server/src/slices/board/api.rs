@@ -1,28 +1,23 @@
-use std::{
-    collections::HashMap,
-    sync::{Arc, Mutex},
-};
+use std::collections::HashMap;
 
 use actix_web::{http::Method, web};
 
-use super::view::{Board, Known};
+use super::view::{Board, BoardRecords};
 use crate::{
     platform::{
         door::lapses,
         error::Fault,
+        follow::Followed,
         http::{Api, Caller, Doc, Shared, TaggedBy},
-        ids::AgencyId,
         past::{self, When},
         record::Record as _,
     },
     slices::rigs::Rig,
 };
 
-type Boards = Arc<Mutex<HashMap<AgencyId, Arc<Mutex<Known>>>>>;
-
 /// The board's address.
 pub fn routes(api: &mut Api) {
-    let boards: Boards = Arc::default();
+    let boards = Followed::default();
     api.other(
         Method::GET,
         "/v1/board",
@@ -34,32 +29,27 @@ pub fn routes(api: &mut Api) {
              settled is marked and counts as not known.",
         )
         .answer("The board at one revision"),
-        move |shared: web::Data<Shared>, caller: Caller, when: web::Query<When>| board(shared, caller, when.0, Arc::clone(&boards)),
+        move |shared: web::Data<Shared>, caller: Caller, when: web::Query<When>| board(shared, caller, when.0, boards.clone()),
     );
 }
 
-async fn board(shared: web::Data<Shared>, caller: Caller, when: When, boards: Boards) -> Result<TaggedBy<Board>, Fault> {
+async fn board(shared: web::Data<Shared>, caller: Caller, when: When, boards: Followed<BoardRecords>) -> Result<TaggedBy<Board>, Fault> {
     let agency = caller.0.agency;
-    let now = shared.clock.now();
-    let (lasting, text) = shared
-        .into_inner()
-        .read_current(agency, move |db| {
-            if !when.is_now() {
-                let then = past::then(db, agency, when, now)?;
-                return Known::as_of(db, agency, then.revision)?.board(then.at, &HashMap::new()).texts();
-            }
-            let known = Arc::clone(
-                boards
-                    .lock()
-                    .map_err(|_| anyhow::anyhow!("the boards are poisoned"))?
-                    .entry(agency)
-                    .or_default(),
-            );
-            let mut known = known.lock().map_err(|_| anyhow::anyhow!("a board is poisoned"))?;
-            known.catch_up(db, agency)?;
+    let (shared, now) = (shared.clone().into_inner(), shared.clock.now());
+    let (lasting, text) = if when.is_now() {
+        let read = shared.read_current_followed((&boards, agency), move |db, known, revision| {
             let late = lapses::late(db, agency, Rig::KIND, now)?;
-            known.board(now, &late).texts()
-        })
-        .await?;
+            known.board(revision, now, &late).texts()
+        });
+        read.await?
+    } else {
+        let read = shared.read_current(agency, move |db| {
+            let then = past::then(db, agency, when, now)?;
+            BoardRecords::as_of(db, agency, then.revision)?
+                .board(then.revision, then.at, &HashMap::new())
+                .texts()
+        });
+        read.await?
+    };
     Ok(TaggedBy::from_texts(lasting, text))
 }

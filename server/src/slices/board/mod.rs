@@ -3,9 +3,8 @@
 
 mod api;
 mod counts;
-mod rows;
 mod view;
 
 pub use api::routes;
 pub use counts::Counts;
-pub use view::Known;
+pub use view::BoardRecords;

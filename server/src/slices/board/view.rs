@@ -1,5 +1,4 @@
-//! The board of one agency. What a process has read once it keeps, and brings up to date with what has changed since: the
-//! same walk as the change feed.
+//! The board of one agency, from what a process keeps of its rigs ([`Followed`](crate::platform::follow::Followed)).
 
 use std::collections::{BTreeMap, HashMap};
 
@@ -9,9 +8,16 @@ use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::rows;
 use crate::{
-    platform::{bodies, db::Db, error::Fault, ids::AgencyId, past, record::Record},
+    platform::{
+        bodies,
+        db::Db,
+        error::Fault,
+        follow::{self, Follow},
+        ids::AgencyId,
+        past,
+        record::Record,
+    },
     slices::{
         agencies::Agency,
         capability::RigStanding,
@@ -24,9 +30,9 @@ use crate::{
 /// One rig on the board.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct RigLine {
-    /// The rig.
+    /// Id of the rig.
     id: RigId,
-    /// Its name.
+    /// The rig's name.
     name: String,
     /// Its station's name.
     station: String,
@@ -49,6 +55,7 @@ pub struct RigLine {
     /// Whether the rig is being judged anew: what all rigs are judged by has changed a moment ago.
     pending: bool,
     /// Since when.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     since: DateTime<Utc>,
     /// Why it is below the level that it should have, in words; first of all where its level is not known; 20 at most.
     words: Vec<String>,
@@ -61,6 +68,7 @@ pub struct RigLine {
     /// How many further pieces it can lose before it drops a level.
     margin: Option<u32>,
     /// Until when this holds if nobody does anything.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     holds_until: Option<DateTime<Utc>>,
 }
 
@@ -93,9 +101,9 @@ impl Headline {
 /// One district on the board.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct DistrictLine {
-    /// The district.
+    /// Id of the district.
     id: DistrictId,
-    /// Its name.
+    /// The district's name.
     name: String,
     /// How many full rigs it needs at least.
     min_full: u32,
@@ -164,6 +172,7 @@ pub struct Board {
     /// The revision that it shows.
     revision: i64,
     /// When it was read, or the instant that was asked of.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// Whether the agency has chosen its grades; until then no rig is judged.
     grades_set: bool,
@@ -191,8 +200,7 @@ impl Board {
 
 /// What this process knows of an agency's board.
 #[derive(Default)]
-pub struct Known {
-    pub revision: i64,
+pub struct BoardRecords {
     districts: HashMap<DistrictId, District>,
     stations: HashMap<StationId, Station>,
     rigs: HashMap<RigId, Rig>,
@@ -202,26 +210,24 @@ pub struct Known {
 
 const KINDS: [&str; 5] = [Agency::KIND, District::KIND, Station::KIND, Rig::KIND, RigStanding::KIND];
 
-impl Known {
-    /// Reads what has changed since it was last brought up to date.
-    pub fn catch_up(&mut self, db: &mut Db, id: AgencyId) -> Result<(), Fault> {
-        let revision = rows::revision(db, id)?;
-        if revision < self.revision {
-            *self = Self::default(); // The database was restored from an older copy.
-        }
-        if revision == self.revision {
-            return Ok(());
-        }
-        for row in rows::changed(db, id, &KINDS, self.revision)? {
+impl Follow for BoardRecords {
+    fn advance(&mut self, db: &mut Db, agency: AgencyId, since: i64) -> Result<(), Fault> {
+        for row in follow::changed(db, agency, &KINDS, since)? {
             self.take(&row.kind, row.id.0, row.gone, &row.body.0)?;
         }
-        self.revision = revision;
         Ok(())
     }
 
+    fn bytes(&self) -> usize {
+        // A standing with all that it says is some kilobytes; the rest beside it is little.
+        self.standings.len() * 6_000 + (self.rigs.len() + self.stations.len() + self.districts.len()) * 600
+    }
+}
+
+impl BoardRecords {
     /// As it stood at a revision.
     pub fn as_of(db: &mut Db, id: AgencyId, revision: i64) -> Result<Self, Fault> {
-        let mut known = Self { revision, ..Self::default() };
+        let mut known = Self::default();
         for row in past::all(db, id, &KINDS, revision)? {
             known.take(&row.kind, row.id.0, row.gone, &row.body.0)?;
         }
@@ -258,10 +264,10 @@ impl Known {
         Ok(())
     }
 
-    /// The board at an instant, given the rigs whose answers are not settled then.
-    pub fn board(&self, at: DateTime<Utc>, late: &HashMap<Uuid, bool>) -> Board {
+    /// The board of a revision at an instant, given the rigs whose answers are not settled then.
+    pub fn board(&self, revision: i64, at: DateTime<Utc>, late: &HashMap<Uuid, bool>) -> Board {
         let mut board = Board {
-            revision: self.revision,
+            revision,
             at,
             grades_set: self.grades_set,
             headline: Headline::default(),

@@ -20,11 +20,12 @@ use crate::{
 /// dispatch order, and no substitute for the officer's own check.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct RigStanding {
-    /// The rig.
+    /// Id of the rig.
     pub id: RigId,
     /// The rig's name, for sorting.
     pub rig_name: String,
     /// Since when it is at this level.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub since: DateTime<Utc>,
     /// Whether it is below full for planned service alone: with what is out for that back, it would be full.
     #[serde(default)]
@@ -126,9 +127,9 @@ impl Record for RigStanding {
 /// When a check of a piece is due by a plan.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct PlanDue {
-    /// The plan.
+    /// Id of the plan.
     pub plan: CheckPlanId,
-    /// Its name.
+    /// The check plan's name.
     pub name: String,
     /// When.
     pub due: Due,
@@ -137,13 +138,14 @@ pub struct PlanDue {
 /// "May I use it?" for one piece, as of its last judging. The record is not the tool: look before you use it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct PieceStanding {
-    /// The piece.
+    /// Id of the piece.
     pub id: PieceId,
     /// Its tag, for sorting.
     pub tag: String,
     /// The rig that it is on.
     pub rig: Option<RigId>,
     /// Since when the answer is this one.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub since: DateTime<Utc>,
     /// Whether the answer is settled. False where it had run out and nobody has judged the piece since, and while it is being
     /// judged anew.

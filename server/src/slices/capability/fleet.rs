@@ -22,7 +22,7 @@ use crate::{
 
 /// A piece with where it belongs.
 #[derive(Debug)]
-pub struct Held {
+pub struct FleetPiece {
     /// The piece.
     pub piece: Piece,
     /// Its revision.
@@ -39,7 +39,7 @@ pub struct Fleet {
     /// The rigs, each with what is aboard.
     pub rigs: BTreeMap<RigId, Aboard>,
     /// Every piece that is not retired, by tag.
-    pub pieces: Vec<Held>,
+    pub pieces: Vec<FleetPiece>,
 }
 
 impl std::fmt::Debug for Fleet {
@@ -68,7 +68,7 @@ impl Fleet {
             if let Some(rig) = piece.place.rig() {
                 aboard.entry(rig).or_default().push(judged.clone());
             }
-            pieces.push(Held {
+            pieces.push(FleetPiece {
                 rev: row.rev,
                 scope: row.scope(),
                 piece,
@@ -118,7 +118,7 @@ impl Fleet {
     }
 
     /// A piece by its id.
-    pub fn piece(&self, id: PieceId) -> Option<&Held> {
+    pub fn piece(&self, id: PieceId) -> Option<&FleetPiece> {
         self.pieces.iter().find(|held| held.piece.id == id)
     }
 }

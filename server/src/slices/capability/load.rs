@@ -7,6 +7,7 @@ use chrono_tz::Tz;
 use fullset_calc::{
     capability::{self as calc, Grades, Rules, Voice},
     hookup::Mates,
+    ratings::Kind,
     units::Units,
 };
 use uuid::Uuid;
@@ -123,6 +124,12 @@ impl Catalogue {
         let shared = SharedModel::from(model);
         self.models.insert(id, shared.clone());
         Ok(shared)
+    }
+
+    /// The models that it knows of some kinds: all of them, once it is [`whole`](Self::whole).
+    pub fn models_of(&self, is_asked: impl Fn(Kind) -> bool) -> Vec<Uuid> {
+        let asked = self.models.iter().filter(|(_, model)| is_asked(model.kind));
+        asked.map(|(id, _)| id.0).collect()
     }
 
     pub fn class(&mut self, from: &mut impl Source, id: RigClassId) -> Result<Option<Arc<RigClass>>, Fault> {

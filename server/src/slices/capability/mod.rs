@@ -17,7 +17,7 @@ pub use api::routes;
 pub use clock::{keep_time, settle_all};
 pub use feed::{PieceStanding, RigStanding};
 pub use fit::fit;
-pub use fleet::{Fleet, Held};
+pub use fleet::{Fleet, FleetPiece};
 pub use load::Aboard;
 pub use ops::follow;
 pub use rules::{AnnualService, annual_service};

@@ -38,13 +38,13 @@ const MOST: usize = 20;
 /// A piece that could fill a gap.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct Candidate {
-    /// The piece.
+    /// Id of the piece.
     piece: PieceId,
-    /// Its tag.
+    /// The piece's asset tag.
     tag: String,
     /// Its revision, to be named when it is taken off another rig.
     rev: i64,
-    /// Its model.
+    /// Id of its model.
     model: Uuid,
     /// What it is.
     kind: Kind,
@@ -81,7 +81,7 @@ pub struct Remedy {
     r#in: GapIn,
     /// The need or slot.
     id: String,
-    /// Its name.
+    /// The need or slot's name.
     name: String,
     /// The pieces that could fill it, those that are ready first, then the nearest; 20 at most.
     candidates: Vec<Candidate>,
@@ -97,7 +97,7 @@ pub struct Remedies {
 }
 
 /// What everything is looked at with.
-struct Looking<'l> {
+struct RemedySearch<'l> {
     rules: Rules,
     now: DateTime<Utc>,
     /// The day in the agency's zone.
@@ -129,12 +129,11 @@ pub fn remedies(db: &mut Db, agency: AgencyId, rig: RigId, now: DateTime<Utc>) -
     }
     names.extend(record::read_all::<Shop>(db, agency)?.into_iter().map(|shop| (shop.id.0, shop.name)));
     names.extend(record::read_all::<Rig>(db, agency)?.into_iter().map(|rig| (rig.id.0, rig.name)));
-    let tickets = record::read_all::<Ticket>(db, agency)?
-        .into_iter()
-        .filter(|ticket| ticket.state != TicketState::Closed)
-        .map(|ticket| (ticket.piece, ticket))
-        .collect();
-    let mut looking = Looking {
+    let tickets = record::all_but(db, agency, Ticket::KIND, TicketState::Closed.word())?
+        .iter()
+        .map(|row| row.read().map(|ticket: Ticket| (ticket.piece, ticket)))
+        .collect::<Result<_, Fault>>()?;
+    let mut looking = RemedySearch {
         rules,
         now,
         today: day_of(now, catalogue.zone),
@@ -148,10 +147,10 @@ pub fn remedies(db: &mut Db, agency: AgencyId, rig: RigId, now: DateTime<Utc>) -
     };
     let wanted: Vec<&calc::Gap> = answer.gaps.iter().filter(|gap| gap.required).collect();
     let mut found: BTreeMap<usize, Vec<Candidate>> = BTreeMap::new();
-    for row in record::all(db, agency, Piece::KIND)? {
+    let models = catalogue.models_of(|kind| wanted.iter().any(|gap| may_mend(gap, kind)));
+    for row in record::of_parents(db, agency, Piece::KIND, &models)? {
         let piece: Piece = row.read()?;
-        let asked = wanted.iter().any(|gap| may_mend(gap, piece.kind));
-        if !asked || piece.state == PieceState::Retired || piece.place.rig() == Some(rig) {
+        if piece.state == PieceState::Retired || piece.place.rig() == Some(rig) {
             continue;
         }
         let at = (row.rev, row.station.map(|id| id.0));
@@ -196,7 +195,7 @@ fn remedy(gap: &calc::Gap, mut candidates: Vec<Candidate>) -> Remedy {
     }
 }
 
-impl Looking<'_> {
+impl RemedySearch<'_> {
     fn named(&self, id: Uuid) -> &str {
         self.names.get(&id).map_or("a place that is not there any more", String::as_str)
     }

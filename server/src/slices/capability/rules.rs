@@ -263,15 +263,15 @@ fn planned<'r>(due: &'r [PlanDue], rules: PieceRules<'r>) -> impl Iterator<Item 
 
 /// What safety notices do to a piece.
 #[derive(Default)]
-struct Told {
+struct NoticeEffects {
     stop_use: Option<calc::Notice>,
     limits: Vec<Limit>,
     inspections: Vec<DueCheck>,
 }
 
 /// The notices in force that the piece is, or may be, affected by and that nobody has done it with. Of several that stop its use the first.
-fn told(piece: &Piece, notices: &[Notice], zone: Tz) -> Told {
-    let mut told = Told::default();
+fn told(piece: &Piece, notices: &[Notice], zone: Tz) -> NoticeEffects {
+    let mut told = NoticeEffects::default();
     for notice in notices {
         if piece.notices.iter().any(|mark| mark.notice == notice.id.0 && mark.state.is_done()) {
             continue;

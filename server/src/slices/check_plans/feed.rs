@@ -1,5 +1,5 @@
 use chrono::{DateTime, Utc};
-use fullset_care::plan::{self, Asked};
+use fullset_care::plan::{self, PlanSnapshot};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -37,23 +37,26 @@ impl CheckPlanState {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct DatedVersion {
     /// Until when it was in force. A check by it that was done later is kept, and proves nothing.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub until: DateTime<Utc>,
     /// What it asked.
-    pub asked: Asked,
+    pub asked: PlanSnapshot,
 }
 
 /// A check plan of the agency.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct CheckPlan {
-    /// Its id.
+    /// Id of the check plan: the UUID that it was made with; it never changes.
     pub id: CheckPlanId,
     /// What it asks, of which pieces, how often, of whom.
     pub plan: plan::CheckPlan,
     /// Whether checks fall due by it.
     pub state: CheckPlanState,
     /// From when on it holds: no check was due by it before.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub since: DateTime<Utc>,
     /// When it last changed.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub changed_at: DateTime<Utc>,
     /// Who put it in force, changed or withdrew it last, and so answers for it.
     pub changed_by: Person,
@@ -96,7 +99,7 @@ impl Record for CheckPlan {
 /// A plan as far as it says which pieces fall due when.
 #[derive(Debug, Clone)]
 pub struct PlanRule {
-    /// Its id.
+    /// Id of the check plan.
     pub id: CheckPlanId,
     /// The plan, without its steps.
     pub plan: plan::CheckPlan,

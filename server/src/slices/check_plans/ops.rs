@@ -91,7 +91,7 @@ impl Act for AddCheckPlan {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditCheckPlan {
-    /// The plan.
+    /// Id of the plan.
     pub id: CheckPlanId,
     /// The plan as it shall be, whole. Its `version` is counted by the service.
     pub plan: plan::CheckPlan,
@@ -162,7 +162,7 @@ impl Act for EditCheckPlan {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WithdrawCheckPlan {
-    /// The plan.
+    /// Id of the plan.
     pub id: CheckPlanId,
     /// Why. 1 to 2,000 characters.
     pub reason: String,

@@ -1,6 +1,6 @@
 use chrono::{DateTime, Utc};
 use fullset_calc::release::MakersPaper;
-use fullset_care::check::{Earlier, Outcome, Said, StepResult, Trend};
+use fullset_care::check::{Earlier, Outcome, StepResult, StepSaid, Trend};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -41,7 +41,7 @@ pub struct CheckStep {
     pub title: String,
     /// What was said; twice where two members did it, and the worse counts.
     #[schema(max_items = 120)]
-    pub said: Vec<Said>,
+    pub said: Vec<StepSaid>,
     /// What it shows.
     pub shows: StepResult,
     /// How its reading moves, where there were earlier ones.
@@ -59,19 +59,20 @@ pub struct CheckStep {
 pub struct Check {
     /// Its id, which follows from plan and piece.
     pub id: CheckId,
-    /// The plan.
+    /// Id of the plan.
     pub plan: CheckPlanId,
     /// The plan's name then.
     pub name: String,
     /// The version of the plan that was answered.
     pub version: u32,
-    /// The piece.
+    /// Id of the piece.
     pub piece: PieceId,
     /// Its tag then.
     pub tag: String,
     /// The rig that it was on.
     pub rig: Option<RigId>,
     /// When it was done, by the server's reckoning.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub done_at: DateTime<Utc>,
     /// Who signed it.
     pub done_by: Person,

@@ -1,8 +1,8 @@
 use chrono::NaiveDate;
 use fullset_calc::release::{DefectClass, MakersPaper};
 use fullset_care::{
-    check::{self, Answer, Facts, Outcome, Said, StepResult, StepVerdict, Verdict},
-    plan::{Asked, Hand, MOST_STEPS, Proof},
+    check::{self, Answer, Facts, Outcome, StepResult, StepSaid, StepVerdict, Verdict},
+    plan::{Hand, MOST_STEPS, PlanSnapshot, Proof},
 };
 use serde::Deserialize;
 use utoipa::ToSchema;
@@ -25,7 +25,7 @@ use crate::{
         members::Member,
         models::Model,
         photos::{PhotoName, named_photos},
-        pieces::{self, Piece, PieceId, Proved, role_of},
+        pieces::{self, PassedCheck, Piece, PieceId, role_of},
     },
 };
 
@@ -57,11 +57,11 @@ pub struct Finding {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RecordCheck {
-    /// The plan.
+    /// Id of the plan.
     pub plan: CheckPlanId,
     /// The version of the plan that was answered.
     pub version: u32,
-    /// The piece.
+    /// Id of the piece.
     pub piece: PieceId,
     /// The answers, in any order: 1 to 120.
     #[schema(min_items = 1, max_items = 120)]
@@ -107,7 +107,7 @@ impl Act for RecordCheck {
             }
         }
         for (n, answer) in self.answers.iter().enumerate() {
-            if let Said::Photo { photo } = &answer.said {
+            if let StepSaid::Photo { photo } = &answer.said {
                 PhotoName::try_from(photo.clone()).map_err(|why| Fault::field(format!("body.answers[{n}].said.photo"), why))?;
             }
         }
@@ -176,7 +176,7 @@ impl Act for RecordCheck {
 
 impl RecordCheck {
     /// Refuses who may not sign; answers whether who signs is known to be signed off on such gear.
-    fn sign(&self, write: &mut Write<'_>, asked: &Asked, model: &Model, on: NaiveDate) -> Result<Option<bool>, Fault> {
+    fn sign(&self, write: &mut Write<'_>, asked: &PlanSnapshot, model: &Model, on: NaiveDate) -> Result<Option<bool>, Fault> {
         let member = match write.actor.member {
             Some(member) => write.look::<Member>(member)?.map(|stored| stored.record),
             None => None,
@@ -197,7 +197,7 @@ impl RecordCheck {
     }
 
     /// What each failed step is reported as: a defect of its own, or one that is known from a check before and open.
-    fn failures(&self, write: &mut Write<'_>, asked: &Asked, verdict: &Verdict, known: &[(String, DefectId)]) -> Result<Vec<Failure>, Fault> {
+    fn failures(&self, write: &mut Write<'_>, asked: &PlanSnapshot, verdict: &Verdict, known: &[(String, DefectId)]) -> Result<Vec<Failure>, Fault> {
         let mut all = Vec::new();
         for (step, found) in asked.steps.iter().zip(&verdict.steps) {
             let StepResult::Failed { why, class } = &found.result else { continue };
@@ -228,9 +228,9 @@ impl RecordCheck {
     }
 
     /// Puts what a pass proves on the piece.
-    fn prove(&self, write: &mut Write<'_>, asked: &Asked, on: NaiveDate) -> Result<(), Fault> {
+    fn prove(&self, write: &mut Write<'_>, asked: &PlanSnapshot, on: NaiveDate) -> Result<(), Fault> {
         let proves = |proof| asked.proves.contains(&proof);
-        let proved = Proved {
+        let proved = PassedCheck {
             plan: self.plan,
             checked: proves(Proof::Checked),
             tried: proves(Proof::TriedAboard),
@@ -256,7 +256,7 @@ struct Failure {
     known_as: Option<Severity>,
 }
 
-fn judge(asked: &Asked, answers: &[Answer], piece: &Piece, model: &Model, before: Option<&Stored<Check>>) -> Verdict {
+fn judge(asked: &PlanSnapshot, answers: &[Answer], piece: &Piece, model: &Model, before: Option<&Stored<Check>>) -> Verdict {
     let baseline = known(&piece.baseline);
     let facts = Facts {
         ratings: &model.ratings,
@@ -313,7 +313,7 @@ fn report(write: &mut Write<'_>, piece: PieceId, failures: Vec<Failure>) -> Resu
     Ok(())
 }
 
-fn steps(asked: &Asked, answers: &[Answer], found: Vec<StepVerdict>, failures: &[Failure], known: &[(String, DefectId)]) -> Vec<CheckStep> {
+fn steps(asked: &PlanSnapshot, answers: &[Answer], found: Vec<StepVerdict>, failures: &[Failure], known: &[(String, DefectId)]) -> Vec<CheckStep> {
     let told = asked.steps.iter().zip(found).filter(|(_, found)| found.result != StepResult::NotAsked);
     told.map(|(step, found)| CheckStep {
         step: step.id.clone(),

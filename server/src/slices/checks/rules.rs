@@ -3,8 +3,8 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use fullset_calc::{hookup::Hookup, ratings::Kind, release::Measure};
 use fullset_care::{
-    check::{Answer, Earlier, Known, Said, Sort},
-    plan::{Ask, Asked, Drive},
+    check::{Answer, Earlier, KnownReading, Sort, StepSaid},
+    plan::{Ask, Drive, PlanSnapshot},
 };
 
 use crate::slices::{
@@ -16,7 +16,7 @@ use crate::slices::{
 pub const MOST_READINGS: usize = 40;
 
 /// The version that a check answers, and whether a pass of it counts; or why there is none such.
-pub fn version(plan: &CheckPlan, version: u32, at: DateTime<Utc>) -> Result<(Asked, bool), String> {
+pub fn version(plan: &CheckPlan, version: u32, at: DateTime<Utc>) -> Result<(PlanSnapshot, bool), String> {
     let withdrawn = plan.state == CheckPlanState::Withdrawn && plan.changed_at <= at;
     if plan.plan.version == version {
         return Ok((plan.plan.asked(), !withdrawn));
@@ -41,8 +41,8 @@ pub fn drive(kind: Kind, hookup: &Hookup) -> Option<Drive> {
 }
 
 /// The acceptance test as checks compare with it.
-pub fn known(baseline: &[BaselineValue]) -> Vec<Known> {
-    let known = |value: &BaselineValue| Known {
+pub fn known(baseline: &[BaselineValue]) -> Vec<KnownReading> {
+    let known = |value: &BaselineValue| KnownReading {
         sort: Sort {
             measure: value.measure,
             step: None,
@@ -53,11 +53,11 @@ pub fn known(baseline: &[BaselineValue]) -> Vec<Known> {
 }
 
 /// The readings of a check in front of those before.
-pub fn readings(asked: &Asked, answers: &[Answer], on: NaiveDate, before: Vec<Earlier>) -> Vec<Earlier> {
+pub fn readings(asked: &PlanSnapshot, answers: &[Answer], on: NaiveDate, before: Vec<Earlier>) -> Vec<Earlier> {
     let mut all: Vec<Earlier> = Vec::new();
     for answer in answers {
         let step = asked.steps.iter().find(|step| step.id == answer.step);
-        if let (Some(Ask::Number { measure, .. }), Said::Number { value }) = (step.map(|step| &step.ask), &answer.said) {
+        if let (Some(Ask::Number { measure, .. }), StepSaid::Number { value }) = (step.map(|step| &step.ask), &answer.said) {
             all.push(Earlier {
                 sort: Sort::of(*measure, &answer.step),
                 on,

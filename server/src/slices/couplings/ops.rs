@@ -27,7 +27,7 @@ pub fn couplings(write: &mut Write<'_>) -> Result<Couplings, Fault> {
 pub struct AddCoupling {
     /// Its id, made by the client.
     pub id: CouplingId,
-    /// Its name.
+    /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
     /// What else people write for it; 20 at most.
     #[serde(default)]
@@ -69,7 +69,7 @@ impl Act for AddCoupling {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditCoupling {
-    /// The coupling.
+    /// Id of the coupling.
     pub id: CouplingId,
     /// New spellings, all of them; 20 at most.
     #[schema(max_items = 20)]

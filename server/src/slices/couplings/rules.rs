@@ -109,6 +109,8 @@ mod tests {
     use fullset_calc::hookup::UnderPressure;
     use uuid::Uuid;
 
+    use fullset_calc::hookup::Mates;
+
     use super::*;
     use crate::slices::couplings::CouplingId;
 
@@ -171,6 +173,6 @@ mod tests {
         assert!(fault.detail.contains("the nearest are flat-face single, One-push coax"), "{}", fault.detail);
         assert!(fault.hint.unwrap().contains("add"));
         assert!(family(&list(&[]), "f", "x").unwrap_err().detail.contains("the list is empty"));
-        assert!(couplings.mate("flat face single", "op"));
+        assert!(Mates::from(&couplings).mate("flat face single", "one push coax"));
     }
 }

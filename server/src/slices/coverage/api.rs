@@ -47,7 +47,7 @@ pub fn routes(api: &mut Api) {
 #[derive(Debug, Clone, Copy, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-pub struct Asked {
+pub struct CoverageQuery {
     /// As it stood at this instant, by what the service had been told by then.
     at: Option<DateTime<Utc>>,
     /// As this revision left it.
@@ -62,7 +62,7 @@ pub struct Asked {
 #[derive(Debug, Clone, Copy, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-struct AskedSites {
+struct SitesQuery {
     /// Up to how many reserve sets, 1 to 20; 5 unless said.
     sets: Option<usize>,
     /// Within how many minutes of travel; the agency's own target unless said.
@@ -71,7 +71,7 @@ struct AskedSites {
     detour: Option<f64>,
 }
 
-async fn show(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>) -> Result<Json<CoverageView>, Fault> {
+async fn show(shared: web::Data<Shared>, caller: Caller, asked: web::Query<CoverageQuery>) -> Result<Json<CoverageView>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let when = When {
@@ -88,7 +88,7 @@ async fn show(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked
     Json::of(&view)
 }
 
-async fn show_sites(shared: web::Data<Shared>, caller: Caller, asked: web::Query<AskedSites>) -> Result<Json<ReserveSites>, Fault> {
+async fn show_sites(shared: web::Data<Shared>, caller: Caller, asked: web::Query<SitesQuery>) -> Result<Json<ReserveSites>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let (county, revision) = shared

@@ -19,13 +19,13 @@ const BUDGET: u64 = 1_500_000_000;
 /// A station as a place for a reserve set.
 #[derive(Debug, Serialize, ToSchema)]
 struct Site {
-    /// The station.
+    /// Id of the station.
     id: StationId,
-    /// Its name.
+    /// The station's name.
     name: String,
-    /// Latitude.
+    /// Latitude in degrees north (WGS 84), -90 to 90.
     lat: Option<f64>,
-    /// Longitude.
+    /// Longitude in degrees east (WGS 84), -180 to 180.
     lon: Option<f64>,
     /// Demand that a full set there alone would add.
     gain: f64,

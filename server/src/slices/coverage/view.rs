@@ -8,7 +8,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::{County, Standing, api::Asked};
+use super::{County, Standing, api::CoverageQuery};
 use crate::{
     platform::{
         error::{self, Fault},
@@ -20,15 +20,15 @@ use crate::{
 /// A rig on the map.
 #[derive(Debug, Serialize, ToSchema)]
 struct OnMap {
-    /// The rig.
+    /// Id of the rig.
     id: RigId,
-    /// Its name.
+    /// The rig's name.
     name: String,
-    /// Its station.
+    /// Id of its station.
     station: StationId,
     /// Its station's name.
     station_name: String,
-    /// Its district.
+    /// Id of its district.
     district: DistrictId,
     /// Latitude of its station; null where only times are known.
     lat: Option<f64>,
@@ -41,13 +41,13 @@ struct OnMap {
 /// A zone and who is there first.
 #[derive(Debug, Serialize, ToSchema)]
 struct ZoneLine {
-    /// The zone.
+    /// Id of the zone.
     id: Uuid,
-    /// Its name.
+    /// The zone's name.
     name: String,
-    /// Latitude.
+    /// Latitude in degrees north (WGS 84), -90 to 90.
     lat: f64,
-    /// Longitude.
+    /// Longitude in degrees east (WGS 84), -180 to 180.
     lon: f64,
     /// Its demand.
     weight: f64,
@@ -68,9 +68,9 @@ struct ZoneLine {
 /// What a district's zones come to.
 #[derive(Debug, Serialize, ToSchema)]
 struct DistrictReach {
-    /// The district.
+    /// Id of the district.
     id: DistrictId,
-    /// Its name.
+    /// The district's name.
     name: String,
     /// Demand of the zones that are nearest to its stations.
     weight: f64,
@@ -82,16 +82,16 @@ struct DistrictReach {
     first_share: Option<f64>,
     /// Second as a share.
     second_share: Option<f64>,
-    /// In words.
+    /// The same in a sentence for people.
     words: String,
 }
 
 /// A rig that counts nowhere.
 #[derive(Debug, Serialize, ToSchema)]
 struct LeftOut {
-    /// The rig.
+    /// Id of the rig.
     rig: RigId,
-    /// Its name.
+    /// The rig's name.
     name: String,
     /// Why, and what to do.
     words: String,
@@ -103,6 +103,7 @@ pub struct CoverageView {
     /// The revision that it shows.
     revision: i64,
     /// When it was read, or the instant that was asked of.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// Within how many minutes of travel.
     target_minutes: f64,
@@ -136,7 +137,7 @@ pub struct CoverageView {
     gains: Vec<RigReach>,
     /// Reserve rigs, and rigs whose station has no point and no times.
     left_out: Vec<LeftOut>,
-    /// In words.
+    /// The same in a sentence for people.
     words: String,
 }
 
@@ -145,7 +146,7 @@ fn share(part: f64, of: f64) -> Option<f64> {
 }
 
 /// Works out the coverage of the county.
-pub fn coverage(county: &County, then: Then, asked: &Asked) -> Result<CoverageView, Fault> {
+pub fn coverage(county: &County, then: Then, asked: &CoverageQuery) -> Result<CoverageView, Fault> {
     let told = county.demand.as_ref();
     let target = asked.target_minutes.or(told.map(|demand| demand.target_minutes)).unwrap_or(8.0);
     let detour = asked.detour.or(told.map(|demand| demand.detour)).unwrap_or(1.3);

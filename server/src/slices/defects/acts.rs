@@ -9,8 +9,8 @@ use super::{
     Defect, DefectId, close,
     feed::{Extension, Repeat, Severity},
     mixed::quarantine,
-    ops::{LimitAsked, before_again, refused, take_effect, until},
-    rules::{DefectAct, DefectFacts, Known, may, worsen},
+    ops::{LimitRequest, before_again, refused, take_effect, until},
+    rules::{DefectAct, DefectFacts, DefectOnRecord, may, worsen},
 };
 use crate::{
     platform::{
@@ -20,7 +20,7 @@ use crate::{
     slices::{
         agencies::{Agency, day_begins, day_of},
         photos::{PhotoName, named_photos},
-        pieces::{Asked, Piece, clear, end_holds, note_released, read_evidence, role_of},
+        pieces::{Piece, Purpose, clear, end_holds, note_released, read_evidence, role_of},
     },
 };
 
@@ -48,7 +48,7 @@ fn allowed(act: DefectAct, defect: &Defect) -> Result<(), Fault> {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NoteDefect {
-    /// The defect.
+    /// Id of the defect.
     pub id: DefectId,
     /// What was seen.
     pub text: String,
@@ -60,7 +60,7 @@ pub struct NoteDefect {
     pub severity: Option<Severity>,
     /// More ratings that do not count from now on, where the piece can still be used; what was named before stays.
     #[serde(default)]
-    pub limit: Option<LimitAsked>,
+    pub limit: Option<LimitRequest>,
     /// Up to 8 photos of it, by their names. They may be sent before this or after it.
     #[serde(default)]
     #[schema(max_items = 8)]
@@ -74,7 +74,7 @@ impl Act for NoteDefect {
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
 
     fn prepare(&mut self) -> Result<(), Fault> {
-        LimitAsked::prepare(self.limit.as_ref())?;
+        LimitRequest::prepare(self.limit.as_ref())?;
         named_photos("body.photos", &self.photos)
     }
 
@@ -86,7 +86,7 @@ impl Act for NoteDefect {
         let agency = write.agency;
         let agency = write.find::<Agency>(agency)?.record;
         let (zone, rules) = (agency.time_zone, agency.rules());
-        let known = Known {
+        let known = DefectOnRecord {
             kind: piece.kind,
             class: defect.class,
             severity: defect.severity,
@@ -97,7 +97,7 @@ impl Act for NoteDefect {
         let asked = self.limit.as_ref();
         let before = defect.limit.as_ref().map_or_else(Vec::new, |limit| limit.without.clone());
         let severity = self.severity.unwrap_or(defect.severity);
-        let without = LimitAsked::of(asked, write, &piece, severity, &before)?;
+        let without = LimitRequest::of(asked, write, &piece, severity, &before)?;
         let lost = without.len() > before.len();
         let changed = (worse.class != defect.class).then_some(worse.class);
         let seen = Repeat {
@@ -141,7 +141,7 @@ impl Act for NoteDefect {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ExtendDefect {
-    /// The defect.
+    /// Id of the defect.
     pub id: DefectId,
     /// Why it cannot be repaired by its date.
     pub reason: String,
@@ -196,7 +196,7 @@ impl Act for ExtendDefect {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CloseDefect {
-    /// The defect.
+    /// Id of the defect.
     pub id: DefectId,
     /// What was done.
     pub resolution: String,
@@ -226,7 +226,7 @@ impl Act for CloseDefect {
             note: Some(resolution.clone()),
             ..self.evidence
         };
-        let asked = (Asked::Release(&stored.record.classes()), Some(stored.record.last_worse()));
+        let asked = (Purpose::Release(&stored.record.classes()), Some(stored.record.last_worse()));
         let released = clear(write, &piece, asked, &evidence)?;
         close(write, self.id, resolution, Some(evidence))?;
         end_holds(write, piece.id, &[Uuid::from(self.id)])?;

@@ -48,6 +48,7 @@ pub enum DefectState {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Repeat {
     /// When.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// By whom.
     pub by: Person,
@@ -71,6 +72,7 @@ pub struct Repeat {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Extension {
     /// When that was decided.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// By whom.
     pub by: Person,
@@ -98,6 +100,7 @@ pub struct DefectLimit {
     /// The day at whose start the piece stops being usable. The day of discovery is not counted.
     pub repair_by_day: NaiveDate,
     /// The same as an instant, in the agency's time zone.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub repair_by: DateTime<Utc>,
     /// The one time that it was put off further.
     pub extended: Option<Extension>,
@@ -106,9 +109,9 @@ pub struct DefectLimit {
 /// Something wrong with a piece.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Defect {
-    /// Its id.
+    /// Id of the defect: the UUID that it was made with; it never changes.
     pub id: DefectId,
-    /// The piece.
+    /// Id of the piece.
     pub piece: PieceId,
     /// What is wrong, in the crew's own words.
     pub what: String,
@@ -129,6 +132,7 @@ pub struct Defect {
     /// Whether it is still there.
     pub state: DefectState,
     /// When it was seen, by the server's reckoning.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub seen_at: DateTime<Utc>,
     /// Who reported it.
     pub reported_by: Person,
@@ -144,6 +148,7 @@ pub struct Defect {
     #[schema(max_items = 100)]
     pub repeats: Vec<Repeat>,
     /// When it was closed.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub closed_at: Option<DateTime<Utc>>,
     /// Who closed it.
     pub closed_by: Option<Person>,

@@ -9,7 +9,7 @@ use crate::{
         error::Fault,
         said::quoted,
     },
-    slices::pieces::{Hold, HoldBy, Out, Piece, PieceState, Subject, Unanswered, put_out},
+    slices::pieces::{Hold, HoldBy, Outage, Piece, PieceState, Subject, Unanswered, put_out},
 };
 
 /// Takes out what was aboard with the piece of this defect. What is out for a mix already stays as it is.
@@ -53,7 +53,7 @@ pub fn quarantine(write: &mut Write<'_>, cause: &Defect, tag: &str) -> Result<()
         put_out(
             write,
             piece.id,
-            Out {
+            Outage {
                 reason: what,
                 planned: false,
                 hold: Some(Hold { by: HoldBy::Defect, id: id.0 }),

@@ -21,21 +21,21 @@ use crate::{
         agencies::{Agency, day_begins, day_of},
         models::Model,
         photos::{PhotoName, named_photos},
-        pieces::{Hold, HoldBy, Out, Piece, PieceAct, PieceId, PieceLimit, Unanswered, allowed, drop_limit, put_out, role_of, set_limit},
+        pieces::{Hold, HoldBy, Outage, Piece, PieceAct, PieceId, PieceLimit, Unanswered, allowed, drop_limit, put_out, role_of, set_limit},
     },
 };
 
 /// What more a limit says than the class's own words.
 #[derive(Debug, Clone, Default, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct LimitAsked {
+pub struct LimitRequest {
     /// Ratings that the piece does not reach any more: they count for nothing while the defect is open. Up to 8 of its kind's.
     #[serde(default)]
     #[schema(max_items = 8)]
     pub without: Vec<Term>,
 }
 
-impl LimitAsked {
+impl LimitRequest {
     /// Refuses more than a limit can name.
     pub(super) fn prepare(asked: Option<&Self>) -> Result<(), Fault> {
         match asked {
@@ -58,7 +58,7 @@ impl LimitAsked {
 pub struct ReportDefect {
     /// Its id, made by the client.
     pub id: DefectId,
-    /// The piece.
+    /// Id of the piece.
     pub piece: PieceId,
     /// What is wrong, in the crew's own words.
     pub what: String,
@@ -68,7 +68,7 @@ pub struct ReportDefect {
     pub severity: Severity,
     /// What the limit says beside the class's own words, where the piece can still be used.
     #[serde(default)]
-    pub limit: Option<LimitAsked>,
+    pub limit: Option<LimitRequest>,
     /// Up to 8 photos of it, by their names. They may be sent before this or after it.
     #[serde(default)]
     #[schema(max_items = 8)]
@@ -87,7 +87,7 @@ impl Act for ReportDefect {
     const CREATES: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
-        LimitAsked::prepare(self.limit.as_ref())?;
+        LimitRequest::prepare(self.limit.as_ref())?;
         named_photos("body.photos", &self.photos)
     }
 
@@ -107,7 +107,7 @@ impl Act for ReportDefect {
         let agency = write.agency;
         let rules = write.find::<Agency>(agency)?.record.rules();
         let limit = judge(piece.kind, self.class, self.severity, role, &rules).map_err(|refusal| refused(refusal).at("body.severity"))?;
-        let without = LimitAsked::of(self.limit.as_ref(), write, &piece, self.severity, &[])?;
+        let without = LimitRequest::of(self.limit.as_ref(), write, &piece, self.severity, &[])?;
         let defect = Defect {
             id: self.id,
             piece: self.piece,
@@ -201,7 +201,7 @@ pub(super) fn take_effect(write: &mut Write<'_>, defect: &Defect, reason: String
         class,
         defect: Some(defect.id.0),
     });
-    let out = Out {
+    let out = Outage {
         reason,
         planned: false,
         hold: Some(Hold {

@@ -17,7 +17,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RetirePiece {
-    /// The piece.
+    /// Id of the piece.
     pub id: PieceId,
     /// Why.
     pub reason: String,

@@ -148,7 +148,7 @@ pub fn same_again(before: &[Defect], class: DefectClass, at: DateTime<Utc>) -> O
 
 /// What a later note makes of a defect.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Worse {
+pub struct Worsening {
     /// Its class now.
     pub class: DefectClass,
     /// The limit, and the day from which on the piece is not usable; none: out of service.
@@ -159,7 +159,7 @@ pub struct Worse {
 
 /// What stands on record of it.
 #[derive(Debug, Clone, Copy)]
-pub struct Known {
+pub struct DefectOnRecord {
     /// The piece's kind.
     pub kind: Kind,
     /// Its class.
@@ -174,13 +174,13 @@ pub struct Known {
 
 /// A later note may worsen a defect, never better it: out of service stays so, another class may shorten the time and never lengthens it,
 /// and a class that nobody may call usable takes the piece out, whatever the note says beside.
-pub fn worsen(known: Known, class: Option<DefectClass>, severity: Option<Severity>, rules: &AgencyRules) -> Result<Worse, &'static str> {
+pub fn worsen(known: DefectOnRecord, class: Option<DefectClass>, severity: Option<Severity>, rules: &AgencyRules) -> Result<Worsening, &'static str> {
     let now = class.unwrap_or(known.class);
     if known.severity == Severity::OutOfService {
         return if severity == Some(Severity::Usable) {
             Err("A later note never betters a defect; close it, with what was done")
         } else {
-            Ok(Worse {
+            Ok(Worsening {
                 class: now,
                 limit: None,
                 goes_out: false,
@@ -193,7 +193,7 @@ pub fn worsen(known: Known, class: Option<DefectClass>, severity: Option<Severit
     };
     let day = |limit: &Limit| release::repair_by(known.found, limit.days).map(|day| known.repair_by.map_or(day, |before| before.min(day)));
     let limit = limit.and_then(|limit| day(&limit).map(|day| (limit, day)));
-    Ok(Worse {
+    Ok(Worsening {
         class: now,
         goes_out: limit.is_none(),
         limit,
@@ -208,8 +208,8 @@ mod tests {
         text.parse().unwrap()
     }
 
-    fn known(severity: Severity, class: DefectClass) -> Known {
-        Known {
+    fn known(severity: Severity, class: DefectClass) -> DefectOnRecord {
+        DefectOnRecord {
             kind: Kind::Ram,
             class,
             severity,
@@ -227,7 +227,7 @@ mod tests {
         let leak = worsen(usable, Some(DefectClass::Leak), None, &rules).unwrap();
         assert_eq!(leak.limit.map(|(_, day)| day), Some(day("2026-11-29")), "sooner");
         let slow = known(Severity::Usable, DefectClass::Leak);
-        let slow = Known {
+        let slow = DefectOnRecord {
             repair_by: Some(day("2026-11-29")),
             ..slow
         };

@@ -50,12 +50,12 @@ pub struct ZonesRead {
     pub zones: Vec<DemandZone>,
     /// The lines that were not; the first 1,000.
     pub refused: Vec<Refused>,
-    /// In words.
+    /// The same in a sentence for people.
     pub words: String,
 }
 
 /// What a zone is made of, as it stands in the file.
-struct Found<'a> {
+struct ZoneCells<'a> {
     name: &'a str,
     lat: Result<f64, String>,
     lon: Result<f64, String>,
@@ -129,14 +129,14 @@ impl Gathered {
         self.refused.add(line, words);
     }
 
-    fn take(&mut self, line: usize, found: Found<'_>) {
+    fn take(&mut self, line: usize, found: ZoneCells<'_>) {
         match self.zone(line, found) {
             Ok(zone) => self.zones.push(zone),
             Err(words) => self.refuse(line, words),
         }
     }
 
-    fn zone(&mut self, line: usize, found: Found<'_>) -> Result<DemandZone, String> {
+    fn zone(&mut self, line: usize, found: ZoneCells<'_>) -> Result<DemandZone, String> {
         let name = found.name.trim();
         if name.is_empty() || name.chars().count() > 200 {
             return Err("a zone has a name of 1 to 200 signs".into());
@@ -192,7 +192,7 @@ fn table(bytes: &[u8], gathered: &mut Gathered) -> Result<(), Fault> {
         let read = |at: usize, what: &str| number(cell(at), comma_parts).ok_or_else(|| format!("'{}' is no number for the {what}", cell(at)));
         gathered.take(
             record.line,
-            Found {
+            ZoneCells {
                 name: cell(name),
                 lat: read(lat, "latitude"),
                 lon: read(lon, "longitude"),
@@ -246,7 +246,7 @@ fn geojson(text: &[u8], gathered: &mut Gathered) -> Result<(), Fault> {
         match feature.get("geometry").map_or(Err("there is no geometry".to_owned()), middle) {
             Ok((lon, lat)) => gathered.take(
                 line,
-                Found {
+                ZoneCells {
                     name: &name,
                     lat: Ok(lat),
                     lon: Ok(lon),

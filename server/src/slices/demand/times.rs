@@ -23,7 +23,7 @@ pub struct TimesRead {
     pub times: TravelTimes,
     /// The lines and columns that were not read; the first 1,000.
     pub refused: Vec<Refused>,
-    /// In words.
+    /// The same in a sentence for people.
     pub words: String,
 }
 

@@ -82,6 +82,7 @@ struct Invitation {
     /// The page that the device opens; the code is behind the `#`, which no server sees.
     url: String,
     /// When it runs out.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     expires_at: DateTime<Utc>,
 }
 
@@ -134,9 +135,9 @@ struct Signers {
 /// A member who may sign.
 #[derive(Debug, Serialize, ToSchema)]
 struct Signer {
-    /// The member.
+    /// Id of the member.
     member: MemberId,
-    /// Its name.
+    /// The member's name.
     name: String,
     /// Its role.
     role: Role,

@@ -43,7 +43,7 @@ pub enum DeviceState {
 pub struct Device {
     /// Its id, made by the device.
     pub id: DeviceId,
-    /// Its name.
+    /// The device's name.
     pub name: String,
     /// What it is.
     pub kind: DeviceKind,
@@ -52,10 +52,12 @@ pub struct Device {
     /// Whose a phone is.
     pub member: Option<MemberId>,
     /// When it was enrolled.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub enrolled_at: DateTime<Utc>,
     /// Who made the code for it.
     pub enrolled_by: Person,
     /// When it last renewed its sign-in; told once a day.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub last_seen_at: Option<DateTime<Utc>>,
     /// Whether it may be used.
     pub state: DeviceState,

@@ -22,7 +22,7 @@ use crate::{
 pub struct EnrolDevice {
     /// Its id, made by the device.
     pub id: DeviceId,
-    /// Its name.
+    /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
     /// The code's id.
     pub enrolment: Uuid,
@@ -111,7 +111,7 @@ fn decides(write: &mut Write<'_>, device: &Stored<Device>) -> Result<(), Fault> 
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RenameDevice {
-    /// The device.
+    /// Id of the device.
     pub id: DeviceId,
     /// Its new name.
     pub name: String,
@@ -140,7 +140,7 @@ impl Act for RenameDevice {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RevokeDevice {
-    /// The device.
+    /// Id of the device.
     pub id: DeviceId,
 }
 
@@ -167,7 +167,7 @@ impl Act for RevokeDevice {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SeeDevice {
-    /// The device.
+    /// Id of the device.
     pub id: DeviceId,
 }
 

@@ -14,7 +14,7 @@ use crate::platform::{
 pub struct AddDistrict {
     /// Its id, made by the client.
     pub id: DistrictId,
-    /// Its name.
+    /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
     /// How many full rigs it needs at least.
     #[serde(default = "one")]
@@ -55,9 +55,9 @@ impl Act for AddDistrict {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditDistrict {
-    /// The district.
+    /// Id of the district.
     pub id: DistrictId,
-    /// New name.
+    /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
     /// New least number of full rigs.
     pub min_full: Option<u32>,

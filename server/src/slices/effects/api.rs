@@ -38,13 +38,13 @@ pub fn routes(api: &mut Api) {
 /// Commands that are thought about.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-struct EffectsAsked {
+struct EffectsRequest {
     /// Up to 20 commands, as they would be sent to `/v1/commands`.
     #[schema(min_items = 1, max_items = 20)]
     commands: Vec<Command>,
 }
 
-async fn effects(shared: web::Data<Shared>, caller: Caller, Body(asked): Body<EffectsAsked>) -> Result<Json<Effects>, Fault> {
+async fn effects(shared: web::Data<Shared>, caller: Caller, Body(asked): Body<EffectsRequest>) -> Result<Json<Effects>, Fault> {
     if asked.commands.is_empty() || asked.commands.len() > MOST {
         return Err(Fault::field("body.commands", format!("Name from 1 to {MOST} commands")));
     }

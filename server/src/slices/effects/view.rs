@@ -12,11 +12,12 @@ use crate::{
         db::Db,
         door::lapses,
         error::{Fault, Problem},
+        follow::Follow as _,
         ids::AgencyId,
         record::{self, Record as _},
     },
     slices::{
-        board::{Counts, Known},
+        board::{BoardRecords, Counts},
         capability::{Fleet, PieceStanding},
         pieces::PieceId,
         rigs::{Rig, RigId},
@@ -29,9 +30,9 @@ const MOST: usize = 200;
 /// What would change for a rig.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct RigEffect {
-    /// The rig.
+    /// Id of the rig.
     rig: RigId,
-    /// Its name.
+    /// The rig's name.
     name: String,
     /// Its level now.
     before: Level,
@@ -50,9 +51,9 @@ pub struct RigEffect {
 /// What would change for a piece.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct PieceEffect {
-    /// The piece.
+    /// Id of the piece.
     piece: PieceId,
-    /// Its tag.
+    /// The piece's asset tag.
     tag: String,
     /// May it be used now?
     before: Option<Verdict>,
@@ -96,8 +97,8 @@ impl Picture {
     /// Reads the answers that are kept; of rigs that wait to be judged anew they are worked out.
     pub fn read(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<Self, Fault> {
         let mut picture = Self::default();
-        let mut known = Known::default();
-        known.catch_up(db, agency)?;
+        let mut known = BoardRecords::default();
+        known.advance(db, agency, 0)?;
         for standing in known.standings() {
             let answer = calc::Answer {
                 level: standing.answer.level,
@@ -120,7 +121,7 @@ impl Picture {
                 picture.rigs.insert(*id, (aboard.rig.name.clone(), answer));
             }
         }
-        picture.counts = Counts::from(&known.board(now, &HashMap::new()));
+        picture.counts = Counts::from(&known.board(0, now, &HashMap::new()));
         Ok(picture)
     }
 }

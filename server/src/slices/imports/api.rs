@@ -14,7 +14,7 @@ use uuid::Uuid;
 
 use super::{
     Import, Report, export,
-    load::{Choices, Held},
+    load::{AgencyNames, Choices},
     ops::AddImport,
     undo::UndoImport,
 };
@@ -130,7 +130,7 @@ struct ImportRun {
 #[derive(Debug, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-struct Asked {
+struct ImportQuery {
     /// The file's name; `register.csv` unless said.
     file_name: Option<String>,
     /// Nothing is written; the answer shows every row's fate. False unless said.
@@ -225,7 +225,7 @@ async fn import(
     member: Member<MayPlan>,
     key: CommandKey,
     Columns(columns): Columns,
-    asked: web::Query<Asked>,
+    asked: web::Query<ImportQuery>,
     RawBody(bytes): RawBody,
 ) -> Result<Either<Either<Json<ImportRun>, Created<ImportRun>>, HttpResponse>, Fault> {
     let actor = member.actor;
@@ -245,7 +245,7 @@ async fn import(
         let file = web::block(move || choices.parse(&bytes)).await.map_err(anyhow::Error::from)??;
         let mut shown = shared
             .read(move |db| {
-                let reading = Held::load(db, agency, now)?.read(&file);
+                let reading = AgencyNames::load(db, agency, now)?.read(&file);
                 Ok(ImportRun {
                     id: None,
                     dry_run: true,

@@ -151,11 +151,12 @@ impl From<&Reading> for Report {
 /// A file that was read into the register.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Import {
-    /// Its id.
+    /// Id of the import: the UUID that it was made with; it never changes.
     pub id: ImportId,
     /// The file's name.
     pub file_name: String,
     /// When.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// By whom.
     pub by: Person,
@@ -165,6 +166,7 @@ pub struct Import {
     /// The revision that brought its records in.
     pub made_rev: i64,
     /// When it was undone.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub undone_at: Option<DateTime<Utc>>,
     /// By whom it was undone.
     pub undone_by: Option<Person>,

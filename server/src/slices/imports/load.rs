@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, HashMap};
 use chrono::NaiveDate;
 use fullset_calc::units::NumberStyle;
 use fullset_register::{
-    CreatePlaces, DateOrder, Known, KnownModel, KnownPlaces, KnownRig, KnownSerial, KnownStation, Options, Reading, RegisterFile, model_key,
+    CreatePlaces, DateOrder, KnownModel, KnownPlaces, KnownRegister, KnownRig, KnownSerial, KnownStation, Options, Reading, RegisterFile, model_key,
 };
 use serde::Deserialize;
 use utoipa::ToSchema;
@@ -66,8 +66,8 @@ impl Choices {
 
 /// What the agency has, by name.
 #[derive(Default)]
-pub struct Held {
-    known: Known,
+pub struct AgencyNames {
+    known: KnownRegister,
     pub(super) districts: HashMap<String, DistrictId>,
     pub(super) stations: HashMap<String, StationId>,
     pub(super) rigs: HashMap<String, RigId>,
@@ -80,7 +80,7 @@ fn each<R: Record>(db: &mut Db, agency: AgencyId, mut take: impl FnMut(R)) -> Re
     record::all(db, agency, R::KIND)?.iter().try_for_each(|row| row.read().map(&mut take))
 }
 
-impl Held {
+impl AgencyNames {
     /// Reads what the agency has, in a fixed number of queries.
     pub fn load(db: &mut Db, agency: AgencyId, now: chrono::DateTime<chrono::Utc>) -> Result<Self, Fault> {
         let mut held = Self::default();

@@ -14,4 +14,4 @@ mod undo;
 pub use api::routes;
 pub use export::export;
 pub use feed::{Import, Report};
-pub use load::{Choices, Held};
+pub use load::{AgencyNames, Choices};

@@ -10,7 +10,7 @@ use uuid::Uuid;
 use super::{
     Import, Report,
     feed::ImportId,
-    load::{Choices, Held},
+    load::{AgencyNames, Choices},
 };
 use crate::{
     platform::{
@@ -66,7 +66,7 @@ impl Act for AddImport {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Import>(self.id)?;
         let (agency, now, rev) = (write.agency, write.now(), write.rev);
-        let mut held = Held::load(write.reading()?, agency, now)?;
+        let mut held = AgencyNames::load(write.reading()?, agency, now)?;
         let parsed = self.parsed.ok_or_else(|| anyhow::anyhow!("a file that was not read"))?;
         let reading = held.read(&parsed);
         let import = Import {
@@ -97,7 +97,7 @@ fn of<I: Copy>(known: &HashMap<String, I>, name: &str) -> Result<I, Fault> {
         .ok_or_else(|| anyhow::anyhow!("the reading names '{name}', which it does not bring in").into())
 }
 
-fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut Held, reading: &Reading) -> Result<(), Fault> {
+fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut AgencyNames, reading: &Reading) -> Result<(), Fault> {
     for district in reading.places.districts.iter().filter(|district| district.new) {
         let id = DistrictId(made(import, District::KIND, &district.name));
         held.districts.insert(district.name.to_lowercase(), id);
@@ -200,7 +200,7 @@ fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut Held, reading: &
     reading.rows.iter().try_for_each(|row| piece(write, import, held, row))
 }
 
-fn placed(held: &Held, place: &ReadPlace) -> Result<Place, Fault> {
+fn placed(held: &AgencyNames, place: &ReadPlace) -> Result<Place, Fault> {
     Ok(match place {
         ReadPlace::Rig { rig } => Place::Rig { rig: of(&held.rigs, rig)? },
         ReadPlace::Shelf { station } => Place::Shelf {
@@ -222,7 +222,7 @@ fn placed(held: &Held, place: &ReadPlace) -> Result<Place, Fault> {
     })
 }
 
-fn piece(write: &mut Write<'_>, import: ImportId, held: &Held, row: &RegisterRow) -> Result<(), Fault> {
+fn piece(write: &mut Write<'_>, import: ImportId, held: &AgencyNames, row: &RegisterRow) -> Result<(), Fault> {
     let place = placed(held, &row.place)?;
     let (state, reason) = match row.state {
         RowState::InService => (PieceState::InService, None),

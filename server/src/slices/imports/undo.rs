@@ -21,7 +21,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct UndoImport {
-    /// The import.
+    /// Id of the import.
     pub id: ImportId,
 }
 
@@ -100,7 +100,7 @@ impl UndoImport {
                 return Ok(Some(coupling.name));
             }
         }
-        for kind in [
+        let kinds = [
             Piece::KIND,
             Rig::KIND,
             Station::KIND,
@@ -109,15 +109,11 @@ impl UndoImport {
             Ticket::KIND,
             Member::KIND,
             ToolSet::KIND,
-        ] {
-            for row in record::all(write.reading()?, agency, kind)? {
-                let leans = [row.parent, row.rig, row.station, row.district]
-                    .into_iter()
-                    .flatten()
-                    .any(|id| ids.contains(&id.0));
-                if leans && !ids.contains(&row.id.0) {
-                    return Ok(Some(row.label));
-                }
+        ];
+        for tied in record::ties(write.reading()?, agency, &kinds)? {
+            let to = [tied.parent, tied.rig, tied.station, tied.district];
+            if to.into_iter().flatten().any(|id| ids.contains(&id.0)) && !ids.contains(&tied.id.0) {
+                return Ok(Some(tied.label));
             }
         }
         Ok(None)

@@ -22,7 +22,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SignOffMember {
-    /// The member.
+    /// Id of the member.
     pub id: MemberId,
     /// The kinds of gear, each once; an earlier sign-off on one of them is replaced.
     #[schema(min_items = 1, max_items = 11)]
@@ -72,7 +72,7 @@ impl Act for SignOffMember {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CertifyMember {
-    /// The member.
+    /// Id of the member.
     pub id: MemberId,
     /// What the paper says, and its number: 1 to 200 characters.
     pub paper: String,

@@ -39,7 +39,7 @@ pub struct Certificate {
 /// A member of the agency.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Member {
-    /// Its id.
+    /// Id of the member: the UUID that it was made with; it never changes.
     pub id: MemberId,
     /// Its name, as the journal and the screens show it.
     pub name: String,

@@ -21,7 +21,7 @@ use crate::{
 pub struct AddMember {
     /// Its id, made by the client.
     pub id: MemberId,
-    /// Its name.
+    /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
     /// The email that it signs in with; no other member has it.
     pub email: String,
@@ -104,9 +104,9 @@ impl Act for AddMember {
 #[derive(Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditMember {
-    /// The member.
+    /// Id of the member.
     pub id: MemberId,
-    /// New name.
+    /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
     /// New role.
     pub role: Option<Role>,
@@ -212,7 +212,7 @@ impl Act for SetPin {
 #[derive(Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct UnlockPin {
-    /// The member.
+    /// Id of the member.
     pub id: MemberId,
 }
 

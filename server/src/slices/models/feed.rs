@@ -27,7 +27,7 @@ pub struct ModelWarning {
 /// A catalogue entry.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Model {
-    /// Its id.
+    /// Id of the model: the UUID that it was made with; it never changes.
     pub id: ModelId,
     /// Its name; no other model of its kind has it.
     pub name: String,

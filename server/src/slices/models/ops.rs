@@ -26,7 +26,7 @@ use crate::{
 pub struct AddModel {
     /// Its id, made by the client.
     pub id: ModelId,
-    /// Its name.
+    /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
     /// What it is.
     pub kind: Kind,
@@ -80,9 +80,9 @@ impl Act for AddModel {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RenameCoupling {
-    /// The coupling.
+    /// Id of the coupling.
     pub id: CouplingId,
-    /// New name.
+    /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: String,
 }
 

@@ -17,9 +17,9 @@ use crate::{
 /// What somebody says of a model.
 #[derive(Debug, Clone)]
 pub struct Draft {
-    /// Its id.
+    /// Id of the model.
     pub id: ModelId,
-    /// Its name.
+    /// The model's name.
     pub name: String,
     /// What it is.
     pub kind: Kind,

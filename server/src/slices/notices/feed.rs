@@ -39,7 +39,7 @@ pub enum NoticeAction {
 /// A safety notice of a maker or of the agency.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Notice {
-    /// Its id.
+    /// Id of the notice: the UUID that it was made with; it never changes.
     pub id: NoticeId,
     /// The number by which its issuer calls it; no other notice has it.
     pub number: String,
@@ -56,10 +56,12 @@ pub struct Notice {
     /// The pieces that it is about.
     pub covers: Affected,
     /// From when on it counts here.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub since: DateTime<Utc>,
     /// Who put it in force.
     pub issued_by: Person,
     /// When it was withdrawn; null: it is in force.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub withdrawn_at: Option<DateTime<Utc>>,
     /// Who withdrew it.
     pub withdrawn_by: Option<Person>,

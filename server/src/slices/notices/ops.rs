@@ -106,7 +106,7 @@ impl Act for IssueNotice {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WithdrawNotice {
-    /// The notice.
+    /// Id of the notice.
     pub id: NoticeId,
     /// Why: 1 to 4,000 characters.
     pub reason: String,
@@ -157,9 +157,9 @@ fn affected(write: &mut Write<'_>, notice: NoticeId, piece: PieceId) -> Result<(
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SeekForNotice {
-    /// The notice.
+    /// Id of the notice.
     pub id: NoticeId,
-    /// The piece.
+    /// Id of the piece.
     pub piece: PieceId,
     /// Whether it was found.
     pub found: bool,
@@ -192,9 +192,9 @@ impl Act for SeekForNotice {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ClearOfNotice {
-    /// The notice.
+    /// Id of the notice.
     pub id: NoticeId,
-    /// The piece.
+    /// Id of the piece.
     pub piece: PieceId,
     /// Whether the plate shows that it is not affected; else what the notice asks was done.
     pub not_affected: bool,

@@ -21,9 +21,9 @@ use crate::{
 /// A piece that a notice is about.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct NoticePiece {
-    /// The piece.
+    /// Id of the piece.
     pub piece: PieceId,
-    /// Its tag.
+    /// The piece's asset tag.
     pub tag: String,
     /// Its serial number.
     pub serial: Option<String>,
@@ -42,7 +42,7 @@ pub struct NoticePiece {
 /// How far a notice has come.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct NoticeProgress {
-    /// The notice.
+    /// Id of the notice.
     pub notice: NoticeId,
     /// How many pieces it is about.
     pub pieces: usize,

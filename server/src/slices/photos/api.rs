@@ -9,7 +9,7 @@ use utoipa::openapi::{ObjectBuilder, path::ParameterIn, schema::Type};
 
 use super::{
     PhotoName, Photos,
-    ops::{self, MOST_BYTES, Part, Sent},
+    ops::{self, MOST_BYTES, Part, UploadResult},
 };
 use crate::platform::{
     error::{self, Fault},
@@ -190,10 +190,10 @@ async fn put(
         return Err(unusable("The body does not hold as many bytes as Content-Range says"));
     }
     Ok(match photos.put(&caller.0, name, part, bytes.into()).await? {
-        Sent::Stored(offset) => at_offset(HttpResponse::Created(), offset),
-        Sent::There(offset) => at_offset(HttpResponse::Ok(), offset),
-        Sent::Partly(offset) => at_offset(HttpResponse::Accepted(), offset),
-        Sent::Elsewhere(offset) => refused_at_offset(
+        UploadResult::Stored(offset) => at_offset(HttpResponse::Created(), offset),
+        UploadResult::There(offset) => at_offset(HttpResponse::Ok(), offset),
+        UploadResult::Partly(offset) => at_offset(HttpResponse::Accepted(), offset),
+        UploadResult::Elsewhere(offset) => refused_at_offset(
             &Fault::new(
                 error::UPLOAD_OFFSET,
                 format!("{offset} bytes of this photo are here; send the part that begins at byte {offset}"),

@@ -48,7 +48,7 @@ pub struct Part {
 
 /// How sending a photo or a part of it ended, with how many of its bytes are here.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Sent {
+pub enum UploadResult {
     /// It is whole and stored.
     Stored(i64),
     /// It was here before.
@@ -61,7 +61,7 @@ pub enum Sent {
 
 /// What stands before a photo is looked at.
 enum Standing {
-    Ends(Sent),
+    Ends(UploadResult),
     /// The parts that came before the last.
     Whole(Vec<Vec<u8>>),
     /// The parts before it were of a photo of another length; they are forgotten.
@@ -127,7 +127,7 @@ impl Photos {
     }
 
     /// Takes a photo whole, or one part of it. The last part makes it whole.
-    pub async fn put(&self, actor: &Actor, name: PhotoName, part: Option<Part>, bytes: Vec<u8>) -> Result<Sent, Fault> {
+    pub async fn put(&self, actor: &Actor, name: PhotoName, part: Option<Part>, bytes: Vec<u8>) -> Result<UploadResult, Fault> {
         // What a tablet sends counts for nothing until a signed command names it.
         let sends = actor.role == Role::Tablet || [Permission::Report, Permission::Repair].iter().any(|needed| actor.role.grants(*needed));
         if !sends {
@@ -144,7 +144,7 @@ impl Photos {
         }
         let (agency, now) = (actor.agency, self.clock.now());
         if let Some(row) = self.found(agency, &name).await? {
-            return Ok(Sent::There(row.bytes));
+            return Ok(UploadResult::There(row.bytes));
         }
         let (first, total) = (number(first)?, number(total)?);
         let (named, bytes) = (name.clone(), Arc::new(bytes));
@@ -154,7 +154,7 @@ impl Photos {
                 rows::drop_unfinished(db, now - UNFINISHED)?;
                 if let Some(row) = rows::find(db, agency, &named)? {
                     // Another process has stored it in the meantime.
-                    return Ok(Standing::Ends(Sent::There(row.bytes)));
+                    return Ok(Standing::Ends(UploadResult::There(row.bytes)));
                 }
                 if part.is_some() && rows::is_of_another_length(db, agency, &named, total)? {
                     rows::forget(db, agency, &named)?;
@@ -162,7 +162,7 @@ impl Photos {
                 }
                 let offset = if part.is_none() { 0 } else { rows::offset(db, agency, &named)? };
                 if first != offset {
-                    return Ok(Standing::Ends(Sent::Elsewhere(offset)));
+                    return Ok(Standing::Ends(UploadResult::Elsewhere(offset)));
                 }
                 let quota = quota(db, agency)?;
                 // What several members send at the same moment may go a little over; it is counted from then on.
@@ -175,16 +175,16 @@ impl Photos {
                     if before.iter().map(Vec::len).sum::<usize>() != usize::try_from(first).unwrap_or_default() {
                         // Another process has made it whole between the two looks, and the parts are gone.
                         return Ok(Standing::Ends(match rows::find(db, agency, &named)? {
-                            Some(row) => Sent::There(row.bytes),
-                            None => Sent::Elsewhere(rows::offset(db, agency, &named)?),
+                            Some(row) => UploadResult::There(row.bytes),
+                            None => UploadResult::Elsewhere(rows::offset(db, agency, &named)?),
                         }));
                     }
                     return Ok(Standing::Whole(before));
                 }
                 Ok(Standing::Ends(if rows::add_part(db, agency, &named, (first, total), &part_bytes, now)? {
-                    Sent::Partly(first + number(part_bytes.len())?)
+                    UploadResult::Partly(first + number(part_bytes.len())?)
                 } else {
-                    Sent::Elsewhere(rows::offset(db, agency, &named)?)
+                    UploadResult::Elsewhere(rows::offset(db, agency, &named)?)
                 }))
             })
             .await?;
@@ -202,7 +202,7 @@ impl Photos {
     }
 
     /// Keeps a photo that is whole.
-    async fn keep(&self, actor: &Actor, name: PhotoName, bytes: Vec<u8>) -> Result<Sent, Fault> {
+    async fn keep(&self, actor: &Actor, name: PhotoName, bytes: Vec<u8>) -> Result<UploadResult, Fault> {
         let (agency, sent) = (actor.agency, number(bytes.len())?);
         let picture = match self.made(name.clone(), bytes).await {
             Ok(picture) => picture,
@@ -230,7 +230,7 @@ impl Photos {
             self.store.put(&key(agency, &name, thumbnail), bytes.into()).await.map_err(stored_badly)?;
         }
         let new = self.with_db(Access::Write, move |db| rows::store(db, &row)).await?;
-        Ok(if new { Sent::Stored(sent) } else { Sent::There(sent) })
+        Ok(if new { UploadResult::Stored(sent) } else { UploadResult::There(sent) })
     }
 
     /// Holds the bytes to their name and makes them fit to be kept, a few pictures at a time.

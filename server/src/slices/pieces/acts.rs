@@ -7,8 +7,8 @@ use utoipa::ToSchema;
 
 use super::{
     Piece, PieceId, PieceState, Place, Unanswered, check_place,
-    clearing::{Asked, clear, read_evidence},
-    condition::{Out, accept, allowed, awaited, bring_back, mark_checked, mark_serviced, note_released, put, put_out},
+    clearing::{Purpose, clear, read_evidence},
+    condition::{Outage, accept, allowed, awaited, bring_back, mark_checked, mark_serviced, note_released, put, put_out},
     rules::{PieceAct, answer_for},
 };
 use crate::{
@@ -24,7 +24,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TakePieceOut {
-    /// The piece.
+    /// Id of the piece.
     pub id: PieceId,
     /// Why, in the member's own words.
     pub reason: String,
@@ -63,7 +63,7 @@ impl Act for TakePieceOut {
             class: self.class.unwrap_or_default(),
             defect: None,
         };
-        let out = Out {
+        let out = Outage {
             reason: text("body.reason", &self.reason)?,
             planned: self.planned,
             hold: None,
@@ -77,7 +77,7 @@ impl Act for TakePieceOut {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ReturnPiece {
-    /// The piece.
+    /// Id of the piece.
     pub id: PieceId,
     /// What was found and done.
     pub note: String,
@@ -107,7 +107,7 @@ impl Act for ReturnPiece {
         let classes: Vec<DefectClass> = stored.record.unanswered.iter().map(|open| open.class).collect();
         let evidence = Evidence { note, ..self.evidence };
         let found = Some(stored.record.state_since);
-        let released = clear(write, &stored.record, (Asked::Release(&classes), found), &evidence)?;
+        let released = clear(write, &stored.record, (Purpose::Release(&classes), found), &evidence)?;
         bring_back(write, self.id, &[], None, released)
     }
 }
@@ -116,7 +116,7 @@ impl Act for ReturnPiece {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ReportMissing {
-    /// The piece.
+    /// Id of the piece.
     pub id: PieceId,
     /// Where it was looked for, when it was last seen.
     pub note: String,
@@ -148,7 +148,7 @@ impl Act for ReportMissing {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct FindPiece {
-    /// The piece.
+    /// Id of the piece.
     pub id: PieceId,
     /// Where it is now.
     pub place: Place,
@@ -187,7 +187,7 @@ impl Act for FindPiece {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ServicePiece {
-    /// The piece.
+    /// Id of the piece.
     pub id: PieceId,
     /// On which day, in the agency's time zone; not in the future.
     pub on: NaiveDate,
@@ -227,7 +227,7 @@ impl Act for ServicePiece {
             note: Some(note),
             ..self.evidence
         };
-        let released = clear(write, &stored.record, (Asked::Annual, None), &evidence)?;
+        let released = clear(write, &stored.record, (Purpose::Annual, None), &evidence)?;
         let first = stored.record.baseline.is_empty();
         let newest = stored.record.last_service_on.is_none_or(|known| known <= self.on);
         mark_serviced(write, self.id, self.on)?;

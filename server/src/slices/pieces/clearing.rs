@@ -111,7 +111,7 @@ fn one<R: Record>(db: &mut Db, agency: AgencyId, id: uuid::Uuid) -> Result<Optio
 
 /// What is asked of evidence.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Asked<'a> {
+pub enum Purpose<'a> {
     /// That it answers for these classes.
     Release(&'a [DefectClass]),
     /// That it passes the annual service.
@@ -167,7 +167,7 @@ pub fn read_evidence(at: &str, evidence: Evidence) -> Result<Evidence, Fault> {
 
 /// Whether the evidence, signed by who acts on the day of the act, is all that is asked. `found` is when the last of what it answers for
 /// was found: the maker's paper is not older.
-pub fn clear(write: &mut Write<'_>, piece: &Piece, (asked, found): (Asked<'_>, Option<DateTime<Utc>>), evidence: &Evidence) -> Result<Released, Fault> {
+pub fn clear(write: &mut Write<'_>, piece: &Piece, (asked, found): (Purpose<'_>, Option<DateTime<Utc>>), evidence: &Evidence) -> Result<Released, Fault> {
     let subject = Subject::find(write, piece)?;
     let (role, on) = (role_of(write.actor.role), day_of_act(write, subject.zone));
     let found = found.map(|found| day_of(found, subject.zone));
@@ -176,14 +176,14 @@ pub fn clear(write: &mut Write<'_>, piece: &Piece, (asked, found): (Asked<'_>, O
     }
     let judge = |needed: Needed| needed.met_by(&subject.plate(), evidence, role, on);
     let (classes, judged) = match asked {
-        Asked::Release(classes) => (classes, judge(subject.needed(classes))),
-        Asked::Annual => (&[][..], judge(subject.needed_for_annual())),
-        Asked::Both(classes) => (classes, both(judge(subject.needed(classes)), judge(subject.needed_for_annual()))),
+        Purpose::Release(classes) => (classes, judge(subject.needed(classes))),
+        Purpose::Annual => (&[][..], judge(subject.needed_for_annual())),
+        Purpose::Both(classes) => (classes, both(judge(subject.needed(classes)), judge(subject.needed_for_annual()))),
     };
     let cleared = judged.map_err(|missing| lacking(&piece.tag, &missing))?;
     let own_rule = match asked {
         // The agency's own rule is told only where the shipped one would have refused.
-        Asked::Release(_) | Asked::Both(_) if judge(subject.needed_by_table(classes)).is_err() => subject.rules.why_returned(piece.kind, classes),
+        Purpose::Release(_) | Purpose::Both(_) if judge(subject.needed_by_table(classes)).is_err() => subject.rules.why_returned(piece.kind, classes),
         _ => Vec::new(),
     };
     Ok(Released {

@@ -9,7 +9,7 @@ use fullset_calc::{
 use uuid::Uuid;
 
 use super::{
-    BaselineValue, Hold, NoticeMark, Pass, Piece, PieceId, PieceLimit, PieceState, Place, Released, Tried, Unanswered,
+    BaselineValue, Hold, NoticeMark, Pass, Piece, PieceId, PieceLimit, PieceState, Place, Released, Trial, Unanswered,
     fluids::refuse_mix,
     ops::scope_at,
     rules::{MOST_BASELINE, MOST_LIMITS, MOST_NOTICES, MOST_PASSES, PieceAct, PieceFacts, answer_for, has_room, later, may},
@@ -57,7 +57,7 @@ pub fn allowed(act: PieceAct, piece: &Piece) -> Result<(), Fault> {
 
 /// How a piece goes out of service.
 #[derive(Debug, Clone)]
-pub struct Out {
+pub struct Outage {
     /// Why, in a member's words.
     pub reason: String,
     /// For planned service, with nothing wrong.
@@ -70,7 +70,7 @@ pub struct Out {
 
 /// Takes the piece out of service. What is out already keeps its first time and gets the newer reason; what is out for
 /// planned service stays so only until something else is found; what is missing stays missing.
-pub fn put_out(write: &mut Write<'_>, piece: PieceId, out: Out) -> Result<(), Fault> {
+pub fn put_out(write: &mut Write<'_>, piece: PieceId, out: Outage) -> Result<(), Fault> {
     let stored = write.find::<Piece>(piece)?;
     allowed(PieceAct::TakeOut, &stored.record)?;
     awaited(write, &stored.record);
@@ -220,7 +220,7 @@ pub(super) fn tried(write: &Write<'_>, piece: &mut Piece, note: Option<String>) 
     let at = write.head.at;
     if piece.tried.as_ref().is_none_or(|known| known.at <= at) {
         let by = write.actor.person();
-        piece.tried = Some(Tried { at, by, note });
+        piece.tried = Some(Trial { at, by, note });
     }
 }
 
@@ -251,7 +251,7 @@ pub fn mark_serviced(write: &mut Write<'_>, piece: PieceId, on: NaiveDate) -> Re
 
 /// What a passed check proves of its piece.
 #[derive(Debug, Clone)]
-pub struct Proved {
+pub struct PassedCheck {
     /// The plan that it was done by.
     pub plan: CheckPlanId,
     /// It was checked since its last use.
@@ -263,7 +263,7 @@ pub struct Proved {
 }
 
 /// The piece has passed a check at the time of the act. An older pass than the one on record changes nothing.
-pub fn mark_passed(write: &mut Write<'_>, piece: PieceId, proved: &Proved) -> Result<(), Fault> {
+pub fn mark_passed(write: &mut Write<'_>, piece: PieceId, proved: &PassedCheck) -> Result<(), Fault> {
     let stored = write.find::<Piece>(piece)?;
     let mut piece = stored.record;
     let at = write.head.at;

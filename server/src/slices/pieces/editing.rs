@@ -25,7 +25,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditPiece {
-    /// The piece.
+    /// Id of the piece.
     pub id: PieceId,
     /// New model.
     pub model: Option<ModelId>,

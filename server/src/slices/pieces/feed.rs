@@ -10,7 +10,7 @@ use uuid::Uuid;
 
 use super::{
     Place,
-    marks::{BaselineValue, NoticeMark, Pass, Released, Tried},
+    marks::{BaselineValue, NoticeMark, Pass, Released, Trial},
     rules::{PieceAct, allows, mark_of},
 };
 use crate::{
@@ -116,19 +116,21 @@ pub struct PieceLimit {
     #[schema(required)]
     pub own_rule: Option<String>,
     /// Since when the defect is known.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub since: DateTime<Utc>,
     /// The instant from which on it is not usable, unless the defect is closed.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub repair_by: DateTime<Utc>,
 }
 
 /// One tracked thing with an asset tag.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Piece {
-    /// Its id.
+    /// Id of the piece: the UUID that it was made with; it never changes.
     pub id: PieceId,
     /// Its asset tag; no other piece has or had it.
     pub tag: String,
-    /// Its model.
+    /// Id of its model.
     pub model: ModelId,
     /// What it is: its model's kind.
     pub kind: Kind,
@@ -143,6 +145,7 @@ pub struct Piece {
     /// Whether it may be used.
     pub state: PieceState,
     /// Since when it is in this state.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub state_since: DateTime<Utc>,
     /// Why, in a member's words.
     pub state_reason: Option<String>,
@@ -165,14 +168,17 @@ pub struct Piece {
     /// When it was last used, as far as uses are recorded.
     #[serde(default)]
     #[schema(required)]
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub used_at: Option<DateTime<Utc>>,
     /// When it was last used although it was out of service; until a person returns it.
     #[serde(default)]
     #[schema(required)]
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub used_while_out: Option<DateTime<Utc>>,
     /// When it was last looked over and found sound.
     #[serde(default)]
     #[schema(required)]
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub checked_at: Option<DateTime<Utc>>,
     /// By whom.
     #[serde(default)]
@@ -181,11 +187,12 @@ pub struct Piece {
     /// When it came aboard the rig that it is on; null where it is on none, or was registered there and never moved.
     #[serde(default)]
     #[schema(required)]
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub aboard_since: Option<DateTime<Utc>>,
     /// That it was tried on the rig that it is on. Until then a piece that came aboard is not confirmed there.
     #[serde(default)]
     #[schema(required)]
-    pub tried: Option<Tried>,
+    pub tried: Option<Trial>,
     /// Its acceptance test; up to 20 values.
     #[serde(default)]
     #[schema(required, max_items = 20)]

@@ -13,8 +13,9 @@ use crate::{platform::person::Person, slices::check_plans::CheckPlanId};
 
 /// That a piece was tried on the rig that it is on: hooked up, run, no leak.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-pub struct Tried {
+pub struct Trial {
     /// When.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// By whom.
     pub by: Person,
@@ -43,6 +44,7 @@ pub struct BaselineValue {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Released {
     /// When.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// Who signed.
     pub by: Person,
@@ -72,6 +74,7 @@ pub struct Pass {
     /// By which plan.
     pub plan: CheckPlanId,
     /// When.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
 }
 
@@ -104,6 +107,7 @@ pub struct NoticeMark {
     /// What was said.
     pub state: NoticeState,
     /// When.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// By whom.
     pub by: Person,

@@ -34,14 +34,14 @@ mod rules;
 mod trying;
 
 pub use api::routes;
-pub use clearing::{Asked, Clearance, Subject, clear, read_evidence};
+pub use clearing::{Clearance, Purpose, Subject, clear, read_evidence};
 pub use condition::{
-    Out, Proved, accept, allowed, bring_back, drop_limit, end_holds, hold, mark_checked, mark_notice, mark_passed, mark_serviced, mark_used, note_released,
-    put_out, retire, set_limit,
+    Outage, PassedCheck, accept, allowed, bring_back, drop_limit, end_holds, hold, mark_checked, mark_notice, mark_passed, mark_serviced, mark_used,
+    note_released, put_out, retire, set_limit,
 };
 pub use feed::{Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, ToolSetId, Unanswered};
 pub use fluids::refuse_mix;
-pub use marks::{BaselineValue, NoticeMark, NoticeState, Pass, Released, Tried};
+pub use marks::{BaselineValue, NoticeMark, NoticeState, Pass, Released, Trial};
 pub use ops::scope_at;
 pub use place::{Place, check_dates, check_place};
 pub use rules::{PieceAct, role_of};

@@ -26,7 +26,7 @@ pub struct AddPiece {
     pub id: PieceId,
     /// Its asset tag.
     pub tag: String,
-    /// Its model.
+    /// Id of its model.
     pub model: ModelId,
     /// The maker's serial number.
     pub serial: Option<String>,
@@ -131,7 +131,7 @@ impl Act for AddPiece {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct MovePiece {
-    /// The piece.
+    /// Id of the piece.
     pub id: PieceId,
     /// Where to.
     pub to: Place,
@@ -173,7 +173,7 @@ impl Act for MovePiece {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ArrivePiece {
-    /// The piece.
+    /// Id of the piece.
     pub id: PieceId,
 }
 

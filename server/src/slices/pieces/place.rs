@@ -24,17 +24,17 @@ use crate::{
 pub enum Place {
     /// On a rig.
     Rig {
-        /// The rig.
+        /// Id of the rig.
         rig: RigId,
     },
     /// On a station's reserve shelf.
     Shelf {
-        /// The station.
+        /// Id of the station.
         station: StationId,
     },
     /// In the agency's shop.
     Shop {
-        /// The shop.
+        /// Id of the shop.
         shop: ShopId,
     },
     /// With somebody outside who mends or tests it.
@@ -71,17 +71,17 @@ pub enum Place {
 enum Destination {
     /// To a rig.
     Rig {
-        /// The rig.
+        /// Id of the rig.
         rig: RigId,
     },
     /// To a station's reserve shelf.
     Shelf {
-        /// The station.
+        /// Id of the station.
         station: StationId,
     },
     /// To the agency's shop.
     Shop {
-        /// The shop.
+        /// Id of the shop.
         shop: ShopId,
     },
     /// To somebody outside who mends or tests it.

@@ -29,9 +29,9 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditModel {
-    /// The model.
+    /// Id of the model.
     pub id: ModelId,
-    /// New name.
+    /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
     /// New hook-up, whole.
     pub hookup: Option<Hookup>,

@@ -6,17 +6,20 @@ use utoipa::IntoParams;
 use uuid::Uuid;
 
 use super::{
+    facts::Histories,
     groups::ReliabilityBy,
-    period::PeriodAsked,
+    period::PeriodQuery,
     view::{self, Question, Reliability, ReliabilityStops},
 };
 use crate::platform::{
     error::Fault,
+    follow::Followed,
     http::{Api, Caller, Doc, Json, Shared},
 };
 
 /// Reliability's addresses.
-pub fn routes(api: &mut Api) {
+pub fn routes(api: &mut Api, histories: &Followed<Histories>) {
+    let (of_rows, of_stops) = (histories.clone(), histories.clone());
     api.other(
         Method::GET,
         "/v1/reliability",
@@ -29,7 +32,7 @@ pub fn routes(api: &mut Api) {
         )
         .answer("The rows")
         .refuses("404", "No such model in this agency"),
-        reliability,
+        move |shared: web::Data<Shared>, caller: Caller, query: web::Query<ReliabilityQuery>| reliability(shared, caller, query, of_rows.clone()),
     );
     api.other(
         Method::GET,
@@ -42,7 +45,7 @@ pub fn routes(api: &mut Api) {
         )
         .answer("The stops that count")
         .refuses("404", "No such model in this agency"),
-        stops,
+        move |shared: web::Data<Shared>, caller: Caller, query: web::Query<StopsQuery>| stops(shared, caller, query, of_stops.clone()),
     );
 }
 
@@ -50,7 +53,7 @@ pub fn routes(api: &mut Api) {
 #[derive(Debug, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-struct Asked {
+struct ReliabilityQuery {
     /// What a row stands for: `kind` unless said.
     #[serde(default)]
     #[param(inline, required = false)]
@@ -68,20 +71,29 @@ struct Asked {
     confidence: Option<f64>,
 }
 
-async fn reliability(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>) -> Result<Json<Reliability>, Fault> {
+async fn reliability(
+    shared: web::Data<Shared>,
+    caller: Caller,
+    query: web::Query<ReliabilityQuery>,
+    histories: Followed<Histories>,
+) -> Result<Json<Reliability>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let question = Question {
-        by: asked.by,
-        kind: asked.kind,
-        model: asked.model,
-        period: PeriodAsked {
-            from: asked.from,
-            until: asked.until,
+        by: query.by,
+        kind: query.kind,
+        model: query.model,
+        period: PeriodQuery {
+            from: query.from,
+            until: query.until,
         },
     };
-    let confidence = asked.confidence.unwrap_or(0.9);
-    let shown = shared.read(move |db| view::reliability(db, agency, &question, confidence, now)).await?;
+    let confidence = query.confidence.unwrap_or(0.9);
+    let shown = shared
+        .read_followed((&histories, agency), move |db, known, _| {
+            view::reliability(db, agency, known, &question, confidence, now)
+        })
+        .await?;
     Json::of(&shown)
 }
 
@@ -89,7 +101,7 @@ async fn reliability(shared: web::Data<Shared>, caller: Caller, asked: web::Quer
 #[derive(Debug, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-struct StopsAsked {
+struct StopsQuery {
     /// What a row stands for: `kind` unless said.
     #[serde(default)]
     #[param(inline, required = false)]
@@ -107,18 +119,27 @@ struct StopsAsked {
     until: Option<NaiveDate>,
 }
 
-async fn stops(shared: web::Data<Shared>, caller: Caller, asked: web::Query<StopsAsked>) -> Result<Json<ReliabilityStops>, Fault> {
+async fn stops(
+    shared: web::Data<Shared>,
+    caller: Caller,
+    query: web::Query<StopsQuery>,
+    histories: Followed<Histories>,
+) -> Result<Json<ReliabilityStops>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let question = Question {
-        by: asked.by,
-        kind: asked.kind,
-        model: asked.model,
-        period: PeriodAsked {
-            from: asked.from,
-            until: asked.until,
+        by: query.by,
+        kind: query.kind,
+        model: query.model,
+        period: PeriodQuery {
+            from: query.from,
+            until: query.until,
         },
     };
-    let shown = shared.read(move |db| view::stops(db, agency, &question, asked.key.as_deref(), now)).await?;
+    let shown = shared
+        .read_followed((&histories, agency), move |db, known, _| {
+            view::stops(db, agency, known, &question, query.key.as_deref(), now)
+        })
+        .await?;
     Json::of(&shown)
 }

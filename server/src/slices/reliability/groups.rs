@@ -2,79 +2,17 @@
 
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
-use chrono::{DateTime, Months, Utc};
+use chrono::Months;
 use fullset_calc::{ratings::Kind, reliability::Watched};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
-    lives::{Life, Seen, Stop},
+    facts::{History, Parts},
+    lives::{Stop, WatchWindow},
     period::Period,
-    rows,
 };
-use crate::{
-    platform::{
-        db::Db,
-        error::Fault,
-        ids::AgencyId,
-        record::{self, Record as _},
-    },
-    slices::{
-        models::Model,
-        pieces::Piece,
-        tickets::{LineKind, Ticket, TicketState},
-    },
-};
-
-/// A piece with its model and what has happened to it.
-#[derive(Debug)]
-pub struct History {
-    /// The piece now.
-    pub piece: Piece,
-    /// Its model's name.
-    pub model: String,
-    life: Life,
-}
-
-impl History {
-    /// What was seen of it in a period, and in between two instants.
-    fn within(&self, period: &Period, from: Option<DateTime<Utc>>, until: Option<DateTime<Utc>>) -> Option<Seen<'_>> {
-        let serves = self.piece.in_service_since.map(|day| period.begins(day));
-        let from = [serves, from].into_iter().flatten().fold(period.from, DateTime::max);
-        self.life.between(from, until.map_or(period.until, |until| until.min(period.until)))
-    }
-
-    /// As it is computed with.
-    pub fn watched(&self, period: &Period) -> Option<Watched> {
-        Some(self.within(period, None, None)?.watched(|stop| !stop.planned))
-    }
-
-    /// When its watch began.
-    pub fn begins(&self, period: &Period) -> Option<DateTime<Utc>> {
-        Some(self.within(period, None, None)?.begins)
-    }
-}
-
-/// Every piece that is or was on the register, by tag, with the models by id. Three queries.
-pub fn histories(db: &mut Db, agency: AgencyId) -> Result<(Vec<History>, HashMap<Uuid, Model>), Fault> {
-    let models: HashMap<Uuid, Model> = record::all(db, agency, Model::KIND)?
-        .iter()
-        .map(|row| Ok((row.id.0, row.read::<Model>()?)))
-        .collect::<Result<_, Fault>>()?;
-    let mut lives = rows::lives(db, agency)?;
-    let mut all = Vec::new();
-    for row in record::all(db, agency, Piece::KIND)? {
-        let Some(life) = lives.remove(&row.id.0) else { continue };
-        let piece: Piece = row.read()?;
-        all.push(History {
-            model: models.get(&piece.model.0).map(|model| model.name.clone()).unwrap_or_default(),
-            piece,
-            life,
-        });
-    }
-    Ok((all, models))
-}
 
 /// What a row stands for.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -99,7 +37,7 @@ pub struct Group<'a> {
     pub kind: Option<Kind>,
     pub watched: Vec<Watched>,
     /// The stops that count in it.
-    pub stops: Vec<(&'a History, &'a Stop)>,
+    pub stops: Vec<(History<'a>, &'a Stop)>,
 }
 
 impl<'a> Group<'a> {
@@ -113,7 +51,7 @@ impl<'a> Group<'a> {
         }
     }
 
-    fn add(&mut self, history: &'a History, seen: &Seen<'a>, counts: impl Fn(&Stop) -> bool) {
+    fn add(&mut self, history: History<'a>, seen: &WatchWindow<'a>, counts: impl Fn(&Stop) -> bool) {
         self.watched.push(seen.watched(|stop| !stop.planned && counts(stop)));
         self.stops.extend(seen.stops.iter().filter(|stop| counts(stop)).map(|stop| (history, *stop)));
     }
@@ -121,31 +59,6 @@ impl<'a> Group<'a> {
     /// How many planned services count in it.
     pub fn planned(&self) -> usize {
         self.stops.iter().filter(|(_, stop)| stop.planned).count()
-    }
-}
-
-/// The parts that tickets name, each with the closed tickets that have it.
-#[derive(Debug, Default)]
-pub struct Parts(BTreeMap<String, Vec<(Uuid, Uuid)>>);
-
-impl Parts {
-    /// One query.
-    pub fn read(db: &mut Db, agency: AgencyId) -> Result<Self, Fault> {
-        let mut parts: BTreeMap<String, Vec<(Uuid, Uuid)>> = BTreeMap::new();
-        for row in record::all(db, agency, Ticket::KIND)? {
-            let ticket: Ticket = row.read()?;
-            if ticket.state != TicketState::Closed {
-                continue;
-            }
-            let named = ticket.lines.iter().filter(|line| line.kind == LineKind::Part);
-            let named: BTreeSet<String> = named
-                .map(|line| line.what.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase())
-                .collect();
-            for part in named {
-                parts.entry(part).or_default().push((ticket.id.0, ticket.piece.0));
-            }
-        }
-        Ok(Self(parts))
     }
 }
 
@@ -159,7 +72,7 @@ const BANDS: [(&str, &str, u32, Option<u32>); 5] = [
 ];
 
 /// Puts the pieces in rows. A row without a piece under watch is not there.
-pub fn groups<'a>(all: &[&'a History], by: ReliabilityBy, period: &Period, parts: &Parts) -> Vec<Group<'a>> {
+pub fn groups<'a>(all: &[History<'a>], by: ReliabilityBy, period: &Period, parts: &Parts<'_>) -> Vec<Group<'a>> {
     let mut found = match by {
         ReliabilityBy::Kind => Kind::ALL
             .iter()
@@ -177,7 +90,7 @@ pub fn groups<'a>(all: &[&'a History], by: ReliabilityBy, period: &Period, parts
     found
 }
 
-fn fill<'a>(group: &mut Group<'a>, of: impl Iterator<Item = &'a History>, period: &Period, counts: impl Fn(&Stop) -> bool) {
+fn fill<'a>(group: &mut Group<'a>, of: impl Iterator<Item = History<'a>>, period: &Period, counts: impl Fn(&Stop) -> bool) {
     for history in of {
         if let Some(seen) = history.within(period, None, None) {
             group.add(history, &seen, &counts);
@@ -185,12 +98,12 @@ fn fill<'a>(group: &mut Group<'a>, of: impl Iterator<Item = &'a History>, period
     }
 }
 
-fn by_model<'a>(all: &[&'a History], period: &Period) -> Vec<Group<'a>> {
-    let mut of: BTreeMap<(&str, Uuid), Vec<&'a History>> = BTreeMap::new();
+fn by_model<'a>(all: &[History<'a>], period: &Period) -> Vec<Group<'a>> {
+    let mut of: BTreeMap<(&str, Uuid), Vec<History<'a>>> = BTreeMap::new();
     for history in all {
-        of.entry((&history.model, history.piece.model.0)).or_default().push(history);
+        of.entry((history.model_name(), history.piece.model.0)).or_default().push(*history);
     }
-    let group = |((name, model), pieces): ((&str, Uuid), Vec<&'a History>)| {
+    let group = |((name, model), pieces): ((&str, Uuid), Vec<History<'a>>)| {
         let kind = pieces.first().map(|history| history.piece.kind);
         let mut group = Group::new(model.to_string(), name.to_owned(), kind);
         fill(&mut group, pieces.into_iter(), period, |_| true);
@@ -199,24 +112,24 @@ fn by_model<'a>(all: &[&'a History], period: &Period) -> Vec<Group<'a>> {
     of.into_iter().map(group).collect()
 }
 
-fn by_part<'a>(all: &[&'a History], period: &Period, parts: &Parts) -> Vec<Group<'a>> {
+fn by_part<'a>(all: &[History<'a>], period: &Period, parts: &Parts<'_>) -> Vec<Group<'a>> {
     let model_of: HashMap<Uuid, Uuid> = all.iter().map(|history| (history.piece.id.0, history.piece.model.0)).collect();
-    let group = |(part, named): (&String, &Vec<(Uuid, Uuid)>)| {
+    let group = |(part, named): (&&str, &Vec<(Uuid, Uuid)>)| {
         let tickets: HashSet<Uuid> = named.iter().map(|(ticket, _)| *ticket).collect();
         let models: HashSet<Uuid> = named.iter().filter_map(|(_, piece)| model_of.get(piece).copied()).collect();
-        let exposed: Vec<&'a History> = all.iter().copied().filter(|history| models.contains(&history.piece.model.0)).collect();
+        let exposed: Vec<History<'a>> = all.iter().copied().filter(|history| models.contains(&history.piece.model.0)).collect();
         let kinds: BTreeSet<Kind> = exposed.iter().map(|history| history.piece.kind).collect();
         let kind = kinds.first().copied().filter(|_| kinds.len() == 1);
-        let mut group = Group::new(part.clone(), part.clone(), kind);
+        let mut group = Group::new((*part).to_owned(), (*part).to_owned(), kind);
         fill(&mut group, exposed.into_iter(), period, |stop| {
             stop.tickets.iter().any(|ticket| tickets.contains(ticket))
         });
         group
     };
-    parts.0.iter().map(group).collect()
+    parts.iter().map(group).collect()
 }
 
-fn by_age<'a>(all: &[&'a History], period: &Period) -> Vec<Group<'a>> {
+fn by_age<'a>(all: &[History<'a>], period: &Period) -> Vec<Group<'a>> {
     let mut found = Vec::new();
     for (key, name, from, until) in BANDS {
         let mut group = Group::new(key.into(), name.into(), None);
@@ -231,13 +144,13 @@ fn by_age<'a>(all: &[&'a History], period: &Period) -> Vec<Group<'a>> {
                 continue;
             }
             if let Some(seen) = history.within(period, begins, until.and_then(birthday)) {
-                group.add(history, &seen, |_| true);
+                group.add(*history, &seen, |_| true);
             }
         }
         found.push(group);
     }
     let mut unknown = Group::new("unknown".into(), "age unknown".into(), None);
-    let dateless = |history: &&'a History| history.piece.made_on.is_none() && history.piece.in_service_since.is_none();
+    let dateless = |history: &History<'a>| history.piece.made_on.is_none() && history.piece.in_service_since.is_none();
     fill(&mut unknown, all.iter().copied().filter(dateless), period, |_| true);
     found.push(unknown);
     found

@@ -109,7 +109,7 @@ impl Life {
 
     /// What was seen of it between two instants; nothing, where it was not under watch. The watch begins when the piece is in
     /// service for the first time in between: a stop that was there before was not seen to begin.
-    pub fn between(&self, from: DateTime<Utc>, until: DateTime<Utc>) -> Option<Seen<'_>> {
+    pub fn between(&self, from: DateTime<Utc>, until: DateTime<Utc>) -> Option<WatchWindow<'_>> {
         let begins = self.begins.max(from);
         let ends = self.ends.map_or(until, |ends| ends.min(until));
         let running = self
@@ -120,7 +120,7 @@ impl Life {
         if begins >= ends {
             return None;
         }
-        Some(Seen {
+        Some(WatchWindow {
             begins,
             ends,
             stops: self.stops.iter().filter(|stop| stop.seen && stop.from >= begins && stop.from < ends).collect(),
@@ -130,7 +130,7 @@ impl Life {
 
 /// A piece under watch.
 #[derive(Debug)]
-pub struct Seen<'a> {
+pub struct WatchWindow<'a> {
     pub begins: DateTime<Utc>,
     pub ends: DateTime<Utc>,
     pub stops: Vec<&'a Stop>,
@@ -141,7 +141,7 @@ pub fn days(time: TimeDelta) -> f64 {
     time.as_seconds_f64() / 86_400.0
 }
 
-impl Seen<'_> {
+impl WatchWindow<'_> {
     /// As it is computed with. What `is_failure` refuses is time out of service, and no failure.
     pub fn watched(&self, is_failure: impl Fn(&Stop) -> bool) -> calc::Watched {
         let stops = self.stops.iter().map(|stop| calc::Stop {
@@ -184,7 +184,7 @@ mod tests {
         life
     }
 
-    fn told(seen: &Seen<'_>) -> (f64, Vec<(f64, bool, Option<f64>)>) {
+    fn told(seen: &WatchWindow<'_>) -> (f64, Vec<(f64, bool, Option<f64>)>) {
         let watched = seen.watched(|stop| !stop.planned);
         (watched.days, watched.stops.iter().map(|stop| (stop.day, stop.planned, stop.days_out)).collect())
     }

@@ -2,12 +2,12 @@
 //! the stops behind every number. It owns nothing; it is read from the states that pieces have had.
 
 mod api;
+mod facts;
 mod groups;
 mod lives;
 mod period;
-mod rows;
 mod view;
 
 pub use api::routes;
-pub use groups::{History, histories};
-pub use period::{Period, PeriodAsked};
+pub use facts::{Histories, History, PieceNow};
+pub use period::{Period, PeriodQuery};

@@ -14,7 +14,7 @@ use crate::{
 #[derive(Debug, Clone, Copy, Default, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-pub struct PeriodAsked {
+pub struct PeriodQuery {
     /// From this day on; from the first record unless said.
     pub from: Option<NaiveDate>,
     /// Up to the end of this day; up to now unless said.
@@ -39,7 +39,7 @@ const FIRST: Option<NaiveDate> = NaiveDate::from_ymd_opt(1900, 1, 1);
 
 impl Period {
     /// The period that was asked for.
-    pub fn of(asked: PeriodAsked, zone: Tz, now: DateTime<Utc>) -> Result<Self, Fault> {
+    pub fn of(asked: PeriodQuery, zone: Tz, now: DateTime<Utc>) -> Result<Self, Fault> {
         let refused = |field: &str, words: &str| Err(Fault::new(error::QUERY_INVALID, words).at(field));
         let today = now.with_timezone(&zone).date_naive();
         let last_day = asked.until.unwrap_or(today);

@@ -11,9 +11,10 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
-    groups::{Group, History, Parts, ReliabilityBy, groups, histories},
+    facts::{Histories, History, Parts},
+    groups::{Group, ReliabilityBy, groups},
     lives::days,
-    period::{Period, PeriodAsked},
+    period::{Period, PeriodQuery},
 };
 use crate::{
     platform::{
@@ -32,7 +33,7 @@ pub struct Question {
     pub by: ReliabilityBy,
     pub kind: Option<Kind>,
     pub model: Option<Uuid>,
-    pub period: PeriodAsked,
+    pub period: PeriodQuery,
 }
 
 /// How pieces of one row hold up.
@@ -60,6 +61,7 @@ struct ReliabilityRow {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Reliability {
     /// Up to when it is counted at most.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// What a row stands for.
     by: ReliabilityBy,
@@ -71,36 +73,33 @@ pub struct Reliability {
     confidence: f64,
     /// The rows.
     rows: Vec<ReliabilityRow>,
-    /// In words.
+    /// The same in a sentence for people.
     words: String,
     /// What counts as a failure and how time is counted, in words.
     how: Vec<String>,
 }
 
-struct Found {
-    histories: Vec<History>,
-    parts: Parts,
+/// The pieces that a question is about.
+struct Subject<'k> {
+    histories: Vec<History<'k>>,
+    parts: Parts<'k>,
     period: Period,
 }
 
-fn find(db: &mut Db, agency: AgencyId, asked: &Question, now: DateTime<Utc>) -> Result<Found, Fault> {
+fn subject<'k>(db: &mut Db, agency: AgencyId, known: &'k Histories, asked: &Question, now: DateTime<Utc>) -> Result<Subject<'k>, Fault> {
     let missing = || Fault::new(error::NOT_FOUND, "There is no such agency");
     let own: Agency = record::find(db, agency, Agency::KIND, agency.0)?.ok_or_else(missing)?.read()?;
     let period = Period::of(asked.period, own.time_zone, now)?;
-    let (mut histories, models) = histories(db, agency)?;
-    if asked.model.is_some_and(|model| !models.contains_key(&model)) {
+    if asked.model.is_some_and(|model| !known.has_model(model)) {
         return Err(Fault::new(error::NOT_FOUND, "There is no such model in this agency").at("model"));
     }
+    let mut histories = known.all();
     histories.retain(|history| {
-        let piece = &history.piece;
+        let piece = history.piece;
         asked.kind.is_none_or(|kind| kind == piece.kind) && asked.model.is_none_or(|model| model == piece.model.0)
     });
-    let parts = if asked.by == ReliabilityBy::Part {
-        Parts::read(db, agency)?
-    } else {
-        Parts::default()
-    };
-    Ok(Found { histories, parts, period })
+    let parts = if asked.by == ReliabilityBy::Part { known.parts() } else { Parts::default() };
+    Ok(Subject { histories, parts, period })
 }
 
 fn how(by: ReliabilityBy) -> Vec<String> {
@@ -152,16 +151,15 @@ fn some(n: usize, one: &str, several: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { several })
 }
 
-/// How pieces hold up. Five queries at most, whatever the number of pieces.
-pub fn reliability(db: &mut Db, agency: AgencyId, asked: &Question, confidence: f64, now: DateTime<Utc>) -> Result<Reliability, Fault> {
+/// How pieces hold up.
+pub fn reliability(db: &mut Db, agency: AgencyId, known: &Histories, asked: &Question, confidence: f64, now: DateTime<Utc>) -> Result<Reliability, Fault> {
     // A confidence that means nothing is refused before the work, and where there is nothing to count.
     rates(&[], Ends::AtTime, confidence).map_err(unfit)?;
-    let found = find(db, agency, asked, now)?;
-    let all: Vec<&History> = found.histories.iter().collect();
-    let period = &found.period;
+    let Subject { histories: all, parts, period } = subject(db, agency, known, asked, now)?;
+    let period = &period;
     let first = all.iter().filter_map(|history| history.begins(period)).min();
     let (from, until) = (period.first_day(first), period.last_day);
-    let seen = groups(&all, ReliabilityBy::Kind, period, &found.parts);
+    let seen = groups(&all, ReliabilityBy::Kind, period, &parts);
     let pieces: usize = seen.iter().map(|group| group.watched.len()).sum();
     let planned: usize = seen.iter().map(Group::planned).sum();
     let failures = seen.iter().map(|group| group.stops.len()).sum::<usize>() - planned;
@@ -175,7 +173,7 @@ pub fn reliability(db: &mut Db, agency: AgencyId, asked: &Question, confidence: 
             some(pieces, "piece", "pieces")
         )
     };
-    let rows = groups(&all, asked.by, period, &found.parts)
+    let rows = groups(&all, asked.by, period, &parts)
         .into_iter()
         .map(|group| row(group, confidence))
         .collect::<Result<_, _>>()?;
@@ -194,15 +192,17 @@ pub fn reliability(db: &mut Db, agency: AgencyId, asked: &Question, confidence: 
 /// A time when a piece could not be used.
 #[derive(Debug, Serialize, ToSchema)]
 struct ReliabilityStop {
-    /// The piece.
+    /// Id of the piece.
     piece: Uuid,
-    /// Its tag.
+    /// The piece's asset tag.
     tag: String,
     /// Its model's name.
     model_name: String,
     /// When it was taken out of service.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     from: DateTime<Utc>,
     /// When it was in service again, or was retired; null: it still lasts.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     until: Option<DateTime<Utc>>,
     /// Days so far.
     days: f64,
@@ -224,17 +224,16 @@ pub struct ReliabilityStops {
 }
 
 /// The stops that count in one row, or in all.
-pub fn stops(db: &mut Db, agency: AgencyId, asked: &Question, key: Option<&str>, now: DateTime<Utc>) -> Result<ReliabilityStops, Fault> {
-    let found = find(db, agency, asked, now)?;
-    let all: Vec<&History> = found.histories.iter().collect();
-    let mut items: Vec<ReliabilityStop> = groups(&all, asked.by, &found.period, &found.parts)
+pub fn stops(db: &mut Db, agency: AgencyId, known: &Histories, asked: &Question, key: Option<&str>, now: DateTime<Utc>) -> Result<ReliabilityStops, Fault> {
+    let Subject { histories: all, parts, period } = subject(db, agency, known, asked, now)?;
+    let mut items: Vec<ReliabilityStop> = groups(&all, asked.by, &period, &parts)
         .iter()
         .filter(|group| key.is_none_or(|key| key == group.key))
         .flat_map(|group| group.stops.iter())
         .map(|(history, stop)| ReliabilityStop {
             piece: history.piece.id.0,
             tag: history.piece.tag.clone(),
-            model_name: history.model.clone(),
+            model_name: history.model_name().to_owned(),
             from: stop.from,
             until: stop.until,
             days: days(stop.until.unwrap_or(now) - stop.from).max(0.0),

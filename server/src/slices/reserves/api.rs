@@ -1,19 +1,20 @@
 use actix_web::{http::Method, web};
 
 use super::{
-    sizing::{self, Sizing, SizingAsked},
+    sizing::{self, Sizing, SizingRequest},
     view::{self, Reserves},
 };
 use crate::{
     platform::{
         error::Fault,
+        follow::Followed,
         http::{Api, Body, Caller, Doc, Json, Shared},
     },
-    slices::reliability::PeriodAsked,
+    slices::reliability::{Histories, PeriodQuery},
 };
 
 /// The reserves' addresses.
-pub fn routes(api: &mut Api) {
+pub fn routes(api: &mut Api, histories: Followed<Histories>) {
     api.other(
         Method::GET,
         "/v1/reserves",
@@ -25,7 +26,7 @@ pub fn routes(api: &mut Api) {
              one fails and how long it is away.",
         )
         .answer("The families"),
-        reserves,
+        move |shared: web::Data<Shared>, caller: Caller, asked: web::Query<PeriodQuery>| reserves(shared, caller, asked, histories.clone()),
     );
     api.other(
         Method::POST,
@@ -43,14 +44,16 @@ pub fn routes(api: &mut Api) {
     );
 }
 
-async fn reserves(shared: web::Data<Shared>, caller: Caller, asked: web::Query<PeriodAsked>) -> Result<Json<Reserves>, Fault> {
+async fn reserves(shared: web::Data<Shared>, caller: Caller, asked: web::Query<PeriodQuery>, histories: Followed<Histories>) -> Result<Json<Reserves>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
-    let shown = shared.read(move |db| view::reserves(db, agency, *asked, now)).await?;
+    let shown = shared
+        .read_followed((&histories, agency), move |db, known, _| view::reserves(db, agency, known, *asked, now))
+        .await?;
     Json::of(&shown)
 }
 
-async fn size(shared: web::Data<Shared>, _: Caller, Body(asked): Body<SizingAsked>) -> Result<Json<Sizing>, Fault> {
+async fn size(shared: web::Data<Shared>, _: Caller, Body(asked): Body<SizingRequest>) -> Result<Json<Sizing>, Fault> {
     let shown = shared.into_inner().slow(move |_| sizing::size(&asked)).await?;
     Json::of(&shown)
 }

@@ -2,7 +2,10 @@
 
 use fullset_calc::{hookup::Hookup, ratings::Kind};
 
-use crate::slices::pieces::{Piece, PieceState, Place};
+use crate::slices::{
+    pieces::{PieceState, Place},
+    reliability::PieceNow,
+};
 
 /// The families that differ in writing alone are one.
 fn folded(name: &str) -> String {
@@ -38,7 +41,7 @@ pub enum Part {
 }
 
 /// What a piece is to its family now.
-pub fn part(piece: &Piece) -> Part {
+pub fn part(piece: &PieceNow) -> Part {
     let stock = |place: &Place| matches!(place, Place::Shelf { .. } | Place::Shop { .. });
     match &piece.home {
         _ if piece.state == PieceState::Retired => Part::Neither,

@@ -36,9 +36,9 @@ fn usual_weight() -> f64 {
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SizingFamily {
-    /// Its id.
+    /// Id of the family.
     id: Uuid,
-    /// Its name.
+    /// Its name: 1 to 200 characters, without the spaces around it.
     name: String,
     /// Pieces on rigs.
     #[schema(maximum = 2_000)]
@@ -64,7 +64,7 @@ pub struct SizingFamily {
 /// What is to be sized.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct SizingAsked {
+pub struct SizingRequest {
     /// Money to spend, in the agency's currency.
     #[schema(minimum = 0, maximum = 1_000_000_000)]
     budget: f64,
@@ -83,7 +83,7 @@ pub struct SizingAsked {
 /// A family and what numbers of spares do.
 #[derive(Debug, Serialize, ToSchema)]
 struct SizedFamily {
-    /// Its id.
+    /// Id of the family.
     id: Uuid,
     /// Mean number of pieces away.
     mean_away: f64,
@@ -95,7 +95,7 @@ struct SizedFamily {
     needed_fill: Option<usize>,
     /// Spares with which no slot waits for the target share of the time; null: more than 1,000.
     needed_ready: Option<usize>,
-    /// In words.
+    /// The same in a sentence for people.
     words: String,
 }
 
@@ -109,7 +109,7 @@ pub struct Sizing {
 }
 
 /// Every number that cannot be worked with, by its field.
-fn faults(asked: &SizingAsked) -> Vec<FieldFault> {
+fn faults(asked: &SizingRequest) -> Vec<FieldFault> {
     let mut all = Vec::new();
     let mut fault = |field: String, detail: &str| {
         all.push(FieldFault {
@@ -168,7 +168,7 @@ fn unfit(cause: Unfit) -> Fault {
 }
 
 /// Sizes the families and spends the budget.
-pub fn size(asked: &SizingAsked) -> Result<Sizing, Fault> {
+pub fn size(asked: &SizingRequest) -> Result<Sizing, Fault> {
     let faults = faults(asked);
     if let Some(first) = faults.first() {
         let mut fault = Fault::field(first.field.clone(), first.detail.clone());
@@ -200,7 +200,7 @@ pub fn size(asked: &SizingAsked) -> Result<Sizing, Fault> {
     })
 }
 
-fn sized(family: &SizingFamily, mean_away: f64, asked: &SizingAsked) -> Result<SizedFamily, Fault> {
+fn sized(family: &SizingFamily, mean_away: f64, asked: &SizingRequest) -> Result<SizedFamily, Fault> {
     let needed = |of: Target| calc::needed(mean_away, asked.target, of).map(|spares| Some(spares).filter(|spares| *spares <= MOST_SPARES));
     let (needed_fill, needed_ready) = (needed(Target::FillRate).map_err(unfit)?, needed(Target::ReadyRate).map_err(unfit)?);
     let stocks = (0..=asked.up_to)

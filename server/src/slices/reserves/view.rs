@@ -25,7 +25,7 @@ use crate::{
     slices::{
         agencies::Agency,
         pieces::Place,
-        reliability::{History, Period, PeriodAsked, histories},
+        reliability::{Histories, History, Period, PeriodQuery},
     },
 };
 
@@ -35,9 +35,9 @@ const CONFIDENCE: f64 = 0.9;
 /// A spare.
 #[derive(Debug, Serialize, ToSchema)]
 struct SparePiece {
-    /// The piece.
+    /// Id of the piece.
     piece: Uuid,
-    /// Its tag.
+    /// The piece's asset tag.
     tag: String,
     /// Where it is.
     place: Place,
@@ -79,7 +79,7 @@ struct ReserveFamily {
     mean_away: Option<f64>,
     /// What the spares that are there do about it.
     now: Option<Stock>,
-    /// In words.
+    /// The same in a sentence for people.
     words: String,
 }
 
@@ -87,6 +87,7 @@ struct ReserveFamily {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Reserves {
     /// Up to when it is counted at most.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// The first day.
     from: NaiveDate,
@@ -101,7 +102,7 @@ pub struct Reserves {
 #[derive(Default)]
 struct Gathered<'a> {
     fleet: usize,
-    spares: Vec<&'a History>,
+    spares: Vec<History<'a>>,
     watched: Vec<Watched>,
 }
 
@@ -173,16 +174,16 @@ fn family(agency: AgencyId, key: String, kind: Kind, of: &Gathered<'_>) -> Resul
     })
 }
 
-/// The families of an agency. Four queries, whatever the number of pieces.
-pub fn reserves(db: &mut Db, agency: AgencyId, asked: PeriodAsked, now: DateTime<Utc>) -> Result<Reserves, Fault> {
+/// The families of an agency.
+pub fn reserves(db: &mut Db, agency: AgencyId, known: &Histories, asked: PeriodQuery, now: DateTime<Utc>) -> Result<Reserves, Fault> {
     let missing = || Fault::new(error::NOT_FOUND, "There is no such agency");
     let own: Agency = record::find(db, agency, Agency::KIND, agency.0)?.ok_or_else(missing)?.read()?;
     let period = Period::of(asked, own.time_zone, now)?;
-    let (all, models) = histories(db, agency)?;
+    let all = known.all();
     let mut families: BTreeMap<(Kind, String), Gathered<'_>> = BTreeMap::new();
     for history in &all {
-        let piece = &history.piece;
-        let Some(model) = models.get(&piece.model.0) else { continue };
+        let piece = history.piece;
+        let Some(model) = history.model else { continue };
         let on_rig = matches!(piece.home, Some(Place::Rig { .. }));
         let part = part(piece);
         if !on_rig && part != Part::Spare {
@@ -191,7 +192,7 @@ pub fn reserves(db: &mut Db, agency: AgencyId, asked: PeriodAsked, now: DateTime
         let of = families.entry((model.kind, key(model.kind, &model.hookup))).or_default();
         match part {
             Part::Fleet => of.fleet += 1,
-            Part::Spare => of.spares.push(history),
+            Part::Spare => of.spares.push(*history),
             Part::Neither => {}
         }
         if on_rig {

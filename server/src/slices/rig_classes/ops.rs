@@ -24,7 +24,7 @@ use crate::{
 pub struct AddRigClass {
     /// Its id, made by the client.
     pub id: RigClassId,
-    /// Its name.
+    /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
     /// What its rigs must carry.
     pub complement: Complement,
@@ -111,9 +111,9 @@ impl Act for AddRigClass {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditRigClass {
-    /// The class.
+    /// Id of the class.
     pub id: RigClassId,
-    /// New name.
+    /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
     /// New complement, whole.
     pub complement: Option<Complement>,

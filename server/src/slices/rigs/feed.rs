@@ -42,11 +42,11 @@ pub enum OutAt {
 /// A vehicle that carries tools.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Rig {
-    /// Its id.
+    /// Id of the rig: the UUID that it was made with; it never changes.
     pub id: RigId,
     /// Its name; no other rig has it.
     pub name: String,
-    /// Its station.
+    /// Id of its station.
     pub station: StationId,
     /// Its class; without one no complement says what it must carry.
     pub rig_class: Option<RigClassId>,
@@ -63,6 +63,7 @@ pub struct Rig {
     /// Why it is out of service.
     pub out_reason: Option<String>,
     /// Since when it is out of service.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub out_since: Option<DateTime<Utc>>,
     /// Whether it is out of service for planned service alone.
     #[serde(default)]

@@ -24,9 +24,9 @@ use crate::{
 pub struct AddRig {
     /// Its id, made by the client.
     pub id: RigId,
-    /// Its name.
+    /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
-    /// Its station.
+    /// Id of its station.
     pub station: StationId,
     /// Its class.
     pub rig_class: Option<RigClassId>,
@@ -81,9 +81,9 @@ impl Act for AddRig {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditRig {
-    /// The rig.
+    /// Id of the rig.
     pub id: RigId,
-    /// New name.
+    /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
     /// New station.
     pub station: Option<StationId>,
@@ -142,7 +142,7 @@ impl Act for EditRig {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TakeRigOut {
-    /// The rig.
+    /// Id of the rig.
     pub id: RigId,
     /// Why, in the member's own words.
     pub reason: String,
@@ -181,7 +181,7 @@ impl Act for TakeRigOut {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PutRigBack {
-    /// The rig.
+    /// Id of the rig.
     pub id: RigId,
     /// What was done.
     pub note: Option<String>,

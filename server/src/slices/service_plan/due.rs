@@ -14,9 +14,9 @@ use crate::slices::{districts::DistrictId, pieces::ToolSetId, shops::ShopId};
 /// A set that is due in the plan.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct DueSet {
-    /// The set.
+    /// Id of the tool set.
     pub set: ToolSetId,
-    /// Its name.
+    /// The tool set's name.
     pub name: String,
     /// The district of its home, or of its pieces where it has none.
     pub district: Option<DistrictId>,
@@ -46,9 +46,9 @@ pub struct DueSet {
 /// What a district can spare.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct DueDistrict {
-    /// The district.
+    /// Id of the district.
     pub id: DistrictId,
-    /// Its name.
+    /// The district's name.
     pub name: String,
     /// Its full rigs, now.
     pub full: u32,
@@ -63,9 +63,9 @@ pub struct DueDistrict {
 /// What a shop has.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct DueShop {
-    /// The shop.
+    /// Id of the shop.
     pub id: ShopId,
-    /// Its name.
+    /// The shop's name.
     pub name: String,
     /// Its hours in each period.
     pub hours: Vec<f64>,

@@ -8,7 +8,7 @@ use fullset_calc::service_plan::most_away;
 use super::{
     due::{DueDistrict, DueSet, DueShop, DueYear, PlanLeftOut, size},
     feed::PlanAsk,
-    rules::{Known, Window, window},
+    rules::{KnownNames, Window, window},
 };
 use crate::{
     platform::{
@@ -54,8 +54,8 @@ fn placed<R: Record>(db: &mut Db, agency: AgencyId) -> Result<Vec<(R, Option<Dis
 }
 
 /// What an ask may name.
-pub fn known(db: &mut Db, agency: AgencyId) -> Result<Known, Fault> {
-    Ok(Known {
+pub fn known(db: &mut Db, agency: AgencyId) -> Result<KnownNames, Fault> {
+    Ok(KnownNames {
         sets: record::read_all::<ToolSet>(db, agency)?.into_iter().map(|set| (set.id, set.name)).collect(),
         shops: record::read_all::<Shop>(db, agency)?.into_iter().map(|shop| (shop.id, shop.name)).collect(),
         districts: record::read_all::<District>(db, agency)?
@@ -122,8 +122,8 @@ impl Facts {
     }
 
     /// What an ask may name.
-    pub fn known(&self) -> Known {
-        Known {
+    pub fn known(&self) -> KnownNames {
+        KnownNames {
             sets: self.sets.iter().map(|(set, _)| (set.id, set.name.clone())).collect(),
             shops: self.shops.iter().map(|shop| (shop.id, shop.name.clone())).collect(),
             districts: self.districts.iter().map(|district| (district.id, district.name.clone())).collect(),

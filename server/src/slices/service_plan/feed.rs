@@ -43,7 +43,7 @@ impl PlanState {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlanHours {
-    /// The set.
+    /// Id of the tool set.
     pub set: ToolSetId,
     /// Hours of work.
     pub hours: f64,
@@ -53,7 +53,7 @@ pub struct PlanHours {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlanShop {
-    /// The shop.
+    /// Id of the shop.
     pub shop: ShopId,
     /// Its hours in each period.
     pub hours: f64,
@@ -66,7 +66,7 @@ pub struct PlanShop {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlanCap {
-    /// The district.
+    /// Id of the district.
     pub district: DistrictId,
     /// The most sets of its rigs that may be away at once.
     pub most_away: u32,
@@ -76,7 +76,7 @@ pub struct PlanCap {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlanPin {
-    /// The set.
+    /// Id of the tool set.
     pub set: ToolSetId,
     /// The period, from 0.
     pub period: u32,
@@ -144,7 +144,7 @@ fn half_a_day() -> f64 {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlanVisit {
-    /// The set.
+    /// Id of the tool set.
     pub set: ToolSetId,
     /// Its name when the plan was made.
     pub name: String,
@@ -153,7 +153,7 @@ pub struct PlanVisit {
     pub district: Option<DistrictId>,
     /// The period, from 0.
     pub period: u32,
-    /// The shop.
+    /// Id of the shop.
     pub shop: ShopId,
     /// Hours of work.
     pub hours: f64,
@@ -170,9 +170,9 @@ pub struct PlanVisit {
 /// A plan of annual services that is kept.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct ServicePlanRecord {
-    /// Its id.
+    /// Id of the service plan: the UUID that it was made with; it never changes.
     pub id: ServicePlanId,
-    /// Its name.
+    /// The plan's name.
     pub name: String,
     /// How far it is.
     pub state: PlanState,
@@ -195,6 +195,7 @@ pub struct ServicePlanRecord {
     /// Whether it was proved that no plan is better.
     pub proved: bool,
     /// When it was published.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub published_at: Option<DateTime<Utc>>,
     /// By whom.
     pub published_by: Option<Person>,

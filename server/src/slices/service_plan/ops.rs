@@ -49,7 +49,7 @@ fn settle(write: &mut Write<'_>, plan: &mut ServicePlanRecord, lateness: Option<
 pub struct SavePlan {
     /// Its id, made by the client.
     pub id: ServicePlanId,
-    /// Its name.
+    /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
     /// Free note.
     #[serde(default)]
@@ -104,9 +104,9 @@ impl Act for SavePlan {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditPlan {
-    /// The plan.
+    /// Id of the plan.
     pub id: ServicePlanId,
-    /// New name.
+    /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
     /// New note; null for none.
     #[serde(default, deserialize_with = "patch::field")]
@@ -161,7 +161,7 @@ impl Act for EditPlan {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PublishPlan {
-    /// The plan.
+    /// Id of the plan.
     pub id: ServicePlanId,
 }
 
@@ -217,7 +217,7 @@ impl Act for PublishPlan {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WithdrawPlan {
-    /// The plan.
+    /// Id of the plan.
     pub id: ServicePlanId,
 }
 

@@ -22,7 +22,7 @@ const HOURS: f64 = 1e6;
 
 /// What an ask may name, with its name.
 #[derive(Debug, Default)]
-pub struct Known {
+pub struct KnownNames {
     pub sets: BTreeMap<ToolSetId, String>,
     pub shops: BTreeMap<ShopId, String>,
     pub districts: BTreeMap<DistrictId, String>,
@@ -74,7 +74,7 @@ fn in_plan(ask: &PlanAsk, period: u32, field: &str) -> Result<(), Fault> {
 
 impl PlanAsk {
     /// Refuses what no plan can be worked out from; a fault names its field under `root`.
-    pub fn check(&self, root: &str, known: &Known) -> Result<(), Fault> {
+    pub fn check(&self, root: &str, known: &KnownNames) -> Result<(), Fault> {
         if !(2000..=9000).contains(&self.first_day.year()) {
             return Err(Fault::field(format!("{root}.first_day"), "A plan begins between the years 2000 and 9000"));
         }
@@ -109,7 +109,7 @@ impl PlanAsk {
         self.check_pins(root, known)
     }
 
-    fn check_pins(&self, root: &str, known: &Known) -> Result<(), Fault> {
+    fn check_pins(&self, root: &str, known: &KnownNames) -> Result<(), Fault> {
         let mut seen = BTreeSet::new();
         for (at, pin) in self.pins.iter().enumerate() {
             let field = format!("{root}.pins[{at}]");
@@ -227,7 +227,7 @@ pub fn window(ask: &PlanAsk, due_on: NaiveDate, today: NaiveDate) -> Option<Wind
 }
 
 /// Refuses visits that no plan can hold; what they do not say truly about themselves is put right: the set's name.
-pub fn check_visits(ask: &PlanAsk, visits: &mut [PlanVisit], known: &Known) -> Result<(), Fault> {
+pub fn check_visits(ask: &PlanAsk, visits: &mut [PlanVisit], known: &KnownNames) -> Result<(), Fault> {
     let mut seen = BTreeSet::new();
     for (at, visit) in visits.iter_mut().enumerate() {
         let field = format!("body.visits[{at}]");

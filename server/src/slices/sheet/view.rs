@@ -40,6 +40,7 @@ struct Aboard {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Sheet {
     /// The instant.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// The last revision that counts.
     revision: i64,

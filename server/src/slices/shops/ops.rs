@@ -14,7 +14,7 @@ use crate::platform::{
 pub struct AddShop {
     /// Its id, made by the client.
     pub id: ShopId,
-    /// Its name.
+    /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
 }
 
@@ -42,9 +42,9 @@ impl Act for AddShop {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditShop {
-    /// The shop.
+    /// Id of the shop.
     pub id: ShopId,
-    /// New name.
+    /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: String,
 }
 

@@ -16,13 +16,13 @@ crate::id!(
 /// A fire house.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Station {
-    /// Its id.
+    /// Id of the station: the UUID that it was made with; it never changes.
     pub id: StationId,
     /// Its name; no other station has it.
     pub name: String,
     /// Its number, as the agency writes it.
     pub number: Option<String>,
-    /// Its district.
+    /// Id of its district.
     pub district: DistrictId,
     /// Latitude, WGS 84 degrees.
     pub lat: Option<f64>,

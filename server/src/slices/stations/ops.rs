@@ -18,11 +18,11 @@ use crate::{
 pub struct AddStation {
     /// Its id, made by the client.
     pub id: StationId,
-    /// Its name.
+    /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
     /// Its number, as the agency writes it.
     pub number: Option<String>,
-    /// Its district.
+    /// Id of its district.
     pub district: DistrictId,
     /// Latitude, WGS 84 degrees.
     #[schema(minimum = -90, maximum = 90)]
@@ -82,9 +82,9 @@ impl Act for AddStation {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditStation {
-    /// The station.
+    /// Id of the station.
     pub id: StationId,
-    /// New name.
+    /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
     /// New number; null for none.
     #[serde(default, deserialize_with = "patch::field")]

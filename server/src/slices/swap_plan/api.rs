@@ -7,7 +7,7 @@ use utoipa::IntoParams;
 use super::{
     ops::CarryOut,
     rules::Also,
-    view::{Asked, Counted, SwapPlanView, plan},
+    view::{Counted, PlanInput, SwapPlanView, plan},
 };
 use crate::{
     platform::{
@@ -47,7 +47,7 @@ pub fn routes(api: &mut Api) {
 #[derive(Debug, Clone, Copy, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-struct Within {
+struct SwapPlanQuery {
     /// Only rigs of this district are mended; pieces may come from anywhere.
     #[param(value_type = Option<uuid::Uuid>)]
     district: Option<DistrictId>,
@@ -61,7 +61,7 @@ struct Within {
     out: Option<bool>,
 }
 
-async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<Within>) -> Result<Json<SwapPlanView>, Fault> {
+async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<SwapPlanQuery>) -> Result<Json<SwapPlanView>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let district = within.district;
@@ -82,7 +82,7 @@ async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<With
     // The search holds no reader.
     let view = shared
         .search(agency, move || {
-            plan(&Asked {
+            plan(&PlanInput {
                 fleet: &fleet,
                 county: &county,
                 taken,

@@ -13,12 +13,12 @@ use fullset_calc::{
 use super::{
     donors::Donors,
     rules::Part,
-    view::{Asked, Counted},
+    view::{Counted, PlanInput},
 };
 use crate::{
     platform::error::Fault,
     slices::{
-        capability::{Aboard, Fleet, Held},
+        capability::{Aboard, Fleet, FleetPiece},
         coverage::County,
         rigs::RigId,
         stations::StationId,
@@ -30,7 +30,7 @@ pub const UNKNOWN_MINUTES: f64 = 60.0;
 
 /// What a rig lacks for full.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Want {
+pub struct Lack {
     /// The need of the rig's target grade that it would serve; `None`: it is needed behind the scenes, as a further hose is.
     pub need: Option<String>,
     /// As people read it.
@@ -42,15 +42,15 @@ pub struct Want {
 /// The rigs of the day, by name; and for each what it wants. A rig that no piece mends wants nothing.
 pub struct Rigs {
     pub rigs: Vec<Rig>,
-    pub wants: Vec<Vec<Want>>,
+    pub wants: Vec<Vec<Lack>>,
     pub zones: Vec<Zone>,
     /// What counts.
     pub by: Counted,
 }
 
 /// Puts the rigs in order. Outside of `district` only full rigs count, as it is there that nothing is to be mended.
-pub fn rigs(asked: &Asked<'_>, answers: &HashMap<RigId, Assessment>) -> Result<Rigs, Fault> {
-    let Asked { fleet, county, district, .. } = *asked;
+pub fn rigs(asked: &PlanInput<'_>, answers: &HashMap<RigId, Assessment>) -> Result<Rigs, Fault> {
+    let PlanInput { fleet, county, district, .. } = *asked;
     let within = |standing: &RigId| {
         fleet
             .rigs
@@ -114,19 +114,19 @@ pub fn rigs(asked: &Asked<'_>, answers: &HashMap<RigId, Assessment>) -> Result<R
 
 /// What would have to be put aboard, one want for each act of the restoring set; none when an act is something that no other
 /// piece replaces.
-fn wants(aboard: &Aboard, answer: &Assessment) -> Option<Vec<Want>> {
+fn wants(aboard: &Aboard, answer: &Assessment) -> Option<Vec<Lack>> {
     answer.restore.iter().map(|act| want(aboard, answer, act)).collect()
 }
 
-fn want(aboard: &Aboard, answer: &Assessment, act: &Act) -> Option<Want> {
-    let further = |kind: Kind| Want {
+fn want(aboard: &Aboard, answer: &Assessment, act: &Act) -> Option<Lack> {
+    let further = |kind: Kind| Lack {
         need: None,
         name: format!("a further {}", kind.word()),
         kinds: vec![kind],
     };
     let for_need = |id: &str, kinds: Vec<Kind>| {
         let need = answer.needs.iter().find(|need| need.need == id)?;
-        Some(Want {
+        Some(Lack {
             need: Some(need.need.clone()),
             name: need.name.clone(),
             kinds,
@@ -152,7 +152,7 @@ fn want(aboard: &Aboard, answer: &Assessment, act: &Act) -> Option<Want> {
 }
 
 /// Straight minutes by the published curve from where a piece is to a rig's station; none when either is not on the map.
-pub fn minutes(county: &County, held: &Held, aboard: &Aboard) -> Option<(f64, f64)> {
+pub fn minutes(county: &County, held: &FleetPiece, aboard: &Aboard) -> Option<(f64, f64)> {
     let from = held.scope.station?;
     if from == aboard.rig.station.0 {
         return Some((0.0, 0.0));
@@ -214,7 +214,7 @@ pub fn day(fleet: &Fleet, county: &County, rigs: &Rigs, donors: &Donors<'_>, now
     }
 }
 
-fn fills(fleet: &Fleet, aboard: &Aboard, base: &[judge::Piece], want: &Want, held: &Held, rules: &judge::Rules, now: DateTime<Utc>) -> bool {
+fn fills(fleet: &Fleet, aboard: &Aboard, base: &[judge::Piece], want: &Lack, held: &FleetPiece, rules: &judge::Rules, now: DateTime<Utc>) -> bool {
     if !want.kinds.contains(&held.piece.kind) {
         return false;
     }

@@ -8,9 +8,9 @@ use fullset_calc::{
     swaps::{Donor, Group, Home},
 };
 
-use super::{rules::Part, view::Asked};
+use super::{rules::Part, view::PlanInput};
 use crate::slices::{
-    capability::{Aboard, Fleet, Held},
+    capability::{Aboard, Fleet, FleetPiece},
     pieces::{PieceState, Place},
     rigs::RigId,
 };
@@ -18,7 +18,7 @@ use crate::slices::{
 /// The donors, each with the piece that it is.
 pub struct Donors<'f> {
     pub donors: Vec<Donor>,
-    pub held: Vec<&'f Held>,
+    pub held: Vec<&'f FleetPiece>,
     pub groups: Vec<Group>,
 }
 
@@ -30,8 +30,8 @@ pub fn answers(fleet: &Fleet, now: DateTime<Utc>) -> HashMap<RigId, Assessment> 
 }
 
 /// Gathers them. `number`: where a rig stands in the day's list.
-pub fn donors<'f>(asked: &Asked<'f>, answers: &HashMap<RigId, Assessment>, number: &HashMap<RigId, usize>) -> Donors<'f> {
-    let Asked { fleet, county, now, .. } = *asked;
+pub fn donors<'f>(asked: &PlanInput<'f>, answers: &HashMap<RigId, Assessment>, number: &HashMap<RigId, usize>) -> Donors<'f> {
+    let PlanInput { fleet, county, now, .. } = *asked;
     let taken = &asked.taken;
     let policy = fleet.rules().policy;
     let mut found = Donors {
@@ -91,7 +91,7 @@ pub fn donors<'f>(asked: &Asked<'f>, answers: &HashMap<RigId, Assessment>, numbe
     found
 }
 
-fn loose(held: &Held, name: String, home: Home, place: String) -> Donor {
+fn loose(held: &FleetPiece, name: String, home: Home, place: String) -> Donor {
     Donor {
         id: held.piece.id.0,
         name,
@@ -104,7 +104,7 @@ fn loose(held: &Held, name: String, home: Home, place: String) -> Donor {
 }
 
 /// Whether a rig that is not where it should be could no longer be brought there without this piece, and what stays open behind it.
-fn gap_behind(aboard: &Aboard, answer: &Assessment, held: &Held) -> (bool, Option<String>) {
+fn gap_behind(aboard: &Aboard, answer: &Assessment, held: &FleetPiece) -> (bool, Option<String>) {
     let id = held.piece.id.0;
     let short = answer.level < answer.target;
     let serves = answer.needs.iter().find(|need| need.pieces.iter().any(|driven| driven.rests_on(id)));

@@ -24,7 +24,7 @@ const MOST: usize = 100;
 pub struct PlannedMove {
     /// The id of the swap that it becomes, made by the client.
     pub swap: SwapId,
-    /// The piece.
+    /// Id of the piece.
     pub piece: PieceId,
     /// The revision of the piece that the plan was made on.
     pub piece_rev: i64,

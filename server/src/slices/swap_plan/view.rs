@@ -18,7 +18,7 @@ use super::{
 use crate::{
     platform::error::Fault,
     slices::{
-        capability::{Fleet, Held},
+        capability::{Fleet, FleetPiece},
         coverage::County,
         districts::DistrictId,
         models::ModelId,
@@ -37,15 +37,15 @@ const LEFT_OUT: &str = " Moves that do not do together were left out: a better p
 /// One piece to move.
 #[derive(Debug, Serialize, ToSchema)]
 struct MoveLine {
-    /// The piece.
+    /// Id of the piece.
     piece: PieceId,
     /// The piece's revision, to be named when the plan is carried out.
     piece_rev: i64,
-    /// Its tag.
+    /// The piece's asset tag.
     tag: String,
     /// What it is.
     kind: Kind,
-    /// Its model.
+    /// Id of its model.
     model: ModelId,
     /// Where it is.
     from: Place,
@@ -65,31 +65,31 @@ struct MoveLine {
     distance_km: Option<f64>,
     /// What it leaves open behind; null: nothing that counts.
     leaves: Option<String>,
-    /// In words.
+    /// The same in a sentence for people.
     words: String,
 }
 
 /// A rig that the plan makes full.
 #[derive(Debug, Serialize, ToSchema)]
 struct RestoredLine {
-    /// The rig.
+    /// Id of the rig.
     rig: RigId,
-    /// Its name.
+    /// The rig's name.
     name: String,
     /// How many moves it takes.
     moves: usize,
     /// Demand that would be lost again if only this rig were left out.
     weight: f64,
-    /// In words.
+    /// The same in a sentence for people.
     words: String,
 }
 
 /// A rig that stays as it is.
 #[derive(Debug, Serialize, ToSchema)]
 struct UnrestoredLine {
-    /// The rig.
+    /// Id of the rig.
     rig: RigId,
-    /// Its name.
+    /// The rig's name.
     name: String,
     /// Its level now.
     level: Level,
@@ -113,6 +113,7 @@ pub struct SwapPlanView {
     /// The revision that it was made on.
     revision: i64,
     /// When.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// What is counted.
     by: Counted,
@@ -140,12 +141,12 @@ pub struct SwapPlanView {
     donors: usize,
     /// How many pieces are on their way to a rig: they count as arrived.
     arriving: usize,
-    /// In words.
+    /// The same in a sentence for people.
     words: String,
 }
 
 /// What a plan is made from.
-pub struct Asked<'a> {
+pub struct PlanInput<'a> {
     pub fleet: &'a Fleet,
     pub county: &'a County,
     /// Pieces that stand in somewhere already.
@@ -162,7 +163,7 @@ pub struct Asked<'a> {
     pub now: DateTime<Utc>,
 }
 
-impl Asked<'_> {
+impl PlanInput<'_> {
     /// How a rig takes part.
     pub fn part(&self, rig: RigId) -> Part {
         self.fleet.rigs.get(&rig).map_or(Part::None, |aboard| {
@@ -173,8 +174,8 @@ impl Asked<'_> {
 }
 
 /// Makes the plan.
-pub fn plan(asked: &Asked<'_>) -> Result<SwapPlanView, Fault> {
-    let Asked { fleet, county, now, .. } = *asked;
+pub fn plan(asked: &PlanInput<'_>) -> Result<SwapPlanView, Fault> {
+    let PlanInput { fleet, county, now, .. } = *asked;
     let answers = donors::answers(fleet, now);
     let rigs = day::rigs(asked, &answers)?;
     let number: HashMap<RigId, usize> = rigs.rigs.iter().map(|rig| RigId(rig.id)).zip(0..).collect();
@@ -213,9 +214,9 @@ pub fn plan(asked: &Asked<'_>) -> Result<SwapPlanView, Fault> {
 }
 
 /// A move that does not do: its rig is not full with all that comes to it, or the rig that gives it drops.
-fn fails(asked: &Asked<'_>, donors: &Donors<'_>, found: &SwapPlan, level: impl Fn(RigId) -> Level) -> Option<(RigId, Uuid)> {
+fn fails(asked: &PlanInput<'_>, donors: &Donors<'_>, found: &SwapPlan, level: impl Fn(RigId) -> Level) -> Option<(RigId, Uuid)> {
     let rules = asked.fleet.rules();
-    let mut comes: BTreeMap<RigId, Vec<&Held>> = BTreeMap::new();
+    let mut comes: BTreeMap<RigId, Vec<&FleetPiece>> = BTreeMap::new();
     let mut goes: BTreeMap<RigId, Vec<Uuid>> = BTreeMap::new();
     for planned in &found.moves {
         let held = held_of(donors, planned.piece)?;
@@ -248,11 +249,11 @@ fn fails(asked: &Asked<'_>, donors: &Donors<'_>, found: &SwapPlan, level: impl F
         .map(|planned| (RigId(planned.rig), planned.piece))
 }
 
-fn held_of<'f>(donors: &Donors<'f>, piece: Uuid) -> Option<&'f Held> {
+fn held_of<'f>(donors: &Donors<'f>, piece: Uuid) -> Option<&'f FleetPiece> {
     donors.held.iter().copied().find(|held| held.piece.id.0 == piece)
 }
 
-fn tell(asked: &Asked<'_>, rigs: &Rigs, donors: &Donors<'_>, found: SwapPlan, gaps: usize, level: impl Fn(RigId) -> Level) -> SwapPlanView {
+fn tell(asked: &PlanInput<'_>, rigs: &Rigs, donors: &Donors<'_>, found: SwapPlan, gaps: usize, level: impl Fn(RigId) -> Level) -> SwapPlanView {
     let name = |rig: Uuid| asked.fleet.rigs.get(&RigId(rig)).map_or_else(String::new, |aboard| aboard.rig.name.clone());
     // The moves to a rig stand in the order of its wants, one for each: by their names slots may be alike.
     let mut told: HashMap<Uuid, usize> = HashMap::new();

@@ -35,11 +35,11 @@ pub enum SwapState {
 /// A stand-in on a rig.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Swap {
-    /// Its id.
+    /// Id of the swap: the UUID that it was made with; it never changes.
     pub id: SwapId,
-    /// The rig.
+    /// Id of the rig.
     pub rig: RigId,
-    /// The stand-in.
+    /// Id of the stand-in.
     pub piece: PieceId,
     /// The piece whose slot it takes.
     pub stands_in_for: Option<PieceId>,
@@ -58,10 +58,12 @@ pub struct Swap {
     /// How it stands.
     pub state: SwapState,
     /// When it began.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub started_at: DateTime<Utc>,
     /// Who began it.
     pub started_by: Person,
     /// When it was ended or kept.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub ended_at: Option<DateTime<Utc>>,
     /// Who ended or kept it.
     pub ended_by: Option<Person>,

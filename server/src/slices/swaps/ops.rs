@@ -26,9 +26,9 @@ use crate::{
 pub struct StartSwap {
     /// Its id, made by the client.
     pub id: SwapId,
-    /// The rig.
+    /// Id of the rig.
     pub rig: RigId,
-    /// The stand-in.
+    /// Id of the stand-in.
     pub piece: PieceId,
     /// The piece whose slot it takes.
     pub stands_in_for: Option<PieceId>,
@@ -226,7 +226,7 @@ fn finish(write: &mut Write<'_>, stored: Stored<Swap>, state: SwapState) -> Resu
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EndSwap {
-    /// The swap.
+    /// Id of the swap.
     pub id: SwapId,
     /// Where the stand-in goes; where it came from, unless said.
     pub to: Option<Place>,
@@ -262,7 +262,7 @@ impl Act for EndSwap {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct KeepSwap {
-    /// The swap.
+    /// Id of the swap.
     pub id: SwapId,
 }
 

@@ -85,6 +85,7 @@ pub struct Line {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Test {
     /// When.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// By whom.
     pub by: Person,
@@ -105,11 +106,11 @@ pub struct Test {
 /// A repair ticket.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Ticket {
-    /// Its id.
+    /// Id of the ticket: the UUID that it was made with; it never changes.
     pub id: TicketId,
-    /// The piece.
+    /// Id of the piece.
     pub piece: PieceId,
-    /// The shop.
+    /// Id of the shop.
     pub shop: ShopId,
     /// What is wrong, in the crew's own words.
     pub what: String,
@@ -119,6 +120,7 @@ pub struct Ticket {
     /// How far the shop is.
     pub state: TicketState,
     /// When it was opened.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub opened_at: DateTime<Utc>,
     /// Who opened it.
     pub opened_by: Person,
@@ -135,6 +137,7 @@ pub struct Ticket {
     #[schema(max_items = 50)]
     pub tests: Vec<Test>,
     /// When it was closed.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub closed_at: Option<DateTime<Utc>>,
     /// Who closed it: who returned the piece to service.
     pub closed_by: Option<Person>,

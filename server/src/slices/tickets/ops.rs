@@ -27,9 +27,9 @@ use crate::{
 pub struct OpenTicket {
     /// Its id, made by the client.
     pub id: TicketId,
-    /// The piece.
+    /// Id of the piece.
     pub piece: PieceId,
-    /// The shop.
+    /// Id of the shop.
     pub shop: ShopId,
     /// What is wrong.
     pub what: String,
@@ -113,7 +113,7 @@ pub(super) fn step(write: &mut Write<'_>, id: TicketId, step: Step) -> Result<St
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AcceptTicket {
-    /// The ticket.
+    /// Id of the ticket.
     pub id: TicketId,
     /// Set when the piece lies in the shop already.
     #[serde(default)]
@@ -154,7 +154,7 @@ impl Act for AcceptTicket {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WorkTicket {
-    /// The ticket.
+    /// Id of the ticket.
     pub id: TicketId,
 }
 
@@ -183,7 +183,7 @@ impl Act for WorkTicket {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WaitTicket {
-    /// The ticket.
+    /// Id of the ticket.
     pub id: TicketId,
     /// What for: a part, somebody outside.
     pub r#for: String,
@@ -217,7 +217,7 @@ impl Act for WaitTicket {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddLine {
-    /// The ticket.
+    /// Id of the ticket.
     pub id: TicketId,
     /// The part or the labour.
     pub line: Line,
@@ -250,7 +250,7 @@ impl Act for AddLine {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DropTicket {
-    /// The ticket.
+    /// Id of the ticket.
     pub id: TicketId,
     /// Why.
     pub note: String,

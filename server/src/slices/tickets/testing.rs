@@ -20,7 +20,7 @@ use crate::{
     slices::{
         agencies::{Agency, day_of},
         defects::{self, Defect},
-        pieces::{Asked, Piece, Place, accept, bring_back, check_place, clear, mark_serviced, read_evidence},
+        pieces::{Piece, Place, Purpose, accept, bring_back, check_place, clear, mark_serviced, read_evidence},
     },
 };
 
@@ -28,7 +28,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TestTicket {
-    /// The ticket.
+    /// Id of the ticket.
     pub id: TicketId,
     /// Whether the piece passed: chosen, never left out.
     pub passed: bool,
@@ -92,7 +92,7 @@ impl Act for TestTicket {
         let mut without_limit = Vec::new();
         if self.passed {
             let (classes, found) = answered(write, &ticket, &piece)?;
-            let asked = if self.annual { Asked::Both(&classes) } else { Asked::Release(&classes) };
+            let asked = if self.annual { Purpose::Both(&classes) } else { Purpose::Release(&classes) };
             without_limit = clear(write, &piece, (asked, found), &evidence)?.without_limit;
         }
         let reason = self.baseline_reason.map(|reason| text("body.baseline_reason", &reason)).transpose()?;
@@ -141,7 +141,7 @@ fn answered(write: &mut Write<'_>, ticket: &Ticket, piece: &Piece) -> Result<(Ve
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ReturnTicket {
-    /// The ticket.
+    /// Id of the ticket.
     pub id: TicketId,
     /// Where the piece goes; it stays where it is, unless said. It is in transit until the far end confirms.
     pub to: Option<Place>,
@@ -181,7 +181,7 @@ impl Act for ReturnTicket {
         // Something may have been found since the test: the last one answers for everything, or another one must.
         let piece = write.find::<Piece>(ticket.piece)?.record;
         let (classes, found) = answered(write, &ticket, &piece)?;
-        let asked = if test.annual { Asked::Both(&classes) } else { Asked::Release(&classes) };
+        let asked = if test.annual { Purpose::Both(&classes) } else { Purpose::Release(&classes) };
         let released = clear(write, &piece, (asked, found), &test.evidence)?;
         ticket.state = TicketState::Closed;
         ticket.closed_at = Some(write.head.at);

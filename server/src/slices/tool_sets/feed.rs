@@ -10,7 +10,7 @@ use crate::{
 /// Pieces that are issued together.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct ToolSet {
-    /// Its id.
+    /// Id of the tool set: the UUID that it was made with; it never changes.
     pub id: ToolSetId,
     /// Its name; no other set has it.
     pub name: String,

@@ -18,7 +18,7 @@ use crate::{
 pub struct AddToolSet {
     /// Its id, made by the client.
     pub id: ToolSetId,
-    /// Its name.
+    /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
     /// Where it belongs.
     pub home: Option<Place>,
@@ -79,9 +79,9 @@ impl Act for AddToolSet {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditToolSet {
-    /// The set.
+    /// Id of the tool set.
     pub id: ToolSetId,
-    /// New name.
+    /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
     /// New home; null for none.
     #[serde(default, deserialize_with = "patch::field")]

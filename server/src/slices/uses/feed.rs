@@ -21,6 +21,7 @@ crate::id!(
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct UseCheck {
     /// When.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// By whom.
     pub by: Person,
@@ -33,9 +34,9 @@ pub struct UseCheck {
 /// One use of a rig's pieces.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Use {
-    /// Its id.
+    /// Id of the use: the UUID that it was made with; it never changes.
     pub id: UseId,
-    /// The rig.
+    /// Id of the rig.
     pub rig: RigId,
     /// The rig's station when the use was recorded.
     pub station: Option<StationId>,
@@ -52,6 +53,7 @@ pub struct Use {
     /// How long, in minutes.
     pub minutes: Option<u32>,
     /// When, by the server's reckoning.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub used_at: DateTime<Utc>,
     /// Who recorded it.
     pub recorded_by: Person,

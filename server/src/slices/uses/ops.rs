@@ -27,7 +27,7 @@ fn refused(fault: ListFault) -> Fault {
 pub struct RecordUse {
     /// Its id, made by the client.
     pub id: UseId,
-    /// The rig.
+    /// Id of the rig.
     pub rig: RigId,
     /// The pieces that were used; they need not be aboard any more.
     #[schema(min_items = 1, max_items = 200)]
@@ -94,7 +94,7 @@ impl Act for RecordUse {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CheckUse {
-    /// The use.
+    /// Id of the use.
     pub id: UseId,
     /// The pieces that were looked over; all of the use, unless said.
     #[serde(default)]

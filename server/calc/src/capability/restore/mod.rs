@@ -27,7 +27,7 @@ use crate::sets::{self, Set};
 pub(super) use again::runs_again;
 use chrono::{DateTime, Utc};
 use offers::Offers;
-use search::{Sort, Tries};
+use search::{Attempts, Sort};
 
 /// Sets of acts that are asked of the level at most; what was found by then works, but is not shown to be smallest.
 const TRIES: usize = 400;
@@ -79,7 +79,7 @@ pub(super) fn smallest(rig: &Rig<'_>, board: &Board<'_>, target: Level, level: L
     }
     let sorts = sorts(&with, own, &offers, at);
     let before = with.work();
-    let mut tries = Tries::new(TRIES, &sorts, |pieces: Set| {
+    let mut tries = Attempts::new(TRIES, &sorts, |pieces: Set| {
         let alive = offers.replaced(pieces, own).fold(aboard | pieces, |alive, of| alive & !sets::one(of));
         (with.work() - before < WORK).then(|| with.holds(alive, target))
     });

@@ -13,7 +13,7 @@ pub(super) struct Sort {
     pub weight: u32,
 }
 
-pub(super) struct Found {
+pub(super) struct Choice {
     /// How many of each sort.
     pub counts: Vec<usize>,
     pub is_smallest: bool,
@@ -22,7 +22,7 @@ pub(super) struct Found {
 /// "One of these: so many of that sort."
 type Cut = Vec<(usize, usize)>;
 
-pub(super) struct Tries<'s, F> {
+pub(super) struct Attempts<'s, F> {
     sorts: &'s [Sort],
     does: F,
     left: usize,
@@ -33,7 +33,7 @@ pub(super) struct Tries<'s, F> {
 /// Steps of the search over cuts at most.
 const STEPS: usize = 20_000;
 
-impl<'s, F: FnMut(Set) -> Option<bool>> Tries<'s, F> {
+impl<'s, F: FnMut(Set) -> Option<bool>> Attempts<'s, F> {
     pub(super) fn new(left: usize, sorts: &'s [Sort], does: F) -> Self {
         Self {
             sorts,
@@ -62,7 +62,7 @@ impl<'s, F: FnMut(Set) -> Option<bool>> Tries<'s, F> {
     }
 
     /// The cheapest set that does; none: not even all together do, or it could not be asked.
-    pub(super) fn cheapest(&mut self) -> Option<Found> {
+    pub(super) fn cheapest(&mut self) -> Option<Choice> {
         let most: Vec<usize> = self.sorts.iter().map(|sort| sort.members.len()).collect();
         if !self.ask(&most)? {
             return None;
@@ -91,7 +91,7 @@ impl<'s, F: FnMut(Set) -> Option<bool>> Tries<'s, F> {
             }
         };
         let is_smallest = proved.is_some();
-        Some(Found {
+        Some(Choice {
             counts: proved.unwrap_or(upper),
             is_smallest,
         })
