@@ -118,7 +118,10 @@ test('a rig is walked with no signal, a step fails, and the defect and the level
       .toBe(200)
 
     await page.goto(`/pieces/${piece.id}`)
-    const own = page.getByRole('region', { name: 'Its checks' }).getByRole('row', { name })
+    const own = page
+      .getByRole('region', { name: 'Its checks' })
+      .getByRole('listitem')
+      .filter({ hasText: name })
     await expect(own.getByText('Not passed', { exact: true })).toBeVisible()
     await own.getByRole('button', { name: /^Earlier checks/ }).click()
     await expect(page.getByRole('heading', { name: `${name}: earlier checks` })).toBeVisible()
@@ -206,7 +209,9 @@ for (const { size, scheme } of LOOKS)
       await expect(page.getByRole('heading', { level: 2 }).first()).toContainText(/\w+-\d+/)
       await readable(page, 'sheet', phone)
       await page.goto(`/pieces/${piece.id}`)
-      await expect(page.getByRole('row', { name })).toContainText('Never, by what is on record')
+      await expect(
+        page.getByRole('region', { name: 'Its checks' }).getByRole('listitem').filter({ hasText: name }),
+      ).toContainText('No check by it is on record yet')
     } finally {
       await withdraw(page, id)
     }

@@ -179,7 +179,7 @@ test('a plan that is no longer true starts nothing and says why', async ({ page 
 
 test('the bench is in the order of what comes back, and by age without a signal', async ({ page }) => {
   await signIn(page, '/bench')
-  await expect(page.getByText('What brings back most stands first', { exact: false })).toBeVisible()
+  await expect(page.getByText('Repairs that restore a rig first', { exact: false })).toBeVisible()
   const order = await answer<{ items: { ticket: string; words: string }[] }>(page, '/v1/bench-order')
   const rows = page.locator('li.ticket')
   await expect(rows).toHaveCount(order.items.length)

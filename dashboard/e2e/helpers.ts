@@ -38,6 +38,20 @@ export async function signIn(page: Page, path = '/', fresh = false) {
   await expect(page.getByText('Live', { exact: true })).toBeVisible()
 }
 
+/** Goes on with Tab until the focus is on what has that name; nothing is clicked. */
+export async function tabTo(page: Page, name: RegExp, most = 120) {
+  for (let n = 0; n < most; n++) {
+    const at = await page.evaluate(() => {
+      const e = document.activeElement as HTMLElement | null
+      if (!e || e === document.body) return ''
+      const label = (e as HTMLInputElement).labels?.[0]?.textContent
+      return (label || e.getAttribute('aria-label') || e.textContent || '').replace(/\s+/g, ' ').trim()
+    })
+    if (name.test(at)) return
+    await page.keyboard.press('Tab')
+  }
+  throw new Error(`no way to ${String(name)} by Tab`)
+}
 /** The whole feed, read in the page so that its session is used. */
 export async function feed(page: Page): Promise<Change[]> {
   return page.evaluate(async () => {

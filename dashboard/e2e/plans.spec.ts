@@ -1,26 +1,12 @@
 // Check plans: two starters taken over by the keyboard alone, one of them loosened with a reason, both withdrawn.
 import { expect, test, type Page } from '@playwright/test'
 import type { CheckPlan } from '../src/api/types'
-import { command, feed, records, signIn } from './helpers'
+import { command, feed, records, signIn, tabTo } from './helpers'
 import { LOOKS, readable } from './readable'
 
 const WEEKLY = 'Weekly check: charger'
 const AFTER = 'After use: charger'
 
-/** Goes on with Tab until the focus is on what has that name; nothing is clicked. */
-async function tabTo(page: Page, name: RegExp, most = 120) {
-  for (let n = 0; n < most; n++) {
-    const at = await page.evaluate(() => {
-      const e = document.activeElement as HTMLElement | null
-      if (!e || e === document.body) return ''
-      const label = (e as HTMLInputElement).labels?.[0]?.textContent
-      return (label || e.getAttribute('aria-label') || e.textContent || '').replace(/\s+/g, ' ').trim()
-    })
-    if (name.test(at)) return
-    await page.keyboard.press('Tab')
-  }
-  throw new Error(`no way to ${String(name)} by Tab`)
-}
 const plans = async (page: Page) => records<CheckPlan>(await feed(page), 'check_plan')
 const named = async (page: Page, name: string) =>
   (await plans(page)).find((one) => one.plan.name === name && one.state === 'in_force')

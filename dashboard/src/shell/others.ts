@@ -6,6 +6,7 @@ export const OTHERS: Record<string, () => Promise<{ default: unknown }>> = {
   rigUse: () => import('../slices/use/Use.svelte'),
   rigCheck: () => import('../slices/check/RigCheck.svelte'),
   checkSheet: () => import('../slices/check/Sheet.svelte'),
+  due: () => import('../slices/due/Due.svelte'),
   pieceCheck: () => import('../slices/check/PieceCheck.svelte'),
   swaps: () => import('../slices/swap/Swaps.svelte'),
   piece: () => import('../slices/piece/Piece.svelte'),

@@ -7,6 +7,7 @@ export const ROUTES: Record<string, string> = {
   rigUse: '/rigs/:id/use',
   rigCheck: '/rigs/:id/check',
   checkSheet: '/rigs/:id/check/sheet',
+  due: '/due',
   pieceCheck: '/pieces/:id/check',
   piece: '/pieces/:id',
   defect: '/pieces/:id/report',
@@ -92,6 +93,7 @@ export const NAV: Entry[] = [
     mark: 'M3 9h18M6 9v11M18 9v11M9 9V4h6v5',
     bar: 'desk',
   },
+  { href: '/due', name: 'Due checks', routes: ['due'], mark: '', bar: 'none' },
   {
     href: '/notices',
     name: 'Safety notices',

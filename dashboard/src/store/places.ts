@@ -1,11 +1,10 @@
 // The places that a piece can be put to, as the choices of a list, and the place that a choice stands for.
 import type { Place } from '@/api/types'
+import { byName } from '@/words/order'
 import { world } from './world.svelte'
 
 const choices = (at: string, list: { id: string; name: string }[]) =>
-  list
-    .toSorted((a, b) => a.name.localeCompare(b.name, 'en', { numeric: true }))
-    .map((one) => ({ value: `${at}:${one.id}`, words: one.name }))
+  list.toSorted(byName).map((one) => ({ value: `${at}:${one.id}`, words: one.name }))
 
 /** Every rig, shelf and shop of the agency. */
 export const placeChoices = () => [

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { CheckDue, PlanStep, StepAsk, StepSaid } from '@/api/types'
 import { lastWords, limitsWords, readingsFor, unitsOf } from './check'
-import { dueLine, dueState, dueWords } from './due'
+import { dueLine, dueSaid, dueState, dueWords } from './due'
 import { failedStep, soundness } from './sound'
 import { useZone } from './time'
 
@@ -17,6 +17,37 @@ describe('when a check is due', () => {
     expect(dueWords(at('2026-11-29T01:00:00Z'), NOW)).toBe('Due today at 18:00')
     expect(dueWords({ state: 'unknown', why: 'no date of make' }, NOW)).toBe(
       'Nobody knows when it is due: no date of make',
+    )
+  })
+  it('is said with how late it is and how long the piece still counts', () => {
+    useZone('America/Denver')
+    const due = (text: string, counts_from: string | null): CheckDue => ({
+      state: 'at',
+      at: text,
+      why: 'weekly',
+      counts_from,
+    })
+    expect(dueSaid(due('2026-11-23T15:00:00Z', '2026-11-25T15:00:00Z'), NOW)).toBe(
+      'due Mon 23 Nov 08:00, 5 days late; counts for nothing since Wed 25 Nov 08:00',
+    )
+    expect(dueSaid(due('2026-11-27T15:00:00Z', '2026-11-29T15:00:00Z'), NOW)).toBe(
+      'due Fri 27 Nov 08:00, 29 h late; still counts until Sun 29 Nov 08:00',
+    )
+    expect(dueSaid(due('2026-11-27T15:00:00Z', null), NOW)).toBe(
+      'due Fri 27 Nov 08:00, 29 h late; by the policy it counts all the same',
+    )
+    expect(dueSaid(due('2026-11-28T15:00:00Z', '2026-11-28T15:00:00Z'), NOW)).toBe(
+      'due today at 08:00, 5 h late; counts for nothing since then',
+    )
+    expect(dueSaid(due('2026-11-30T15:00:00Z', '2026-12-02T15:00:00Z'), NOW)).toBe(
+      'due Mon 30 Nov 08:00; counts until Wed 2 Dec 08:00',
+    )
+    expect(dueSaid(due('2026-11-30T15:00:00Z', null), NOW)).toBe('due Mon 30 Nov 08:00')
+    expect(dueSaid({ state: 'not_yet', why: 'due at once after the next use' }, NOW)).toBe(
+      'due at once after the next use',
+    )
+    expect(dueSaid({ state: 'not_yet', why: '12 of 50 uses since the last pass' }, NOW)).toBe(
+      'not due yet: 12 of 50 uses since the last pass',
     )
   })
   it('is one line for a rig, and none where nothing asks for anybody', () => {

@@ -1,5 +1,13 @@
 // Checks and their plans, as a crew says them.
-import type { CheckOutcome, CheckSigner, EarlierReading, PlanStep, StepAsk, StepSaid } from '@/api/types'
+import type {
+  CheckOutcome,
+  CheckSigner,
+  EarlierReading,
+  Member,
+  PlanStep,
+  StepAsk,
+  StepSaid,
+} from '@/api/types'
 import type { MarkWords } from './marks'
 import { measureDimension, measureName } from './release'
 import { dateWords } from './time'
@@ -20,6 +28,15 @@ const SIGNERS: Record<CheckSigner, string> = {
   makers_service: 'done by the maker’s service',
 }
 export const signerWords = (signer: CheckSigner) => SIGNERS[signer]
+
+/** Why this member is not offered to sign it; empty: it is offered, and the service decides. Null: a tablet that many sign on. */
+export function notYours(signer: CheckSigner, member: Pick<Member, 'role' | 'certificate'> | null): string {
+  if (signer === 'member') return ''
+  if (signer === 'makers_service') return 'done by the maker’s service, whose paper the shop files'
+  if (signer === 'officer') return member?.role === 'crew' ? 'signed by an officer' : ''
+  if (member?.role !== 'shop') return 'signed by a technician'
+  return member.certificate ? '' : 'signed by a technician whose certificate is on file'
+}
 
 const UNITS: Record<string, [us: string[], si: string[]]> = {
   force: [['lbf'], ['kN']],

@@ -1,4 +1,5 @@
 import type { Gear, Kind, PieceState } from '@/api/types'
+import { byTag } from '@/words/order'
 
 const KINDS: Record<Kind, string> = {
   power_unit: 'Power unit',
@@ -55,4 +56,4 @@ export function humanise(code: string): string {
 
 /** Sources first, tools next, small gear last; within a kind by tag as people count. */
 export const byKind = (a: { kind: Kind; tag: string }, b: { kind: Kind; tag: string }) =>
-  KIND_LIST.indexOf(a.kind) - KIND_LIST.indexOf(b.kind) || a.tag.localeCompare(b.tag, 'en', { numeric: true })
+  KIND_LIST.indexOf(a.kind) - KIND_LIST.indexOf(b.kind) || byTag(a, b)

@@ -1,6 +1,6 @@
 // In which order the shop should take its tickets: as the server ranks them, or by age while nobody answers.
 import type { BenchOrder, Piece, Rank, Ranked, Rig, RigStanding, Ticket } from '@/api/types'
-import { isFull, levelWord } from '@/words/level'
+import { levelWord } from '@/words/level'
 import type { MarkWords } from '@/words/marks'
 
 export function openFirst(tickets: Ticket[]): Ticket[] {
@@ -39,5 +39,5 @@ export function becauseOf(
   const level = standing(home.rig)?.level
   if (!level || level === 'not_judged') return `belongs to ${name}`
   const word = levelWord(level).toLowerCase()
-  return isFull(level) ? `${name} is ${word} without it` : `${name} is at ${word}`
+  return `${name} is ${word} without it.`
 }

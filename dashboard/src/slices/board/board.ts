@@ -6,6 +6,7 @@ import { foundWords } from '@/words/found'
 import { bestNear, FOLLOWS, gapWords, nearWords } from '@/words/gap'
 import { completenessShort, isFull, levelOrder, runsWords, type Headline } from '@/words/level'
 import { spoken } from '@/words/time'
+import { byName } from '@/words/order'
 
 export interface BoardRig {
   rig: Rig
@@ -115,9 +116,6 @@ function metOf(standing: RigStanding | undefined, seen: SeenRig): boolean | null
   if (seen.lowered) return false
   return seen.counted ? levelOrder(standing.level) >= levelOrder(standing.expects) : null
 }
-
-const byName = (a: { name: string }, b: { name: string }) =>
-  a.name.localeCompare(b.name, 'en', { numeric: true })
 
 export function buildBoard(facts: BoardFacts, now = new Date()): Board {
   const rows = new Map<string, BoardDistrict>()

@@ -5,6 +5,7 @@ import { openDisk } from '@/store/disk'
 import { dropWalk, keepWalk, keptWalk } from './kept'
 // As `GET /v1/check-plans/starters` answered; check.spec.ts counts what the service has now.
 import table from './starters.cases.json'
+import { notYours } from '@/words/check'
 import {
   asked,
   begin,
@@ -15,7 +16,6 @@ import {
   isBad,
   KEPT_MS,
   keyOf,
-  notYours,
   offers,
   resumeAt,
   screensOf,

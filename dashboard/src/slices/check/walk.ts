@@ -4,7 +4,6 @@ import type {
   Check,
   CheckDue,
   CheckPlan,
-  CheckSigner,
   Filling,
   Gear,
   Hookup,
@@ -17,6 +16,7 @@ import type {
   Slot,
   StepSaid,
 } from '@/api/types'
+import { notYours } from '@/words/check'
 import { asksToday, dueState, type DueState } from '@/words/due'
 import { byKind } from '@/words/piece'
 import { soundness } from '@/words/sound'
@@ -100,15 +100,6 @@ export function asked(steps: PlanStep[], { drive, gear }: ReturnType<typeof fact
       (!drives.length || !drive || drives.includes(drive)) && (!gears.length || !gear || gears.includes(gear))
     )
   })
-}
-
-/** Why this member is not offered to sign it; empty: it is offered, and the service decides. Null: a tablet that many sign on. */
-export function notYours(signer: CheckSigner, member: Pick<Member, 'role' | 'certificate'> | null): string {
-  if (signer === 'member') return ''
-  if (signer === 'makers_service') return 'done by the maker’s service, whose paper the shop files'
-  if (signer === 'officer') return member?.role === 'crew' ? 'signed by an officer' : ''
-  if (member?.role !== 'shop') return 'signed by a technician'
-  return member.certificate ? '' : 'signed by a technician whose certificate is on file'
 }
 
 /** A check that a plan asks of a piece, as the list shows it before the walk. */

@@ -1,5 +1,6 @@
 // What is set, set again for an undo, read from a file and written to one.
 import type { Demand, DemandZone } from '@/api/types'
+import { byName } from '@/words/order'
 
 /** Everything of a demand as one command sets it: sent again, it is as it was. */
 export const wholeOf = ({ id, source, counts, target_minutes, detour, zones, times }: Demand) => ({
@@ -62,7 +63,6 @@ export function save(name: string, text: string) {
 
 export type ZoneKey = 'name' | 'weight' | 'lat' | 'lon'
 export function sortZones(zones: DemandZone[], key: ZoneKey, down: boolean): DemandZone[] {
-  const by = (a: DemandZone, b: DemandZone) =>
-    (key === 'name' ? 0 : a[key] - b[key]) || a.name.localeCompare(b.name, 'en', { numeric: true })
+  const by = (a: DemandZone, b: DemandZone) => (key === 'name' ? 0 : a[key] - b[key]) || byName(a, b)
   return zones.toSorted((a, b) => (down ? by(b, a) : by(a, b)))
 }

@@ -2,6 +2,7 @@
 import type { CoverageView, Site, ZoneLine } from '@/api/types'
 import { levelWord } from '@/words/level'
 import { amount, minutesWords, plural } from '@/words/share'
+import { byName } from '@/words/order'
 import { radius, reachOf, reachWord } from './reach'
 
 export type Kind = 'zone' | 'rig' | 'station'
@@ -24,8 +25,6 @@ export interface MapMark {
 }
 const STATION = 6
 const RIG = 6
-const byName = (a: { name: string }, b: { name: string }) =>
-  a.name.localeCompare(b.name, 'en', { numeric: true })
 
 export function marksOf(view: CoverageView, zones: ZoneLine[], stations: Site[], best: string[]): MapMark[] {
   const counts = view.counts ?? 'demand'

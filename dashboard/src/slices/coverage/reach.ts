@@ -1,5 +1,6 @@
 // What a zone is to the full rigs, and which zones stand behind a number.
 import type { CoverageView, ZoneLine } from '@/api/types'
+import { byName } from '@/words/order'
 
 export type Reach = 'twice' | 'once' | 'none'
 export const REACHES: readonly Reach[] = ['none', 'once', 'twice']
@@ -46,7 +47,7 @@ export function zonesOf(view: CoverageView, wanted: Wanted): ZoneLine[] {
         (!text || zone.name.toLowerCase().includes(text))
       )
     })
-    .sort((a, b) => b.weight - a.weight || a.name.localeCompare(b.name, 'en', { numeric: true }))
+    .sort((a, b) => b.weight - a.weight || byName(a, b))
 }
 
 /** Area follows weight; the lightest can still be hit, and many zones are drawn smaller than few. */

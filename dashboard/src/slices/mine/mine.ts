@@ -1,5 +1,6 @@
 // Which rig this phone belongs to: chosen once and kept on the phone, or plain from where the member serves.
 import type { Id, Rig } from '@/api/types'
+import { byName } from '@/words/order'
 
 const KEY = 'fullset.my-rig'
 
@@ -31,5 +32,5 @@ export function myRig(rigs: Rig[], kept: Id | null, station: Id | null | undefin
 /** Rigs of the member's own station first, then the others, each group by name as people count. */
 export function offered(rigs: Rig[], station: Id | null | undefined): Rig[] {
   const own = (rig: Rig) => (station && rig.station === station ? 0 : 1)
-  return rigs.toSorted((a, b) => own(a) - own(b) || a.name.localeCompare(b.name, 'en', { numeric: true }))
+  return rigs.toSorted((a, b) => own(a) - own(b) || byName(a, b))
 }

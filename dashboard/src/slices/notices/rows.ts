@@ -3,6 +3,7 @@ import type { Notice, NoticeHit, NoticeMark, NoticePiece } from '@/api/types'
 import { markFor } from '@/store/notices'
 import { world } from '@/store/world.svelte'
 import { isDone, later, names } from '@/words/notice'
+import { byTag } from '@/words/order'
 
 export type Line = Omit<NoticePiece, 'hit' | 'mark'> & {
   /** Null: only the server can say it, and it was not asked. */
@@ -25,7 +26,7 @@ export function hereOnly(notice: Notice): Line[] {
       mark: markFor(piece, notice.id) ?? null,
       open: !isDone(markFor(piece, notice.id)),
     }))
-    .toSorted((a, b) => a.tag.localeCompare(b.tag, 'en', { numeric: true }))
+    .toSorted(byTag)
 }
 
 /** With what stands on this phone about the piece, where that is later. */

@@ -1,6 +1,7 @@
 // Which figures of makers' manuals the plans in force ask for, and which of them nobody has entered. The plans say what they ask;
 // whether a check passes is the server's to judge.
 import type { CheckPlan, Dimension, MakersBound, Measure, Model } from '@/api/types'
+import { byName } from '@/words/order'
 import { dimensionOf, measureWord } from '@/words/plans'
 import { covers } from './draft'
 
@@ -55,9 +56,7 @@ export function wanted(plans: CheckPlan[], models: Model[]): Wanted[] {
     }
   }
   return [...found.values()].toSorted(
-    (a, b) =>
-      Number(a.bound !== null) - Number(b.bound !== null) ||
-      a.model.name.localeCompare(b.model.name, 'en', { numeric: true }),
+    (a, b) => Number(a.bound !== null) - Number(b.bound !== null) || byName(a.model, b.model),
   )
 }
 

@@ -1,5 +1,6 @@
 // Which pieces a family's numbers come from. The server says how many they are; the pieces themselves are in the copy here.
 import type { Model, Piece, ReserveFamily } from '@/api/types'
+import { byTag } from '@/words/order'
 
 const folded = (name: string) => name.trim().toLowerCase()
 
@@ -34,8 +35,6 @@ export function membersOf(
     const of = model(piece.model)
     return piece.home?.at === 'rig' && of && familyKey(of) === family.key
   })
-  const fleet = watched
-    .filter((piece) => piece.state !== 'retired')
-    .toSorted((a, b) => a.tag.localeCompare(b.tag, 'en', { numeric: true }))
+  const fleet = watched.filter((piece) => piece.state !== 'retired').toSorted(byTag)
   return fleet.length === family.fleet ? { fleet, watched: new Set(watched.map((p) => p.id)) } : null
 }

@@ -1,6 +1,7 @@
 // The rows of the reliability table: words for the trend, order, and the file for spreadsheets.
 import type { Direction, ReliabilityRow, ReliabilityView } from '@/api/types'
 import { csv } from './figures'
+import { byName } from '@/words/order'
 
 const TRENDS: Record<Direction, { sign: string; word: string; sentence: string }> = {
   too_few: { sign: '…', word: 'Too few data', sentence: 'Too few failures to tell a trend from chance.' },
@@ -36,13 +37,11 @@ export const isSortKey = (text: string): text is SortKey => COLUMNS.some(([key])
 /** Sorted by a column; what is not known comes last either way. */
 export function sorted(rows: ReliabilityRow[], by: SortKey, down: boolean): ReliabilityRow[] {
   const read: (row: ReliabilityRow) => Cell = (COLUMNS.find(([key]) => key === by) ?? COLUMNS[0])[2]
-  const names = (a: ReliabilityRow, b: ReliabilityRow) =>
-    a.name.localeCompare(b.name, 'en', { numeric: true })
   return rows.toSorted((a, b) => {
     const [x, y] = [read(a), read(b)]
-    if (x === null || y === null) return x === y ? names(a, b) : x === null ? 1 : -1
-    const order = typeof x === 'number' && typeof y === 'number' ? x - y : names(a, b)
-    return (down ? -order : order) || names(a, b)
+    if (x === null || y === null) return x === y ? byName(a, b) : x === null ? 1 : -1
+    const order = typeof x === 'number' && typeof y === 'number' ? x - y : byName(a, b)
+    return (down ? -order : order) || byName(a, b)
   })
 }
 
