@@ -212,3 +212,22 @@ diesel::table! {
         sent_at -> MomentSql,
     }
 }
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    piece_run (agency, piece, at, source) {
+        agency -> UidSql,
+        piece -> UidSql,
+        at -> MomentSql,
+        source -> UidSql,
+        meter -> Bool,
+        minutes -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    calendar_secret (hash) { hash -> Binary, agency -> UidSql, feed -> UidSql, }
+}

@@ -53,6 +53,10 @@ pub struct CheckPlan {
     pub state: CheckPlanState,
     /// From when on it holds: no check was due by it before.
     pub since: DateTime<Utc>,
+    /// From when on it asks so often, of these pieces: what was missed before, by another rhythm, is not told.
+    #[serde(default)]
+    #[schema(required)]
+    pub asks_since: Option<DateTime<Utc>>,
     /// When it last changed.
     pub changed_at: DateTime<Utc>,
     /// Who put it in force, changed or withdrew it last, and so answers for it.
@@ -102,6 +106,8 @@ pub struct PlanRule {
     pub plan: plan::CheckPlan,
     /// From when on it holds.
     pub since: DateTime<Utc>,
+    /// From when on it asks so often, of these pieces.
+    pub asks_since: DateTime<Utc>,
 }
 
 impl PlanRule {
@@ -114,6 +120,7 @@ impl PlanRule {
                 ..record.plan
             },
             since: record.since,
+            asks_since: record.asks_since.unwrap_or(record.since),
         })
     }
 }
