@@ -163,7 +163,7 @@ fn a_calendar_of_checks_is_read_by_another_library() {
         let (address, added) = calendar_feeds::add(&world.officer(), json!({ "of": "rig", "rig": county.engine_1 }), 5).await;
         added.ok();
         let mut command = python("python");
-        command.arg(format!("{HERE}/calendar.py")).arg(format!("{}{address}", world.server.base));
+        command.arg(format!("{HERE}/read-calendar.py")).arg(format!("{}{address}", world.server.base));
         let read: serde_json::Value = serde_json::from_str(&run(command).await).expect("it prints JSON");
         assert_eq!((&read["bare"], &read["errors"], &read["version"]), (&json!(0), &json!([]), &json!("2.0")));
         assert!((60..=75).contains(&read["longest"].as_i64().unwrap()), "{read}");

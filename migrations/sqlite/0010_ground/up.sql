@@ -239,8 +239,9 @@ CREATE INDEX piece_run_by_source ON piece_run (agency, source);
 
 -- Secrets of calendar feeds, by the SHA-256 of each; one that was revoked is not here.
 CREATE TABLE calendar_secret (
-    hash   BLOB NOT NULL PRIMARY KEY,
     agency BLOB NOT NULL REFERENCES agency (id),
-    feed   BLOB NOT NULL
+    feed   BLOB NOT NULL,
+    hash   BLOB NOT NULL,
+    PRIMARY KEY (agency, feed)
 ) WITHOUT ROWID;
-CREATE INDEX calendar_secret_by_feed ON calendar_secret (agency, feed);
+CREATE UNIQUE INDEX calendar_secret_by_hash ON calendar_secret (hash);

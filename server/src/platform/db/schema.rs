@@ -229,5 +229,5 @@ diesel::table! {
 diesel::table! {
     use diesel::sql_types::*;
     use crate::platform::db::types::*;
-    calendar_secret (hash) { hash -> Binary, agency -> UidSql, feed -> UidSql, }
+    calendar_secret (agency, feed) { agency -> UidSql, feed -> UidSql, hash -> Binary, }
 }

@@ -51,7 +51,7 @@ pub fn forget(db: &mut Db, agency: AgencyId, feed: Uuid) -> Result<(), Fault> {
 /// The feed that a secret opens, of whichever agency.
 pub fn find(db: &mut Db, hash: &[u8; 32]) -> Result<Option<(AgencyId, Uuid)>, Fault> {
     let found: Option<(Uid, Uid)> = on!(db, conn => calendar_secret::table
-        .find(hash.to_vec())
+        .filter(calendar_secret::hash.eq(hash.to_vec()))
         .select((calendar_secret::agency, calendar_secret::feed))
         .first(conn)
         .optional())?;
