@@ -31,9 +31,10 @@ clean-demo: ## Forget the demo county; the next `make demo` tells it anew
 
 test: install-test lint unit integration browser ## Run every test, on both databases and in a real browser
 
-nightly: install-nightly dashboard service ## What takes an hour: 300 seeds of the simulated phones, others each day (FULLSET_TEST_SEEDS, FULLSET_TEST_FIRST_SEED), the API tried at length
+nightly: install-nightly dashboard service ## What takes an hour: 300 seeds of the simulated phones, others each day (FULLSET_TEST_SEEDS, FULLSET_TEST_FIRST_SEED), the API tried at length, a year by the clock (FULLSET_TEST_DAYS)
 	export FULLSET_TEST_EXAMPLES=100 NEXTEST_PROFILE=nightly; $(RUN_TESTS) --workspace outside::schemathesis
 	$(RUN_TESTS) --workspace outside::a_generated_java $(IGNORED_TOO)
+	export FULLSET_TEST_DAYS=366 NEXTEST_PROFILE=nightly; $(RUN_TESTS) --workspace slices::year
 	export FULLSET_TEST_SEEDS=$${FULLSET_TEST_SEEDS:-300} NEXTEST_PROFILE=nightly; \
 	  export FULLSET_TEST_FIRST_SEED=$${FULLSET_TEST_FIRST_SEED:-$$(( $$(date +%s) / 86400 * 300 ))}; \
 	  echo "seeds from $$FULLSET_TEST_FIRST_SEED on"; $(RUN_TESTS) --workspace sync::phones::seeds_

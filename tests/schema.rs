@@ -108,7 +108,9 @@ fn diesel_sees_the_tables_as_they_are() {
         photo,
         photo_part,
         enrolment,
-        pin
+        pin,
+        piece_run,
+        calendar_secret
     ) {
         let columns = query
             .split("SELECT ")

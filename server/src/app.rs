@@ -19,9 +19,9 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, availability, bench, board, capability, check_plans, checks, couplings, coverage, crews, defects, demand, devices, districts, effects,
-        imports, members, models, notices, photos, pieces, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan,
-        swaps, tickets, tool_sets, uses,
+        agencies, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects, demand, devices, districts,
+        due_checks, effects, imports, members, models, notices, photos, pieces, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops,
+        stations, swap_plan, swaps, tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,
@@ -94,7 +94,10 @@ fn api() -> Api {
     photos::routes(&mut api);
     defects::routes(&mut api);
     uses::routes(&mut api);
+    // Before `/v1/checks/{id}`, which would take it for an id.
+    due_checks::routes(&mut api);
     checks::routes(&mut api);
+    calendar_feeds::routes(&mut api);
     notices::routes(&mut api);
     swaps::routes(&mut api);
     tickets::routes(&mut api);

@@ -24,6 +24,10 @@ pub const TAGS: &[(&str, &str)] = &[
         "checks",
         "What was asked of a piece, what was answered, and what that shows: the latest of each plan, with its history.",
     ),
+    (
+        "calendar-feeds",
+        "Due checks as a calendar that a phone subscribes to, at an address that can be revoked.",
+    ),
     ("notices", "Safety notices: which pieces they are about, and what became of each."),
     (
         "check-plans",

@@ -44,8 +44,13 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "swap_plan.carry_out",
         "member.unlock_pin",
         "member.sign_off",
+        "use.correct",
+        "calendar_feed.add",
+        "calendar_feed.revoke",
     ];
     let repair = [
+        "calendar_feed.add",
+        "calendar_feed.revoke",
         "check.record",
         "member.sign_off",
         "notice.issue",
@@ -133,7 +138,10 @@ on_both!(every_operation_but_signing_in_asks_who_is_there, async |world: &World|
         .filter(|operation| !operation.secured)
         .map(|operation| operation.id.as_str())
         .collect();
-    assert_eq!(open, BTreeSet::from(["about", "redeem_enrolment", "refresh_session", "sign_in", "sign_out"]));
+    assert_eq!(
+        open,
+        BTreeSet::from(["about", "redeem_enrolment", "refresh_session", "show_calendar", "sign_in", "sign_out"])
+    );
     for operation in document.operations.iter().filter(|operation| operation.secured) {
         let path = operation.at(Some(world.county().engine_1));
         let reply = world.nobody(operation.method.as_str(), &path).await;

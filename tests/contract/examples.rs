@@ -205,12 +205,13 @@ fn every_operation_with_json_has_an_example_that_fits() {
         return;
     }
     /// Those whose bodies are bytes, streams or left out.
-    const WITHOUT: [&str; 11] = [
+    const WITHOUT: [&str; 12] = [
         "check_photo",
         "export_register",
         "list_sets_due",
         "put_photo",
         "read_times",
+        "show_calendar",
         "show_photo",
         "show_photo_thumbnail",
         "show_service_plan_calendar",

@@ -77,7 +77,8 @@ on_both!(a_method_that_is_not_taken_is_405_and_says_which_are, async |world: &Wo
         let path = operation
             .path
             .replace("{id}", &world.county().engine_1.to_string())
-            .replace("{sha256}", &"0".repeat(64));
+            .replace("{sha256}", &"0".repeat(64))
+            .replace("{secret}", &"A".repeat(43));
         let taken: Vec<&str> = document
             .operations
             .iter()

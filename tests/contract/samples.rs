@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::stage::{Stage, check_plan, notice};
+use super::stage::{Stage, check_plan, notice, sha256};
 use crate::world::{county, in_shop, on_rig, on_shelf};
 
 /// One request that can be applied.
@@ -180,6 +180,10 @@ impl Stage {
             ),
             "defect_extend" => (Some(self.lasting_defect), json!({ "reason": "the seal kit comes on Monday" })),
             "defect_close" => (Some(self.other_defect), json!({ "resolution": "tips dressed", "evidence": loaded() })),
+            "use_correct" => (
+                Some(self.used),
+                json!({ "pieces": [c.set_1.cutter, c.set_1.hose], "minutes": 35, "reason": "the hose was used too" }),
+            ),
             "use_check" => (Some(self.used), json!({ "pieces": [c.set_1.cutter], "note": "wiped" })),
             "piece_try_out" => (None, json!({ "pieces": [c.set_1.cutter], "note": "opened and closed, dry" })),
             "piece_report_missing" => (Some(self.missing), json!({ "note": "not on the shelf, not on the rig" })),
@@ -247,6 +251,14 @@ impl Stage {
                     json!({ "plan": plan, "reason": "two days until the technician is there" }),
                 )
             }
+            "calendar_feed_add" => {
+                let place = json!({ "of": "rig", "rig": self.county.engine_1 });
+                (
+                    None,
+                    json!({ "id": new(), "name": "Phone of the duty officer", "place": place, "secret_sha256": sha256(new()) }),
+                )
+            }
+            "calendar_feed_revoke" => (Some(self.calendar), json!({})),
             "check_plan_withdraw" => (Some(self.check_plans[1]), json!({ "reason": "the maker's service does it" })),
             "notice_issue" => {
                 let id = new();

@@ -54,6 +54,8 @@ pub struct Stage {
     pub notices: [Uuid; 3],
     /// The one adapter, affected by them.
     pub adapter: Uuid,
+    /// A calendar of the first station, to be revoked.
+    pub calendar: Uuid,
 }
 
 impl Stage {
@@ -84,6 +86,7 @@ impl Stage {
             check_plans: [fresh(), fresh(), fresh()],
             notices: [fresh(), fresh(), fresh()],
             adapter: fresh(),
+            calendar: fresh(),
         };
         let mut all = Vec::new();
         let hookup = json!({ "coupling": "flat-face single", "fluid": "phosphate ester", "pressure": { "value": 10400, "unit": "psi" } });
@@ -168,6 +171,9 @@ impl Stage {
         for (n, id) in stage.notices.iter().enumerate() {
             all.push(command("notice.issue", notice(*id, &format!("N-{n}"), model)));
         }
+        let place = json!({ "of": "station", "station": county.station_1 });
+        let calendar = json!({ "id": stage.calendar, "name": "Kitchen tablet", "place": place, "secret_sha256": sha256(stage.calendar) });
+        all.push(command("calendar_feed.add", calendar));
         all.push(command("member.set_pin", json!({ "pin": "482915" })));
         all.push(command(
             "demand.set",
@@ -209,6 +215,11 @@ impl Stage {
 async fn imported(admin: &Client) -> Uuid {
     let file = "Asset tag,Kind,Model,Assigned to\nI-1,hand pump,Dorvan HP,Station 1 reserve\n";
     id_of(&admin.import("?file_name=one.csv", file.as_bytes().to_vec(), &[]).await.ok())
+}
+
+/// A hash as that of a secret, another for each id.
+pub fn sha256(of: Uuid) -> String {
+    of.simple().to_string().repeat(2)
 }
 
 /// A check of cutters after a drop: a look, and the time that they take to open.

@@ -6,7 +6,12 @@ use std::{
     process::Command,
 };
 
-use crate::world::{Engine, World, on};
+use serde_json::json;
+
+use crate::{
+    slices::{calendar_feeds, checks},
+    world::{Engine, World, on},
+};
 
 const HERE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/outside");
 
@@ -141,6 +146,43 @@ fn schemathesis_finds_no_answer_that_the_document_does_not_name() {
         let told = run(command).await;
         let tested = told.lines().find_map(|line| line.trim().strip_prefix("Tested:")?.trim().parse::<usize>().ok());
         assert!(tested >= Some(90), "{told}");
+    });
+}
+
+/// What the calendar says, read by somebody else's library: texts with every sign that must be escaped, lines that must be folded inside of
+/// words and before a sign of several octets, days over a change of the clock.
+#[test]
+fn a_calendar_of_checks_is_read_by_another_library() {
+    on(Engine::Sqlite, async |world: &World| {
+        let county = world.county();
+        let name = r"Weekly; cutters, \n spreaders: Übungssatz für Zug 3 – ✓ a name so long";
+        let mut plan = checks::weekly();
+        plan["name"] = json!(name);
+        plan["covers"] = json!({ "kinds": ["cutter", "spreader"] });
+        let plan = checks::in_force(world, plan).await;
+        let (address, added) = calendar_feeds::add(&world.officer(), json!({ "of": "rig", "rig": county.engine_1 }), 5).await;
+        added.ok();
+        let mut command = python("python");
+        command.arg(format!("{HERE}/read-calendar.py")).arg(format!("{}{address}", world.server.base));
+        let read: serde_json::Value = serde_json::from_str(&run(command).await).expect("it prints JSON");
+        assert_eq!((&read["bare"], &read["errors"], &read["version"]), (&json!(0), &json!([]), &json!("2.0")));
+        assert!((60..=75).contains(&read["longest"].as_i64().unwrap()), "{read}");
+        let mut found: Vec<_> = read["events"].as_array().unwrap().clone();
+        found.sort_by_key(|event| event["summary"].to_string());
+        let cutter = &found[0];
+        assert_eq!(found.len(), 2);
+        assert_eq!(cutter["uid"], format!("{}.{plan}@fullset", county.set_1.cutter));
+        assert_eq!(cutter["summary"], format!("{name}: E1-CUT"));
+        assert_eq!((&cutter["start"], &cutter["end"]), (&json!("2026-11-30"), &json!("2026-12-01")));
+        assert_eq!(
+            (&cutter["stamp"], &cutter["location"]),
+            (&json!("2026-11-25T14:00:00+00:00"), &json!("Engine 1"))
+        );
+        let lines: Vec<&str> = cutter["description"].as_str().unwrap().lines().collect();
+        assert_eq!(lines[0], "Due 2026-11-30 07:00");
+        assert_eq!(lines.last(), Some(&"Signed by a member who is signed off on it"));
+        assert_eq!(read["name"], "Checks: Engine 1");
+        assert_eq!(read["about"], "The next check of each piece by each plan, in America/Denver.");
     });
 }
 

@@ -7,7 +7,7 @@ use uuid::Uuid;
 use crate::world::{Client, World, acts::rev_of, command, on_both, soon};
 
 /// A weekly look at cutters, on Mondays at the start of the duty day.
-fn weekly() -> Value {
+pub fn weekly() -> Value {
     json!({
         "name": "Weekly check: cutter", "version": 1, "covers": { "kinds": ["cutter"] },
         "rhythm": { "every": "calendar", "rule": "FREQ=WEEKLY;BYDAY=MO", "start": "2026-01-05T07:00:00" },
@@ -35,13 +35,13 @@ fn yearly() -> Value {
     })
 }
 
-async fn in_force(world: &World, plan: Value) -> Uuid {
+pub async fn in_force(world: &World, plan: Value) -> Uuid {
     let id = Uuid::now_v7();
     world.coordinator().post("/v1/check-plans", json!({ "id": id, "plan": plan })).await.ok();
     id
 }
 
-fn sound() -> Value {
+pub fn sound() -> Value {
     json!([{ "step": "blades", "said": { "kind": "yes_no", "yes": true } }, { "step": "leak", "said": { "kind": "yes_no", "yes": false } }])
 }
 

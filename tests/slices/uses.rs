@@ -25,7 +25,7 @@ on_both!(a_use_says_what_was_used_when_and_by_whom, async |world: &World| {
     let expected = json!({
         "id": sent["id"], "rig": county.engine_1, "station": county.station_1, "pieces": sent["pieces"],
         "what": "Two cars, door removal", "incident": "26-1187", "minutes": 40, "used_at": "2026-11-25T14:00:00.000000Z", "while_out": [],
-        "recorded_by": crew.person.told(), "checks": [], "allows": ["use.check"], "rev": kept["rev"],
+        "recorded_by": crew.person.told(), "checks": [], "corrected": null, "allows": ["use.check"], "rev": kept["rev"],
     });
     assert_eq!(kept, expected);
     let id = id_of(&kept);

@@ -11,7 +11,10 @@ use diesel::connection::{Instrumentation, InstrumentationEvent, set_default_inst
 use uuid::Uuid;
 
 use super::replica::Replica;
-use crate::world::{Engine, World, county::piece, on, on_rig, on_shelf};
+use crate::{
+    slices::checks,
+    world::{Engine, World, county::piece, on, on_rig, on_shelf},
+};
 
 static QUERIES: AtomicUsize = AtomicUsize::new(0);
 
@@ -102,7 +105,11 @@ async fn counted(world: &World) {
         "/v1/reliability?by=part".to_owned(),
         "/v1/reliability/stops".to_owned(),
         "/v1/reserves".to_owned(),
+        "/v1/checks/due?limit=500".to_owned(),
     ];
+    let mut plan = checks::weekly();
+    plan["covers"] = serde_json::json!({ "kinds": ["ram"] });
+    checks::in_force(world, plan).await;
     // Some read only what has changed since the last time: once before, so that both are alike.
     let followed = ["/v1/board", "/v1/reserves"];
     for path in followed {

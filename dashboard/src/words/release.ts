@@ -110,6 +110,7 @@ const MEASURES: Record<string, [string, NeededReading['dimension']]> = {
   insulation: ['Insulation test passed', null],
   charge: ['Takes and holds its charge', null],
   flushed: ['Flushed and refilled as the maker says', null],
+  hour_meter: ['Hour meter', 'time'],
 }
 
 export const MEASURE_LIST = Object.keys(MEASURES)

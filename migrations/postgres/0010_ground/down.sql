@@ -1,4 +1,6 @@
 DROP VIEW state;
+DROP TABLE calendar_secret;
+DROP TABLE piece_run;
 DROP TABLE photo_part;
 DROP TABLE photo;
 DROP TABLE signing_key;

@@ -225,3 +225,25 @@ CREATE TABLE photo_part (
     PRIMARY KEY (agency, sha256, start)
 );
 CREATE INDEX photo_part_by_age ON photo_part (sent_at);
+
+-- What each piece ran, as plans by uses and by running hours count it: a use (source: the use), with its minutes where somebody wrote them
+-- down, or what its hour meter showed at a check (`meter`; source: the command).
+CREATE TABLE piece_run (
+    agency  UUID NOT NULL REFERENCES agency (id),
+    piece   UUID NOT NULL,
+    at      TIMESTAMPTZ NOT NULL,
+    source  UUID NOT NULL,
+    meter   BOOLEAN NOT NULL,
+    minutes BIGINT,
+    PRIMARY KEY (agency, piece, at, source)
+);
+CREATE INDEX piece_run_by_source ON piece_run (agency, source);
+
+-- Secrets of calendar feeds, by the SHA-256 of each; one that was revoked is not here.
+CREATE TABLE calendar_secret (
+    agency UUID NOT NULL REFERENCES agency (id),
+    feed   UUID NOT NULL,
+    hash   BYTEA NOT NULL,
+    PRIMARY KEY (agency, feed)
+);
+CREATE UNIQUE INDEX calendar_secret_by_hash ON calendar_secret (hash);

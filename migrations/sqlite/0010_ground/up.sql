@@ -225,3 +225,25 @@ CREATE TABLE photo_part (
     PRIMARY KEY (agency, sha256, start)
 );
 CREATE INDEX photo_part_by_age ON photo_part (sent_at);
+
+-- What each piece ran, as plans by uses and by running hours count it: a use (source: the use), with its minutes where somebody wrote them
+-- down, or what its hour meter showed at a check (`meter`; source: the command).
+CREATE TABLE piece_run (
+    agency  BLOB NOT NULL REFERENCES agency (id),
+    piece   BLOB NOT NULL,
+    at      TEXT NOT NULL,
+    source  BLOB NOT NULL,
+    meter   INTEGER NOT NULL,
+    minutes INTEGER,
+    PRIMARY KEY (agency, piece, at, source)
+) WITHOUT ROWID;
+CREATE INDEX piece_run_by_source ON piece_run (agency, source);
+
+-- Secrets of calendar feeds, by the SHA-256 of each; one that was revoked is not here.
+CREATE TABLE calendar_secret (
+    agency BLOB NOT NULL REFERENCES agency (id),
+    feed   BLOB NOT NULL,
+    hash   BLOB NOT NULL,
+    PRIMARY KEY (agency, feed)
+) WITHOUT ROWID;
+CREATE UNIQUE INDEX calendar_secret_by_hash ON calendar_secret (hash);

@@ -36,7 +36,7 @@ fn every_schema_that_is_referred_to_comes_along() {
         check::MakersBound,
         check::Earlier,
         due::Due,
-        due::Run,
+        due::DueState,
         due::Happened,
         due::OccasionState,
     );

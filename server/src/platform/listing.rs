@@ -27,6 +27,8 @@ pub struct Filter {
     pub station: Option<Uuid>,
     /// Only records of this rig.
     pub rig: Option<Uuid>,
+    /// Only records in this shop.
+    pub shop: Option<Uuid>,
     /// Only records that belong to this one, for example the defects of a piece.
     pub parent: Option<Uuid>,
     /// Only records in this state. One that the kind does not have is refused, and the refusal names those that it has.
@@ -93,7 +95,12 @@ fn exact<R: Record>(filter: &Filter) -> Result<(Option<String>, Option<String>),
 
 /// Refuses a place that is not there: the list would be empty, and nobody would know why.
 fn check_places(db: &mut Db, agency: AgencyId, filter: &Filter) -> Result<(), Fault> {
-    for (kind, id) in [("district", filter.district), ("station", filter.station), ("rig", filter.rig)] {
+    for (kind, id) in [
+        ("district", filter.district),
+        ("station", filter.station),
+        ("rig", filter.rig),
+        ("shop", filter.shop),
+    ] {
         let Some(id) = id else { continue };
         if find(db, agency, kind, id)?.is_none_or(|row| row.gone) {
             return Err(Fault::new(error::QUERY_INVALID, format!("There is no {kind} with the id {id} in this agency")).at(kind));
@@ -135,6 +142,7 @@ pub fn page<R: Record>(db: &mut Db, agency: AgencyId, filter: &Filter) -> Result
         if let Some(id) = filter.district { query = query.filter(record::district.eq(Uid(id))); }
         if let Some(id) = filter.station { query = query.filter(record::station.eq(Uid(id))); }
         if let Some(id) = filter.rig { query = query.filter(record::rig.eq(Uid(id))); }
+        if let Some(id) = filter.shop { query = query.filter(record::shop.eq(Uid(id))); }
         if let Some(id) = filter.parent { query = query.filter(record::parent.eq(Uid(id))); }
         if let Some(state) = &filter.state { query = query.filter(record::state.eq(state.clone())); }
         if let Some(tag) = &tag { query = query.filter(record::uniq.eq(tag.clone())); }

@@ -31,6 +31,8 @@ pub mod checks;
 pub mod notices;
 pub mod tickets;
 pub mod capability;
+pub mod due_checks;
+pub mod calendar_feeds;
 pub mod swaps;
 pub mod board;
 pub mod effects;

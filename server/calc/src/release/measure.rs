@@ -36,6 +36,8 @@ pub enum Measure {
     Charge,
     /// Drained and flushed as the maker says, filled with its own fluid: yes or no.
     Flushed,
+    /// What the hour meter shows. It says how long the piece ran, and nothing of its condition.
+    HourMeter,
     /// Anything else, named in `what`; it never stands for another measure.
     Other,
 }
@@ -58,6 +60,7 @@ impl Measure {
         Self::Insulation,
         Self::Charge,
         Self::Flushed,
+        Self::HourMeter,
         Self::Other,
     ];
 
@@ -80,6 +83,7 @@ impl Measure {
             Self::Insulation => "insulation test passed",
             Self::Charge => "takes and holds its charge",
             Self::Flushed => "flushed and refilled as the maker says",
+            Self::HourMeter => "hour meter",
             Self::Other => "something else",
         }
     }
@@ -89,7 +93,7 @@ impl Measure {
     pub const fn dimension(self) -> Option<Dimension> {
         match self {
             Self::ReliefOpensAt | Self::PressureReached => Some(Dimension::Pressure),
-            Self::HoldSeconds | Self::OpeningTime | Self::ClosingTime => Some(Dimension::Time),
+            Self::HoldSeconds | Self::OpeningTime | Self::ClosingTime | Self::HourMeter => Some(Dimension::Time),
             Self::SpreadingForce | Self::PullingForce | Self::PushForce => Some(Dimension::Force),
             _ => None,
         }

@@ -12,6 +12,8 @@ const fn bounds(measure: Measure) -> Option<Bounds> {
         Measure::SpreadingForce | Measure::PullingForce | Measure::PushForce => Some(crate::ratings::FORCE),
         Measure::HoldSeconds => Some(Bounds::between(0.0, 3_600.0)),
         Measure::OpeningTime | Measure::ClosingTime => Some(Bounds::between(0.5, 120.0)),
+        // A hundred thousand hours: eleven years without a stop.
+        Measure::HourMeter => Some(Bounds::between(0.0, 3.6e8)),
         _ => None,
     }
 }

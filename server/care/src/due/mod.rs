@@ -4,8 +4,10 @@
 //! it is counted from the last pass; that is never a pass. A check of the calendar that was missed stays missed: the next one keeps its
 //! day. This module never asks what a check found, only when one was passed.
 
+mod count;
 mod occasions;
 
+pub use count::{MeterReading, Run};
 pub use occasions::{MOST_OCCASIONS, Occasion, OccasionState, Occasions, history, missed};
 
 use crate::{
@@ -15,19 +17,6 @@ use crate::{
 use chrono::{DateTime, Months, Utc};
 use fullset_calc::capability::Policy;
 use serde::{Deserialize, Serialize};
-
-/// A time that a tool or pump ran.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
-#[cfg_attr(feature = "openapi", schema(as = CheckRun))]
-pub struct Run {
-    /// When it ended.
-    #[serde(serialize_with = "fullset_calc::instant::serialize")]
-    pub at: DateTime<Utc>,
-    /// How long it was, in minutes.
-    pub minutes: u32,
-}
 
 /// Something that happened to a piece.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -49,10 +38,10 @@ pub struct Past<'a> {
     pub last_pass: Option<DateTime<Utc>>,
     /// From when on the plan holds for it: the later of the plan's first day and the piece's.
     pub since: DateTime<Utc>,
-    /// When it was used.
-    pub uses: &'a [DateTime<Utc>],
-    /// When it ran, and how long; `None`: nobody writes that down.
-    pub runs: Option<&'a [Run]>,
+    /// Its uses, each with how long it ran, where somebody wrote that down.
+    pub uses: &'a [Run],
+    /// What its hour meter showed.
+    pub meter: &'a [MeterReading],
     /// What happened to it.
     pub events: &'a [Happened],
 }
@@ -97,6 +86,59 @@ impl Due {
     }
 }
 
+/// How a check stands at an instant, in one word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "openapi", schema(as = CheckDueState))]
+pub enum DueState {
+    /// Nothing is to be done before the next duty day.
+    Good,
+    /// It falls due on the present duty day, earlier or later in it.
+    Due,
+    /// The duty day on which it was due has ended; it does not count against the piece yet.
+    Overdue,
+    /// It is overdue and counts against the piece, which counts for nothing.
+    Dropped,
+    /// Nobody knows when it is due.
+    Unknown,
+}
+
+impl DueState {
+    /// Every state.
+    pub const ALL: &'static [Self] = &[Self::Good, Self::Due, Self::Overdue, Self::Dropped, Self::Unknown];
+
+    /// Its word.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Good => "good",
+            Self::Due => "due",
+            Self::Overdue => "overdue",
+            Self::Dropped => "dropped",
+            Self::Unknown => "unknown",
+        }
+    }
+}
+
+impl Due {
+    /// How the check stands at an instant. From its own instant on the piece is not confirmed, also before the duty day ends.
+    #[must_use]
+    pub fn state(&self, now: DateTime<Utc>, calendar: &Calendar) -> DueState {
+        match self {
+            Self::At {
+                counts_from: Some(counts_from),
+                ..
+            } if *counts_from <= now => DueState::Dropped,
+            Self::At { at, .. } if *at > now && calendar.duty_day(*at) > calendar.duty_day(now) => DueState::Good,
+            Self::At { at, .. } if now < calendar.day_ends(*at) => DueState::Due,
+            Self::At { .. } => DueState::Overdue,
+            Self::NotYet { .. } => DueState::Good,
+            Self::Unknown { .. } => DueState::Unknown,
+        }
+    }
+}
+
 /// The days of grace of a plan under a policy: the fewer of the two. A plan only ever makes the policy stricter, since one that could
 /// make it looser would do so without the reason that the policy asks for.
 #[must_use]
@@ -111,7 +153,9 @@ pub fn grace_days(plan: &CheckPlan, policy: &Policy) -> u32 {
 /// - *Shift* and *calendar*: at the first occasion that the last pass does not answer ([`Occasions`]); without a pass, at the first at or
 ///   after `since`.
 /// - *Months*: at the start of the duty day so many months after that of the last pass, the last day of a shorter month; unknown without one.
-/// - *Uses*, *hours*: at the use or run that makes the number full since the last pass; unknown without one.
+/// - *Uses*, *hours*: at the use or reading that makes the number full since the last pass; unknown without one. Running hours are what
+///   uses and the hour meter say; a use that says no minutes, and that no two readings of the meter enclose, leaves them unknown, unless
+///   what is known is enough.
 #[must_use]
 pub fn next_due(plan: &CheckPlan, past: &Past<'_>, calendar: &Calendar, policy: &Policy) -> Due {
     let at = |at: DateTime<Utc>, why: String| {
@@ -127,7 +171,7 @@ pub fn next_due(plan: &CheckPlan, past: &Past<'_>, calendar: &Calendar, policy: 
     };
     let after = |one: &DateTime<Utc>| past.last_pass.is_none_or(|pass| *one >= pass);
     match &plan.rhythm {
-        Rhythm::Use => match past.uses.iter().copied().filter(|one| after(one)).min() {
+        Rhythm::Use => match past.uses.iter().map(|run| run.at).filter(|one| after(one)).min() {
             Some(used) => at(used, format!("used {}, not checked since", calendar.show(used))),
             None => Due::NotYet {
                 why: "due at once after the next use".to_owned(),
@@ -166,40 +210,27 @@ pub fn next_due(plan: &CheckPlan, past: &Past<'_>, calendar: &Calendar, policy: 
         },
         Rhythm::Uses { uses } => match past.last_pass {
             None => never_passed(plan),
-            Some(_) => {
-                let runs = past.uses.iter().filter(|one| after(one)).map(|one| (*one, 1));
-                counted(runs.collect(), u64::from(*uses), "uses", plan, &at)
-            }
+            Some(pass) => due_at_count(count::uses(pass, past.uses, u64::from(*uses)), plan, &at),
         },
-        Rhythm::Hours { hours } => match (past.last_pass, past.runs) {
-            (None, _) => never_passed(plan),
-            (Some(_), None) => Due::Unknown {
-                why: "running hours are not on record: enter them, or choose another rhythm".to_owned(),
-            },
-            (Some(_), Some(runs)) => {
-                let runs = runs.iter().filter(|one| after(&one.at)).map(|one| (one.at, u64::from(one.minutes)));
-                counted(runs.collect(), u64::from(*hours).saturating_mul(60), "minutes", plan, &at)
-            }
+        Rhythm::Hours { hours } => match past.last_pass {
+            None => never_passed(plan),
+            Some(pass) => due_at_count(count::minutes(pass, past.uses, past.meter, u64::from(*hours).saturating_mul(60)), plan, &at),
         },
+    }
+}
+
+fn due_at_count(found: count::Count, plan: &CheckPlan, at: &dyn Fn(DateTime<Utc>, String) -> Due) -> Due {
+    match found {
+        count::Count::Full { at: when, so_far } => at(when, format!("{}: {so_far} since the last pass", plan.rhythm.words())),
+        count::Count::Short { so_far } => Due::NotYet {
+            why: format!("due after {}: {so_far} so far", plan.rhythm.amount()),
+        },
+        count::Count::Unknown { why } => Due::Unknown { why },
     }
 }
 
 fn never_passed(plan: &CheckPlan) -> Due {
     Due::Unknown {
         why: format!("{}: no pass is on record, so nobody knows when the next is due: do it now", plan.name),
-    }
-}
-
-fn counted(mut all: Vec<(DateTime<Utc>, u64)>, full: u64, what: &str, plan: &CheckPlan, at: &dyn Fn(DateTime<Utc>, String) -> Due) -> Due {
-    all.sort_unstable();
-    let mut sum = 0_u64;
-    for (when, more) in all {
-        sum = sum.saturating_add(more);
-        if sum >= full {
-            return at(when, format!("{}: {sum} {what} since the last pass", plan.rhythm.words()));
-        }
-    }
-    Due::NotYet {
-        why: format!("{sum} of {full} {what} since the last pass"),
     }
 }

@@ -131,4 +131,22 @@ impl Rhythm {
             }
         }
     }
+
+    /// What it counts, as said after "after": "10 uses"; the words of the whole where it counts nothing.
+    #[must_use]
+    pub fn amount(&self) -> String {
+        match self {
+            Self::Uses { uses: 1 } => "1 use".to_owned(),
+            Self::Uses { uses } => format!("{uses} uses"),
+            Self::Hours { hours: 1 } => "1 running hour".to_owned(),
+            Self::Hours { hours } => format!("{hours} running hours"),
+            other => other.words(),
+        }
+    }
+
+    /// Whether it counts uses or running hours.
+    #[must_use]
+    pub const fn counts(&self) -> bool {
+        matches!(self, Self::Uses { .. } | Self::Hours { .. })
+    }
 }

@@ -5,7 +5,7 @@ use chrono::{DateTime, NaiveTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use fullset_calc::capability::Policy;
 use fullset_care::{
-    due::{Due, Happened, MOST_OCCASIONS, OccasionState, Occasions, Past, Run, grace_days, history, missed, next_due},
+    due::{Due, DueState, Happened, MOST_OCCASIONS, MeterReading, OccasionState, Occasions, Past, Run, grace_days, history, missed, next_due},
     plan::{CheckPlan, Event, Rhythm},
     recurrence::Series,
     zone::{Calendar, instant},
@@ -23,7 +23,7 @@ fn past(last_pass: Option<&str>) -> Past<'static> {
         last_pass: last_pass.map(denver_time),
         since: denver_time("2026-01-01T00:00:00"),
         uses: &[],
-        runs: None,
+        meter: &[],
         events: &[],
     }
 }
@@ -116,19 +116,15 @@ fn two_checks_in_one_duty_day_are_two() {
 #[test]
 fn after_a_use_a_check_is_due_at_once_and_from_the_first_use_that_none_followed() {
     let plan = plan(Rhythm::Use, vec![look("a")]);
-    let uses = [
-        denver_time("2026-03-02T12:00:00"),
-        denver_time("2026-03-02T02:10:00"),
-        denver_time("2026-03-01T20:00:00"),
-    ];
+    let uses = ["2026-03-02T12:00:00", "2026-03-02T02:10:00", "2026-03-01T20:00:00"].map(|at| used(denver_time(at), None));
     let with = |last_pass| Past {
         uses: &uses,
         ..past(last_pass)
     };
-    assert_eq!(due(&plan, &with(Some("2026-03-02T01:00:00"))).at(), Some(uses[1]));
-    assert_eq!(due(&plan, &with(None)).at(), Some(uses[2]));
+    assert_eq!(due(&plan, &with(Some("2026-03-02T01:00:00"))).at(), Some(uses[1].at));
+    assert_eq!(due(&plan, &with(None)).at(), Some(uses[2].at));
     // At the same minute: it may have been used after.
-    assert_eq!(due(&plan, &with(Some("2026-03-02T12:00:00"))).at(), Some(uses[0]));
+    assert_eq!(due(&plan, &with(Some("2026-03-02T12:00:00"))).at(), Some(uses[0].at));
     assert!(matches!(due(&plan, &with(Some("2026-03-02T12:00:01"))), Due::NotYet { .. }));
 }
 
@@ -166,31 +162,79 @@ fn what_is_counted_from_a_pass_that_nobody_knows_is_unknown_and_never_a_pass() {
         assert!(matches!(&found, Due::Unknown { why } if why.contains("no pass is on record")), "{found:?}");
         assert_eq!(found.at(), None);
     }
-    let found = due(&plan(Rhythm::Hours { hours: 100 }, vec![look("a")]), &past(Some("2026-01-01T10:00:00")));
-    assert!(matches!(&found, Due::Unknown { why } if why.contains("running hours are not on record")));
+}
+
+fn used(at: DateTime<Utc>, minutes: Option<u32>) -> Run {
+    Run { at, minutes }
+}
+
+fn not_yet(why: &str) -> Due {
+    Due::NotYet { why: why.into() }
 }
 
 #[test]
-fn uses_and_running_hours_are_due_at_the_one_that_makes_them_full() {
+fn uses_are_due_at_the_one_that_makes_them_full() {
     let day = |n: i64| denver_time("2026-03-01T12:00:00") + TimeDelta::days(n);
-    let uses = [day(3), day(1), day(2), day(0)];
+    let uses = [3, 1, 2, 0].map(|n| used(day(n), None));
     let with = Past {
         uses: &uses,
         ..past(Some("2026-03-01T13:00:00"))
     };
     let every = |uses: u32| due(&plan(Rhythm::Uses { uses }, vec![look("a")]), &with);
     assert_eq!(every(3).at(), Some(day(3)), "the one before the pass is not counted");
-    assert_eq!(
-        every(4),
-        Due::NotYet {
-            why: "3 of 4 uses since the last pass".into()
-        }
+    assert_eq!(every(2).at(), Some(day(2)), "further uses do not put it off");
+    assert_eq!(every(4), not_yet("due after 4 uses: 3 uses so far"));
+}
+
+#[test]
+fn running_hours_are_what_uses_and_the_hour_meter_say_and_unknown_is_not_zero() {
+    let day = |n: i64| denver_time("2026-03-01T12:00:00") + TimeDelta::days(n);
+    let hours = |hours: u32, uses: &[Run], meter: &[MeterReading]| {
+        let with = Past {
+            uses,
+            meter,
+            ..past(Some("2026-03-01T13:00:00"))
+        };
+        due(&plan(Rhythm::Hours { hours }, vec![look("a")]), &with)
+    };
+    let known = [(0, 500), (1, 59), (2, 1)].map(|(n, minutes)| used(day(n), Some(minutes)));
+    assert_eq!(hours(1, &known, &[]).at(), Some(day(2)), "60 minutes are an hour");
+    assert_eq!(hours(2, &known, &[]), not_yet("due after 2 running hours: 1 h so far"));
+    assert_eq!(hours(1, &[], &[]), not_yet("due after 1 running hour: 0 min so far"));
+    // One use says no minutes: nobody knows, unless what is known is enough.
+    let silent = [used(day(1), Some(45)), used(day(2), None), used(day(4), Some(30))];
+    assert!(
+        matches!(hours(2, &silent, &[]), Due::Unknown { why } if why.contains("1 of 3 uses since the last pass say no minutes (1 h 15 min are on record)"))
     );
-    let runs = [(0, 500), (1, 59), (2, 1)].map(|(n, minutes)| Run { at: day(n), minutes });
-    let with = Past { runs: Some(&runs), ..with };
-    let every = |hours: u32| due(&plan(Rhythm::Hours { hours }, vec![look("a")]), &with);
-    assert_eq!(every(1).at(), Some(day(2)), "60 minutes are an hour");
-    assert!(matches!(every(2), Due::NotYet { .. }));
+    assert_eq!(hours(1, &silent, &[]).at(), Some(day(4)));
+    // Two readings enclose it.
+    let read = |n: i64, minutes: u64| MeterReading { at: day(n), minutes };
+    assert_eq!(
+        hours(3, &silent, &[read(1, 6_000), read(3, 6_050)]),
+        not_yet("due after 3 running hours: 2 h 5 min so far")
+    );
+    assert_eq!(hours(2, &silent, &[read(1, 6_000), read(3, 6_050)]).at(), Some(day(4)));
+    // A reading before the pass says nothing of what was since; one reading encloses nothing.
+    assert!(matches!(hours(3, &silent, &[read(0, 5_000), read(3, 6_050)]), Due::Unknown { .. }));
+    assert!(matches!(hours(3, &known, &[read(1, 6_000), read(2, 5_999)]), Due::Unknown { why } if why.contains("100 h and then 99 h 59 min")));
+}
+
+#[test]
+fn a_check_is_good_then_due_for_its_duty_day_then_overdue_then_drops_the_piece() {
+    // Two days of grace; due on Monday at 08:00, the duty day begins at 07:00.
+    let found = due(&weekly(), &past(Some("2026-03-02T08:10:00")));
+    let state = |at: &str| found.state(denver_time(at), &denver());
+    for (at, wanted) in [
+        ("2026-03-09T06:59:59", DueState::Good),
+        ("2026-03-09T07:00:00", DueState::Due),
+        ("2026-03-09T08:00:00", DueState::Due),
+        ("2026-03-10T06:59:59", DueState::Due),
+        ("2026-03-10T07:00:00", DueState::Overdue),
+        ("2026-03-11T07:59:59", DueState::Overdue),
+        ("2026-03-11T08:00:00", DueState::Dropped),
+    ] {
+        assert_eq!(state(at), wanted, "{at}");
+    }
 }
 
 #[test]
@@ -256,7 +300,7 @@ proptest! {
     fn what_is_due_next_lies_after_the_last_pass((rhythm, calendar) in any_calendar(), minute in 0_i64..1_000_000) {
         let pass = utc("2026-01-06T00:00:00Z") + TimeDelta::minutes(minute);
         let plan = plan(rhythm, vec![look("a")]);
-        let with = Past { last_pass: Some(pass), since: pass, uses: &[], runs: None, events: &[] };
+        let with = Past { last_pass: Some(pass), since: pass, uses: &[], meter: &[], events: &[] };
         let at = next_due(&plan, &with, &calendar, &Policy::default()).at().unwrap();
         prop_assert!(at > pass);
         // It is the first such: the pass answers every occasion that opened before, and none is left between.

@@ -213,3 +213,22 @@ diesel::table! {
         sent_at -> MomentSql,
     }
 }
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    piece_run (agency, piece, at, source) {
+        agency -> UidSql,
+        piece -> UidSql,
+        at -> MomentSql,
+        source -> UidSql,
+        meter -> Bool,
+        minutes -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    calendar_secret (agency, feed) { agency -> UidSql, feed -> UidSql, hash -> Binary, }
+}

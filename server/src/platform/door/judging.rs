@@ -52,4 +52,9 @@ impl Write<'_> {
     pub fn reconsider(&mut self, rig: impl Into<Uuid>) {
         self.follow.rigs.insert(rig.into());
     }
+
+    /// Has the answer about a record worked out again when the command is done, though the record itself does not change.
+    pub fn reconsider_one(&mut self, id: impl Into<Uuid>) {
+        self.follow.judged.insert(id.into());
+    }
 }

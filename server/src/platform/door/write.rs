@@ -136,6 +136,11 @@ impl Write<'_> {
         self.db
     }
 
+    /// For queries that read only what is written beside the records.
+    pub fn reading_beside(&mut self) -> &mut Db {
+        self.db
+    }
+
     /// For queries that end sign-ins: this process refuses them as soon as the command is durable.
     pub fn ending(&mut self) -> &mut Db {
         self.ended = true;

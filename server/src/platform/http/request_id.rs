@@ -52,13 +52,23 @@ pub fn current() -> Option<String> {
 #[derive(Debug)]
 pub struct Spans;
 
+/// How long a secret of 32 bytes is in an address, as base64url without padding.
+pub const SECRET_LENGTH: usize = 43;
+
+/// An address as the log may hold it: a part that may be a secret is left out.
+fn without_secret(path: &str) -> String {
+    let secret = |part: &&str| part.len() == SECRET_LENGTH && part.bytes().all(|sign| sign.is_ascii_alphanumeric() || matches!(sign, b'-' | b'_'));
+    let parts: Vec<&str> = path.split('/').map(|part| if secret(&part) { "..." } else { part }).collect();
+    parts.join("/")
+}
+
 impl RootSpanBuilder for Spans {
     fn on_request_start(request: &ServiceRequest) -> tracing::Span {
         let id = request.extensions().get::<RequestId>().map_or_else(String::new, |id| id.0.clone());
         tracing::info_span!(
             "HTTP request",
             http.method = %request.method(),
-            http.target = %request.path(),
+            http.target = %without_secret(request.path()),
             http.status_code = tracing::field::Empty,
             otel.status_code = tracing::field::Empty,
             exception.message = tracing::field::Empty,
@@ -68,5 +78,23 @@ impl RootSpanBuilder for Spans {
 
     fn on_request_end<B: MessageBody>(span: tracing::Span, outcome: &Result<ServiceResponse<B>, actix_web::Error>) {
         DefaultRootSpanBuilder::on_request_end(span, outcome);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_secret_in_an_address_is_not_logged_and_ids_and_hashes_are() {
+        let secret = "q".repeat(SECRET_LENGTH);
+        assert_eq!(without_secret(&format!("/v1/calendars/{secret}/checks.ics")), "/v1/calendars/.../checks.ics");
+        for path in [
+            "/v1/pieces/01936f2e-7b1c-7c11-8a55-0f2d5a7c1e00/history".to_owned(),
+            format!("/v1/photos/{}", "0".repeat(64)),
+            "/".to_owned(),
+        ] {
+            assert_eq!(without_secret(&path), path);
+        }
     }
 }

@@ -24,6 +24,11 @@ pub fn tagged(request: &HttpRequest, json: impl Into<Bytes>) -> HttpResponse {
     under(request, tag_of(&json), json)
 }
 
+/// A text of another media type under a tag of its own, or 304 where the caller has it.
+pub fn tagged_as(request: &HttpRequest, media: &'static str, text: String) -> HttpResponse {
+    of_media(request, tag_of(text.as_bytes()), text.into(), media)
+}
+
 /// JSON under a tag of another text, which leaves out when it was read.
 pub fn tagged_by(request: &HttpRequest, lasting: &str, json: impl Into<Bytes>) -> HttpResponse {
     under(request, tag_of(lasting.as_bytes()), json.into())
@@ -39,15 +44,15 @@ pub fn at_revision(request: &HttpRequest, rev: i64, json: impl Into<Bytes>) -> H
 }
 
 fn under(request: &HttpRequest, tag: EntityTag, json: Bytes) -> HttpResponse {
+    of_media(request, tag, json, "application/json")
+}
+
+fn of_media(request: &HttpRequest, tag: EntityTag, text: Bytes, media: &'static str) -> HttpResponse {
     let known = is_known(request, &tag);
     let mut answer = if known { HttpResponse::NotModified() } else { HttpResponse::Ok() };
     // It may be kept by the caller alone, and asked for anew each time.
     answer
         .insert_header((header::CACHE_CONTROL, "private, no-cache"))
         .insert_header((header::ETAG, tag.to_string()));
-    if known {
-        answer.finish()
-    } else {
-        answer.content_type("application/json").body(json)
-    }
+    if known { answer.finish() } else { answer.content_type(media).body(text) }
 }

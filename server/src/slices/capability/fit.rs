@@ -15,7 +15,8 @@ pub fn fit(write: &mut Write<'_>, rig: RigId, piece: &Piece, need: Option<&str>,
     let fit = match found {
         None => None,
         Some(aboard) => {
-            let judged = catalogue.judged(write, piece)?;
+            let ran = catalogue.ran(write, [piece])?;
+            let judged = catalogue.judged(write, piece, &ran)?;
             let rules = catalogue.rules();
             let view = aboard.view();
             let target = calc::target(&view, &rules, now);

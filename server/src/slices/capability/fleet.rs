@@ -59,12 +59,16 @@ impl Fleet {
         };
         let mut aboard: HashMap<RigId, Vec<calc::Piece>> = HashMap::new();
         let mut pieces = Vec::new();
+        let mut all: Vec<(record::Row, Piece)> = Vec::new();
         for row in record::all(db, agency, Piece::KIND)? {
             let piece: Piece = row.read()?;
-            if piece.state == PieceState::Retired {
-                continue;
+            if piece.state != PieceState::Retired {
+                all.push((row, piece));
             }
-            let judged = catalogue.judged(db, &piece)?;
+        }
+        let ran = catalogue.ran(db, all.iter().map(|(_, piece)| piece))?;
+        for (row, piece) in all {
+            let judged = catalogue.judged(db, &piece, &ran)?;
             if let Some(rig) = piece.place.rig() {
                 aboard.entry(rig).or_default().push(judged.clone());
             }

@@ -15,7 +15,7 @@ use uuid::Uuid;
 use super::{
     feed::PlanDue,
     rows,
-    rules::{PieceRules, SharedModel, judged},
+    rules::{PieceRules, SharedModel, judged, last_pass},
 };
 use crate::{
     platform::{
@@ -35,6 +35,7 @@ use crate::{
         pieces::{Piece, PieceState, Place},
         rig_classes::{RigClass, RigClassId},
         rigs::{Rig, RigId},
+        uses::{self, Ran, RanOf},
     },
 };
 
@@ -178,13 +179,33 @@ impl Catalogue {
         self.grades = grades.map(Arc::new);
     }
 
+    /// What these pieces ran since they last passed the plans that count it. Nothing is asked where no plan does.
+    pub fn ran<'p>(&self, from: &mut impl Source, pieces: impl IntoIterator<Item = &'p Piece>) -> Result<RanOf, Fault> {
+        let counting: Vec<&PlanRule> = self.plans.iter().filter(|rule| rule.plan.rhythm.counts()).collect();
+        if counting.is_empty() {
+            return Ok(RanOf::new());
+        }
+        let (mut ids, mut since) = (Vec::new(), None::<DateTime<Utc>>);
+        for piece in pieces {
+            let covering = counting.iter().filter(|rule| rule.plan.covers.has(piece.kind, Some(piece.model.0)));
+            if let Some(first) = covering.filter_map(|rule| last_pass(piece, rule, self.zone)).min() {
+                ids.push(piece.id.0);
+                since = Some(since.map_or(first, |since| since.min(first)));
+            }
+        }
+        match since {
+            Some(since) => from.ran(self.agency, &ids, since),
+            None => Ok(RanOf::new()),
+        }
+    }
+
     /// A piece as it is judged.
-    pub fn judged(&mut self, from: &mut impl Source, piece: &Piece) -> Result<calc::Piece, Fault> {
-        Ok(self.judged_with_due(from, piece)?.0)
+    pub fn judged(&mut self, from: &mut impl Source, piece: &Piece, ran: &RanOf) -> Result<calc::Piece, Fault> {
+        Ok(self.judged_with_due(from, piece, ran)?.0)
     }
 
     /// A piece as it is judged, and when each check that a plan asks of it is due.
-    pub fn judged_with_due(&mut self, from: &mut impl Source, piece: &Piece) -> Result<(calc::Piece, Vec<PlanDue>), Fault> {
+    pub fn judged_with_due(&mut self, from: &mut impl Source, piece: &Piece, ran: &RanOf) -> Result<(calc::Piece, Vec<PlanDue>), Fault> {
         let model = self.model(from, piece.model)?;
         let rules = PieceRules {
             policy: &self.policy,
@@ -193,7 +214,8 @@ impl Catalogue {
             notices: &self.notices,
             zone: self.zone,
         };
-        Ok(judged(piece, &model, rules))
+        let ran = ran.get(&piece.id.0);
+        Ok(judged(piece, &model, rules, ran.unwrap_or(&Ran::default())))
     }
 
     /// Works something out in the agency's units and time zone.
@@ -223,6 +245,8 @@ pub trait Source {
     fn on_rig(&mut self, agency: AgencyId, id: RigId) -> Result<Vec<Piece>, Fault>;
     /// The pieces that are out for planned service.
     fn out_for_service(&mut self, agency: AgencyId) -> Result<Vec<Piece>, Fault>;
+    /// What pieces ran from an instant on.
+    fn ran(&mut self, agency: AgencyId, pieces: &[Uuid], since: DateTime<Utc>) -> Result<RanOf, Fault>;
 }
 
 impl Source for Db {
@@ -245,6 +269,10 @@ impl Source for Db {
     fn out_for_service(&mut self, agency: AgencyId) -> Result<Vec<Piece>, Fault> {
         rows::out_for_service(self, agency)?.iter().map(record::Row::read).collect()
     }
+
+    fn ran(&mut self, agency: AgencyId, pieces: &[Uuid], since: DateTime<Utc>) -> Result<RanOf, Fault> {
+        uses::ran_since(self, agency, pieces, since)
+    }
 }
 
 impl Source for Write<'_> {
@@ -266,6 +294,10 @@ impl Source for Write<'_> {
             (PieceState::OutOfService.word(), |piece| piece.planned),
         )?;
         Ok(out.into_iter().map(|stored| stored.record).collect())
+    }
+
+    fn ran(&mut self, agency: AgencyId, pieces: &[Uuid], since: DateTime<Utc>) -> Result<RanOf, Fault> {
+        uses::ran_since(self.reading_beside(), agency, pieces, since)
     }
 }
 
@@ -295,12 +327,13 @@ impl Aboard {
             None => None,
         };
         let (mut pieces, mut all_due) = (Vec::new(), HashMap::new());
-        for piece in from.on_rig(catalogue.agency, rig.id)? {
-            if piece.place.rig() == Some(rig.id) {
-                let (judged, due) = catalogue.judged_with_due(from, &piece)?;
-                all_due.insert(judged.id, due);
-                pieces.push(judged);
-            }
+        let mut on_rig = from.on_rig(catalogue.agency, rig.id)?;
+        on_rig.retain(|piece| piece.place.rig() == Some(rig.id));
+        let ran = catalogue.ran(from, &on_rig)?;
+        for piece in &on_rig {
+            let (judged, due) = catalogue.judged_with_due(from, piece, &ran)?;
+            all_due.insert(judged.id, due);
+            pieces.push(judged);
         }
         Ok(Some(Self {
             due: all_due,
@@ -330,11 +363,13 @@ impl Aboard {
             return Ok(false);
         }
         let mut back = Vec::new();
-        for piece in from.out_for_service(catalogue.agency)? {
+        let out = from.out_for_service(catalogue.agency)?;
+        let ran = catalogue.ran(from, &out)?;
+        for piece in out {
             let home = piece.home.as_ref().and_then(Place::rig);
             if [home, piece.place.rig()].contains(&Some(self.rig.id)) {
                 let state = PieceState::InService;
-                back.push(catalogue.judged(from, &Piece { state, ..piece })?);
+                back.push(catalogue.judged(from, &Piece { state, ..piece }, &ran)?);
             }
         }
         if back.is_empty() && !self.rig.planned {

@@ -15,9 +15,9 @@ mod rules;
 
 pub use api::routes;
 pub use clock::{keep_time, settle_all};
-pub use feed::{PieceStanding, RigStanding};
+pub use feed::{PieceStanding, PlanDue, RigStanding};
 pub use fit::fit;
 pub use fleet::{Fleet, FleetPiece};
 pub use load::Aboard;
 pub use ops::follow;
-pub use rules::{AnnualService, annual_service};
+pub use rules::{AnnualService, annual_service, last_pass};

@@ -242,7 +242,8 @@ fn settle_piece(write: &mut Write<'_>, catalogue: &mut Catalogue, id: PieceId, a
     if let Some(rig) = stored.record.place.rig() {
         return settle_rig(write, catalogue, rig, at, &mut BTreeSet::new());
     }
-    let (judged, due) = catalogue.judged_with_due(write, &stored.record)?;
+    let ran = catalogue.ran(write, [&stored.record])?;
+    let (judged, due) = catalogue.judged_with_due(write, &stored.record, &ran)?;
     let rules = catalogue.rules();
     let answer = catalogue.speak(|voice| calc::verdict(&judged, &rules, at, voice));
     let before = write.look::<PieceStanding>(id)?;

@@ -29,6 +29,7 @@ use crate::{
         shops::Shop,
         stations::Station,
         tickets::{Ticket, TicketState},
+        uses::RanOf,
     },
 };
 
@@ -109,6 +110,7 @@ struct RemedySearch<'l> {
     names: HashMap<Uuid, String>,
     tickets: HashMap<PieceId, Ticket>,
     donors: HashMap<RigId, Option<(Aboard, calc::Answer)>>,
+    ran: RanOf,
 }
 
 /// The remedies of a rig; none where there is no such rig.
@@ -144,15 +146,21 @@ pub fn remedies(db: &mut Db, agency: AgencyId, rig: RigId, now: DateTime<Utc>) -
         names,
         tickets,
         donors: HashMap::new(),
+        ran: RanOf::new(),
     };
     let wanted: Vec<&calc::Gap> = answer.gaps.iter().filter(|gap| gap.required).collect();
     let mut found: BTreeMap<usize, Vec<Candidate>> = BTreeMap::new();
     let models = catalogue.models_of(|kind| wanted.iter().any(|gap| may_mend(gap, kind)));
+    let mut all: Vec<(record::Row, Piece)> = Vec::new();
     for row in record::of_parents(db, agency, Piece::KIND, &models)? {
         let piece: Piece = row.read()?;
         if piece.state == PieceState::Retired || piece.place.rig() == Some(rig) {
             continue;
         }
+        all.push((row, piece));
+    }
+    looking.ran = catalogue.ran(db, all.iter().map(|(_, piece)| piece))?;
+    for (row, piece) in all {
         let at = (row.rev, row.station.map(|id| id.0));
         for (n, gap) in wanted.iter().enumerate().filter(|(_, gap)| may_mend(gap, piece.kind)) {
             if let Some(candidate) = looking.candidate(db, &mut catalogue, gap, &piece, at)? {
@@ -210,7 +218,7 @@ impl RemedySearch<'_> {
         piece: &Piece,
         (rev, station): (i64, Option<Uuid>),
     ) -> Result<Option<Candidate>, Fault> {
-        let judged = catalogue.judged(db, piece)?;
+        let judged = catalogue.judged(db, piece, &self.ran)?;
         let usable = judged.is_usable(&self.rules.policy, self.now);
         // Of one that is not usable now it is asked what it would do when it has been put right.
         let sound = calc::Piece {

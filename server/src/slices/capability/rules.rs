@@ -10,7 +10,7 @@ use fullset_calc::{
     ratings::{Gear, Kind},
 };
 use fullset_care::{
-    due::{Due, Past, grace_days, next_due},
+    due::{Due, Past, Run, grace_days, next_due},
     notice::Hit,
     plan::{Proof, Rhythm},
 };
@@ -24,6 +24,7 @@ use crate::{
         models::Model,
         notices::{Notice, NoticeAction},
         pieces::{Piece, PieceLimit, PieceState, Released},
+        uses::Ran,
     },
 };
 
@@ -66,10 +67,10 @@ pub struct PieceRules<'a> {
 }
 
 /// The piece as capability sees it, and when each check that a plan asks of it is due.
-pub fn judged(piece: &Piece, model: &SharedModel, rules: PieceRules<'_>) -> (calc::Piece, Vec<PlanDue>) {
+pub fn judged(piece: &Piece, model: &SharedModel, rules: PieceRules<'_>, ran: &Ran) -> (calc::Piece, Vec<PlanDue>) {
     let PieceRules { policy, zone, .. } = rules;
     let told = told(piece, rules.notices, zone);
-    let due = dues(piece, rules);
+    let due = dues(piece, rules, ran);
     let state = match piece.state {
         PieceState::InService => State::InService,
         PieceState::OutOfService | PieceState::Retired => State::OutOfService {
@@ -212,23 +213,28 @@ fn annual(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Option<DueChe
     })
 }
 
-/// When each check of a piece is due. A service that is on record counts as a pass of the plans that prove one, and any look over the
-/// piece as one of the plans after use.
-fn dues(piece: &Piece, rules: PieceRules<'_>) -> Vec<PlanDue> {
+/// When a piece last passed what a plan asks for. A service that is on record counts as a pass of the plans that prove one, and any look over
+/// the piece as one of the plans after use.
+pub fn last_pass(piece: &Piece, rule: &PlanRule, zone: Tz) -> Option<DateTime<Utc>> {
+    let passed = piece.passes.iter().find(|pass| pass.plan == rule.id).map(|pass| pass.at);
+    let serviced = piece.last_service_on.filter(|_| rule.plan.proves.contains(&Proof::Serviced));
+    let looked = piece.checked_at.filter(|_| rule.plan.rhythm == Rhythm::Use);
+    passed.max(serviced.map(|day| day_begins(day, zone))).max(looked)
+}
+
+/// When each check of a piece is due; `ran` is what it ran since its last pass of each plan that counts it.
+fn dues(piece: &Piece, rules: PieceRules<'_>, ran: &Ran) -> Vec<PlanDue> {
     let PieceRules { policy, zone, .. } = rules;
     let calendar = calendar(policy, zone);
+    let last_used: Vec<Run> = piece.used_at.map(|at| Run { at, minutes: None }).into_iter().collect();
     let covering = rules.plans.iter().filter(|rule| rule.plan.covers.has(piece.kind, Some(piece.model.0)));
     covering
         .map(|rule| {
-            let passed = piece.passes.iter().find(|pass| pass.plan == rule.id).map(|pass| pass.at);
-            let serviced = piece.last_service_on.filter(|_| rule.plan.proves.contains(&Proof::Serviced));
-            let looked = piece.checked_at.filter(|_| rule.plan.rhythm == Rhythm::Use);
-            let used: Vec<DateTime<Utc>> = piece.used_at.into_iter().collect();
             let past = Past {
-                last_pass: passed.max(serviced.map(|day| day_begins(day, zone))).max(looked),
-                since: rule.since,
-                uses: &used,
-                runs: None,
+                last_pass: last_pass(piece, rule, zone),
+                since: rule.since.max(piece.registered_at.unwrap_or(rule.since)),
+                uses: if rule.plan.rhythm.counts() { &ran.uses } else { &last_used },
+                meter: &ran.meter,
                 events: &[],
             };
             PlanDue {

@@ -55,6 +55,10 @@ pub struct CheckPlan {
     /// From when on it holds: no check was due by it before.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub since: DateTime<Utc>,
+    /// From when on it asks so often, of these pieces: what was missed before, by another rhythm, is not told.
+    #[serde(default)]
+    #[schema(required)]
+    pub asks_since: Option<DateTime<Utc>>,
     /// When it last changed.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub changed_at: DateTime<Utc>,
@@ -105,6 +109,8 @@ pub struct PlanRule {
     pub plan: plan::CheckPlan,
     /// From when on it holds.
     pub since: DateTime<Utc>,
+    /// From when on it asks so often, of these pieces.
+    pub asks_since: DateTime<Utc>,
 }
 
 impl PlanRule {
@@ -117,6 +123,7 @@ impl PlanRule {
                 ..record.plan
             },
             since: record.since,
+            asks_since: record.asks_since.unwrap_or(record.since),
         })
     }
 }

@@ -2,11 +2,7 @@ use fullset_care::{Fault as PlanFault, plan};
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{
-    CheckPlan, CheckPlanId, CheckPlanState,
-    feed::DatedVersion,
-    rules::{MOST_PLANS, refusal},
-};
+use super::{CheckPlan, CheckPlanId, CheckPlanState, feed::DatedVersion, rules::MOST_PLANS};
 use crate::{
     platform::{
         door::{Act, Permission, RevisionNeed, Write, text},
@@ -23,13 +19,10 @@ fn fault(fault: &PlanFault) -> Fault {
     Fault::field(format!("body.plan.{}", fault.path), fault.words.clone())
 }
 
-/// Refuses a plan that is none, or that would never fall due.
+/// Refuses a plan that is none.
 fn sound(plan: &plan::CheckPlan) -> Result<(), Fault> {
-    if let Some(first) = plan.validate().first() {
-        return Err(fault(first));
-    }
-    match refusal(plan) {
-        Some((field, why)) => Err(Fault::field(format!("body.plan.{field}"), why)),
+    match plan.validate().first() {
+        Some(first) => Err(fault(first)),
         None => Ok(()),
     }
 }
@@ -76,6 +69,7 @@ impl Act for AddCheckPlan {
             plan: self.plan,
             state: CheckPlanState::InForce,
             since: at,
+            asks_since: Some(at),
             changed_at: at,
             changed_by: write.actor.person(),
             reason: None,
@@ -145,7 +139,9 @@ impl Act for EditCheckPlan {
             },
         );
         earlier.truncate(EARLIER);
+        let as_before = after.rhythm == before.plan.rhythm && after.covers == before.plan.covers;
         let record = CheckPlan {
+            asks_since: if as_before { before.asks_since } else { Some(at) },
             plan: after,
             changed_at: at,
             changed_by: write.actor.person(),

@@ -11,7 +11,7 @@ use uuid::Uuid;
 use super::{
     Check, CheckId,
     feed::CheckStep,
-    rules::{drive, known, may_check, readings, version},
+    rules::{drive, known, may_check, meter_minutes, readings, version},
 };
 use crate::{
     platform::{
@@ -26,6 +26,7 @@ use crate::{
         models::Model,
         photos::{PhotoName, named_photos},
         pieces::{self, PassedCheck, Piece, PieceId, role_of},
+        uses,
     },
 };
 
@@ -142,6 +143,9 @@ impl Act for RecordCheck {
         }
         let known = known_defects(write, before.as_ref())?;
         let failures = self.failures(write, &asked, &verdict, &known)?;
+        if let Some(minutes) = meter_minutes(&asked, &self.answers) {
+            uses::read_meter(write, self.piece, minutes)?;
+        }
         if before.as_ref().is_some_and(|before| before.record.done_at > write.head.at) {
             return report(write, self.piece, failures);
         }

@@ -1,9 +1,11 @@
 //! What a check is judged with, and what becomes of its readings.
 
 use chrono::{DateTime, NaiveDate, Utc};
+use std::time::Duration;
+
 use fullset_calc::{hookup::Hookup, ratings::Kind, release::Measure};
 use fullset_care::{
-    check::{Answer, Earlier, KnownReading, Sort, StepSaid},
+    check::{Answer, Earlier, KnownReading, Sort, StepSaid, readings as readings_of},
     plan::{Ask, Drive, PlanSnapshot},
 };
 
@@ -68,6 +70,15 @@ pub fn readings(asked: &PlanSnapshot, answers: &[Answer], on: NaiveDate, before:
     all.extend(before);
     all.truncate(MOST_READINGS);
     all
+}
+
+/// What the hour meter showed, in whole minutes, where the check read it. Of two readings the later.
+pub fn meter_minutes(asked: &Asked, answers: &[Answer]) -> Option<u64> {
+    let shown = readings_of(asked, answers)
+        .into_iter()
+        .rev()
+        .find(|reading| reading.measure == Measure::HourMeter)?;
+    Some(Duration::try_from_secs_f64(shown.value?.si()).ok()?.as_secs() / 60)
 }
 
 /// Why a piece in that state is not checked; none: it may be.

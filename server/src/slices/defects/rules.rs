@@ -130,7 +130,7 @@ pub fn same_again(before: &[Defect], class: DefectClass, at: DateTime<Utc>) -> O
             .evidence
             .iter()
             .flat_map(|evidence| &evidence.readings)
-            .any(|reading| !matches!(reading.measure, Measure::SoundToLook | Measure::Other));
+            .any(|reading| !matches!(reading.measure, Measure::SoundToLook | Measure::HourMeter | Measure::Other));
         defect.ticket.is_none() && !tested
     };
     let lately = |defect: &Defect| defect.closed_at.is_some_and(|closed| at - closed <= TimeDelta::days(SAME_AGAIN_DAYS));

@@ -207,6 +207,18 @@ pub fn mark_used(write: &mut Write<'_>, piece: PieceId, at: DateTime<Utc>) -> Re
     put(write, Some(stored.scope), piece)
 }
 
+/// A use of the piece was none: it was last used then, if ever.
+pub fn unmark_used(write: &mut Write<'_>, piece: PieceId, last: Option<DateTime<Utc>>) -> Result<(), Fault> {
+    let stored = write.find::<Piece>(piece)?;
+    let mut piece = stored.record;
+    if piece.state == PieceState::Retired {
+        return Ok(());
+    }
+    piece.used_at = last;
+    piece.used_while_out = piece.used_while_out.filter(|out| last.is_some_and(|last| *out <= last));
+    put(write, Some(stored.scope), piece)
+}
+
 fn checked(write: &Write<'_>, piece: &mut Piece) {
     let at = write.head.at;
     if piece.checked_at.is_none_or(|known| known <= at) {

@@ -140,6 +140,10 @@ pub struct Piece {
     pub made_on: Option<NaiveDate>,
     /// In service with the agency since.
     pub in_service_since: Option<NaiveDate>,
+    /// When it was entered in the register: no check was asked of it before.
+    #[serde(default)]
+    #[schema(required)]
+    pub registered_at: Option<DateTime<Utc>>,
     /// Its last annual service.
     pub last_service_on: Option<NaiveDate>,
     /// Whether it may be used.
@@ -245,6 +249,7 @@ impl Piece {
             serial: None,
             made_on: None,
             in_service_since: None,
+            registered_at: Some(since),
             last_service_on: None,
             state: PieceState::InService,
             state_since: since,

@@ -37,7 +37,7 @@ pub use api::routes;
 pub use clearing::{Clearance, Purpose, Subject, clear, read_evidence};
 pub use condition::{
     Outage, PassedCheck, accept, allowed, bring_back, drop_limit, end_holds, hold, mark_checked, mark_notice, mark_passed, mark_serviced, mark_used,
-    note_released, put_out, retire, set_limit,
+    note_released, put_out, retire, set_limit, unmark_used,
 };
 pub use feed::{Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, ToolSetId, Unanswered};
 pub use fluids::refuse_mix;

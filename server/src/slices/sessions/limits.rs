@@ -10,9 +10,10 @@ use governor::{DefaultDirectRateLimiter, DefaultKeyedRateLimiter, Quota, RateLim
 use crate::platform::error::{self, Fault};
 
 /// How many keys are kept before those that have rested are forgotten.
-const MOST_KEYS: usize = 100_000;
+pub const MOST_KEYS: usize = 100_000;
 
-fn quota(burst: u32, per_minute: u32) -> Quota {
+/// So many tries at once, and then so many a minute.
+pub fn quota(burst: u32, per_minute: u32) -> Quota {
     let at_least_one = |n: u32| NonZeroU32::new(n).unwrap_or(NonZeroU32::MIN);
     Quota::per_minute(at_least_one(per_minute)).allow_burst(at_least_one(burst))
 }
@@ -80,7 +81,7 @@ impl CodeLimits {
 }
 
 /// What one caller has to itself: an address of version 4, or the first half of one of version 6.
-fn network(from: IpAddr) -> IpAddr {
+pub fn network(from: IpAddr) -> IpAddr {
     match from.to_canonical() {
         IpAddr::V6(address) => IpAddr::V6(Ipv6Addr::from_bits(address.to_bits() & !u128::from(u64::MAX))),
         address => address,

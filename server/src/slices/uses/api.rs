@@ -2,7 +2,7 @@ use actix_web::http::Method;
 
 use super::{
     Use,
-    ops::{CheckUse, RecordUse},
+    ops::{CheckUse, CorrectUse, RecordUse},
 };
 use crate::platform::http::Api;
 
@@ -12,5 +12,6 @@ pub fn routes(api: &mut Api) {
     api.find::<Use>("/v1/uses/{id}");
     api.history::<Use>("/v1/uses/{id}/history");
     api.act::<RecordUse>(Method::POST, "/v1/uses");
+    api.act::<CorrectUse>(Method::POST, "/v1/uses/{id}/correct");
     api.act::<CheckUse>(Method::POST, "/v1/uses/{id}/check");
 }

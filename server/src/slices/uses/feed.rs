@@ -31,6 +31,17 @@ pub struct UseCheck {
     pub note: Option<String>,
 }
 
+/// That a use was corrected.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct UseCorrection {
+    /// When.
+    pub at: DateTime<Utc>,
+    /// By whom.
+    pub by: Person,
+    /// Why.
+    pub reason: String,
+}
+
 /// One use of a rig's pieces.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Use {
@@ -40,7 +51,7 @@ pub struct Use {
     pub rig: RigId,
     /// The rig's station when the use was recorded.
     pub station: Option<StationId>,
-    /// The pieces that were used.
+    /// The pieces that were used; none where it was corrected to be no use at all.
     pub pieces: Vec<PieceId>,
     /// Those of them that were out of service or missing when they were used: it happened, and is not hidden.
     #[serde(default)]
@@ -61,6 +72,10 @@ pub struct Use {
     #[serde(default)]
     #[schema(required, max_items = 20)]
     pub checks: Vec<UseCheck>,
+    /// The last correction, where there was one; what it said before is its history.
+    #[serde(default)]
+    #[schema(required)]
+    pub corrected: Option<UseCorrection>,
     /// The commands that the use allows as it is: any other is refused.
     #[serde(default)]
     #[schema(required)]

@@ -1,18 +1,22 @@
+use chrono::{DateTime, Utc};
+use fullset_care::due::{MeterReading, Run};
 use serde::Deserialize;
 use utoipa::ToSchema;
+use uuid::Uuid;
 
 use super::{
     Use, UseId,
-    feed::UseCheck,
+    feed::{UseCheck, UseCorrection},
+    rows,
     rules::{CheckFacts, ListFault, may_check, named_once, was_out},
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write, name, text},
+        door::{Act, Permission, RevisionNeed, Write, name, text},
         error::Fault,
     },
     slices::{
-        pieces::{Piece, PieceId, PieceState, mark_checked, mark_used},
+        pieces::{Piece, PieceId, PieceState, mark_checked, mark_used, unmark_used},
         rigs::{Rig, RigId},
     },
 };
@@ -82,11 +86,107 @@ impl Act for RecordUse {
             used_at: at,
             recorded_by: write.actor.person(),
             checks: Vec::new(),
+            corrected: None,
             allows: Vec::new(),
             rev: 0,
         };
         write.save(record, rig.scope)?;
+        note(write, self.id, &self.pieces, (at, self.minutes))?;
         self.pieces.into_iter().try_for_each(|piece| mark_used(write, piece, at))
+    }
+}
+
+/// Keeps for the count what was used, and how long.
+fn note(write: &mut Write<'_>, of: UseId, pieces: &[PieceId], (at, minutes): (DateTime<Utc>, Option<u32>)) -> Result<(), Fault> {
+    let agency = write.agency;
+    let pieces: Vec<Uuid> = pieces.iter().map(|piece| piece.0).collect();
+    rows::note_use(write.beside(), agency, of.0, &pieces, Run { at, minutes })
+}
+
+/// Keeps what the hour meter of a piece showed at the time of the act.
+pub fn read_meter(write: &mut Write<'_>, piece: PieceId, minutes: u64) -> Result<(), Fault> {
+    let (agency, by) = (write.agency, write.head.id);
+    let shown = MeterReading { at: write.head.at, minutes };
+    rows::note_meter(write.beside(), agency, by, piece.0, shown)?;
+    write.reconsider_one(piece);
+    Ok(())
+}
+
+/// Corrects a use that was written down wrongly: what was used, and how long. What it said before stays in its history. A piece that was
+/// not used after all is as it was before; one that was is used and not checked.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CorrectUse {
+    /// The use.
+    pub id: UseId,
+    /// The pieces that were used; none where it was no use at all.
+    #[schema(max_items = 200)]
+    pub pieces: Vec<PieceId>,
+    /// How long, in minutes: up to a day; null where nobody knows.
+    #[schema(minimum = 1, maximum = 1440)]
+    pub minutes: Option<u32>,
+    /// Why. 1 to 2,000 characters.
+    pub reason: String,
+}
+
+impl Act for CorrectUse {
+    const KIND: &'static str = "use.correct";
+    const SUMMARY: &'static str = "Correct a use that was written down wrongly";
+    const DONE: &'static str = "Use corrected";
+    const NEEDS: &'static [Permission] = &[Permission::Handle];
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("use");
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        if !self.pieces.is_empty() {
+            named_once(&self.pieces).map_err(refused)?;
+        }
+        if self.minutes.is_some_and(|minutes| !(1..=1440).contains(&minutes)) {
+            return Err(Fault::field("body.minutes", "Minutes are from 1 to 1440, which is a day"));
+        }
+        self.reason = text("body.reason", &self.reason)?;
+        Ok(())
+    }
+
+    fn reason(&self) -> Option<&str> {
+        Some(&self.reason)
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Use>(self.id)?;
+        write.reach(stored.scope)?;
+        write.expects(&stored)?;
+        let before = stored.record;
+        for (n, piece) in self.pieces.iter().enumerate() {
+            write.named::<Piece>(&format!("pieces[{n}]"), *piece)?;
+        }
+        let (agency, at) = (write.agency, before.used_at);
+        let dropped: Vec<PieceId> = before.pieces.iter().copied().filter(|piece| !self.pieces.contains(piece)).collect();
+        let record = Use {
+            while_out: before.while_out.iter().copied().filter(|piece| self.pieces.contains(piece)).collect(),
+            pieces: self.pieces.clone(),
+            minutes: self.minutes,
+            corrected: Some(UseCorrection {
+                at: write.head.at,
+                by: write.actor.person(),
+                reason: self.reason,
+            }),
+            ..before
+        };
+        write.save(record, stored.scope)?;
+        rows::forget(write.beside(), agency, self.id.0)?;
+        note(write, self.id, &self.pieces, (at, self.minutes))?;
+        for piece in dropped {
+            let last = rows::last_use(write.reading_beside(), agency, piece.0)?;
+            unmark_used(write, piece, last)?;
+        }
+        for piece in self.pieces {
+            if before.pieces.contains(&piece) {
+                write.reconsider_one(piece);
+            } else {
+                mark_used(write, piece, at)?;
+            }
+        }
+        Ok(())
     }
 }
 
