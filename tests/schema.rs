@@ -108,7 +108,9 @@ fn diesel_sees_the_tables_as_they_are() {
         photo,
         photo_part,
         enrolment,
-        pin
+        pin,
+        receiver_secret,
+        telling
     ) {
         let columns = query
             .split("SELECT ")

@@ -43,6 +43,8 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "swap_plan.carry_out",
         "member.unlock_pin",
         "member.sign_off",
+        "alert.acknowledge",
+        "alert.resend",
     ];
     let repair = [
         "check.record",
@@ -107,6 +109,9 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "check_plan.edit",
         "check_plan.withdraw",
         "member.certify",
+        "receiver.add",
+        "receiver.edit",
+        "receiver.withdraw",
     ];
     let administer = ["member.certify", "member.add", "member.edit", "agency.edit"];
     let groups: &[&[&'static str]] = match role {
@@ -132,7 +137,7 @@ on_both!(every_operation_but_signing_in_asks_who_is_there, async |world: &World|
         .filter(|operation| !operation.secured)
         .map(|operation| operation.id.as_str())
         .collect();
-    assert_eq!(open, BTreeSet::from(["about", "redeem_enrolment", "refresh_session", "sign_in", "sign_out"]));
+    assert_eq!(open, BTreeSet::from(["about", "acknowledge_by_code", "redeem_enrolment", "refresh_session", "sign_in", "sign_out"]));
     for operation in document.operations.iter().filter(|operation| operation.secured) {
         let path = operation.at(Some(world.county().engine_1));
         let reply = world.nobody(operation.method.as_str(), &path).await;
@@ -198,7 +203,7 @@ on_both!(
 on_both!(a_batch_asks_for_the_same_roles_as_the_plain_addresses, async |world: &World| {
     let all: BTreeSet<&str> = may("admin")
         .into_iter()
-        .chain(["agency.found", "clock.settle", "device.enrol", "device.see"])
+        .chain(["agency.found", "clock.settle", "device.enrol", "device.see", "alert.note", "alert.answer"])
         .collect();
     for role in ROLES {
         let batch = world.member(role).send(all.iter().map(|kind| command(kind, json!({}))).collect()).await.ok();

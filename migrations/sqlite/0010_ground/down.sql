@@ -1,3 +1,5 @@
+DROP TABLE telling;
+DROP TABLE receiver_secret;
 DROP VIEW state;
 DROP TABLE photo_part;
 DROP TABLE photo;

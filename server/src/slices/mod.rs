@@ -30,6 +30,8 @@ pub mod checks;
 pub mod notices;
 pub mod tickets;
 pub mod capability;
+pub mod receivers;
+pub mod alerts;
 pub mod swaps;
 pub mod board;
 pub mod effects;

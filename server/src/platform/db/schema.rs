@@ -212,3 +212,25 @@ diesel::table! {
         sent_at -> MomentSql,
     }
 }
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    receiver_secret (agency, receiver) { agency -> UidSql, receiver -> UidSql, secret -> Binary, }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    telling (agency, alert, receiver) {
+        agency -> UidSql,
+        alert -> UidSql,
+        receiver -> UidSql,
+        code -> Text,
+        made_at -> MomentSql,
+        began_at -> MomentSql,
+        due_at -> Nullable<MomentSql>,
+        tries -> BigInt,
+        leased_until -> MomentSql,
+    }
+}
