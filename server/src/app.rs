@@ -18,9 +18,9 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, alerts, availability, bench, board, capability, check_plans, checks, couplings, coverage, defects, demand, devices, districts, effects, imports,
-        members, models, notices, photos, pieces, receivers, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan, swaps,
-        tickets, tool_sets, uses,
+        agencies, alerts, availability, bench, board, capability, check_plans, checks, couplings, coverage, defects, demand, devices, districts, effects,
+        imports, members, models, notices, photos, pieces, receivers, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations,
+        swap_plan, swaps, tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,

@@ -137,7 +137,10 @@ on_both!(every_operation_but_signing_in_asks_who_is_there, async |world: &World|
         .filter(|operation| !operation.secured)
         .map(|operation| operation.id.as_str())
         .collect();
-    assert_eq!(open, BTreeSet::from(["about", "acknowledge_by_code", "redeem_enrolment", "refresh_session", "sign_in", "sign_out"]));
+    assert_eq!(
+        open,
+        BTreeSet::from(["about", "acknowledge_by_code", "redeem_enrolment", "refresh_session", "sign_in", "sign_out"])
+    );
     for operation in document.operations.iter().filter(|operation| operation.secured) {
         let path = operation.at(Some(world.county().engine_1));
         let reply = world.nobody(operation.method.as_str(), &path).await;

@@ -134,7 +134,11 @@ async fn exchanged(world: &World) -> Map<String, Value> {
     );
     let codes = crate::world::sql::texts(&world.location, "SELECT code AS t FROM telling");
     let read = json!({ "code": codes.first().expect("the stage tells somebody"), "by": "Desk 3" });
-    let acknowledged = Reply::of("acknowledge".into(), world.http.post(format!("{}/v1/acknowledgements", world.server.base)).json(&read)).await;
+    let acknowledged = Reply::of(
+        "acknowledge".into(),
+        world.http.post(format!("{}/v1/acknowledgements", world.server.base)).json(&read),
+    )
+    .await;
     clerk.note(
         "acknowledge_by_code",
         Some(json!({ "code": "3q2-7wAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA", "by": "Desk 3" })),

@@ -17,7 +17,10 @@ use crate::{
 /// The rig's alert, the district's apart.
 async fn falls(world: &World) -> String {
     let all = world.crew().list("/v1/alerts").await;
-    let rig = all.iter().find(|alert| alert["change"] == "rig_falls").unwrap_or_else(|| panic!("no alert in {all:?}"));
+    let rig = all
+        .iter()
+        .find(|alert| alert["change"] == "rig_falls")
+        .unwrap_or_else(|| panic!("no alert in {all:?}"));
     id_of(rig).to_string()
 }
 
@@ -43,7 +46,10 @@ on_both!(a_receiver_that_is_down_for_an_hour_gets_each_message_once_it_is_back, 
     while world.clock.now() - began < TimeDelta::hours(1) {
         let before = tries(world, &alert);
         world.pass(TimeDelta::minutes(10));
-        soon("it is tried again", async || (tries(world, &alert) > before || world.clock.now() - began >= TimeDelta::hours(1)).then_some(())).await;
+        soon("it is tried again", async || {
+            (tries(world, &alert) > before || world.clock.now() - began >= TimeDelta::hours(1)).then_some(())
+        })
+        .await;
     }
     assert_eq!(told(&crew, &alert, id, "failing").await["since"], failing["since"], "failing since then");
     let centre = MockServer::builder().listener(TcpListener::bind(address).unwrap()).start().await;
@@ -57,36 +63,39 @@ on_both!(a_receiver_that_is_down_for_an_hour_gets_each_message_once_it_is_back, 
     server.stop().await;
 });
 
-on_both!(a_message_that_nobody_takes_is_given_up_after_a_day_said_and_sent_again, async |world: &World| {
-    let dispatch = Dispatch::of_rigs(world).await;
-    dispatch.answers(500, Value::Null).await;
-    let (crew, officer) = (world.crew(), world.officer());
-    crew.take_out(world.county().set_1.ram, "bent").await.ok();
-    let alert = falls(world).await;
-    assert_eq!(dispatch.told(&alert, "failing").await["problem"], "It answered 500");
-    for minutes in [1, 10, 60, 300] {
-        let before = tries(world, &alert);
-        world.pass(TimeDelta::minutes(minutes));
-        soon("it is tried again", async || (tries(world, &alert) > before).then_some(())).await;
+on_both!(
+    a_message_that_nobody_takes_is_given_up_after_a_day_said_and_sent_again,
+    async |world: &World| {
+        let dispatch = Dispatch::of_rigs(world).await;
+        dispatch.answers(500, Value::Null).await;
+        let (crew, officer) = (world.crew(), world.officer());
+        crew.take_out(world.county().set_1.ram, "bent").await.ok();
+        let alert = falls(world).await;
+        assert_eq!(dispatch.told(&alert, "failing").await["problem"], "It answered 500");
+        for minutes in [1, 10, 60, 300] {
+            let before = tries(world, &alert);
+            world.pass(TimeDelta::minutes(minutes));
+            soon("it is tried again", async || (tries(world, &alert) > before).then_some(())).await;
+        }
+        world.pass(TimeDelta::hours(24));
+        let told = dispatch.told(&alert, "given_up").await;
+        assert_eq!((&told["problem"], &told["taken_at"]), (&json!("It answered 500"), &json!(null)));
+        let all = arrived(&dispatch.centre).await;
+        let of_rig: Vec<_> = all.iter().filter(|message| message.id == alert).collect();
+        assert_eq!(of_rig.len(), 6, "once, and once after each wait");
+        assert!(of_rig.iter().all(|message| message.body == of_rig[0].body), "each try says the same");
+        // Sent again by a member, under the same id and with the same words.
+        dispatch.answers(202, Value::Null).await;
+        let path = format!("/v1/alerts/{alert}/resend");
+        crew.post(&path, json!({ "receiver": dispatch.receiver })).await.refused(403, "not-allowed");
+        officer.post(&path, json!({ "receiver": dispatch.receiver })).await.ok();
+        dispatch.told(&alert, "taken").await;
+        let last = arrived(&dispatch.centre).await.into_iter().rfind(|message| message.id == alert).unwrap();
+        assert_eq!(last.body, of_rig[0].body);
+        verify(&dispatch.secret, &last, world.clock.now());
+        dispatch.close().await;
     }
-    world.pass(TimeDelta::hours(24));
-    let told = dispatch.told(&alert, "given_up").await;
-    assert_eq!((&told["problem"], &told["taken_at"]), (&json!("It answered 500"), &json!(null)));
-    let all = arrived(&dispatch.centre).await;
-    let of_rig: Vec<_> = all.iter().filter(|message| message.id == alert).collect();
-    assert_eq!(of_rig.len(), 6, "once, and once after each wait");
-    assert!(of_rig.iter().all(|message| message.body == of_rig[0].body), "each try says the same");
-    // Sent again by a member, under the same id and with the same words.
-    dispatch.answers(202, Value::Null).await;
-    let path = format!("/v1/alerts/{alert}/resend");
-    crew.post(&path, json!({ "receiver": dispatch.receiver })).await.refused(403, "not-allowed");
-    officer.post(&path, json!({ "receiver": dispatch.receiver })).await.ok();
-    dispatch.told(&alert, "taken").await;
-    let last = arrived(&dispatch.centre).await.into_iter().rfind(|message| message.id == alert).unwrap();
-    assert_eq!(last.body, of_rig[0].body);
-    verify(&dispatch.secret, &last, world.clock.now());
-    dispatch.close().await;
-});
+);
 
 on_both!(one_that_answers_410_is_switched_off_and_said_so, async |world: &World| {
     let dispatch = Dispatch::of_rigs(world).await;
@@ -104,9 +113,16 @@ on_both!(one_that_answers_410_is_switched_off_and_said_so, async |world: &World|
     crew.take_out(county.set_2.ram, "bent").await.ok();
     let open = crew.list("/v1/alerts?state=open").await;
     let later = open.iter().find(|alert| alert["rig"] == json!(county.engine_2)).unwrap();
-    assert_eq!((&later["told"][0]["state"], &later["told"][0]["problem"]), (&json!("stopped"), &json!("The receiver was switched off")));
+    assert_eq!(
+        (&later["told"][0]["state"], &later["told"][0]["problem"]),
+        (&json!("stopped"), &json!("The receiver was switched off"))
+    );
     let resend = format!("/v1/alerts/{}/resend", id_of(later));
-    world.officer().post(&resend, json!({ "receiver": dispatch.receiver })).await.refused(409, "rule-broken");
+    world
+        .officer()
+        .post(&resend, json!({ "receiver": dispatch.receiver }))
+        .await
+        .refused(409, "rule-broken");
     // A person switches it on again.
     dispatch.answers(200, Value::Null).await;
     coordinator.edit(&path, json!({ "on": true })).await.ok();
@@ -149,7 +165,9 @@ on_both!(a_redirect_is_followed_nowhere, async |world: &World| {
     let inner = MockServer::start().await;
     answers(&inner, ResponseTemplate::new(200)).await;
     for status in [302, 307, 308] {
-        dispatch.answers_with(ResponseTemplate::new(status).insert_header("location", inner.uri())).await;
+        dispatch
+            .answers_with(ResponseTemplate::new(status).insert_header("location", inner.uri()))
+            .await;
         world.crew().take_out(world.county().set_1.ram, "bent").await.ok();
         let alert = falls(world).await;
         let problem = format!("It answered {status}");
@@ -188,7 +206,15 @@ on_both!(one_that_is_slow_keeps_nobody_else_waiting, async |world: &World| {
 
 on_both!(an_address_of_the_own_network_is_refused_unless_the_operator_allows_it, async |world: &World| {
     let coordinator = world.coordinator();
-    for address in ["http://dispatch.example.org/", "https://127.0.0.1/", "https://10.0.0.8/x", "https://localhost/", "https://[::1]/", "https://cad/", "dispatch"] {
+    for address in [
+        "http://dispatch.example.org/",
+        "https://127.0.0.1/",
+        "https://10.0.0.8/x",
+        "https://localhost/",
+        "https://[::1]/",
+        "https://cad/",
+        "dispatch",
+    ] {
         let mut body = receiver(Uuid::now_v7(), "Dispatch");
         body["address"] = json!(address);
         let problem = coordinator.post("/v1/receivers", body).await.refused(422, "field-invalid");

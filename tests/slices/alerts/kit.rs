@@ -3,7 +3,7 @@
 use aws_lc_rs::hmac;
 use base64::{Engine as _, engine::general_purpose::STANDARD};
 use chrono::{DateTime, Utc};
-use fullset::slices::receivers::{Change, Outward};
+use fullset::slices::receivers::{ChangeKind, Outward};
 use serde_json::{Value, json};
 use uuid::Uuid;
 use wiremock::{Mock, MockServer, ResponseTemplate, matchers::method};
@@ -89,7 +89,7 @@ pub struct Dispatch<'w> {
 impl<'w> Dispatch<'w> {
     /// Opens one that takes messages.
     pub async fn open(world: &'w World) -> Self {
-        let dispatch = Self::told_of(world, &Change::ALL).await;
+        let dispatch = Self::told_of(world, &ChangeKind::ALL).await;
         dispatch.answers(204, Value::Null).await;
         dispatch
     }
@@ -99,7 +99,7 @@ impl<'w> Dispatch<'w> {
         Self::told_of(world, &RIGS).await
     }
 
-    async fn told_of(world: &'w World, changes: &[Change]) -> Self {
+    async fn told_of(world: &'w World, changes: &[ChangeKind]) -> Self {
         let centre = MockServer::start().await;
         let server = Server::telling(&world.location, &world.clock, Outward::Any).await;
         let receiver = add(world, &server, changes, &centre.uri()).await;
@@ -124,7 +124,10 @@ impl<'w> Dispatch<'w> {
 
     /// The messages that it was sent, once there are that many.
     pub async fn messages(&self, count: usize) -> Vec<Message> {
-        let messages = soon(&format!("{count} messages"), async || Some(arrived(&self.centre).await).filter(|all| all.len() >= count)).await;
+        let messages = soon(&format!("{count} messages"), async || {
+            Some(arrived(&self.centre).await).filter(|all| all.len() >= count)
+        })
+        .await;
         assert_eq!(messages.len(), count, "{messages:?}");
         messages
     }
@@ -155,10 +158,10 @@ pub async fn answers(centre: &MockServer, answer: ResponseTemplate) {
 }
 
 /// What is told of rigs.
-pub const RIGS: [Change; 2] = [Change::RigFalls, Change::RigRises];
+pub const RIGS: [ChangeKind; 2] = [ChangeKind::RigFalls, ChangeKind::RigRises];
 
 /// Adds a receiver at a server, by its address as a name.
-pub async fn add(world: &World, server: &Server, changes: &[Change], address: &str) -> Uuid {
+pub async fn add(world: &World, server: &Server, changes: &[ChangeKind], address: &str) -> Uuid {
     let id = Uuid::now_v7();
     let name = if address.ends_with('/') { address } else { "Dispatch" };
     let mut body = receiver(id, name);
@@ -172,7 +175,12 @@ pub async fn told(client: &Client, alert: &str, receiver: Uuid, state: &str) -> 
     let path = format!("/v1/alerts/{alert}");
     soon(&format!("{alert} is {state}"), async || {
         let alert = client.find(&path).await;
-        let told = alert["told"].as_array().unwrap().iter().find(|told| told["receiver"] == json!(receiver)).cloned();
+        let told = alert["told"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|told| told["receiver"] == json!(receiver))
+            .cloned();
         told.filter(|told| told["state"] == state)
     })
     .await

@@ -3,7 +3,7 @@
 use std::{io::Read as _, net::TcpListener, time::Duration};
 
 use chrono::TimeDelta;
-use fullset::slices::receivers::{Change, Outward};
+use fullset::slices::receivers::{ChangeKind, Outward};
 use wiremock::{MockServer, ResponseTemplate};
 
 use super::kit::{Dispatch, RIGS, add, answers, arrived, only};
@@ -13,7 +13,7 @@ on_both!(what_was_committed_and_not_sent_is_sent_by_the_next_process, async |wor
     let centre = MockServer::start().await;
     answers(&centre, ResponseTemplate::new(200)).await;
     let allowed = Server::telling(&world.location, &world.clock, Outward::Any).await;
-    add(world, &allowed, &Change::ALL, &centre.uri()).await;
+    add(world, &allowed, &ChangeKind::ALL, &centre.uri()).await;
     allowed.stop().await;
     // The world's own service commits and sends nothing: so a process leaves it that is killed in between.
     let crew = world.crew();

@@ -4,10 +4,7 @@ use std::any::Any;
 
 use uuid::Uuid;
 
-use super::{
-    Stored, Write,
-    write::stored,
-};
+use super::{Stored, Write, write::stored};
 use crate::platform::{error::Fault, record::Record};
 
 /// A record that the command has changed.

@@ -75,10 +75,7 @@ async fn acknowledge(shared: web::Data<Shared>, _: Anyone, Body(given): Body<Cod
     let cause = format!("{}/{}/{by}", key.alert, key.receiver);
     let answer = send_own(&shared, key.agency, AnswerAlert::KIND, &cause, &body).await?;
     match (answer.outcome, answer.problem) {
-        (Outcome::Applied | Outcome::Repeated, _) => Json::of(&Answered {
-            alert: AlertId(key.alert),
-            by,
-        }),
+        (Outcome::Applied | Outcome::Repeated, _) => Json::of(&Answered { alert: AlertId(key.alert), by }),
         (_, Some(problem)) if problem.status == 403 => Err(Fault::new(error::CODE_UNKNOWN, problem.detail).at("body.code")),
         _ => Err(anyhow::anyhow!("an acknowledgement was not applied").into()),
     }

@@ -10,7 +10,7 @@ use crate::{
         record::{Index, Record},
     },
     slices::{
-        receivers::{Change, ReceiverId, Way},
+        receivers::{ChangeKind, ReceiverId, Way},
         rigs::RigId,
     },
 };
@@ -108,7 +108,7 @@ pub struct Alert {
     /// Its id; that of its messages too.
     pub id: AlertId,
     /// What changed.
-    pub change: Change,
+    pub change: ChangeKind,
     /// The agency's revision that changed it. Of two alerts about one rig or district the one with the higher number is the later.
     pub revision: i64,
     /// Since when it stands so.
@@ -133,7 +133,7 @@ pub struct Alert {
     pub min_full: Option<u32>,
     /// Why, in a sentence, without anybody's own words.
     pub reason: String,
-    /// The last day on which a shop expects what is away to be back, where each ticket has one.
+    /// The day on which the shops expect the last of what the rig lacks, where they have named one for each need that is not met.
     pub expected_back: Option<NaiveDate>,
     /// Who is told: 20 at most.
     #[schema(max_items = 20)]
@@ -172,7 +172,11 @@ impl Record for Alert {
     fn index(&self) -> Index {
         let at = self.at.to_rfc3339_opts(SecondsFormat::Micros, true);
         // Lists are in the order of labels: what nobody has acknowledged stands first, because digits do.
-        let (state, label) = if self.is_open() { ("open", at) } else { ("acknowledged", format!("acknowledged {at}")) };
+        let (state, label) = if self.is_open() {
+            ("open", at)
+        } else {
+            ("acknowledged", format!("acknowledged {at}"))
+        };
         Index {
             label,
             state: state.into(),

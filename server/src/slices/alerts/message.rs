@@ -102,7 +102,9 @@ mod tests {
     /// standard-webhooks/standard-webhooks at b2fa7b8, libraries/javascript webhook.test.ts.
     #[test]
     fn the_published_message_has_the_published_signature() {
-        let secret = base64::engine::general_purpose::STANDARD.decode("MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw").expect("base64");
+        let secret = base64::engine::general_purpose::STANDARD
+            .decode("MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw")
+            .expect("base64");
         assert_eq!(
             signature(&secret, "msg_p5jXN8AQM9LWM0D4loKWxJek", 1_614_265_330, r#"{"test": 2432232314}"#),
             "v1,g0hM9SsE+OTPJTGt/tmIKtSyZlE3uFJELVlNIOLJ1OE="

@@ -106,7 +106,8 @@ struct Reply {
 impl Sender {
     /// Opens what sends, by the operator's setting.
     pub fn open(writers: Pool, clock: Clock, outward: Outward) -> Self {
-        let lookup: Lookup = Arc::new(|host: String| -> BoxFuture<'static, _> { Box::pin(async move { Ok(tokio::net::lookup_host((host, 0)).await?.collect()) }) });
+        let lookup: Lookup =
+            Arc::new(|host: String| -> BoxFuture<'static, _> { Box::pin(async move { Ok(tokio::net::lookup_host((host, 0)).await?.collect()) }) });
         let client = client(Guard { outward, lookup }).map_err(|error| format!("This service cannot send messages: {}", why(&error)));
         Self {
             client,
@@ -201,7 +202,11 @@ fn why(error: &reqwest::Error) -> String {
         cause = inner;
     }
     let words: String = cause.to_string().chars().filter(|sign| !sign.is_control()).take(200).collect();
-    if error.is_connect() { format!("It was not reached: {words}") } else { format!("The connection broke off: {words}") }
+    if error.is_connect() {
+        format!("It was not reached: {words}")
+    } else {
+        format!("The connection broke off: {words}")
+    }
 }
 
 #[cfg(test)]

@@ -16,11 +16,7 @@ use crate::{
         ids::AgencyId,
         record::{Record as _, Row as RecordRow},
     },
-    slices::{
-        capability::RigStanding,
-        pieces::Piece,
-        rigs::Rig,
-    },
+    slices::{capability::RigStanding, pieces::Piece, rigs::Rig},
 };
 
 /// A row of `telling`.
@@ -164,8 +160,12 @@ pub fn forget(db: &mut Db, before: DateTime<Utc>) -> Result<(), Fault> {
 /// The front-line rigs of a district that are in service and at full or heavy. `front` says of a rig whether it runs first.
 pub fn full_rigs(db: &mut Db, agency: AgencyId, district: Uuid, front: impl Fn(&Rig) -> bool) -> Result<u32, Fault> {
     let here = || {
-        record::table
-            .filter(record::agency.eq(Uid::from(agency)).and(record::district.eq(Uid(district))).and(record::gone.eq(false)))
+        record::table.filter(
+            record::agency
+                .eq(Uid::from(agency))
+                .and(record::district.eq(Uid(district)))
+                .and(record::gone.eq(false)),
+        )
     };
     let full: Vec<Uid> = on!(&mut *db, conn => here()
         .filter(record::kind.eq(RigStanding::KIND).and(record::state.eq_any(["full", "heavy"])))

@@ -4,14 +4,17 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use base64::Engine as _;
 use chrono::{DateTime, NaiveDate, Utc};
-use fullset_calc::capability::{GapIn, Level};
+use fullset_calc::{
+    capability::{GapIn, Level},
+    ratings::Kind,
+};
 use uuid::Uuid;
 
 use super::{
     Alert, AlertId,
     feed::{Stands, Telling, TellingState},
     rows,
-    rules::{DistrictStands, RigStands, district_change, district_reason, rig_change, rig_reason},
+    rules::{DistrictStands, RigStands, district_change, district_reason, expected_back, rig_change, rig_reason},
 };
 use crate::{
     platform::{
@@ -23,7 +26,7 @@ use crate::{
         capability::RigStanding,
         districts::{District, DistrictId},
         pieces::{Piece, PieceState},
-        receivers::{Change, Receiver},
+        receivers::{ChangeKind, Receiver},
         rigs::{Duty, Rig, RigId},
         tickets::{Ticket, TicketState},
     },
@@ -50,7 +53,7 @@ impl Receivers {
     }
 
     fn hear_of_districts(&self) -> bool {
-        let of_districts = |change: &Change| matches!(change, Change::DistrictShort | Change::DistrictEnough);
+        let of_districts = |change: &ChangeKindKind| matches!(change, ChangeKind::DistrictShort | ChangeKind::DistrictEnough);
         self.list.iter().any(|receiver| receiver.changes.iter().any(of_districts))
     }
 }
@@ -88,7 +91,11 @@ pub fn watch(write: &mut Write<'_>) -> Result<(), Fault> {
         return Ok(());
     }
     let receivers = Receivers::current(write)?;
-    let told = if receivers.list.is_empty() { Ok(()) } else { tell_all(write, &receivers, &rigs, districts) };
+    let told = if receivers.list.is_empty() {
+        Ok(())
+    } else {
+        tell_all(write, &receivers, &rigs, districts)
+    };
     write.keep(receivers);
     told
 }
@@ -101,7 +108,12 @@ fn tell_all(write: &mut Write<'_>, receivers: &Receivers, rigs: &BTreeSet<Uuid>,
         let before = seen(rig.before.as_ref(), standing.before.as_ref());
         let after = seen(rig.after.as_ref(), standing.after.as_ref());
         for (seen, by) in [(before, -1), (after, 1)] {
-            if let Some(Seen { district: Some(district), counts: true, .. }) = seen {
+            if let Some(Seen {
+                district: Some(district),
+                counts: true,
+                ..
+            }) = seen
+            {
                 *gained.entry(district).or_default() += by;
             }
         }
@@ -123,7 +135,7 @@ fn tell_all(write: &mut Write<'_>, receivers: &Receivers, rigs: &BTreeSet<Uuid>,
 fn tell_of_rig(
     write: &mut Write<'_>,
     receivers: &Receivers,
-    (change, before, after): (Change, Stands, Stands),
+    (change, before, after): (ChangeKind, Stands, Stands),
     rig: &Stored<Rig>,
     standing: &RigStanding,
 ) -> Result<(), Fault> {
@@ -136,9 +148,10 @@ fn tell_of_rig(
         _ => standing.since,
     };
     let wanted = receivers.list.iter().any(|receiver| receiver.hears(change, scope.district, scope.station));
-    let expected_back = match (change, after) {
-        (Change::RigFalls, Stands::None | Stands::Limited | Stands::Full) if wanted => expected_back(write, rig.record.id)?,
-        _ => None,
+    let expected_back = if wanted && after != Stands::OutOfService {
+        back_on(write, rig.record.id, standing)?
+    } else {
+        None
     };
     let draft = Draft {
         change,
@@ -152,12 +165,23 @@ fn tell_of_rig(
         reason,
         expected_back,
     };
-    make(write, receivers, draft, Scope { home: None, shop: None, ..scope })
+    make(
+        write,
+        receivers,
+        draft,
+        Scope {
+            home: None,
+            shop: None,
+            ..scope
+        },
+    )
 }
 
 fn tell_of_district(write: &mut Write<'_>, receivers: &Receivers, id: Uuid, gained: i64) -> Result<(), Fault> {
     let district = write.change_of::<District>(DistrictId(id))?;
-    let (Some(was), Some(is)) = (district.before, district.after) else { return Ok(()) };
+    let (Some(was), Some(is)) = (district.before, district.after) else {
+        return Ok(());
+    };
     if gained == 0 && was.record.min_full == is.record.min_full {
         return Ok(());
     }
@@ -172,7 +196,9 @@ fn tell_of_district(write: &mut Write<'_>, receivers: &Receivers, id: Uuid, gain
         full: before,
         min_full: was.record.min_full,
     };
-    let Some((change, before, after)) = district_change(then, now) else { return Ok(()) };
+    let Some((change, before, after)) = district_change(then, now) else {
+        return Ok(());
+    };
     let draft = Draft {
         change,
         subject: id,
@@ -192,27 +218,32 @@ fn tell_of_district(write: &mut Write<'_>, receivers: &Receivers, id: Uuid, gain
     make(write, receivers, draft, scope)
 }
 
-/// The last day on which a shop expects a piece back that is out of service and belongs on the rig; none where one of them has no day.
-fn expected_back(write: &mut Write<'_>, rig: RigId) -> Result<Option<NaiveDate>, Fault> {
+/// When the shops expect what the rig lacks to be back.
+fn back_on(write: &mut Write<'_>, rig: RigId, standing: &RigStanding) -> Result<Option<NaiveDate>, Fault> {
+    let gaps = standing.answer.gaps.iter().filter(|gap| gap.r#in == GapIn::Need);
+    let needs: Vec<&[Kind]> = gaps.map(|gap| gap.kinds.as_slice()).collect();
+    if needs.is_empty() || !standing.answer.also.is_empty() {
+        return Ok(None);
+    }
     let at_home = move |piece: &Piece| {
-        piece.state == PieceState::OutOfService && [Some(&piece.place), piece.home.as_ref()].into_iter().flatten().any(|place| place.rig() == Some(rig))
+        piece.state == PieceState::OutOfService
+            && [Some(&piece.place), piece.home.as_ref()]
+                .into_iter()
+                .flatten()
+                .any(|place| place.rig() == Some(rig))
     };
-    let out = write.found::<Piece>(|db, agency| Ok(rows::out_of(db, agency, rig.0)?), (PieceState::OutOfService.word(), at_home))?;
-    let mut last = None;
-    for piece in out {
+    let mut out = Vec::new();
+    for piece in write.found::<Piece>(|db, agency| Ok(rows::out_of(db, agency, rig.0)?), (PieceState::OutOfService.word(), at_home))? {
         let tickets = write.of_parent::<Ticket>(piece.record.id)?;
         let open = tickets.into_iter().filter(|ticket| ticket.record.state != TicketState::Closed);
-        let Some(day) = open.filter_map(|ticket| ticket.record.expected_on).max() else {
-            return Ok(None);
-        };
-        last = last.max(Some(day));
+        out.push((piece.record.kind, open.filter_map(|ticket| ticket.record.expected_on).max()));
     }
-    Ok(last)
+    Ok(expected_back(&needs, &out, write.now().date_naive()))
 }
 
 /// An alert that is still without receivers.
 struct Draft {
-    change: Change,
+    change: ChangeKind,
     /// The rig or the district.
     subject: Uuid,
     rig: Option<RigId>,
@@ -232,7 +263,11 @@ fn make(write: &mut Write<'_>, receivers: &Receivers, draft: Draft, scope: Scope
     let (agency, rev, now) = (write.agency, write.rev, write.now());
     let id = AlertId(own_id(&format!("alert/{agency}/{rev}/{}", draft.subject)));
     let mut told = Vec::new();
-    for receiver in receivers.list.iter().filter(|receiver| receiver.hears(draft.change, scope.district, scope.station)) {
+    for receiver in receivers
+        .list
+        .iter()
+        .filter(|receiver| receiver.hears(draft.change, scope.district, scope.station))
+    {
         // One that is switched off is not told, and that is said.
         let off = receiver.switched_off.is_some();
         let key = rows::Key {

@@ -85,7 +85,8 @@ impl Drop for Place {
 }
 
 fn log<T>(done: Result<T, Fault>) -> Option<T> {
-    done.inspect_err(|fault| tracing::warn!(cause = ?fault.cause, %fault, "messages to dispatch are sent a moment later")).ok()
+    done.inspect_err(|fault| tracing::warn!(cause = ?fault.cause, %fault, "messages to dispatch are sent a moment later"))
+        .ok()
 }
 
 /// Sends a receiver what is due to it, until something fails.
@@ -195,7 +196,9 @@ async fn tell_once(shared: &Arc<Shared>, sender: &Sender, row: Row) -> Result<bo
         ..note(if next.is_some() { TellingState::Failing } else { TellingState::GivenUp }, Some(why.clone()))
     };
     // What the record says already is not written once more.
-    let known = alert.telling(ReceiverId(key.receiver)).is_some_and(|telling| telling.state == failed.state && telling.problem == failed.problem);
+    let known = alert
+        .telling(ReceiverId(key.receiver))
+        .is_some_and(|telling| telling.state == failed.state && telling.problem == failed.problem);
     if known {
         sender.work(move |db| rows::settle(db, key, next, tries)).await?;
     } else {

@@ -24,7 +24,7 @@ pub enum Way {
 /// What a receiver may be told of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
-pub enum Change {
+pub enum ChangeKind {
     /// A rig can do less than before, or was taken out of service.
     RigFalls,
     /// A rig can do more than before, or is back in service.
@@ -35,7 +35,7 @@ pub enum Change {
     DistrictEnough,
 }
 
-impl Change {
+impl ChangeKind {
     /// All of them.
     pub const ALL: [Self; 4] = [Self::RigFalls, Self::RigRises, Self::DistrictShort, Self::DistrictEnough];
 
@@ -76,7 +76,7 @@ pub struct Receiver {
     pub station: Option<StationId>,
     /// What it is told of: 1 to 4.
     #[schema(min_items = 1, max_items = 4)]
-    pub changes: Vec<Change>,
+    pub changes: Vec<ChangeKind>,
     /// Why it is not told any more; null: it is told.
     pub switched_off: Option<SwitchedOff>,
     /// Revision of the last change.
@@ -86,10 +86,8 @@ pub struct Receiver {
 impl Receiver {
     /// Whether a change of something there is for it, also while it is switched off. A change of a district is nothing for a receiver of
     /// one station.
-    pub fn hears(&self, change: Change, district: Option<Uuid>, station: Option<Uuid>) -> bool {
-        self.changes.contains(&change)
-            && self.district.is_none_or(|own| district == Some(own.0))
-            && self.station.is_none_or(|own| station == Some(own.0))
+    pub fn hears(&self, change: ChangeKind, district: Option<Uuid>, station: Option<Uuid>) -> bool {
+        self.changes.contains(&change) && self.district.is_none_or(|own| district == Some(own.0)) && self.station.is_none_or(|own| station == Some(own.0))
     }
 }
 

@@ -14,6 +14,6 @@ mod rows;
 mod rules;
 
 pub use api::routes;
-pub use feed::{Change, Receiver, ReceiverId, SwitchedOff, Way};
+pub use feed::{ChangeKind, Receiver, ReceiverId, SwitchedOff, Way};
 pub use ops::{secret, switch_off};
 pub use rules::{Outward, checked_address, special_network};

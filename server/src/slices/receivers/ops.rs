@@ -3,7 +3,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
-    Change, Receiver, ReceiverId, SwitchedOff, Way, rows,
+    ChangeKind, Receiver, ReceiverId, SwitchedOff, Way, rows,
     rules::{Outward, checked_address, secret_bytes},
 };
 use crate::{
@@ -45,7 +45,7 @@ pub struct AddReceiver {
     pub station: Option<StationId>,
     /// What it is told of: 1 to 4.
     #[schema(min_items = 1, max_items = 4)]
-    pub changes: Vec<Change>,
+    pub changes: Vec<ChangeKind>,
 }
 
 /// An address that the operator's setting lets messages go to.
@@ -56,7 +56,7 @@ fn allowed(write: &Write<'_>, address: &str) -> Result<String, Fault> {
 }
 
 /// What a receiver is told of, each once and in order.
-fn told_of(mut changes: Vec<Change>) -> Result<Vec<Change>, Fault> {
+fn told_of(mut changes: Vec<ChangeKind>) -> Result<Vec<ChangeKind>, Fault> {
     changes.sort_unstable();
     changes.dedup();
     if changes.is_empty() {
@@ -139,7 +139,7 @@ pub struct EditReceiver {
     pub station: Option<Option<StationId>>,
     /// What it is told of: 1 to 4.
     #[schema(min_items = 1, max_items = 4)]
-    pub changes: Option<Vec<Change>>,
+    pub changes: Option<Vec<ChangeKind>>,
     /// True: it is told again. False: it is not told any more, until it is switched on.
     pub on: Option<bool>,
     /// Why it is switched off: 1 to 4,000 characters.
@@ -148,7 +148,7 @@ pub struct EditReceiver {
 
 impl Act for EditReceiver {
     const KIND: &'static str = "receiver.edit";
-    const SUMMARY: &'static str = "Change a receiver, or switch it off or on";
+    const SUMMARY: &'static str = "ChangeKind a receiver, or switch it off or on";
     const DONE: &'static str = "Receiver changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("receiver");
@@ -184,7 +184,10 @@ impl Act for EditReceiver {
             Some(false) if receiver.switched_off.is_none() => {
                 receiver.switched_off = Some(SwitchedOff {
                     since: write.head.at,
-                    why: self.reason.as_deref().map_or_else(|| Ok("Switched off by a member".to_owned()), |reason| text("body.reason", reason))?,
+                    why: self
+                        .reason
+                        .as_deref()
+                        .map_or_else(|| Ok("Switched off by a member".to_owned()), |reason| text("body.reason", reason))?,
                 });
             }
             _ => {}

@@ -63,7 +63,11 @@ pub fn checked_address(address: &str, outward: Outward) -> Result<Url, String> {
     if outward == Outward::Any {
         return Ok(url);
     }
-    let refused = |what: &str| Err(format!("This address is {what}; messages go to public addresses alone, unless whoever runs the service allows more"));
+    let refused = |what: &str| {
+        Err(format!(
+            "This address is {what}; messages go to public addresses alone, unless whoever runs the service allows more"
+        ))
+    };
     let host = url.host_str().unwrap_or_default().trim_end_matches('.').to_ascii_lowercase();
     match IpAddr::from_str(host.trim_start_matches('[').trim_end_matches(']')) {
         Ok(ip) => match special_network(ip) {
@@ -71,7 +75,11 @@ pub fn checked_address(address: &str, outward: Outward) -> Result<Url, String> {
             None => Ok(url),
         },
         Err(_) if !host.contains('.') => refused("a name of the own network"),
-        Err(_) if ["localhost", "local", "internal", "home.arpa"].iter().any(|end| host.strip_suffix(end).is_some_and(|rest| rest.ends_with('.'))) => {
+        Err(_)
+            if ["localhost", "local", "internal", "home.arpa"]
+                .iter()
+                .any(|end| host.strip_suffix(end).is_some_and(|rest| rest.ends_with('.'))) =>
+        {
             refused("a name of the own network")
         }
         Err(_) => Ok(url),
@@ -144,7 +152,13 @@ fn special_v6(ip: Ipv6Addr) -> Option<&'static str> {
 
 /// The bytes of a secret as Standard Webhooks writes it, or what is wrong with it.
 pub fn secret_bytes(secret: &str) -> Result<Vec<u8>, String> {
-    let wrong = || format!("A secret is {SECRET_PREFIX} and the base64 of {} to {} random bytes", SECRET_BYTES.start(), SECRET_BYTES.end());
+    let wrong = || {
+        format!(
+            "A secret is {SECRET_PREFIX} and the base64 of {} to {} random bytes",
+            SECRET_BYTES.start(),
+            SECRET_BYTES.end()
+        )
+    };
     let encoded = secret.strip_prefix(SECRET_PREFIX).ok_or_else(wrong)?;
     let bytes = base64::engine::general_purpose::STANDARD.decode(encoded).map_err(|_| wrong())?;
     match SECRET_BYTES.contains(&bytes.len()) {
@@ -209,9 +223,21 @@ mod tests {
             assert_eq!(checked_address(address, Outward::Off).expect_err(address), why);
             assert!(checked_address(address, Outward::Any).is_ok(), "{address}");
         }
-        assert!(checked_address("http://dispatch.example.org/", Outward::Public).expect_err("no TLS").contains("https"));
+        assert!(
+            checked_address("http://dispatch.example.org/", Outward::Public)
+                .expect_err("no TLS")
+                .contains("https")
+        );
         assert!(checked_address("http://dispatch.example.org/", Outward::Any).is_ok());
-        for never in ["", "dispatch", "ftp://dispatch.example.org/", "https://", "https://me:pw@dispatch.example.org/", "https://dispatch.example.org/#a", "file:///etc/passwd"] {
+        for never in [
+            "",
+            "dispatch",
+            "ftp://dispatch.example.org/",
+            "https://",
+            "https://me:pw@dispatch.example.org/",
+            "https://dispatch.example.org/#a",
+            "file:///etc/passwd",
+        ] {
             for outward in [Outward::Public, Outward::Any] {
                 assert!(checked_address(never, outward).is_err(), "{never}");
             }
