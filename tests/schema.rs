@@ -110,7 +110,9 @@ fn diesel_sees_the_tables_as_they_are() {
         enrolment,
         pin,
         piece_run,
-        calendar_secret
+        calendar_secret,
+        receiver_secret,
+        telling
     ) {
         let columns = query
             .split("SELECT ")

@@ -19,9 +19,9 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects, demand, devices, districts,
-        due_checks, effects, imports, members, models, notices, photos, pieces, reliability, reserves, rig_classes, rigs, service_plan, sessions, sheet, shops,
-        stations, swap_plan, swaps, tickets, tool_sets, uses,
+        agencies, alerts, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects, demand, devices,
+        districts, due_checks, effects, imports, members, models, notices, photos, pieces, receivers, reliability, reserves, rig_classes, rigs, service_plan,
+        sessions, sheet, shops, stations, swap_plan, swaps, tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,
@@ -50,6 +50,8 @@ pub struct Settings {
     pub keep: Keep,
     /// TLS of the service itself; without it the listener speaks plain HTTP.
     pub tls: Option<Arc<Tls>>,
+    /// Where messages about changes may go.
+    pub outward: receivers::Outward,
 }
 
 impl Settings {
@@ -67,6 +69,7 @@ impl Settings {
             plain_http: true,
             keep: Keep::default(),
             tls: None,
+            outward: receivers::Outward::default(),
         }
     }
 }
@@ -102,6 +105,8 @@ fn api() -> Api {
     swaps::routes(&mut api);
     tickets::routes(&mut api);
     capability::routes(&mut api);
+    receivers::routes(&mut api);
+    alerts::routes(&mut api);
     effects::routes(&mut api);
     board::routes(&mut api);
     sheet::routes(&mut api);
@@ -169,14 +174,17 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         plain_http,
         keep,
         tls,
+        outward,
     } = settings;
-    let (document, registry, routes) = api().finish(PREFACE)?;
+    let (document, mut registry, routes) = api().finish(PREFACE)?;
+    registry.provide(outward);
     open_up(&location, &registry)?;
     let writers = db::pool(&location, Access::Write, 2)?;
     let readers = db::pool(&location, Access::Read, readers)?;
     let photos = web::Data::new(photos::Photos::open(&photos, readers.clone(), writers.clone(), clock.clone())?);
     let door = Door::open(&location, Arc::new(registry), clock.clone(), GroupLimits::default())?;
     let ended = Arc::clone(door.ended());
+    let sender = Arc::new(alerts::Sender::open(writers.clone(), clock.clone(), outward));
     let shared = Arc::new(Shared {
         door,
         readers,
@@ -201,6 +209,10 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     tasks.keep("changes", move || sync::watch(Arc::clone(&own), Arc::clone(&herald)));
     let own = Arc::clone(&shared);
     tasks.keep("clock", move || capability::keep_time(Arc::clone(&own)));
+    if sender.sends() {
+        let own = Arc::clone(&shared);
+        tasks.keep("alerts", move || alerts::keep_telling(Arc::clone(&own), Arc::clone(&sender)));
+    }
     tasks.keep("compaction", move || forget_daily(location.clone(), clock.clone(), keep));
     let own = Arc::clone(&photos);
     tasks.keep("photos", move || photos::keep_tidy(Arc::clone(&own)));

@@ -15,6 +15,11 @@ pub const TAGS: &[(&str, &str)] = &[
         "The computed answer about each rig: its level, whether its list is complete, whether it is confirmed, and why.",
     ),
     ("piece-standings", "The computed answer about each piece: may it be used, and why not."),
+    (
+        "alerts",
+        "Changes of a rig's level and of whether a district has enough full rigs: who outside was told, by what way, when, and who acknowledged it.",
+    ),
+    ("receivers", "Who outside the service is told of such changes."),
     ("pieces", "Every tracked piece with its tag: where it is, its state, its dates."),
     (
         "defects",

@@ -29,13 +29,13 @@ pub fn role(file: &str) -> Option<Role> {
         "feed.rs" | "marks.rs" => Role::Record,
         // The second line: what other slices may do to the record inside a command of theirs, and what commands look up.
         "ops.rs" | "acts.rs" | "editing.rs" | "exchange.rs" | "refill.rs" | "remodel.rs" | "retire.rs" | "testing.rs" | "trying.rs" | "undo.rs"
-        | "clearing.rs" | "condition.rs" | "fit.rs" | "fluids.rs" | "load.rs" | "mixed.rs" | "place.rs" | "signing.rs" => Role::Commands,
+        | "clearing.rs" | "condition.rs" | "watch.rs" | "fit.rs" | "fluids.rs" | "load.rs" | "mixed.rs" | "place.rs" | "signing.rs" => Role::Commands,
         "rules.rs" | "rules_tests.rs" | "calendar.rs" | "counts.rs" | "dates.rs" | "day.rs" | "days.rs" | "donors.rs" | "due.rs" | "family.rs" | "lives.rs"
-        | "months.rs" | "name.rs" | "period.rs" | "picture.rs" | "reading.rs" | "sites.rs" | "sizing.rs" | "times.rs" => Role::Rules,
+        | "message.rs" | "months.rs" | "name.rs" | "period.rs" | "picture.rs" | "reading.rs" | "sites.rs" | "sizing.rs" | "times.rs" => Role::Rules,
         "rows.rs" => Role::Rows,
         "api.rs" => Role::Addresses,
         "view.rs" | "county.rs" | "export.rs" | "facts.rs" | "fleet.rs" | "groups.rs" | "remedies.rs" | "told.rs" => Role::Readings,
-        "clock.rs" | "limits.rs" | "work.rs" => Role::Background,
+        "clock.rs" | "limits.rs" | "outward.rs" | "work.rs" => Role::Background,
         _ => return None,
     })
 }

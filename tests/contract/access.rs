@@ -47,6 +47,8 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "use.correct",
         "calendar_feed.add",
         "calendar_feed.revoke",
+        "alert.acknowledge",
+        "alert.resend",
     ];
     let repair = [
         "calendar_feed.add",
@@ -113,6 +115,9 @@ fn may(role: &str) -> BTreeSet<&'static str> {
         "check_plan.edit",
         "check_plan.withdraw",
         "member.certify",
+        "receiver.add",
+        "receiver.edit",
+        "receiver.withdraw",
     ];
     let administer = ["member.certify", "member.add", "member.edit", "agency.edit"];
     let groups: &[&[&'static str]] = match role {
@@ -140,7 +145,7 @@ on_both!(every_operation_but_signing_in_asks_who_is_there, async |world: &World|
         .collect();
     assert_eq!(
         open,
-        BTreeSet::from(["about", "redeem_enrolment", "refresh_session", "show_calendar", "sign_in", "sign_out"])
+        BTreeSet::from(["about", "acknowledge_by_code", "redeem_enrolment", "refresh_session", "show_calendar", "sign_in", "sign_out"])
     );
     for operation in document.operations.iter().filter(|operation| operation.secured) {
         let path = operation.at(Some(world.county().engine_1));
@@ -207,7 +212,7 @@ on_both!(
 on_both!(a_batch_asks_for_the_same_roles_as_the_plain_addresses, async |world: &World| {
     let all: BTreeSet<&str> = may("admin")
         .into_iter()
-        .chain(["agency.found", "clock.settle", "device.enrol", "device.see"])
+        .chain(["agency.found", "clock.settle", "device.enrol", "device.see", "alert.note", "alert.answer"])
         .collect();
     for role in ROLES {
         let batch = world.member(role).send(all.iter().map(|kind| command(kind, json!({}))).collect()).await.ok();

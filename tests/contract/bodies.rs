@@ -266,6 +266,9 @@ on_both!(a_bad_sign_in_is_refused_with_its_field, async |world: &World| {
         ("/v1/session/refresh", json!([]), "body"),
         ("/v1/enrolments/redeem", json!({ "code": "7KQ4-M2XP" }), "body"),
         ("/v1/enrolments/redeem", json!({ "code": 7, "device": {} }), "body.code"),
+        ("/v1/acknowledgements", json!({ "code": "x" }), "body"),
+        ("/v1/acknowledgements", json!({ "code": "x", "by": "" }), "body.by"),
+        ("/v1/acknowledgements", json!({ "code": 7, "by": "Desk 3" }), "body.code"),
         (
             "/v1/enrolments/redeem",
             json!({ "code": "7KQ4-M2XP", "device": { "id": "x" } }),

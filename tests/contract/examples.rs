@@ -132,6 +132,24 @@ async fn exchanged(world: &World) -> Map<String, Value> {
         Some(file.into()),
         &world.coordinator().import("", file.as_bytes().to_vec(), &[]).await,
     );
+    let codes = crate::world::sql::texts(&world.location, "SELECT code AS t FROM telling");
+    let address = format!("{}/v1/acknowledgements", world.server.base);
+    let mut acknowledged = None;
+    for code in codes {
+        // One of them a sample has acknowledged.
+        let read = json!({ "code": code, "by": "Desk 3" });
+        let reply = Reply::of("acknowledge".into(), world.http.post(&address).json(&read)).await;
+        if reply.done() {
+            acknowledged = Some(reply);
+            break;
+        }
+    }
+    let acknowledged = acknowledged.expect("the stage tells somebody who has not acknowledged");
+    clerk.note(
+        "acknowledge_by_code",
+        Some(json!({ "code": "3q2-7wAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA", "by": "Desk 3" })),
+        &acknowledged,
+    );
     let family =
         json!({ "id": Uuid::now_v7(), "name": "cutters", "fleet": 12, "spares": 1, "per_piece_year": 0.5, "days_away": 20, "price": 9000, "weight": 1 });
     let sizing = json!({ "budget": 20000, "target": 0.95, "up_to": 12, "families": [family] });

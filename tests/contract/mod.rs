@@ -12,7 +12,7 @@ mod mutations;
 mod paths;
 mod repeats;
 mod samples;
-mod stage;
+pub mod stage;
 
 use std::collections::BTreeMap;
 

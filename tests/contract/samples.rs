@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::stage::{Stage, check_plan, notice, sha256};
+use super::stage::{Stage, check_plan, notice, receiver, sha256};
 use crate::world::{county, in_shop, on_rig, on_shelf};
 
 /// One request that can be applied.
@@ -281,6 +281,17 @@ impl Stage {
                     json!({ "plan": self.check_plans[2], "version": 1, "piece": self.county.set_1.cutter, "answers": answers, "note": "dry" }),
                 )
             }
+            "receiver_add" => {
+                let id = new();
+                (None, receiver(id, &format!("Dispatch {id}")))
+            }
+            "receiver_edit" => (
+                Some(self.receivers[0]),
+                json!({ "name": "Dispatch, desk 3", "district": self.county.north, "changes": ["rig_falls"], "on": false, "reason": "they move house" }),
+            ),
+            "receiver_withdraw" => (Some(self.receivers[1]), json!({ "reason": "they have another system" })),
+            "alert_acknowledge" => (Some(self.alert), json!({ "receiver": self.receivers[0], "note": "told by telephone" })),
+            "alert_resend" => (Some(self.alert), json!({ "receiver": self.receivers[0] })),
             "service_plan_publish" => (Some(self.plans[1]), json!({})),
             "service_plan_withdraw" => (Some(self.plans[2]), json!({})),
             _ => return None,

@@ -56,6 +56,10 @@ pub struct Stage {
     pub adapter: Uuid,
     /// A calendar of the first station, to be revoked.
     pub calendar: Uuid,
+    /// Who is told of changes: 0 to change, 1 to withdraw.
+    pub receivers: [Uuid; 2],
+    /// What both were told of.
+    pub alert: Uuid,
 }
 
 impl Stage {
@@ -87,6 +91,8 @@ impl Stage {
             notices: [fresh(), fresh(), fresh()],
             adapter: fresh(),
             calendar: fresh(),
+            receivers: [fresh(), fresh()],
+            alert: Uuid::nil(),
         };
         let mut all = Vec::new();
         let hookup = json!({ "coupling": "flat-face single", "fluid": "phosphate ester", "pressure": { "value": 10400, "unit": "psi" } });
@@ -136,6 +142,9 @@ impl Stage {
             "use.record",
             json!({ "id": stage.used, "rig": county.engine_1, "pieces": [county.set_1.cutter] }),
         ));
+        for (n, id) in stage.receivers.iter().enumerate() {
+            all.push(command("receiver.add", receiver(*id, &format!("Dispatch {n}"))));
+        }
         let (leaves, comes, hose) = stage.exchanged;
         for (id, name, duty) in [(leaves, "Engine 7", "front_line"), (comes, "Engine 70", "ready_reserve")] {
             all.push(command(
@@ -181,6 +190,7 @@ impl Stage {
         ));
         all.push(piece(stage.hose.0, "S-HOSE", county.models.hose, on_shelf(county.station_1)));
         admin.apply(all).await;
+        stage.alert = id_of(admin.list("/v1/alerts").await.first().expect("a rig was taken out of service"));
         stage.hose.1 = admin.rev(&format!("/v1/pieces/{}", stage.hose.0)).await;
         for phone in stage.phones {
             let code = admin.post("/v1/enrolments", json!({ "kind": "phone" })).await.ok()["code"].take();
@@ -241,5 +251,13 @@ pub fn notice(id: Uuid, number: &str, model: Uuid) -> Value {
     json!({
         "id": id, "number": number, "title": "Sleeve may not lock", "text": "Look at the sleeve and pull at it.", "issuer": "The maker",
         "dated": "2026-11-20", "action": { "do": "inspect_by", "by": "2027-01-31" }, "covers": { "models": [model] },
+    })
+}
+
+/// Somebody who is told of every change, at an address to which nothing is sent.
+pub fn receiver(id: Uuid, name: &str) -> Value {
+    json!({
+        "id": id, "name": name, "way": "webhook", "address": "https://dispatch.example.org/fullset",
+        "secret": "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw", "changes": ["rig_falls", "rig_rises", "district_short", "district_enough"],
     })
 }

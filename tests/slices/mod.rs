@@ -1,3 +1,4 @@
+mod alerts;
 mod allows;
 mod bench;
 mod availability;

@@ -19,7 +19,7 @@ use chrono::{DateTime, TimeDelta, TimeZone as _, Utc};
 use fullset::{
     app::{self, Settings},
     platform::{clock::Clock, db::Location, http::CorsOrigins},
-    slices::photos::PhotoPlace,
+    slices::{photos::PhotoPlace, receivers::Outward},
 };
 use futures_util::FutureExt as _;
 use uuid::Uuid;
@@ -87,8 +87,13 @@ pub struct Server {
 }
 
 impl Server {
-    /// Starts the service on a free port.
+    /// Starts the service on a free port. It tells nobody of changes.
     pub async fn start(location: &Location, clock: &Clock) -> Self {
+        Self::telling(location, clock, Outward::Off).await
+    }
+
+    /// Starts the service on a free port, with this setting of where messages about changes go.
+    pub async fn telling(location: &Location, clock: &Clock, outward: Outward) -> Self {
         let listener = TcpListener::bind("127.0.0.1:0").expect("a free port");
         let base = format!("http://{}", listener.local_addr().expect("an address"));
         let settings = Settings {
@@ -97,6 +102,7 @@ impl Server {
             cors: CorsOrigins::read(vec!["https://map.example".into()]).expect("an origin"),
             readers: 4,
             workers: 2,
+            outward,
             ..Settings::new(location.clone())
         };
         let running = app::start(listener, settings).await;

@@ -1,3 +1,5 @@
+DROP TABLE telling;
+DROP TABLE receiver_secret;
 DROP VIEW state;
 DROP TABLE calendar_secret;
 DROP TABLE piece_run;

@@ -247,3 +247,28 @@ CREATE TABLE calendar_secret (
     PRIMARY KEY (agency, feed)
 );
 CREATE UNIQUE INDEX calendar_secret_by_hash ON calendar_secret (hash);
+-- What the messages to each receiver are signed with.
+CREATE TABLE receiver_secret (
+    agency   UUID NOT NULL REFERENCES agency (id),
+    receiver UUID NOT NULL,
+    secret   BYTEA NOT NULL,
+    PRIMARY KEY (agency, receiver)
+);
+
+-- Messages about alerts. `due_at`: when one is to be sent; NULL: it was taken, or given up. `leased_until`: until then another process
+-- sends it. `code`: by it the receiver acknowledges. `tries`: how often sending failed since it was begun.
+CREATE TABLE telling (
+    agency       UUID NOT NULL REFERENCES agency (id),
+    alert        UUID NOT NULL,
+    receiver     UUID NOT NULL,
+    code         TEXT NOT NULL,
+    made_at      TIMESTAMPTZ NOT NULL,
+    began_at     TIMESTAMPTZ NOT NULL,
+    due_at       TIMESTAMPTZ,
+    tries        BIGINT NOT NULL,
+    leased_until TIMESTAMPTZ NOT NULL,
+    PRIMARY KEY (agency, alert, receiver)
+);
+CREATE UNIQUE INDEX telling_by_code ON telling (code);
+CREATE INDEX telling_by_due ON telling (due_at) WHERE due_at IS NOT NULL;
+CREATE INDEX telling_by_age ON telling (made_at);

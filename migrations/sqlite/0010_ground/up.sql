@@ -231,7 +231,7 @@ CREATE INDEX photo_part_by_age ON photo_part (sent_at);
 CREATE TABLE piece_run (
     agency  BLOB NOT NULL REFERENCES agency (id),
     piece   BLOB NOT NULL,
-    at      TEXT NOT NULL,
+    at      INTEGER NOT NULL,
     source  BLOB NOT NULL,
     meter   INTEGER NOT NULL,
     minutes INTEGER,
@@ -247,3 +247,28 @@ CREATE TABLE calendar_secret (
     PRIMARY KEY (agency, feed)
 ) WITHOUT ROWID;
 CREATE UNIQUE INDEX calendar_secret_by_hash ON calendar_secret (hash);
+-- What the messages to each receiver are signed with.
+CREATE TABLE receiver_secret (
+    agency   BLOB NOT NULL REFERENCES agency (id),
+    receiver BLOB NOT NULL,
+    secret   BLOB NOT NULL,
+    PRIMARY KEY (agency, receiver)
+) WITHOUT ROWID;
+
+-- Messages about alerts. `due_at`: when one is to be sent; NULL: it was taken, or given up. `leased_until`: until then another process
+-- sends it. `code`: by it the receiver acknowledges. `tries`: how often sending failed since it was begun.
+CREATE TABLE telling (
+    agency       BLOB NOT NULL REFERENCES agency (id),
+    alert        BLOB NOT NULL,
+    receiver     BLOB NOT NULL,
+    code         TEXT NOT NULL,
+    made_at      INTEGER NOT NULL,
+    began_at     INTEGER NOT NULL,
+    due_at       INTEGER,
+    tries        INTEGER NOT NULL,
+    leased_until INTEGER NOT NULL,
+    PRIMARY KEY (agency, alert, receiver)
+) WITHOUT ROWID;
+CREATE UNIQUE INDEX telling_by_code ON telling (code);
+CREATE INDEX telling_by_due ON telling (due_at) WHERE due_at IS NOT NULL;
+CREATE INDEX telling_by_age ON telling (made_at);

@@ -14,7 +14,7 @@ use crate::{
         http::CorsOrigins,
         tls::{Authority, Source, Tls},
     },
-    slices::photos::PhotoPlace,
+    slices::{photos::PhotoPlace, receivers::Outward},
 };
 
 /// Answer HTTP
@@ -46,6 +46,10 @@ pub struct Serve {
     readers: u32,
     #[command(flatten)]
     keep: KeepOptions,
+    /// Where messages about changes go (receivers): public (over https to public addresses), any (also within the own network and
+    /// without TLS), or off (this process sends none)
+    #[arg(long, env = "FULLSET_ALERTS", default_value = "public", value_name = "WHERE")]
+    alerts: Outward,
     /// Write logs as JSON
     #[arg(long, env = "FULLSET_LOG_JSON")]
     log_json: bool,
@@ -147,6 +151,7 @@ impl Serve {
                 keep: self.keep.into(),
                 plain_http: !self.behind_tls,
                 tls: tls.clone(),
+                outward: self.alerts,
                 ..usual
             };
             let running = app::start(listener, settings).await?;

@@ -55,7 +55,7 @@ codes! {
     ORIGIN_REFUSED OriginRefused = "origin-refused", 403, "A browser session may write only from the service's own pages";
     NOT_ALLOWED NotAllowed = "not-allowed", 403, "This member's role may not do this";
     OUT_OF_REACH OutOfReach = "out-of-reach", 403, "This member's role may do this, but not at this station or district";
-    CODE_UNKNOWN CodeUnknown = "code-unknown", 403, "This code enrols nothing: it is wrong, used or too old";
+    CODE_UNKNOWN CodeUnknown = "code-unknown", 403, "This code opens nothing: it is wrong, used or too old";
     SIGNATURE_NEEDED SignatureNeeded = "signature-needed", 403, "A shared tablet sends only what a member has signed with the PIN";
     PIN_WRONG PinWrong = "pin-wrong", 403, "The signature was not made with this member's PIN";
     PIN_LOCKED PinLocked = "pin-locked", 403, "Too many wrong signatures in a row; an officer unlocks the PIN, or the member sets a new one";

@@ -33,6 +33,8 @@ pub mod tickets;
 pub mod capability;
 pub mod due_checks;
 pub mod calendar_feeds;
+pub mod receivers;
+pub mod alerts;
 pub mod swaps;
 pub mod board;
 pub mod effects;

@@ -232,3 +232,25 @@ diesel::table! {
     use crate::platform::db::types::*;
     calendar_secret (agency, feed) { agency -> UidSql, feed -> UidSql, hash -> Binary, }
 }
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    receiver_secret (agency, receiver) { agency -> UidSql, receiver -> UidSql, secret -> Binary, }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    telling (agency, alert, receiver) {
+        agency -> UidSql,
+        alert -> UidSql,
+        receiver -> UidSql,
+        code -> Text,
+        made_at -> MomentSql,
+        began_at -> MomentSql,
+        due_at -> Nullable<MomentSql>,
+        tries -> BigInt,
+        leased_until -> MomentSql,
+    }
+}

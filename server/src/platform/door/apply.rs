@@ -212,6 +212,8 @@ impl Transaction<'_> {
             dirty: false,
             ended: false,
             touched: Vec::new(),
+            before: Vec::new(),
+            provided: &self.registry.provided,
             main: None,
             judged_kinds: self.registry.judged(),
             follow: Touched::default(),
@@ -236,6 +238,7 @@ impl Transaction<'_> {
             Some(fault) => done.and(Err(fault)),
             None => done,
         };
+        let done = done.and_then(|()| self.registry.watchers.iter().try_for_each(|watch| watch(&mut write)));
         if let Err(mut fault) = done {
             // What it has put among the rows that wait is taken back; what has reached a table is undone with the transaction.
             let (dirty, held) = (write.dirty, write.held);

@@ -1,6 +1,9 @@
 //! Every command kind that exists, and how records behave that the platform does not know by name.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::{
+    any::{Any, TypeId},
+    collections::{BTreeMap, BTreeSet, HashMap},
+};
 
 use chrono::{DateTime, Utc};
 use serde_json::value::RawValue;
@@ -76,6 +79,12 @@ pub type Settler = fn(&mut Write<'_>, Uuid, DateTime<Utc>) -> Result<(), Fault>;
 /// Finds out who signed a command that a shared tablet sends; answers the member as an actor.
 pub type Signer = fn(&mut Db, &Actor, &Signature) -> Result<Actor, Fault>;
 
+/// Looks at what a command has changed, once all that follows from it is worked out, and writes what comes of that.
+pub type Watch = fn(&mut Write<'_>) -> Result<(), Fault>;
+
+/// What commands may have to know of how the service runs, by type.
+pub(super) type Provided = HashMap<TypeId, Box<dyn Any + Send + Sync>>;
+
 /// Every command kind that exists.
 #[derive(Debug)]
 pub struct Registry {
@@ -86,6 +95,8 @@ pub struct Registry {
     followers: Vec<(&'static str, &'static str)>,
     settlers: BTreeMap<&'static str, Settler>,
     judged: Vec<(&'static str, &'static str)>,
+    pub(super) watchers: Vec<Watch>,
+    pub(super) provided: Provided,
     pub(super) follow: Follow,
     pub(super) signer: Signer,
 }
@@ -101,6 +112,8 @@ impl Registry {
             followers: Vec::new(),
             settlers: BTreeMap::new(),
             judged: Vec::new(),
+            watchers: Vec::new(),
+            provided: Provided::default(),
             follow,
             signer,
         };
@@ -122,6 +135,16 @@ impl Registry {
                 read: read::<A>,
             },
         );
+    }
+
+    /// Has every command looked at when it is done.
+    pub fn watch(&mut self, watch: Watch) {
+        self.watchers.push(watch);
+    }
+
+    /// Lets commands know something of how the service runs.
+    pub fn provide<T: Any + Send + Sync>(&mut self, value: T) {
+        self.provided.insert(TypeId::of::<T>(), Box::new(value));
     }
 
     /// Says that there are records of a kind, and how they stand in feeds.

@@ -90,6 +90,7 @@ impl Write<'_> {
         *self.held = Held::default();
         self.kept.forget();
         self.touched.truncate(touched);
+        self.before.truncate(touched);
         (self.main, self.due) = (main, due);
         if let Some(row) = lapses::find(self.db, self.agency, &lapsed.kind, lapsed.id)? {
             lapses::put_off(self.db, row, self.head.at_raw)?;

@@ -17,7 +17,7 @@ use super::{
     kept::Kept,
     loaded::Loaded,
     raises::Raises,
-    registry::{Settler, Touched},
+    registry::{Provided, Settler, Touched},
     wording::words,
 };
 use crate::platform::{
@@ -43,7 +43,7 @@ pub struct Stored<R> {
     pub scope: Scope,
 }
 
-fn stored<R: Record>(row: &Loaded) -> Result<Stored<R>, Fault> {
+pub(super) fn stored<R: Record>(row: &Loaded) -> Result<Stored<R>, Fault> {
     Ok(Stored {
         record: row.read()?,
         rev: row.rev,
@@ -70,6 +70,9 @@ pub struct Write<'a> {
     pub(super) dirty: bool,
     pub(super) ended: bool,
     pub(super) touched: Vec<RecordRef>,
+    /// What each touched record was before.
+    pub(super) before: Vec<Option<Arc<Loaded>>>,
+    pub(super) provided: &'a Provided,
     pub(super) main: Option<Key>,
     pub(super) judged_kinds: &'a [(&'static str, &'static str)],
     pub(super) follow: Touched,
@@ -147,7 +150,7 @@ impl Write<'_> {
         self.beside()
     }
 
-    fn row<R: Record>(&mut self, id: Uuid) -> Result<Option<Arc<Loaded>>, Fault> {
+    pub(super) fn row<R: Record>(&mut self, id: Uuid) -> Result<Option<Arc<Loaded>>, Fault> {
         Ok(self.held.find(self.db, (self.agency, Cow::Borrowed(R::KIND), id))?)
     }
 
@@ -376,6 +379,7 @@ impl Write<'_> {
                     id: row.id.0,
                     rev: row.rev,
                 });
+                self.before.push(before.clone());
                 if self.main.is_none() {
                     self.main = Some(key.clone());
                 }

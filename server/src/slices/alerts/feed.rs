@@ -1,0 +1,187 @@
+use chrono::{DateTime, NaiveDate, SecondsFormat, Utc};
+use fullset_calc::capability::Level;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use crate::{
+    platform::{
+        person::Person,
+        record::{Index, Record},
+    },
+    slices::{
+        receivers::{ChangeKind, ReceiverId, Way},
+        rigs::RigId,
+    },
+};
+
+crate::id!(
+    /// An alert.
+    AlertId
+);
+
+/// How a rig or a district stands, in the one word that dispatch is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Stands {
+    /// The rig is out of service.
+    OutOfService,
+    /// The rig is below limited.
+    None,
+    /// The rig can begin an extrication.
+    Limited,
+    /// The rig can do a full extrication.
+    Full,
+    /// The rig can do more than that.
+    Heavy,
+    /// The district has fewer full rigs than it needs.
+    Short,
+    /// The district has as many full rigs as it needs.
+    Enough,
+}
+
+/// How far a receiver has been told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum TellingState {
+    /// The message waits to be sent for the first time, or was sent again by a member.
+    Waiting,
+    /// The message was sent and not taken; it is tried again.
+    Failing,
+    /// The receiver took the message.
+    Taken,
+    /// The message was tried for a day and not taken; a member may send it again.
+    GivenUp,
+    /// The receiver is switched off or withdrawn; nothing is sent.
+    Stopped,
+}
+
+/// How somebody acknowledged.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Through {
+    /// By the answer to the message.
+    Answer,
+    /// By the message's code.
+    Code,
+    /// A member said so.
+    Member,
+}
+
+/// Who acknowledged, and when.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Acknowledged {
+    /// When.
+    pub at: DateTime<Utc>,
+    /// Who: a member, or the desk or person that the receiver named, without an id.
+    pub by: Person,
+    /// How.
+    pub through: Through,
+    /// In their own words, where a member added some.
+    pub note: Option<String>,
+}
+
+/// What one receiver was told of an alert.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Telling {
+    /// The receiver.
+    pub receiver: ReceiverId,
+    /// Its name of then.
+    pub name: String,
+    /// By what way.
+    pub way: Way,
+    /// How far it has come.
+    pub state: TellingState,
+    /// Since when.
+    pub since: DateTime<Utc>,
+    /// When the receiver took it.
+    pub taken_at: Option<DateTime<Utc>>,
+    /// What stood in the way, in a sentence, where the last try failed.
+    pub problem: Option<String>,
+    /// Who acknowledged it; null: nobody has yet.
+    pub acknowledged: Option<Acknowledged>,
+}
+
+/// A change that receivers outside the service are told of.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Alert {
+    /// Its id; that of its messages too.
+    pub id: AlertId,
+    /// What changed.
+    pub change: ChangeKind,
+    /// The agency's revision that changed it. Of two alerts about one rig or district the one with the higher number is the later.
+    pub revision: i64,
+    /// Since when it stands so.
+    pub at: DateTime<Utc>,
+    /// The rig; null where a district is meant.
+    pub rig: Option<RigId>,
+    /// The rig's station.
+    pub station: Option<Uuid>,
+    /// The district.
+    pub district: Option<Uuid>,
+    /// The name of the rig or the district.
+    pub name: String,
+    /// How it stood before.
+    pub before: Stands,
+    /// How it stands.
+    pub after: Stands,
+    /// The level that the rig's class is expected to reach; null: none is set.
+    pub expected: Option<Level>,
+    /// Full rigs of the district, front line and in service; null where a rig is meant.
+    pub full: Option<u32>,
+    /// How many it needs at least.
+    pub min_full: Option<u32>,
+    /// Why, in a sentence, without anybody's own words.
+    pub reason: String,
+    /// The day on which the shops expect the last of what the rig lacks, where they have named one for each need that is not met.
+    pub expected_back: Option<NaiveDate>,
+    /// Who is told: 20 at most.
+    #[schema(max_items = 20)]
+    pub told: Vec<Telling>,
+    /// Revision of the last change.
+    pub rev: i64,
+}
+
+impl Alert {
+    /// Whether somebody who was told has not acknowledged.
+    pub fn is_open(&self) -> bool {
+        self.told.iter().any(|telling| telling.acknowledged.is_none())
+    }
+
+    /// What a receiver was told.
+    pub fn telling(&mut self, receiver: ReceiverId) -> Option<&mut Telling> {
+        self.told.iter_mut().find(|telling| telling.receiver == receiver)
+    }
+}
+
+impl Record for Alert {
+    const KIND: &'static str = "alert";
+
+    fn id(&self) -> Uuid {
+        self.id.0
+    }
+
+    fn stamp(&mut self, rev: i64) {
+        self.rev = rev;
+    }
+
+    fn states() -> Vec<&'static str> {
+        vec!["open", "acknowledged"]
+    }
+
+    fn index(&self) -> Index {
+        let at = self.at.to_rfc3339_opts(SecondsFormat::Micros, true);
+        // Lists are in the order of labels: what nobody has acknowledged stands first, because digits do.
+        let (state, label) = if self.is_open() {
+            ("open", at)
+        } else {
+            ("acknowledged", format!("acknowledged {at}"))
+        };
+        Index {
+            label,
+            state: state.into(),
+            parent: self.rig.map(|rig| rig.0).or(self.district),
+            ..Index::default()
+        }
+    }
+}

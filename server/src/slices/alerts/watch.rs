@@ -1,0 +1,314 @@
+//! Finds what a command has changed that receivers are told of, and writes the alerts with it.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use base64::Engine as _;
+use chrono::{DateTime, NaiveDate, Utc};
+use fullset_calc::{
+    capability::{GapIn, Level},
+    ratings::Kind,
+};
+use uuid::Uuid;
+
+use super::{
+    Alert, AlertId,
+    feed::{Stands, Telling, TellingState},
+    rows,
+    rules::{DistrictStands, RigStands, district_change, district_reason, expected_back, rig_change, rig_reason},
+};
+use crate::{
+    platform::{
+        door::{Stored, Write, own_id},
+        error::Fault,
+        record::{Record as _, Scope},
+    },
+    slices::{
+        capability::RigStanding,
+        districts::{District, DistrictId},
+        pieces::{Piece, PieceState},
+        receivers::{ChangeKind, Receiver},
+        rigs::{Duty, Rig, RigId},
+        tickets::{Ticket, TicketState},
+    },
+};
+
+/// The receivers of an agency, kept from one command to the next.
+struct Receivers {
+    list: Vec<Receiver>,
+    /// The revision that they are known to be true at.
+    rev: i64,
+}
+
+impl Receivers {
+    fn current(write: &mut Write<'_>) -> Result<Self, Fault> {
+        let rev = write.rev;
+        if let Some(mut kept) = write.kept::<Self>()
+            && !write.changed_since(&[Receiver::KIND], kept.rev)?
+        {
+            kept.rev = rev;
+            return Ok(kept);
+        }
+        let list = write.all::<Receiver>()?.into_iter().map(|stored| stored.record).collect();
+        Ok(Self { list, rev })
+    }
+
+    fn hear_of_districts(&self) -> bool {
+        let of_districts = |change: &ChangeKindKind| matches!(change, ChangeKind::DistrictShort | ChangeKind::DistrictEnough);
+        self.list.iter().any(|receiver| receiver.changes.iter().any(of_districts))
+    }
+}
+
+/// A rig before or after the command.
+#[derive(Debug, Clone, Copy)]
+struct Seen {
+    district: Option<Uuid>,
+    stands: RigStands,
+    /// Whether it counts among the full rigs of its district.
+    counts: bool,
+}
+
+fn seen(rig: Option<&Stored<Rig>>, standing: Option<&Stored<RigStanding>>) -> Option<Seen> {
+    let (rig, standing) = (rig?, standing?);
+    let level = standing.record.answer.level;
+    let Rig { in_service, duty, .. } = rig.record;
+    Some(Seen {
+        district: rig.scope.district,
+        stands: RigStands {
+            in_service,
+            level,
+            carries: duty != Duty::StrippedReserve,
+        },
+        counts: in_service && duty == Duty::FrontLine && level.is_full(),
+    })
+}
+
+/// Writes an alert for each change of a rig or a district that a receiver is told of.
+pub fn watch(write: &mut Write<'_>) -> Result<(), Fault> {
+    let mut rigs: BTreeSet<Uuid> = write.turned::<RigStanding>()?.into_iter().collect();
+    rigs.extend(write.touched_of::<Rig>());
+    let districts = write.touched_of::<District>();
+    if rigs.is_empty() && districts.is_empty() {
+        return Ok(());
+    }
+    let receivers = Receivers::current(write)?;
+    let told = if receivers.list.is_empty() {
+        Ok(())
+    } else {
+        tell_all(write, &receivers, &rigs, districts)
+    };
+    write.keep(receivers);
+    told
+}
+
+fn tell_all(write: &mut Write<'_>, receivers: &Receivers, rigs: &BTreeSet<Uuid>, districts: Vec<Uuid>) -> Result<(), Fault> {
+    // By district: how many full rigs it has more than before.
+    let mut gained: BTreeMap<Uuid, i64> = districts.into_iter().map(|district| (district, 0)).collect();
+    for id in rigs {
+        let (rig, standing) = (write.change_of::<Rig>(*id)?, write.change_of::<RigStanding>(*id)?);
+        let before = seen(rig.before.as_ref(), standing.before.as_ref());
+        let after = seen(rig.after.as_ref(), standing.after.as_ref());
+        for (seen, by) in [(before, -1), (after, 1)] {
+            if let Some(Seen {
+                district: Some(district),
+                counts: true,
+                ..
+            }) = seen
+            {
+                *gained.entry(district).or_default() += by;
+            }
+        }
+        if let (Some(before), Some(after), Some(rig), Some(standing)) = (before, after, rig.after, standing.after)
+            && let Some(told) = rig_change(before.stands, after.stands)
+        {
+            tell_of_rig(write, receivers, told, &rig, &standing.record)?;
+        }
+    }
+    if !receivers.hear_of_districts() {
+        return Ok(());
+    }
+    for (district, gained) in gained {
+        tell_of_district(write, receivers, district, gained)?;
+    }
+    Ok(())
+}
+
+fn tell_of_rig(
+    write: &mut Write<'_>,
+    receivers: &Receivers,
+    (change, before, after): (ChangeKind, Stands, Stands),
+    rig: &Stored<Rig>,
+    standing: &RigStanding,
+) -> Result<(), Fault> {
+    let scope = rig.scope;
+    let needs = standing.answer.gaps.iter().filter(|gap| gap.r#in == GapIn::Need).map(|gap| gap.name.clone());
+    let reason = rig_reason(after, &needs.collect::<Vec<_>>());
+    let at = match after {
+        Stands::OutOfService => rig.record.out_since.unwrap_or(write.now()),
+        _ if before == Stands::OutOfService => write.now(),
+        _ => standing.since,
+    };
+    let wanted = receivers.list.iter().any(|receiver| receiver.hears(change, scope.district, scope.station));
+    let expected_back = if wanted && after != Stands::OutOfService {
+        back_on(write, rig.record.id, standing)?
+    } else {
+        None
+    };
+    let draft = Draft {
+        change,
+        subject: rig.record.id.0,
+        rig: Some(rig.record.id),
+        name: rig.record.name.clone(),
+        turn: (before, after),
+        expected: standing.answer.expects,
+        counts: None,
+        at,
+        reason,
+        expected_back,
+    };
+    make(
+        write,
+        receivers,
+        draft,
+        Scope {
+            home: None,
+            shop: None,
+            ..scope
+        },
+    )
+}
+
+fn tell_of_district(write: &mut Write<'_>, receivers: &Receivers, id: Uuid, gained: i64) -> Result<(), Fault> {
+    let district = write.change_of::<District>(DistrictId(id))?;
+    let (Some(was), Some(is)) = (district.before, district.after) else {
+        return Ok(());
+    };
+    if gained == 0 && was.record.min_full == is.record.min_full {
+        return Ok(());
+    }
+    let agency = write.agency;
+    let full = rows::full_rigs(write.reading()?, agency, id, |rig| rig.duty == Duty::FrontLine)?;
+    let before = u32::try_from(i64::from(full) - gained).unwrap_or_default();
+    let now = DistrictStands {
+        full,
+        min_full: is.record.min_full,
+    };
+    let then = DistrictStands {
+        full: before,
+        min_full: was.record.min_full,
+    };
+    let Some((change, before, after)) = district_change(then, now) else {
+        return Ok(());
+    };
+    let draft = Draft {
+        change,
+        subject: id,
+        rig: None,
+        name: is.record.name,
+        turn: (before, after),
+        expected: None,
+        counts: Some((now.full, now.min_full)),
+        at: write.now(),
+        reason: district_reason(now),
+        expected_back: None,
+    };
+    let scope = Scope {
+        district: Some(id),
+        ..Scope::default()
+    };
+    make(write, receivers, draft, scope)
+}
+
+/// When the shops expect what the rig lacks to be back.
+fn back_on(write: &mut Write<'_>, rig: RigId, standing: &RigStanding) -> Result<Option<NaiveDate>, Fault> {
+    let gaps = standing.answer.gaps.iter().filter(|gap| gap.r#in == GapIn::Need);
+    let needs: Vec<&[Kind]> = gaps.map(|gap| gap.kinds.as_slice()).collect();
+    if needs.is_empty() || !standing.answer.also.is_empty() {
+        return Ok(None);
+    }
+    let at_home = move |piece: &Piece| {
+        piece.state == PieceState::OutOfService
+            && [Some(&piece.place), piece.home.as_ref()]
+                .into_iter()
+                .flatten()
+                .any(|place| place.rig() == Some(rig))
+    };
+    let mut out = Vec::new();
+    for piece in write.found::<Piece>(|db, agency| Ok(rows::out_of(db, agency, rig.0)?), (PieceState::OutOfService.word(), at_home))? {
+        let tickets = write.of_parent::<Ticket>(piece.record.id)?;
+        let open = tickets.into_iter().filter(|ticket| ticket.record.state != TicketState::Closed);
+        out.push((piece.record.kind, open.filter_map(|ticket| ticket.record.expected_on).max()));
+    }
+    Ok(expected_back(&needs, &out, write.now().date_naive()))
+}
+
+/// An alert that is still without receivers.
+struct Draft {
+    change: ChangeKind,
+    /// The rig or the district.
+    subject: Uuid,
+    rig: Option<RigId>,
+    name: String,
+    /// Before and after.
+    turn: (Stands, Stands),
+    expected: Option<Level>,
+    /// Full rigs, and how many are needed.
+    counts: Option<(u32, u32)>,
+    at: DateTime<Utc>,
+    reason: String,
+    expected_back: Option<NaiveDate>,
+}
+
+/// Writes an alert, and what is to be sent of it; nothing where nobody is told.
+fn make(write: &mut Write<'_>, receivers: &Receivers, draft: Draft, scope: Scope) -> Result<(), Fault> {
+    let (agency, rev, now) = (write.agency, write.rev, write.now());
+    let id = AlertId(own_id(&format!("alert/{agency}/{rev}/{}", draft.subject)));
+    let mut told = Vec::new();
+    for receiver in receivers
+        .list
+        .iter()
+        .filter(|receiver| receiver.hears(draft.change, scope.district, scope.station))
+    {
+        // One that is switched off is not told, and that is said.
+        let off = receiver.switched_off.is_some();
+        let key = rows::Key {
+            agency,
+            alert: id.0,
+            receiver: receiver.id.0,
+        };
+        let code = base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(rand::random::<[u8; 32]>());
+        rows::add(write.beside(), &rows::Row::new(key, code, now, !off))?;
+        told.push(Telling {
+            receiver: receiver.id,
+            name: receiver.name.clone(),
+            way: receiver.way,
+            state: if off { TellingState::Stopped } else { TellingState::Waiting },
+            since: now,
+            taken_at: None,
+            problem: off.then(|| "The receiver was switched off".to_owned()),
+            acknowledged: None,
+        });
+    }
+    if told.is_empty() {
+        return Ok(());
+    }
+    let alert = Alert {
+        id,
+        change: draft.change,
+        revision: rev,
+        at: draft.at,
+        rig: draft.rig,
+        station: scope.station,
+        district: scope.district,
+        name: draft.name,
+        before: draft.turn.0,
+        after: draft.turn.1,
+        expected: draft.expected,
+        full: draft.counts.map(|(full, _)| full),
+        min_full: draft.counts.map(|(_, min_full)| min_full),
+        reason: draft.reason,
+        expected_back: draft.expected_back,
+        told,
+        rev,
+    };
+    write.save(alert, scope)
+}

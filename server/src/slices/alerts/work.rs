@@ -1,0 +1,244 @@
+//! Sends what is due. Each receiver gets its messages one after another, the least tried and then the oldest first; receivers do not wait
+//! for each other.
+
+use std::{
+    collections::HashSet,
+    sync::{Arc, Mutex, PoisonError},
+    time::Duration,
+};
+
+use chrono::TimeDelta;
+use tokio::task::JoinSet;
+use uuid::Uuid;
+
+use super::{
+    Alert,
+    feed::TellingState,
+    message,
+    ops::NoteTelling,
+    outward::{Post, Posted, Sender},
+    rows::{self, Key, Row},
+    rules::{Answered, SPREAD, Tried, answered, next_try, problem},
+};
+use crate::{
+    platform::{
+        auth::Actor,
+        door::{Act as _, Answer, Command, Outcome, own_body, own_id},
+        error::Fault,
+        http::Shared,
+        ids::AgencyId,
+        record::{self, Record as _},
+    },
+    slices::receivers::{Receiver, ReceiverId, secret},
+};
+
+/// How long it sleeps between looks at what is due, unless something has changed; a look is one indexed query.
+const STEP: Duration = Duration::from_secs(1);
+/// For how long a message is one process's to send; longer than sending takes.
+const LEASE: TimeDelta = TimeDelta::seconds(60);
+/// The most receivers that are told at once.
+const MOST_AT_ONCE: usize = 16;
+/// How long a message can be sent again, and acknowledged by its code.
+const KEPT: TimeDelta = TimeDelta::days(90);
+
+/// A receiver of an agency.
+type Whom = (AgencyId, Uuid);
+
+/// Runs until it is dropped. What it has begun then is begun again when its lease is over.
+pub async fn keep_telling(shared: Arc<Shared>, sender: Arc<Sender>) {
+    let (mut news, mut at_work) = (shared.door.news(), JoinSet::new());
+    let busy: Arc<Mutex<HashSet<Whom>>> = Arc::default();
+    let mut tidied = None;
+    loop {
+        while at_work.try_join_next().is_some() {}
+        let now = sender.now();
+        if tidied.is_none_or(|day| day != now.date_naive()) {
+            tidied = Some(now.date_naive());
+            log(sender.work(move |db| rows::forget(db, now - KEPT)).await);
+        }
+        let due = log(sender.work(move |db| rows::receivers_due(db, now, 500)).await).unwrap_or_default();
+        for whom in due {
+            let mut told = busy.lock().unwrap_or_else(PoisonError::into_inner);
+            if told.len() >= MOST_AT_ONCE || !told.insert(whom) {
+                continue;
+            }
+            let (shared, sender, place) = (Arc::clone(&shared), Arc::clone(&sender), Place(Arc::clone(&busy), whom));
+            at_work.spawn(async move {
+                let _place = place;
+                log(tell(&shared, &sender, whom).await);
+            });
+        }
+        tokio::select! {
+            () = tokio::time::sleep(STEP) => {}
+            told = news.recv() => if told.is_err() { tokio::time::sleep(STEP).await },
+        }
+    }
+}
+
+/// A receiver's place among those that are being told; given up when dropped.
+struct Place(Arc<Mutex<HashSet<Whom>>>, Whom);
+
+impl Drop for Place {
+    fn drop(&mut self) {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).remove(&self.1);
+    }
+}
+
+fn log<T>(done: Result<T, Fault>) -> Option<T> {
+    done.inspect_err(|fault| tracing::warn!(cause = ?fault.cause, %fault, "messages to dispatch are sent a moment later"))
+        .ok()
+}
+
+/// Sends a receiver what is due to it, until something fails.
+async fn tell(shared: &Arc<Shared>, sender: &Sender, whom: Whom) -> Result<(), Fault> {
+    loop {
+        let now = sender.now();
+        let Some(row) = sender.work(move |db| rows::claim(db, whom, now, now + LEASE)).await? else {
+            return Ok(());
+        };
+        if !tell_once(shared, sender, row).await? {
+            return Ok(());
+        }
+    }
+}
+
+/// What a message is made of.
+struct Loaded {
+    alert: Alert,
+    /// The receiver with its secret; none where it is not told any more.
+    receiver: Option<(Receiver, Vec<u8>)>,
+}
+
+/// Sends one message; answers whether the receiver takes more.
+async fn tell_once(shared: &Arc<Shared>, sender: &Sender, row: Row) -> Result<bool, Fault> {
+    let (key, tries) = (row.key(), row.tries);
+    let loaded = sender
+        .work(move |db| {
+            let Some(alert) = record::find(db, key.agency, Alert::KIND, key.alert)?.filter(|row| !row.gone) else {
+                return Ok(None);
+            };
+            let receiver = record::find(db, key.agency, Receiver::KIND, key.receiver)?.filter(|row| !row.gone);
+            let receiver: Option<Receiver> = receiver.map(|row| row.read()).transpose()?;
+            let secret = secret(db, key.agency, key.receiver)?;
+            let receiver = receiver.filter(|receiver| receiver.switched_off.is_none()).zip(secret);
+            Ok(Some(Loaded {
+                alert: alert.read()?,
+                receiver,
+            }))
+        })
+        .await?;
+    let note = |state, problem| NoteTelling {
+        id: super::AlertId(key.alert),
+        receiver: ReceiverId(key.receiver),
+        state,
+        problem,
+        tries,
+        due: None,
+        switch_off: false,
+        acknowledged_by: None,
+    };
+    let Some(Loaded { mut alert, receiver }) = loaded else {
+        sender.work(move |db| rows::settle(db, key, None, tries)).await?;
+        return Ok(true);
+    };
+    let Some((receiver, secret)) = receiver else {
+        let why = "The receiver is switched off or withdrawn".to_owned();
+        note_down(shared, key.agency, note(TellingState::Stopped, Some(why))).await?;
+        return Ok(true);
+    };
+    let (id, body) = (alert.id.to_string(), message::body(key.agency, &alert, &row.code)?);
+    let posted = sender
+        .post(Post {
+            address: &receiver.address,
+            secret: &secret,
+            id: &id,
+            body: &body,
+        })
+        .await;
+    let (came, why, retry_after) = match posted {
+        Posted::Answered {
+            status,
+            retry_after,
+            acknowledged_by,
+        } => match answered(status) {
+            Answered::Taken => {
+                let taken = NoteTelling {
+                    acknowledged_by,
+                    ..note(TellingState::Taken, None)
+                };
+                note_down(shared, key.agency, taken).await?;
+                return Ok(true);
+            }
+            Answered::Gone => {
+                let gone = NoteTelling {
+                    switch_off: true,
+                    ..note(TellingState::Stopped, Some("It answered 410: it wants no more messages".to_owned()))
+                };
+                note_down(shared, key.agency, gone).await?;
+                return Ok(true);
+            }
+            came => (came, problem(status), retry_after),
+        },
+        Posted::Unreached(why) => (Answered::Closed, why, None),
+    };
+    let tries = tries.saturating_add(1);
+    let now = sender.now();
+    let next = next_try(Tried {
+        tries,
+        began_at: row.began_at.0,
+        now,
+        retry_after,
+        chance: rand::random_range(0..=SPREAD),
+    });
+    let failed = NoteTelling {
+        tries,
+        due: next,
+        ..note(if next.is_some() { TellingState::Failing } else { TellingState::GivenUp }, Some(why.clone()))
+    };
+    // What the record says already is not written once more.
+    let known = alert
+        .telling(ReceiverId(key.receiver))
+        .is_some_and(|telling| telling.state == failed.state && telling.problem == failed.problem);
+    if known {
+        sender.work(move |db| rows::settle(db, key, next, tries)).await?;
+    } else {
+        note_down(shared, key.agency, failed).await?;
+    }
+    if came == Answered::Closed {
+        let until = next.unwrap_or(now + LEASE);
+        sender.work(move |db| rows::put_off(db, (key.agency, key.receiver), until)).await?;
+    }
+    Ok(came != Answered::Closed)
+}
+
+/// Notes how a message fared, and what is to be done with it next.
+async fn note_down(shared: &Arc<Shared>, agency: AgencyId, note: NoteTelling) -> Result<(), Fault> {
+    // Each try is a command of its own. One whose note is lost is tried again, under the message's own id.
+    let cause = Uuid::new_v4().to_string();
+    let answer = send_own(shared, agency, NoteTelling::KIND, &cause, &serde_json::to_value(&note)?).await?;
+    match answer.outcome {
+        Outcome::Applied => Ok(()),
+        other => Err(anyhow::anyhow!("how a message fared was not noted: {other:?} {:?}", answer.problem).into()),
+    }
+}
+
+/// Sends a command that the service itself decides on.
+pub async fn send_own(shared: &Arc<Shared>, agency: AgencyId, kind: &str, cause: &str, body: &serde_json::Value) -> Result<Answer, Fault> {
+    let command = Command {
+        id: own_id(&format!("{kind}/{cause}")),
+        kind: kind.to_owned(),
+        at: None,
+        expects: None,
+        after: None,
+        by: None,
+        body: own_body(body)?,
+    };
+    let actor = Arc::new(Actor::service(agency, "telling dispatch"));
+    let mut batch = shared.door.send(actor, None, vec![command]).await?;
+    batch.answers.pop().ok_or_else(|| anyhow::anyhow!("a command without an answer").into())
+}
+
+/// The message that a code acknowledges.
+pub async fn code_of(shared: &Arc<Shared>, code: String) -> Result<Option<Key>, Fault> {
+    shared.read(move |db| rows::by_code(db, &code)).await
+}
