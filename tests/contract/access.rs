@@ -145,7 +145,15 @@ on_both!(every_operation_but_signing_in_asks_who_is_there, async |world: &World|
         .collect();
     assert_eq!(
         open,
-        BTreeSet::from(["about", "acknowledge_by_code", "redeem_enrolment", "refresh_session", "show_calendar", "sign_in", "sign_out"])
+        BTreeSet::from([
+            "about",
+            "acknowledge_by_code",
+            "redeem_enrolment",
+            "refresh_session",
+            "show_calendar",
+            "sign_in",
+            "sign_out"
+        ])
     );
     for operation in document.operations.iter().filter(|operation| operation.secured) {
         let path = operation.at(Some(world.county().engine_1));

@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 #[serde(deny_unknown_fields)]
 pub struct Run {
     /// When.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// How long, in minutes; `None`: nobody wrote it down.
     pub minutes: Option<u32>,
@@ -21,6 +22,7 @@ pub struct Run {
 #[serde(deny_unknown_fields)]
 pub struct MeterReading {
     /// When.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// What it showed, in minutes.
     pub minutes: u64,

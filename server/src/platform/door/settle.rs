@@ -40,6 +40,7 @@ pub struct Lapsed {
 #[serde(deny_unknown_fields)]
 pub struct Settle {
     /// The instant; everything is worked out as of it.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// What ran out then, at most 200.
     pub lapses: Vec<Lapsed>,

@@ -72,6 +72,7 @@ pub enum Through {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Acknowledged {
     /// When.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// Who: a member, or the desk or person that the receiver named, without an id.
     pub by: Person,
@@ -93,8 +94,10 @@ pub struct Telling {
     /// How far it has come.
     pub state: TellingState,
     /// Since when.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub since: DateTime<Utc>,
     /// When the receiver took it.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub taken_at: Option<DateTime<Utc>>,
     /// What stood in the way, in a sentence, where the last try failed.
     pub problem: Option<String>,
@@ -112,6 +115,7 @@ pub struct Alert {
     /// The agency's revision that changed it. Of two alerts about one rig or district the one with the higher number is the later.
     pub revision: i64,
     /// Since when it stands so.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// The rig; null where a district is meant.
     pub rig: Option<RigId>,

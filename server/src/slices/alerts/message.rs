@@ -22,6 +22,7 @@ struct Event<'a> {
     #[serde(rename = "type")]
     kind: String,
     subject: String,
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     time: DateTime<Utc>,
     datacontenttype: &'static str,
     data: Data<'a>,
@@ -39,6 +40,7 @@ struct Data<'a> {
     expected: Option<Level>,
     full: Option<u32>,
     min_full: Option<u32>,
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     since: DateTime<Utc>,
     reason: &'a str,
     expected_back: Option<NaiveDate>,

@@ -33,6 +33,7 @@ pub struct NoteTelling {
     /// Tries that have failed.
     pub tries: i64,
     /// When it is tried again.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub due: Option<DateTime<Utc>>,
     /// Whether the receiver wants no more messages.
     pub switch_off: bool,

@@ -53,7 +53,7 @@ impl Receivers {
     }
 
     fn hear_of_districts(&self) -> bool {
-        let of_districts = |change: &ChangeKindKind| matches!(change, ChangeKind::DistrictShort | ChangeKind::DistrictEnough);
+        let of_districts = |change: &ChangeKind| matches!(change, ChangeKind::DistrictShort | ChangeKind::DistrictEnough);
         self.list.iter().any(|receiver| receiver.changes.iter().any(of_districts))
     }
 }

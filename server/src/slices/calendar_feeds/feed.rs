@@ -85,10 +85,12 @@ pub struct CalendarFeed {
     /// Whether its address answers.
     pub state: CalendarFeedState,
     /// When it was added.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub added_at: DateTime<Utc>,
     /// Who added it.
     pub added_by: Person,
     /// When it was revoked.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub revoked_at: Option<DateTime<Utc>>,
     /// Who revoked it.
     pub revoked_by: Option<Person>,

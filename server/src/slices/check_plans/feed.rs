@@ -58,6 +58,7 @@ pub struct CheckPlan {
     /// From when on it asks so often, of these pieces: what was missed before, by another rhythm, is not told.
     #[serde(default)]
     #[schema(required)]
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub asks_since: Option<DateTime<Utc>>,
     /// When it last changed.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]

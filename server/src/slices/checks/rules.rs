@@ -73,7 +73,7 @@ pub fn readings(asked: &PlanSnapshot, answers: &[Answer], on: NaiveDate, before:
 }
 
 /// What the hour meter showed, in whole minutes, where the check read it. Of two readings the later.
-pub fn meter_minutes(asked: &Asked, answers: &[Answer]) -> Option<u64> {
+pub fn meter_minutes(asked: &PlanSnapshot, answers: &[Answer]) -> Option<u64> {
     let shown = readings_of(asked, answers)
         .into_iter()
         .rev()

@@ -20,8 +20,10 @@ pub struct Crew {
     #[schema(max_items = 12)]
     pub members: Vec<Person>,
     /// Since when they are aboard.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub from: DateTime<Utc>,
     /// Until when; after that nobody knows who is aboard.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub until: DateTime<Utc>,
     /// Who said so.
     pub said_by: Person,

@@ -50,6 +50,7 @@ pub struct RigCrew {
     #[schema(max_items = 12)]
     pub members: Vec<Person>,
     /// Until when they are aboard; null where nobody said.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub until: Option<DateTime<Utc>>,
     /// What of its gear in service nobody aboard is signed off on.
     #[schema(max_items = 11)]

@@ -23,6 +23,7 @@ pub struct MissedCheck {
     /// The duty day.
     pub day: NaiveDate,
     /// When it was due.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub due_at: DateTime<Utc>,
 }
 

@@ -78,12 +78,15 @@ pub struct DueCheck {
     /// How it stands now.
     state: DueState,
     /// When the piece last passed what the plan asks for; null: no pass is on record.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     last_passed_at: Option<DateTime<Utc>>,
     /// When the next is due, or since when it is; null: nothing has made it due, or nobody knows.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     due_at: Option<DateTime<Utc>>,
     /// The duty day on which that lies.
     due_on: Option<NaiveDate>,
     /// From when on it counts against the piece, which then counts for nothing; null: it does not by itself.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     drops_at: Option<DateTime<Utc>>,
     /// Why then, or what is missing.
     why: String,
@@ -118,6 +121,7 @@ pub struct PieceChecks {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct DueChecks {
     /// As of when.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// The duty day that it is.
     day: NaiveDate,

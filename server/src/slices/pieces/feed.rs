@@ -143,6 +143,7 @@ pub struct Piece {
     /// When it was entered in the register: no check was asked of it before.
     #[serde(default)]
     #[schema(required)]
+    #[serde(serialize_with = "fullset_calc::instant::option")]
     pub registered_at: Option<DateTime<Utc>>,
     /// Its last annual service.
     pub last_service_on: Option<NaiveDate>,

@@ -54,6 +54,7 @@ impl ChangeKind {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct SwitchedOff {
     /// Since when.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub since: DateTime<Utc>,
     /// Why, in a sentence.
     pub why: String,
