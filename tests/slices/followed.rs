@@ -60,6 +60,7 @@ on_both!(what_is_kept_answers_as_what_is_read_anew_after_every_sort_of_change, a
     coordinator.put_back(county.set_2.cutter, rev, "greased").await.ok();
     let service = json!({ "reason": "annual service", "planned": true });
     crew.post(&format!("/v1/pieces/{}/take-out", county.set_2.ram), service).await.ok();
+    world.pass(TimeDelta::hours(1));
     differs(same(world, "after stops").await, "after stops", &[0, 1, 4, 8]);
 
     let cutter = county.set_1.cutter;

@@ -42,7 +42,10 @@ describe('the replica', () => {
   it('forgets what is gone and keeps kinds it does not know', () => {
     const replica = new Replica()
     replica.apply(
-      page(1, [rig('a', 1, 'x'), { kind: 'weather', id: 'w', rev: 1, record: { id: 'w', rev: 1 } }]),
+      page(1, [
+        rig('a', 1, 'x'),
+        { kind: 'weather' as Change['kind'], id: 'w', rev: 1, record: { id: 'w', rev: 1 } },
+      ]),
     )
     replica.apply(page(2, [{ kind: 'rig', id: 'a', rev: 2, gone: 'deleted' }]))
     expect(replica.kind('rig').size).toBe(0)
@@ -51,7 +54,7 @@ describe('the replica', () => {
 })
 
 describe('answers that the server does not stand by now', () => {
-  const answer = (kind: string, id: string, rev: number, more = {}): Change => ({
+  const answer = (kind: Change['kind'], id: string, rev: number, more = {}): Change => ({
     kind,
     id,
     rev,
@@ -67,7 +70,7 @@ describe('answers that the server does not stand by now', () => {
     ['rig_standing', 'piece_standing'].flatMap((kind) =>
       [...replica.kind(kind).values()].filter((one) => one['known'] === false).map((one) => one.id),
     )
-  const waits = { more: false, records: [{ kind: 'rig', id: 'r', pending: true }] }
+  const waits = { more: false, records: [{ kind: 'rig' as const, id: 'r', pending: true }] }
 
   it('are marked, with those of the pieces aboard, until a page does not name them any more', () => {
     const replica = new Replica()

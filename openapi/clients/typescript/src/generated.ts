@@ -3170,7 +3170,7 @@ export interface components {
         };
         /** @description Accepts a ticket. */
         AcceptTicket: {
-            /** @description The ticket. */
+            /** @description Id of the ticket. */
             id: components["schemas"]["TicketId"];
             /** @description Set when the piece lies in the shop already. */
             piece_is_here?: boolean;
@@ -3189,7 +3189,7 @@ export interface components {
              * @description To which piece aboard.
              */
             piece?: string | null;
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
         };
         /**
@@ -3210,7 +3210,7 @@ export interface components {
             id: components["schemas"]["CouplingId"];
             /** @description Families besides its own that it mates with; 20 at most. */
             mates_with?: components["schemas"]["CouplingId"][];
-            /** @description Its name. */
+            /** @description Its name: 1 to 200 characters, without the spaces around it. */
             name: string;
             /** @description What else people write for it; 20 at most. */
             spellings?: string[];
@@ -3226,7 +3226,7 @@ export interface components {
              * @description How many full rigs it needs at least.
              */
             min_full?: number;
-            /** @description Its name. */
+            /** @description Its name: 1 to 200 characters, without the spaces around it. */
             name: string;
         };
         /** @description Reads a file into the register: one command, which can be undone. */
@@ -3242,7 +3242,7 @@ export interface components {
         };
         /** @description Adds a part or labour to a ticket. */
         AddLine: {
-            /** @description The ticket. */
+            /** @description Id of the ticket. */
             id: components["schemas"]["TicketId"];
             /** @description The part or the labour. */
             line: components["schemas"]["Line"];
@@ -3258,7 +3258,7 @@ export interface components {
             email: string;
             /** @description Its id, made by the client. */
             id: components["schemas"]["MemberId"];
-            /** @description Its name. */
+            /** @description Its name: 1 to 200 characters, without the spaces around it. */
             name: string;
             /** @description Its first password, 10 characters or more; without one it cannot sign in yet. */
             password?: string | null;
@@ -3283,7 +3283,7 @@ export interface components {
             kind: components["schemas"]["Kind"];
             /** @description What its maker's manual names as limits of a test, 20 at most. */
             makers_bounds?: components["schemas"]["MakersBound"][];
-            /** @description Its name. */
+            /** @description Its name: 1 to 200 characters, without the spaces around it. */
             name: string;
             /** @description What its maker states for lower pressures, 4 at most. */
             rated_at?: components["schemas"]["RatedAt"][];
@@ -3311,7 +3311,7 @@ export interface components {
              * @description Date of make.
              */
             made_on?: string | null;
-            /** @description Its model. */
+            /** @description Id of its model. */
             model: components["schemas"]["ModelId"];
             /** @description Free note. */
             note?: string | null;
@@ -3328,10 +3328,10 @@ export interface components {
             duty?: components["schemas"]["Duty"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["RigId"];
-            /** @description Its name. */
+            /** @description Its name: 1 to 200 characters, without the spaces around it. */
             name: string;
             rig_class?: null | components["schemas"]["RigClassId"];
-            /** @description Its station. */
+            /** @description Id of its station. */
             station: components["schemas"]["StationId"];
         };
         /** @description Adds a rig class. */
@@ -3341,19 +3341,19 @@ export interface components {
             expects?: null | components["schemas"]["Level"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["RigClassId"];
-            /** @description Its name. */
+            /** @description Its name: 1 to 200 characters, without the spaces around it. */
             name: string;
         };
         /** @description Adds a shop. */
         AddShop: {
             /** @description Its id, made by the client. */
             id: components["schemas"]["ShopId"];
-            /** @description Its name. */
+            /** @description Its name: 1 to 200 characters, without the spaces around it. */
             name: string;
         };
         /** @description Adds a station. */
         AddStation: {
-            /** @description Its district. */
+            /** @description Id of its district. */
             district: components["schemas"]["DistrictId"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["StationId"];
@@ -3367,7 +3367,7 @@ export interface components {
              * @description Longitude, WGS 84 degrees.
              */
             lon?: number | null;
-            /** @description Its name. */
+            /** @description Its name: 1 to 200 characters, without the spaces around it. */
             name: string;
             /** @description Its number, as the agency writes it. */
             number?: string | null;
@@ -3377,7 +3377,7 @@ export interface components {
             home?: null | components["schemas"]["Place"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["ToolSetId"];
-            /** @description Its name. */
+            /** @description Its name: 1 to 200 characters, without the spaces around it. */
             name: string;
             /** @description The pieces that are issued together. */
             pieces?: components["schemas"]["PieceId"][];
@@ -3385,14 +3385,14 @@ export interface components {
         /** @description One fire agency: the tenant. */
         Agency: {
             grades: null | components["schemas"]["Grades"];
-            /** @description Its id. */
+            /** @description Id of the agency: the UUID that it was made with; it never changes. */
             id: components["schemas"]["AgencyId"];
             /**
              * @description The rules of the policy that are looser than those the product ships with, each with why; 10 at most. What counts by one
              *     of them alone says so.
              */
             looser_rules: components["schemas"]["LooserRule"][];
-            /** @description Its name. */
+            /** @description The agency's name. */
             name: string;
             /** @description What the agency has decided where no standard decides. */
             policy: components["schemas"]["Policy"];
@@ -3563,7 +3563,7 @@ export interface components {
         };
         /** @description Confirms that a piece in transit has arrived. */
         ArrivePiece: {
-            /** @description The piece. */
+            /** @description Id of the piece. */
             id: components["schemas"]["PieceId"];
         };
         /**
@@ -3643,12 +3643,12 @@ export interface components {
             period: number;
             /**
              * Format: uuid
-             * @description The set.
+             * @description Id of the tool set.
              */
             set: string;
             /**
              * Format: uuid
-             * @description The shop.
+             * @description Id of the shop.
              */
             shop: string;
         };
@@ -3672,7 +3672,7 @@ export interface components {
             rows: components["schemas"]["AvailabilityRow"][];
             /** @description The time zone in which the months begin. */
             time_zone: string;
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
         };
         /**
@@ -3814,7 +3814,7 @@ export interface components {
             revision: number;
             /**
              * Format: uuid
-             * @description The rig.
+             * @description Id of the rig.
              */
             rig: string;
             /** @description Its name now. */
@@ -3898,7 +3898,7 @@ export interface components {
              * @description Weighted shortage that this piece takes away.
              */
             takes_away: number;
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
         };
         /** @description Who sent a command. */
@@ -3926,12 +3926,12 @@ export interface components {
             leaves?: string | null;
             /**
              * Format: uuid
-             * @description Its model.
+             * @description Id of its model.
              */
             model: string;
             /** @description Whether it is on its way to this rig already. */
             on_its_way: boolean;
-            /** @description The piece. */
+            /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
             /** @description Where it is. */
             place: components["schemas"]["Place"];
@@ -3951,7 +3951,7 @@ export interface components {
              * @description The station where it is, if it is at one.
              */
             station?: string | null;
-            /** @description Its tag. */
+            /** @description The piece's asset tag. */
             tag: string;
             /** @description Where it is, in words. */
             where: string;
@@ -3984,7 +3984,7 @@ export interface components {
         };
         /** @description Puts a technician's certificate on file. */
         CertifyMember: {
-            /** @description The member. */
+            /** @description Id of the member. */
             id: components["schemas"]["MemberId"];
             /** @description What the paper says, and its number: 1 to 200 characters. */
             paper: string;
@@ -3999,11 +3999,11 @@ export interface components {
             gone?: null | components["schemas"]["Gone"];
             /**
              * Format: uuid
-             * @description Its id.
+             * @description Id of the record.
              */
             id: string;
             /** @description The record's kind. */
-            kind: string;
+            kind: components["schemas"]["RecordKind"];
             /** @description The record. */
             record?: Record<string, never> | null;
             /**
@@ -4050,9 +4050,9 @@ export interface components {
             /** @description What it shows as a whole. */
             outcome: components["schemas"]["CheckOutcome"];
             paper?: null | components["schemas"]["MakersPaper"];
-            /** @description The piece. */
+            /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
-            /** @description The plan. */
+            /** @description Id of the plan. */
             plan: components["schemas"]["CheckPlanId"];
             /** @description Readings of this check and those before, newest first, for the trend; up to 40. */
             readings: components["schemas"]["EarlierReading"][];
@@ -4086,22 +4086,6 @@ export interface components {
             step: string;
             /** @description Of a number beyond all measure: why it was so all the same. Up to 200 characters. */
             why?: string | null;
-        };
-        /** @description What a check was asked, kept with the check. */
-        CheckAsked: {
-            /** @description The plan's name then. */
-            name: string;
-            /** @description What a pass proved then. */
-            proves?: components["schemas"]["CheckProof"][];
-            /** @description Who could sign then. */
-            signer: components["schemas"]["CheckSigner"];
-            /** @description The steps as they stood. */
-            steps: components["schemas"]["PlanStep"][];
-            /**
-             * Format: int32
-             * @description The plan's version then.
-             */
-            version: number;
         };
         /** @description What a piece must be for a plan to hold for it. */
         CheckCovers: {
@@ -4185,7 +4169,7 @@ export interface components {
             changed_by: components["schemas"]["Person"];
             /** @description The two versions before. */
             earlier: components["schemas"]["DatedVersion"][];
-            /** @description Its id. */
+            /** @description Id of the check plan: the UUID that it was made with; it never changes. */
             id: components["schemas"]["CheckPlanId"];
             /** @description What it asks, of which pieces, how often, of whom. */
             plan: components["schemas"]["CheckPlanBody"];
@@ -4461,7 +4445,7 @@ export interface components {
         };
         /** @description Says that the crew looked over what was used and found nothing wrong. When is the command's `at`. */
         CheckUse: {
-            /** @description The use. */
+            /** @description Id of the use. */
             id: components["schemas"]["UseId"];
             /** @description What else was seen. */
             note?: string | null;
@@ -4486,11 +4470,11 @@ export interface components {
         ClearOfNotice: {
             /** @description What was done or read, and by what paper: 1 to 4,000 characters. */
             evidence: string;
-            /** @description The notice. */
+            /** @description Id of the notice. */
             id: components["schemas"]["NoticeId"];
             /** @description Whether the plate shows that it is not affected; else what the notice asks was done. */
             not_affected: boolean;
-            /** @description The piece. */
+            /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
         };
         /** @description What a test form asks for: `GET /v1/pieces/{id}/release`. */
@@ -4506,7 +4490,7 @@ export interface components {
         CloseDefect: {
             /** @description What it rests on. */
             evidence?: components["schemas"]["Evidence"];
-            /** @description The defect. */
+            /** @description Id of the defect. */
             id: components["schemas"]["DefectId"];
             /** @description What was done. */
             resolution: string;
@@ -4551,7 +4535,7 @@ export interface components {
         Counted: "demand" | "rigs";
         /** @description A coupling family of the agency. */
         Coupling: {
-            /** @description Its id. */
+            /** @description Id of the coupling: the UUID that it was made with; it never changes. */
             id: components["schemas"]["CouplingId"];
             /** @description Families besides its own that it mates with; 20 at most. Said on one side it holds on both. */
             mates_with: components["schemas"]["CouplingId"][];
@@ -4728,7 +4712,7 @@ export interface components {
              * @description Demand of all zones.
              */
             total: number;
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
             /** @description The zones. */
             zones: components["schemas"]["ZoneLine"][];
@@ -4807,7 +4791,7 @@ export interface components {
         /** @description An earlier version of a plan: what a phone without a signal may still have asked. */
         DatedVersion: {
             /** @description What it asked. */
-            asked: components["schemas"]["CheckAsked"];
+            asked: components["schemas"]["PlanSnapshot"];
             /**
              * Format: date-time
              * @description Until when it was in force. A check by it that was done later is kept, and proves nothing.
@@ -4825,7 +4809,7 @@ export interface components {
             kind: components["schemas"]["Kind"];
             /** @description Why; needed where the rule is looser than the shipped one, or than it was. Pieces that it lets count show it. */
             reason?: string | null;
-            rule?: null | components["schemas"]["ReleaseRuleAsked"];
+            rule?: null | components["schemas"]["ReleaseRuleRequest"];
         };
         /** @description Something wrong with a piece. */
         Defect: {
@@ -4842,12 +4826,12 @@ export interface components {
             closed_at?: string | null;
             closed_by?: null | components["schemas"]["Person"];
             evidence: null | components["schemas"]["Evidence"];
-            /** @description Its id. */
+            /** @description Id of the defect: the UUID that it was made with; it never changes. */
             id: components["schemas"]["DefectId"];
             limit: null | components["schemas"]["DefectLimit"];
             /** @description Photos of it, by their names; some may still be on their way. */
             photos: components["schemas"]["PhotoName"][];
-            /** @description The piece. */
+            /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
             /** @description Where the piece was. */
             place: components["schemas"]["Place"];
@@ -5192,7 +5176,7 @@ export interface components {
              * @enum {string}
              */
             at: "rig";
-            /** @description The rig. */
+            /** @description Id of the rig. */
             rig: components["schemas"]["RigId"];
         };
         /** @description To a station's reserve shelf. */
@@ -5202,7 +5186,7 @@ export interface components {
              * @enum {string}
              */
             at: "shelf";
-            /** @description The station. */
+            /** @description Id of the station. */
             station: components["schemas"]["StationId"];
         };
         /** @description To the agency's shop. */
@@ -5212,7 +5196,7 @@ export interface components {
              * @enum {string}
              */
             at: "shop";
-            /** @description The shop. */
+            /** @description Id of the shop. */
             shop: components["schemas"]["ShopId"];
         };
         /** @description To somebody outside who mends or tests it. */
@@ -5249,7 +5233,7 @@ export interface components {
              */
             last_seen_at?: string | null;
             member?: null | components["schemas"]["MemberId"];
-            /** @description Its name. */
+            /** @description The device's name. */
             name: string;
             /**
              * Format: int64
@@ -5346,7 +5330,7 @@ export interface components {
         Direction: "improving" | "worsening" | "no_trend" | "too_few";
         /** @description A group of stations under one chief. */
         District: {
-            /** @description Its id. */
+            /** @description Id of the district: the UUID that it was made with; it never changes. */
             id: components["schemas"]["DistrictId"];
             /**
              * Format: int32
@@ -5422,7 +5406,7 @@ export interface components {
         DistrictLine: {
             /** @description Its front-line rigs that should be able, and can. */
             headline: components["schemas"]["Headline"];
-            /** @description The district. */
+            /** @description Id of the district. */
             id: components["schemas"]["DistrictId"];
             /** @description Whether it needs more full rigs than it has rigs that are expected to be full: a number that cannot be met. */
             min_above_expected: boolean;
@@ -5431,7 +5415,7 @@ export interface components {
              * @description How many full rigs it needs at least.
              */
             min_full: number;
-            /** @description Its name. */
+            /** @description The district's name. */
             name: string;
             /** @description Its rigs: those that are below what is expected first, then by name. */
             rigs: components["schemas"]["RigLine"][];
@@ -5459,9 +5443,9 @@ export interface components {
              * @description First as a share; null without demand.
              */
             first_share?: number | null;
-            /** @description The district. */
+            /** @description Id of the district. */
             id: components["schemas"]["DistrictId"];
-            /** @description Its name. */
+            /** @description The district's name. */
             name: string;
             /**
              * Format: double
@@ -5478,7 +5462,7 @@ export interface components {
              * @description Demand of the zones that are nearest to its stations.
              */
             weight: number;
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
         };
         /**
@@ -5490,14 +5474,14 @@ export interface components {
         Driven: {
             /**
              * Format: uuid
-             * @description The piece.
+             * @description Id of the piece.
              */
             piece: string;
             via?: null | components["schemas"]["Via"];
         };
         /** @description Closes a ticket without returning the piece: it stays out of service. */
         DropTicket: {
-            /** @description The ticket. */
+            /** @description Id of the ticket. */
             id: components["schemas"]["TicketId"];
             /** @description Why. */
             note: string;
@@ -5509,7 +5493,7 @@ export interface components {
              * @description Its full rigs, now.
              */
             full: number;
-            /** @description The district. */
+            /** @description Id of the district. */
             id: components["schemas"]["DistrictId"];
             /**
              * Format: int32
@@ -5521,7 +5505,7 @@ export interface components {
              * @description The most sets away at once.
              */
             most_away: number;
-            /** @description Its name. */
+            /** @description The district's name. */
             name: string;
             /**
              * Format: int32
@@ -5559,7 +5543,7 @@ export interface components {
              * @description The last one.
              */
             latest: number;
-            /** @description Its name. */
+            /** @description The tool set's name. */
             name: string;
             /** @description Whether it is overdue when the plan begins. */
             overdue: boolean;
@@ -5568,7 +5552,7 @@ export interface components {
              * @description How many pieces it has that are not retired.
              */
             pieces: number;
-            /** @description The set. */
+            /** @description Id of the tool set. */
             set: components["schemas"]["ToolSetId"];
             /**
              * @description Whether it counts among the sets that its district can spare: a rig's does while the rig is full, a reserve set only where
@@ -5582,9 +5566,9 @@ export interface components {
         DueShop: {
             /** @description Its hours in each period. */
             hours: number[];
-            /** @description The shop. */
+            /** @description Id of the shop. */
             id: components["schemas"]["ShopId"];
-            /** @description Its name. */
+            /** @description The shop's name. */
             name: string;
         };
         /** @description All that a plan is worked out from. */
@@ -5619,7 +5603,7 @@ export interface components {
         };
         /** @description Changes the agency's name, time zone, units or policy. Every rig's capability is worked out again. */
         EditAgency: {
-            /** @description New name. */
+            /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name?: string | null;
             policy?: null | components["schemas"]["Policy"];
             /** @description Why; needed where a rule becomes looser, and shown with what counts by it alone. Up to 4,000 characters. */
@@ -5630,7 +5614,7 @@ export interface components {
         };
         /** @description Changes a check plan. What was checked by the version before keeps its steps. */
         EditCheckPlan: {
-            /** @description The plan. */
+            /** @description Id of the plan. */
             id: components["schemas"]["CheckPlanId"];
             /** @description The plan as it shall be, whole. Its `version` is counted by the service. */
             plan: components["schemas"]["CheckPlanBody"];
@@ -5642,7 +5626,7 @@ export interface components {
          *     rig is worked out again.
          */
         EditCoupling: {
-            /** @description The coupling. */
+            /** @description Id of the coupling. */
             id: components["schemas"]["CouplingId"];
             /** @description New families that it mates with, all of them; 20 at most. What another family says of this one stays. */
             mates_with?: components["schemas"]["CouplingId"][] | null;
@@ -5654,14 +5638,14 @@ export interface components {
         };
         /** @description Changes a district. */
         EditDistrict: {
-            /** @description The district. */
+            /** @description Id of the district. */
             id: components["schemas"]["DistrictId"];
             /**
              * Format: int32
              * @description New least number of full rigs.
              */
             min_full?: number | null;
-            /** @description New name. */
+            /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name?: string | null;
         };
         /** @description Changes a member. A changed role, reach or password ends its sign-ins. */
@@ -5673,9 +5657,9 @@ export interface components {
              * @description New district; null for no bound.
              */
             district?: string | null;
-            /** @description The member. */
+            /** @description Id of the member. */
             id: components["schemas"]["MemberId"];
-            /** @description New name. */
+            /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name?: string | null;
             /** @description New password. */
             password?: string | null;
@@ -5695,11 +5679,11 @@ export interface components {
             dump_valve?: boolean | null;
             gear?: null | components["schemas"]["Gear"];
             hookup?: null | components["schemas"]["Hookup"];
-            /** @description The model. */
+            /** @description Id of the model. */
             id: components["schemas"]["ModelId"];
             /** @description New limits of the maker's, whole. What was checked before keeps its result. */
             makers_bounds?: components["schemas"]["MakersBound"][] | null;
-            /** @description New name. */
+            /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name?: string | null;
             /** @description New ratings at lower pressures, whole. */
             rated_at?: components["schemas"]["RatedAt"][] | null;
@@ -5711,7 +5695,7 @@ export interface components {
         EditPiece: {
             fixed_to?: null | components["schemas"]["PieceId"];
             home?: null | components["schemas"]["Place"];
-            /** @description The piece. */
+            /** @description Id of the piece. */
             id: components["schemas"]["PieceId"];
             /**
              * Format: date
@@ -5739,14 +5723,14 @@ export interface components {
         /** @description Changes a draft. */
         EditPlan: {
             asked?: null | components["schemas"]["PlanAsk"];
-            /** @description The plan. */
+            /** @description Id of the plan. */
             id: components["schemas"]["ServicePlanId"];
             /**
              * Format: int32
              * @description Periods late, all sets together; may be left out.
              */
             lateness?: number | null;
-            /** @description New name. */
+            /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name?: string | null;
             /** @description New note; null for none. */
             note?: string | null;
@@ -5763,9 +5747,9 @@ export interface components {
         /** @description Changes a rig. With its station, everything aboard changes station. */
         EditRig: {
             duty?: null | components["schemas"]["Duty"];
-            /** @description The rig. */
+            /** @description Id of the rig. */
             id: components["schemas"]["RigId"];
-            /** @description New name. */
+            /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name?: string | null;
             /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
             reason?: string | null;
@@ -5776,24 +5760,24 @@ export interface components {
         EditRigClass: {
             complement?: null | components["schemas"]["Complement"];
             expects?: null | components["schemas"]["Level"];
-            /** @description The class. */
+            /** @description Id of the class. */
             id: components["schemas"]["RigClassId"];
-            /** @description New name. */
+            /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name?: string | null;
             /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
             reason?: string | null;
         };
         /** @description Changes a shop. */
         EditShop: {
-            /** @description The shop. */
+            /** @description Id of the shop. */
             id: components["schemas"]["ShopId"];
-            /** @description New name. */
+            /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name: string;
         };
         /** @description Changes a station. With its district, everything at the station changes district. */
         EditStation: {
             district?: null | components["schemas"]["DistrictId"];
-            /** @description The station. */
+            /** @description Id of the station. */
             id: components["schemas"]["StationId"];
             /**
              * Format: double
@@ -5805,7 +5789,7 @@ export interface components {
              * @description New longitude; null for none.
              */
             lon?: number | null;
-            /** @description New name. */
+            /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name?: string | null;
             /** @description New number; null for none. */
             number?: string | null;
@@ -5817,9 +5801,9 @@ export interface components {
             /** @description Pieces to take out of it. */
             drop?: components["schemas"]["PieceId"][];
             home?: null | components["schemas"]["Place"];
-            /** @description The set. */
+            /** @description Id of the tool set. */
             id: components["schemas"]["ToolSetId"];
-            /** @description New name. */
+            /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name?: string | null;
             /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
             reason?: string | null;
@@ -5846,7 +5830,7 @@ export interface components {
             words: string[];
         };
         /** @description Commands that are thought about. */
-        EffectsAsked: {
+        EffectsRequest: {
             /** @description Up to 20 commands, as they would be sent to `/v1/commands`. */
             commands: components["schemas"]["Command"][];
         };
@@ -5857,7 +5841,7 @@ export interface components {
         Encoding: "UTF-8" | "UTF-8 with mark" | "UTF-16 LE" | "UTF-16 BE" | "Windows-1252";
         /** @description Ends a swap: the stand-in goes back. */
         EndSwap: {
-            /** @description The swap. */
+            /** @description Id of the swap. */
             id: components["schemas"]["SwapId"];
             /** @description Set when it still has to be driven there. */
             on_the_way?: boolean;
@@ -5891,7 +5875,7 @@ export interface components {
         };
         /** @description Puts the repair of a defect off once more. */
         ExtendDefect: {
-            /** @description The defect. */
+            /** @description Id of the defect. */
             id: components["schemas"]["DefectId"];
             /** @description Why it cannot be repaired by its date. */
             reason: string;
@@ -5935,7 +5919,7 @@ export interface components {
         };
         /** @description Says where a missing piece was found. It is out of service until a person returns it. */
         FindPiece: {
-            /** @description The piece. */
+            /** @description Id of the piece. */
             id: components["schemas"]["PieceId"];
             /** @description Where and how it was found. */
             note: string;
@@ -5987,7 +5971,7 @@ export interface components {
             in: components["schemas"]["GapIn"];
             /** @description The kinds that would serve. */
             kinds: components["schemas"]["Kind"][];
-            /** @description Its name. */
+            /** @description The need or slot's name. */
             name: string;
             /** @description Why, as data: every piece aboard that might have served, and what kept it from that. */
             near: components["schemas"]["Near"][];
@@ -6053,7 +6037,7 @@ export interface components {
             source: string;
             /** @description Which. */
             template: components["schemas"]["Template"];
-            /** @description Its name. */
+            /** @description The template's name. */
             title: string;
         };
         /** @description All of them. */
@@ -6179,7 +6163,7 @@ export interface components {
             by: components["schemas"]["Person"];
             /** @description The file's name. */
             file_name: string;
-            /** @description Its id. */
+            /** @description Id of the import: the UUID that it was made with; it never changes. */
             id: components["schemas"]["ImportId"];
             /**
              * Format: int64
@@ -6315,7 +6299,7 @@ export interface components {
         };
         /** @description Makes a swap permanent: the stand-in's home is the rig. */
         KeepSwap: {
-            /** @description The swap. */
+            /** @description Id of the swap. */
             id: components["schemas"]["SwapId"];
         };
         /**
@@ -6326,7 +6310,7 @@ export interface components {
         /** @description A command kind. */
         KindOfCommand: {
             /** @description Its word, for example `defect.report`. */
-            kind: string;
+            kind: components["schemas"]["CommandKind"];
             /** @description What it does. */
             summary: string;
         };
@@ -6335,7 +6319,7 @@ export interface components {
             /** @description Whether every feed holds all records of it, whatever places the feed names. */
             everywhere: boolean;
             /** @description Its word, for example `piece`. */
-            kind: string;
+            kind: components["schemas"]["RecordKind"];
         };
         /** @description The record as an earlier command left it. */
         LeftBy: {
@@ -6348,9 +6332,9 @@ export interface components {
         };
         /** @description A rig that counts nowhere. */
         LeftOut: {
-            /** @description Its name. */
+            /** @description The rig's name. */
             name: string;
-            /** @description The rig. */
+            /** @description Id of the rig. */
             rig: components["schemas"]["RigId"];
             /** @description Why, and what to do. */
             words: string;
@@ -6360,11 +6344,6 @@ export interface components {
          * @enum {string}
          */
         Level: "not_judged" | "none" | "limited" | "full" | "heavy";
-        /** @description What more a limit says than the class's own words. */
-        LimitAsked: {
-            /** @description Ratings that the piece does not reach any more: they count for nothing while the defect is open. Up to 8 of its kind's. */
-            without?: components["schemas"]["Term"][];
-        };
         /**
          * @description Which way a bound holds. A value on the bound passes.
          * @enum {string}
@@ -6375,6 +6354,11 @@ export interface components {
          * @enum {string}
          */
         LimitDrift: "up" | "down" | "either";
+        /** @description What more a limit says than the class's own words. */
+        LimitRequest: {
+            /** @description Ratings that the piece does not reach any more: they count for nothing while the defect is open. Up to 8 of its kind's. */
+            without?: components["schemas"]["Term"][];
+        };
         /** @description What a service takes at once. */
         Limits: {
             /** @description Bytes of a JSON body. */
@@ -6482,7 +6466,7 @@ export interface components {
             email: string;
             /** @description Whether it has a PIN to sign with on a shared tablet. */
             has_pin?: boolean;
-            /** @description Its id. */
+            /** @description Id of the member: the UUID that it was made with; it never changes. */
             id: components["schemas"]["MemberId"];
             /** @description Its name, as the journal and the screens show it. */
             name: string;
@@ -6688,7 +6672,7 @@ export interface components {
             gear: null | components["schemas"]["Gear"];
             /** @description What it connects to. */
             hookup: components["schemas"]["Hookup"];
-            /** @description Its id. */
+            /** @description Id of the model: the UUID that it was made with; it never changes. */
             id: components["schemas"]["ModelId"];
             /** @description What it is. */
             kind: components["schemas"]["Kind"];
@@ -6798,13 +6782,13 @@ export interface components {
              * @description Minutes of travel by the published curve; null where one of both is not on the map.
              */
             minutes?: number | null;
-            /** @description Its model. */
+            /** @description Id of its model. */
             model: components["schemas"]["ModelId"];
             /** @description For which need of the rig's target grade; null for a piece that is needed behind the scenes. */
             need?: string | null;
             /** @description The need as people read it. */
             need_name: string;
-            /** @description The piece. */
+            /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
             /**
              * Format: int64
@@ -6815,16 +6799,16 @@ export interface components {
             rig: components["schemas"]["RigId"];
             /** @description The rig's name. */
             rig_name: string;
-            /** @description Its tag. */
+            /** @description The piece's asset tag. */
             tag: string;
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
         };
         /** @description Moves a piece. Until the far end confirms, it is in transit. */
         MovePiece: {
             /** @description Set when it is there already, seen by the member. */
             arrived?: boolean;
-            /** @description The piece. */
+            /** @description Id of the piece. */
             id: components["schemas"]["PieceId"];
             /** @description Where to. */
             to: components["schemas"]["Place"];
@@ -6873,7 +6857,7 @@ export interface components {
         NeedAnswer: {
             /** @description Whether it is met together with the others. */
             met: boolean;
-            /** @description Its name. */
+            /** @description The need's name. */
             name: string;
             /** @description The need. */
             need: string;
@@ -6925,9 +6909,9 @@ export interface components {
          */
         NoteDefect: {
             class?: null | components["schemas"]["DefectClass"];
-            /** @description The defect. */
+            /** @description Id of the defect. */
             id: components["schemas"]["DefectId"];
-            limit?: null | components["schemas"]["LimitAsked"];
+            limit?: null | components["schemas"]["LimitRequest"];
             /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
             photos?: components["schemas"]["PhotoName"][];
             severity?: null | components["schemas"]["Severity"];
@@ -6945,7 +6929,7 @@ export interface components {
              * @description The day on it.
              */
             dated: string;
-            /** @description Its id. */
+            /** @description Id of the notice: the UUID that it was made with; it never changes. */
             id: components["schemas"]["NoticeId"];
             /** @description Who put it in force. */
             issued_by: components["schemas"]["Person"];
@@ -7142,14 +7126,14 @@ export interface components {
             mark?: null | components["schemas"]["NoticeMark"];
             /** @description Whether something is still to be done for it. */
             open: boolean;
-            /** @description The piece. */
+            /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
             /** @description Where it is. */
             place: components["schemas"]["Place"];
             rig?: null | components["schemas"]["RigId"];
             /** @description Its serial number. */
             serial?: string | null;
-            /** @description Its tag. */
+            /** @description The piece's asset tag. */
             tag: string;
         };
         /** @description How far a notice has come. */
@@ -7158,7 +7142,7 @@ export interface components {
             items: components["schemas"]["NoticePiece"][];
             /** @description Of those, how many were looked for and not found. */
             not_found: number;
-            /** @description The notice. */
+            /** @description Id of the notice. */
             notice: components["schemas"]["NoticeId"];
             /** @description For how many something is still to be done; those that were not found among them. */
             open: number;
@@ -7247,7 +7231,7 @@ export interface components {
             periods: number[];
             /** @description The sets that can go nowhere else. */
             sets: string[];
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
         };
         /**
@@ -7257,9 +7241,9 @@ export interface components {
         ObstacleKind: "no_place" | "slots_short" | "hours_short" | "whole_sets";
         /** @description A rig on the map. */
         OnMap: {
-            /** @description Its district. */
+            /** @description Id of its district. */
             district: components["schemas"]["DistrictId"];
-            /** @description The rig. */
+            /** @description Id of the rig. */
             id: components["schemas"]["RigId"];
             /**
              * Format: double
@@ -7273,9 +7257,9 @@ export interface components {
              * @description Longitude of its station.
              */
             lon?: number | null;
-            /** @description Its name. */
+            /** @description The rig's name. */
             name: string;
-            /** @description Its station. */
+            /** @description Id of its station. */
             station: components["schemas"]["StationId"];
             /** @description Its station's name. */
             station_name: string;
@@ -7286,9 +7270,9 @@ export interface components {
             defects?: components["schemas"]["DefectId"][];
             /** @description Its id, made by the client. */
             id: components["schemas"]["TicketId"];
-            /** @description The piece. */
+            /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
-            /** @description The shop. */
+            /** @description Id of the shop. */
             shop: components["schemas"]["ShopId"];
             /** @description What is wrong. */
             what: string;
@@ -7388,7 +7372,7 @@ export interface components {
             /** @description What keeps it out of service. */
             holds: components["schemas"]["Hold"][];
             home?: null | components["schemas"]["Place"];
-            /** @description Its id. */
+            /** @description Id of the piece: the UUID that it was made with; it never changes. */
             id: components["schemas"]["PieceId"];
             /**
              * Format: date
@@ -7409,7 +7393,7 @@ export interface components {
              * @description Date of make, from its label; unknown is not young.
              */
             made_on?: string | null;
-            /** @description Its model. */
+            /** @description Id of its model. */
             model: components["schemas"]["ModelId"];
             /** @description Free note. */
             note?: string | null;
@@ -7443,7 +7427,7 @@ export interface components {
             /** @description Its asset tag; no other piece has or had it. */
             tag: string;
             tool_set?: null | components["schemas"]["ToolSetId"];
-            tried: null | components["schemas"]["Tried"];
+            tried: null | components["schemas"]["Trial"];
             /** @description What its return must answer for. */
             unanswered: components["schemas"]["Unanswered"][];
             /**
@@ -7562,9 +7546,9 @@ export interface components {
         PieceEffect: {
             after?: null | components["schemas"]["PieceVerdict"];
             before?: null | components["schemas"]["PieceVerdict"];
-            /** @description The piece. */
+            /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
-            /** @description Its tag. */
+            /** @description The piece's asset tag. */
             tag: string;
         };
         /** @description Say where a missing piece was found; it is out of service until a person returns it. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
@@ -7792,7 +7776,7 @@ export interface components {
         PieceStanding: components["schemas"]["PieceAnswer"] & {
             /** @description When each check that a plan asks of it is due. */
             due: components["schemas"]["PlanDue"][];
-            /** @description The piece. */
+            /** @description Id of the piece. */
             id: components["schemas"]["PieceId"];
             /**
              * @description Whether the answer is settled. False where it had run out and nobody has judged the piece since, and while it is being
@@ -7914,7 +7898,7 @@ export interface components {
              * @enum {string}
              */
             at: "rig";
-            /** @description The rig. */
+            /** @description Id of the rig. */
             rig: components["schemas"]["RigId"];
         };
         /** @description On a station's reserve shelf. */
@@ -7924,7 +7908,7 @@ export interface components {
              * @enum {string}
              */
             at: "shelf";
-            /** @description The station. */
+            /** @description Id of the station. */
             station: components["schemas"]["StationId"];
         };
         /** @description In the agency's shop. */
@@ -7934,7 +7918,7 @@ export interface components {
              * @enum {string}
              */
             at: "shop";
-            /** @description The shop. */
+            /** @description Id of the shop. */
             shop: components["schemas"]["ShopId"];
         };
         /** @description On its way; the far end has not confirmed. */
@@ -7985,7 +7969,7 @@ export interface components {
              * @description Weight of all zones.
              */
             total: number;
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
         };
         /** @description A plan, or what stands in its way, with all that it was worked out from. */
@@ -8053,7 +8037,7 @@ export interface components {
         };
         /** @description What a district can spare, where a person says so. */
         PlanCap: {
-            /** @description The district. */
+            /** @description Id of the district. */
             district: components["schemas"]["DistrictId"];
             /**
              * Format: int32
@@ -8065,9 +8049,9 @@ export interface components {
         PlanDue: {
             /** @description When. */
             due: components["schemas"]["CheckDue"];
-            /** @description Its name. */
+            /** @description The check plan's name. */
             name: string;
-            /** @description The plan. */
+            /** @description Id of the plan. */
             plan: components["schemas"]["CheckPlanId"];
         };
         /** @description Hours of work on one set, where they differ from the usual. */
@@ -8077,7 +8061,7 @@ export interface components {
              * @description Hours of work.
              */
             hours: number;
-            /** @description The set. */
+            /** @description Id of the tool set. */
             set: components["schemas"]["ToolSetId"];
         };
         /** @description What is not planned, and why. */
@@ -8127,7 +8111,7 @@ export interface components {
              * @description The period, from 0.
              */
             period: number;
-            /** @description The set. */
+            /** @description Id of the tool set. */
             set: components["schemas"]["ToolSetId"];
             /** @description The shop, one of the plan's. */
             shop: components["schemas"]["ShopId"];
@@ -8151,8 +8135,24 @@ export interface components {
              * @description Its hours in each period.
              */
             hours: number;
-            /** @description The shop. */
+            /** @description Id of the shop. */
             shop: components["schemas"]["ShopId"];
+        };
+        /** @description What a check was asked, kept with the check. */
+        PlanSnapshot: {
+            /** @description The plan's name then. */
+            name: string;
+            /** @description What a pass proved then. */
+            proves?: components["schemas"]["CheckProof"][];
+            /** @description Who could sign then. */
+            signer: components["schemas"]["CheckSigner"];
+            /** @description The steps as they stood. */
+            steps: components["schemas"]["PlanStep"][];
+            /**
+             * Format: int32
+             * @description The plan's version then.
+             */
+            version: number;
         };
         /**
          * @description How far a plan is.
@@ -8217,16 +8217,16 @@ export interface components {
             period: number;
             /** @description Whether a person settled it. */
             pinned?: boolean;
-            /** @description The set. */
+            /** @description Id of the tool set. */
             set: components["schemas"]["ToolSetId"];
-            /** @description The shop. */
+            /** @description Id of the shop. */
             shop: components["schemas"]["ShopId"];
         };
         /** @description One move of a plan. */
         PlannedMove: {
             /** @description For which need of the rig's target grade; null for a piece that is needed behind the scenes. */
             need?: string | null;
-            /** @description The piece. */
+            /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
             /**
              * Format: int64
@@ -8399,7 +8399,7 @@ export interface components {
         };
         /** @description Publishes a draft. */
         PublishPlan: {
-            /** @description The plan. */
+            /** @description Id of the plan. */
             id: components["schemas"]["ServicePlanId"];
         };
         /** @description A batch of commands. */
@@ -8414,7 +8414,7 @@ export interface components {
         };
         /** @description Puts a rig back in service. */
         PutRigBack: {
-            /** @description The rig. */
+            /** @description Id of the rig. */
             id: components["schemas"]["RigId"];
             /** @description What was done. */
             note?: string | null;
@@ -8449,7 +8449,7 @@ export interface components {
             standing: components["schemas"]["Rank"];
             /**
              * Format: uuid
-             * @description The ticket.
+             * @description Id of the ticket.
              */
             ticket: string;
             /** @description Why, in words. */
@@ -8600,9 +8600,9 @@ export interface components {
             /** @description What else was seen. */
             note?: string | null;
             paper?: null | components["schemas"]["MakersPaper"];
-            /** @description The piece. */
+            /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
-            /** @description The plan. */
+            /** @description Id of the plan. */
             plan: components["schemas"]["CheckPlanId"];
             /**
              * Format: int32
@@ -8610,6 +8610,11 @@ export interface components {
              */
             version: number;
         };
+        /**
+         * @description What a record is. A later server may know more kinds, and answer one that is not in this list: a client passes over it.
+         * @enum {string}
+         */
+        RecordKind: "agency" | "check" | "check_plan" | "coupling" | "defect" | "demand" | "device" | "district" | "import" | "member" | "model" | "notice" | "piece" | "piece_standing" | "rig" | "rig_class" | "rig_standing" | "service_plan" | "shop" | "station" | "swap" | "ticket" | "tool_set" | "use";
         /** @description A record that a command touched. */
         RecordRef: {
             /**
@@ -8617,8 +8622,8 @@ export interface components {
              * @description Its id.
              */
             id: string;
-            /** @description Its kind. */
-            kind: string;
+            /** @description What the record is. */
+            kind: components["schemas"]["RecordKind"];
             /**
              * Format: int64
              * @description Its revision now.
@@ -8638,7 +8643,7 @@ export interface components {
             minutes?: number | null;
             /** @description The pieces that were used; they need not be aboard any more. */
             pieces: components["schemas"]["PieceId"][];
-            /** @description The rig. */
+            /** @description Id of the rig. */
             rig: components["schemas"]["RigId"];
             /** @description What for, in the crew's own words. */
             what?: string | null;
@@ -8707,7 +8712,7 @@ export interface components {
             since: string;
         };
         /** @description What the agency decides otherwise than the shipped table. What is left out stays as the table has it. */
-        ReleaseRuleAsked: {
+        ReleaseRuleRequest: {
             /** @description What the crew must not do meanwhile and what to do instead, up to 4,000 characters; where the table lets nobody use it. */
             limit?: string | null;
             /** @description Readings that its return takes beside those of the table; up to 16. */
@@ -8767,7 +8772,7 @@ export interface components {
              * @description The last day.
              */
             until: string;
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
         };
         /**
@@ -8811,14 +8816,14 @@ export interface components {
             model_name: string;
             /**
              * Format: uuid
-             * @description The piece.
+             * @description Id of the piece.
              */
             piece: string;
             /** @description Planned service: no failure. */
             planned: boolean;
             /** @description Why, in a member's words; the last that was said. */
             reason?: string | null;
-            /** @description Its tag. */
+            /** @description The piece's asset tag. */
             tag: string;
             /**
              * Format: uuid
@@ -8860,7 +8865,7 @@ export interface components {
              * @description more hours at this shop;
              */
             shop?: string | null;
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
         };
         /** @description A line that is no piece, or something to know that stops nothing. */
@@ -8888,19 +8893,19 @@ export interface components {
              * @description How many more there are.
              */
             left_off: number;
-            /** @description Its name. */
+            /** @description The need or slot's name. */
             name: string;
         };
         /** @description Gives a coupling family another name. The old name stays as a spelling, and the models that carry it carry the new one. */
         RenameCoupling: {
-            /** @description The coupling. */
+            /** @description Id of the coupling. */
             id: components["schemas"]["CouplingId"];
-            /** @description New name. */
+            /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name: string;
         };
         /** @description Renames a device. */
         RenameDevice: {
-            /** @description The device. */
+            /** @description Id of the device. */
             id: components["schemas"]["DeviceId"];
             /** @description Its new name. */
             name: string;
@@ -9017,10 +9022,10 @@ export interface components {
             class: components["schemas"]["DefectClass"];
             /** @description Its id, made by the client. */
             id: components["schemas"]["DefectId"];
-            limit?: null | components["schemas"]["LimitAsked"];
+            limit?: null | components["schemas"]["LimitRequest"];
             /** @description Up to 8 photos of it, by their names. They may be sent before this or after it. */
             photos?: components["schemas"]["PhotoName"][];
-            /** @description The piece. */
+            /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
             /** @description Whether the piece can still be used. The class, the kind of piece and the member's role decide whether that may be said. */
             severity: components["schemas"]["Severity"];
@@ -9029,7 +9034,7 @@ export interface components {
         };
         /** @description Says that nobody can find the piece. */
         ReportMissing: {
-            /** @description The piece. */
+            /** @description Id of the piece. */
             id: components["schemas"]["PieceId"];
             /** @description Where it was looked for, when it was last seen. */
             note: string;
@@ -9091,7 +9096,7 @@ export interface components {
             spare_pieces: components["schemas"]["SparePiece"][];
             /** @description Pieces in service that may stand in. */
             spares: number;
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
         };
         /** @description Where reserve sets bring most. A set counts as a full rig that is ready to go from there. */
@@ -9137,23 +9142,23 @@ export interface components {
         RestoredLine: {
             /** @description How many moves it takes. */
             moves: number;
-            /** @description Its name. */
+            /** @description The rig's name. */
             name: string;
-            /** @description The rig. */
+            /** @description Id of the rig. */
             rig: components["schemas"]["RigId"];
             /**
              * Format: double
              * @description Demand that would be lost again if only this rig were left out.
              */
             weight: number;
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
         };
         /** @description Takes a piece out of the register for good, and closes its open defects with that. Its tag is never used again. */
         RetirePiece: {
             /** @description How it was made unusable, so that nobody can use it again: a hose is cut. */
             disposal: string;
-            /** @description The piece. */
+            /** @description Id of the piece. */
             id: components["schemas"]["PieceId"];
             /** @description Why. */
             reason: string;
@@ -9162,7 +9167,7 @@ export interface components {
         ReturnPiece: {
             /** @description What it rests on: `GET /v1/pieces/{id}/release` says what is asked. */
             evidence?: components["schemas"]["Evidence"];
-            /** @description The piece. */
+            /** @description Id of the piece. */
             id: components["schemas"]["PieceId"];
             /** @description What was found and done. */
             note: string;
@@ -9171,7 +9176,7 @@ export interface components {
         ReturnTicket: {
             /** @description Set when it is there already. */
             arrived?: boolean;
-            /** @description The ticket. */
+            /** @description Id of the ticket. */
             id: components["schemas"]["TicketId"];
             /** @description What was done. */
             note?: string | null;
@@ -9179,7 +9184,7 @@ export interface components {
         };
         /** @description Revokes a device, for good. Its sign-ins end at once, and it forgets what it keeps as soon as it asks again. */
         RevokeDevice: {
-            /** @description The device. */
+            /** @description Id of the device. */
             id: components["schemas"]["DeviceId"];
         };
         /** @description A vehicle that carries tools. */
@@ -9188,7 +9193,7 @@ export interface components {
             allows: components["schemas"]["RigAct"][];
             /** @description What it is there for; only front-line rigs stand in the count. */
             duty: components["schemas"]["Duty"];
-            /** @description Its id. */
+            /** @description Id of the rig: the UUID that it was made with; it never changes. */
             id: components["schemas"]["RigId"];
             /** @description Whether it may be used. */
             in_service: boolean;
@@ -9210,7 +9215,7 @@ export interface components {
              */
             rev: number;
             rig_class?: null | components["schemas"]["RigClassId"];
-            /** @description Its station. */
+            /** @description Id of its station. */
             station: components["schemas"]["StationId"];
         };
         /**
@@ -9248,7 +9253,7 @@ export interface components {
             /** @description What its rigs must carry. */
             complement: components["schemas"]["Complement"];
             expects: null | components["schemas"]["Level"];
-            /** @description Its id. */
+            /** @description Id of the rig class: the UUID that it was made with; it never changes. */
             id: components["schemas"]["RigClassId"];
             /** @description Its name; no other class has it. */
             name: string;
@@ -9363,9 +9368,9 @@ export interface components {
             confirmed_after: boolean;
             /** @description Whether it is confirmed now. */
             confirmed_before: boolean;
-            /** @description Its name. */
+            /** @description The rig's name. */
             name: string;
-            /** @description The rig. */
+            /** @description Id of the rig. */
             rig: components["schemas"]["RigId"];
         };
         /** @description Let a reserve rig take another's place, with all its tools or chosen ones, in one act. Open to `officer`, `chief`, `coordinator`, `admin`. */
@@ -9418,7 +9423,7 @@ export interface components {
              * @description Until when this holds if nobody does anything.
              */
             holds_until?: string | null;
-            /** @description The rig. */
+            /** @description Id of the rig. */
             id: components["schemas"]["RigId"];
             /** @description Whether the level is settled; where it is not, the rig counts as `not_known` and in no level. */
             known: boolean;
@@ -9431,7 +9436,7 @@ export interface components {
              * @description How many further pieces it can lose before it drops a level.
              */
             margin?: number | null;
-            /** @description Its name. */
+            /** @description The rig's name. */
             name: string;
             out?: null | components["schemas"]["OutAt"];
             /** @description Whether the rig is being judged anew: what all rigs are judged by has changed a moment ago. */
@@ -9486,7 +9491,7 @@ export interface components {
         RigReach: {
             /**
              * Format: uuid
-             * @description The rig.
+             * @description Id of the rig.
              */
             rig: string;
             /**
@@ -9499,7 +9504,7 @@ export interface components {
              * @description Weight that changes.
              */
             weight: number;
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
             /** @description The zones whose first reach is lost or gained. */
             zones: string[];
@@ -9509,7 +9514,7 @@ export interface components {
          *     dispatch order, and no substitute for the officer's own check.
          */
         RigStanding: components["schemas"]["Assessment"] & {
-            /** @description The rig. */
+            /** @description Id of the rig. */
             id: components["schemas"]["RigId"];
             /**
              * @description Whether the answer is settled; where it is not, the rig may stand lower than it says. False where the answer had run
@@ -9601,7 +9606,7 @@ export interface components {
              * @description Periods late, all sets together; may be left out.
              */
             lateness?: number | null;
-            /** @description Its name. */
+            /** @description Its name: 1 to 200 characters, without the spaces around it. */
             name: string;
             /** @description Free note. */
             note?: string | null;
@@ -9624,11 +9629,11 @@ export interface components {
         SeekForNotice: {
             /** @description Whether it was found. */
             found: boolean;
-            /** @description The notice. */
+            /** @description Id of the notice. */
             id: components["schemas"]["NoticeId"];
             /** @description Where it was looked for, or what was seen: up to 4,000 characters. */
             note?: string | null;
-            /** @description The piece. */
+            /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
         };
         /** @description Serial numbers from one to another, both with it. They differ in their last run of digits alone: `KX-1000` to `KX-1999`. */
@@ -9644,7 +9649,7 @@ export interface components {
             by_whom: string;
             /** @description What was measured. It is signed by the shop, or names the paper of the maker's service. */
             evidence: components["schemas"]["Evidence"];
-            /** @description The piece. */
+            /** @description Id of the piece. */
             id: components["schemas"]["PieceId"];
             /**
              * Format: date
@@ -9680,7 +9685,7 @@ export interface components {
             reliefs: components["schemas"]["Relief"][];
             /** @description Whether there is one. */
             verdict: components["schemas"]["Verdict"];
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
         };
         /** @description Change a service plan that is a draft. Open to `shop`, `coordinator`, `admin`. */
@@ -9751,14 +9756,14 @@ export interface components {
              * @description The first day of its first period.
              */
             first_day: string;
-            /** @description Its id. */
+            /** @description Id of the service plan: the UUID that it was made with; it never changes. */
             id: components["schemas"]["ServicePlanId"];
             /**
              * Format: int32
              * @description Periods after the due ones, all sets together.
              */
             lateness: number;
-            /** @description Its name. */
+            /** @description The plan's name. */
             name: string;
             /** @description Free note. */
             note?: string | null;
@@ -9971,7 +9976,7 @@ export interface components {
         };
         /** @description A repair shop of the agency. */
         Shop: {
-            /** @description Its id. */
+            /** @description Id of the shop: the UUID that it was made with; it never changes. */
             id: components["schemas"]["ShopId"];
             /** @description Its name; no other shop has it. */
             name: string;
@@ -10044,7 +10049,7 @@ export interface components {
             hours: number[];
             /**
              * Format: uuid
-             * @description The shop.
+             * @description Id of the shop.
              */
             shop: string;
         };
@@ -10083,7 +10088,7 @@ export interface components {
         };
         /** @description Signs a member off on kinds of gear: an officer has seen that the member works with them. Nobody signs himself off. */
         SignOffMember: {
-            /** @description The member. */
+            /** @description Id of the member. */
             id: components["schemas"]["MemberId"];
             /** @description The kinds of gear, each once; an earlier sign-off on one of them is replaced. */
             kinds: components["schemas"]["Kind"][];
@@ -10121,9 +10126,9 @@ export interface components {
             iterations?: number | null;
             /** @description Whether ten wrong signatures have locked its PIN. */
             locked: boolean;
-            /** @description The member. */
+            /** @description Id of the member. */
             member: components["schemas"]["MemberId"];
-            /** @description Its name. */
+            /** @description The member's name. */
             name: string;
             /** @description Its role. */
             role: components["schemas"]["Role"];
@@ -10144,19 +10149,19 @@ export interface components {
             gain: number;
             /** @description Whether a full rig stands there already. */
             has_full: boolean;
-            /** @description The station. */
+            /** @description Id of the station. */
             id: components["schemas"]["StationId"];
             /**
              * Format: double
-             * @description Latitude.
+             * @description Latitude in degrees north (WGS 84), -90 to 90.
              */
             lat?: number | null;
             /**
              * Format: double
-             * @description Longitude.
+             * @description Longitude in degrees east (WGS 84), -180 to 180.
              */
             lon?: number | null;
-            /** @description Its name. */
+            /** @description The station's name. */
             name: string;
         };
         /** @description A family and what numbers of spares do. */
@@ -10165,7 +10170,7 @@ export interface components {
             finite: components["schemas"]["Finite"][];
             /**
              * Format: uuid
-             * @description Its id.
+             * @description Id of the family.
              */
             id: string;
             /**
@@ -10179,7 +10184,7 @@ export interface components {
             needed_ready?: number | null;
             /** @description What 0, 1, 2, ... spares do, when failures do not get fewer while pieces are away. */
             stocks: components["schemas"]["Stock"][];
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
         };
         /** @description How many spares to keep, and what to buy first. */
@@ -10188,23 +10193,6 @@ export interface components {
             curve: components["schemas"]["Curve"];
             /** @description The families, in the order in which they were handed in. */
             families: components["schemas"]["SizedFamily"][];
-        };
-        /** @description What is to be sized. */
-        SizingAsked: {
-            /**
-             * Format: double
-             * @description Money to spend, in the agency's currency.
-             */
-            budget: number;
-            /** @description The families; none can stand in for another. */
-            families: components["schemas"]["SizingFamily"][];
-            /**
-             * Format: double
-             * @description The rate to be reached, between 0 and 1: 0.95 unless said.
-             */
-            target?: number;
-            /** @description Stocks are shown up to this many spares: 12 unless said. */
-            up_to?: number;
         };
         /** @description A family to be sized. */
         SizingFamily: {
@@ -10217,10 +10205,10 @@ export interface components {
             fleet: number;
             /**
              * Format: uuid
-             * @description Its id.
+             * @description Id of the family.
              */
             id: string;
-            /** @description Its name. */
+            /** @description Its name: 1 to 200 characters, without the spaces around it. */
             name: string;
             /**
              * Format: double
@@ -10239,6 +10227,23 @@ export interface components {
              * @description What one waiting slot of it counts against one of another: 1 unless said.
              */
             weight?: number;
+        };
+        /** @description What is to be sized. */
+        SizingRequest: {
+            /**
+             * Format: double
+             * @description Money to spend, in the agency's currency.
+             */
+            budget: number;
+            /** @description The families; none can stand in for another. */
+            families: components["schemas"]["SizingFamily"][];
+            /**
+             * Format: double
+             * @description The rate to be reached, between 0 and 1: 0.95 unless said.
+             */
+            target?: number;
+            /** @description Stocks are shown up to this many spares: 12 unless said. */
+            up_to?: number;
         };
         /** @description A place in the complement for one piece. */
         Slot: {
@@ -10264,12 +10269,12 @@ export interface components {
         SparePiece: {
             /**
              * Format: uuid
-             * @description The piece.
+             * @description Id of the piece.
              */
             piece: string;
             /** @description Where it is. */
             place: components["schemas"]["Place"];
-            /** @description Its tag. */
+            /** @description The piece's asset tag. */
             tag: string;
         };
         /** @description The intervals of a rig, newest first. */
@@ -10322,9 +10327,9 @@ export interface components {
              *     the rig's own station.
              */
             on_the_way?: boolean | null;
-            /** @description The stand-in. */
+            /** @description Id of the stand-in. */
             piece: components["schemas"]["PieceId"];
-            /** @description The rig. */
+            /** @description Id of the rig. */
             rig: components["schemas"]["RigId"];
             /** @description The slot of the rig's list that it is meant for. */
             slot?: string | null;
@@ -10344,9 +10349,9 @@ export interface components {
         };
         /** @description A fire house. */
         Station: {
-            /** @description Its district. */
+            /** @description Id of its district. */
             district: components["schemas"]["DistrictId"];
-            /** @description Its id. */
+            /** @description Id of the station: the UUID that it was made with; it never changes. */
             id: components["schemas"]["StationId"];
             /**
              * Format: double
@@ -10703,11 +10708,11 @@ export interface components {
         Stub: {
             /**
              * Format: uuid
-             * @description Its id.
+             * @description Id of the record.
              */
             id: string;
-            /** @description Its kind. */
-            kind: string;
+            /** @description What the record is. */
+            kind: components["schemas"]["RecordKind"];
             /** @description Its tag or its name; of what has neither, such as a defect or a swap, the instant that it is of. */
             name: string;
         };
@@ -10725,18 +10730,18 @@ export interface components {
             ended_by?: null | components["schemas"]["Person"];
             /** @description Where the stand-in came from. */
             from: components["schemas"]["Place"];
-            /** @description Its id. */
+            /** @description Id of the swap: the UUID that it was made with; it never changes. */
             id: components["schemas"]["SwapId"];
             /** @description The need of a grade that it is meant for. */
             need: string | null;
-            /** @description The stand-in. */
+            /** @description Id of the stand-in. */
             piece: components["schemas"]["PieceId"];
             /**
              * Format: int64
              * @description Revision of the last change.
              */
             rev: number;
-            /** @description The rig. */
+            /** @description Id of the rig. */
             rig: components["schemas"]["RigId"];
             /** @description The slot of the rig's list that it is meant for. */
             slot?: string | null;
@@ -10900,7 +10905,7 @@ export interface components {
             total: number;
             /** @description The rigs that are not full and stay so. */
             unrestored: components["schemas"]["UnrestoredLine"][];
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
         };
         /** @description Put a stand-in on a rig. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
@@ -10938,7 +10943,7 @@ export interface components {
         /** @description Takes a piece out of service. */
         TakePieceOut: {
             class?: null | components["schemas"]["DefectClass"];
-            /** @description The piece. */
+            /** @description Id of the piece. */
             id: components["schemas"]["PieceId"];
             /** @description Set when it is for planned service, and nothing is wrong with the piece. */
             planned?: boolean;
@@ -10948,7 +10953,7 @@ export interface components {
         /** @description Takes a rig out of service. */
         TakeRigOut: {
             at?: null | components["schemas"]["OutAt"];
-            /** @description The rig. */
+            /** @description Id of the rig. */
             id: components["schemas"]["RigId"];
             /** @description Set when it is for planned service, and nothing is wrong with the rig. */
             planned?: boolean;
@@ -10991,7 +10996,7 @@ export interface components {
             annual?: boolean;
             /** @description Why it replaces the baseline that the piece has. */
             baseline_reason?: string | null;
-            /** @description The ticket. */
+            /** @description Id of the ticket. */
             id: components["schemas"]["TicketId"];
             makers_service?: null | components["schemas"]["MakersPaper"];
             /** @description The manual and its passage, where a limit stands only there. */
@@ -11023,7 +11028,7 @@ export interface components {
             expected_on?: string | null;
             /** @description What it waits for. */
             hold_for?: string | null;
-            /** @description Its id. */
+            /** @description Id of the ticket: the UUID that it was made with; it never changes. */
             id: components["schemas"]["TicketId"];
             /** @description Parts and labour; up to 200 lines. */
             lines: components["schemas"]["Line"][];
@@ -11036,14 +11041,14 @@ export interface components {
             opened_at: string;
             /** @description Who opened it. */
             opened_by: components["schemas"]["Person"];
-            /** @description The piece. */
+            /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
             /**
              * Format: int64
              * @description Revision of the last change.
              */
             rev: number;
-            /** @description The shop. */
+            /** @description Id of the shop. */
             shop: components["schemas"]["ShopId"];
             /** @description How far the shop is. */
             state: components["schemas"]["TicketState"];
@@ -11292,13 +11297,13 @@ export interface components {
             refused: components["schemas"]["Refused"][];
             /** @description The times, in the order of the agency's zones. */
             times: components["schemas"]["TravelTimes"];
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
         };
         /** @description Pieces that are issued together. */
         ToolSet: {
             home?: null | components["schemas"]["Place"];
-            /** @description Its id. */
+            /** @description Id of the tool set: the UUID that it was made with; it never changes. */
             id: components["schemas"]["ToolSetId"];
             /** @description Its name; no other set has it. */
             name: string;
@@ -11463,7 +11468,7 @@ export interface components {
          */
         TrendWay: "rising" | "falling" | "steady" | "unclear";
         /** @description That a piece was tried on the rig that it is on: hooked up, run, no leak. */
-        Tried: {
+        Trial: {
             /**
              * Format: date-time
              * @description When.
@@ -11501,7 +11506,7 @@ export interface components {
         UnderPressure: "yes" | "no" | "unknown";
         /** @description Undoes an import: everything that it brought in goes, so long as nothing of it has changed since. */
         UndoImport: {
-            /** @description The import. */
+            /** @description Id of the import. */
             id: components["schemas"]["ImportId"];
         };
         /**
@@ -11516,16 +11521,16 @@ export interface components {
         Units: "us" | "si";
         /** @description Opens a member's PIN again that ten wrong signatures have locked. */
         UnlockPin: {
-            /** @description The member. */
+            /** @description Id of the member. */
             id: components["schemas"]["MemberId"];
         };
         /** @description A rig that stays as it is. */
         UnrestoredLine: {
             /** @description Its level now. */
             level: components["schemas"]["Level"];
-            /** @description Its name. */
+            /** @description The rig's name. */
             name: string;
-            /** @description The rig. */
+            /** @description Id of the rig. */
             rig: components["schemas"]["RigId"];
             /** @description Why it stays so. */
             words: string;
@@ -11545,7 +11550,7 @@ export interface components {
              */
             id: string;
             /** @description `rig` or `piece`. */
-            kind: string;
+            kind: components["schemas"]["RecordKind"];
             /** @description Whether it waits to be judged anew; otherwise it ran out and could not be settled. */
             pending: boolean;
         };
@@ -11555,7 +11560,7 @@ export interface components {
             allows: components["schemas"]["UseAct"][];
             /** @description When what was used was looked over; up to 20 times. */
             checks: components["schemas"]["UseCheck"][];
-            /** @description Its id. */
+            /** @description Id of the use: the UUID that it was made with; it never changes. */
             id: components["schemas"]["UseId"];
             /** @description The agency's own number of the incident. */
             incident?: string | null;
@@ -11573,7 +11578,7 @@ export interface components {
              * @description Revision of the last change.
              */
             rev: number;
-            /** @description The rig. */
+            /** @description Id of the rig. */
             rig: components["schemas"]["RigId"];
             station?: null | components["schemas"]["StationId"];
             /**
@@ -11685,7 +11690,7 @@ export interface components {
             parts: string[];
             /**
              * Format: uuid
-             * @description The source.
+             * @description Id of the source.
              */
             source: string;
         };
@@ -11706,7 +11711,7 @@ export interface components {
             by: "pack";
             /**
              * Format: uuid
-             * @description The pack.
+             * @description Id of the pack.
              */
             pack: string;
         };
@@ -11719,7 +11724,7 @@ export interface components {
             expected_on?: string | null;
             /** @description What for: a part, somebody outside. */
             for: string;
-            /** @description The ticket. */
+            /** @description Id of the ticket. */
             id: components["schemas"]["TicketId"];
         };
         /**
@@ -11741,26 +11746,26 @@ export interface components {
         };
         /** @description Withdraws a check plan: nothing falls due by it any more. What was checked stays. */
         WithdrawCheckPlan: {
-            /** @description The plan. */
+            /** @description Id of the plan. */
             id: components["schemas"]["CheckPlanId"];
             /** @description Why. 1 to 2,000 characters. */
             reason: string;
         };
         /** @description Withdraws a notice. Pieces that it kept from use count again, unless something else speaks against them. */
         WithdrawNotice: {
-            /** @description The notice. */
+            /** @description Id of the notice. */
             id: components["schemas"]["NoticeId"];
             /** @description Why: 1 to 4,000 characters. */
             reason: string;
         };
         /** @description Withdraws a plan. */
         WithdrawPlan: {
-            /** @description The plan. */
+            /** @description Id of the plan. */
             id: components["schemas"]["ServicePlanId"];
         };
         /** @description Begins or goes on with the work. */
         WorkTicket: {
-            /** @description The ticket. */
+            /** @description Id of the ticket. */
             id: components["schemas"]["TicketId"];
         };
         /** @description A zone and who is there first. */
@@ -11774,20 +11779,20 @@ export interface components {
             first_minutes?: number | null;
             /**
              * Format: uuid
-             * @description The zone.
+             * @description Id of the zone.
              */
             id: string;
             /**
              * Format: double
-             * @description Latitude.
+             * @description Latitude in degrees north (WGS 84), -90 to 90.
              */
             lat: number;
             /**
              * Format: double
-             * @description Longitude.
+             * @description Longitude in degrees east (WGS 84), -180 to 180.
              */
             lon: number;
-            /** @description Its name. */
+            /** @description The zone's name. */
             name: string;
             /**
              * Format: double
@@ -11810,7 +11815,7 @@ export interface components {
         ZonesRead: {
             /** @description The lines that were not; the first 1,000. */
             refused: components["schemas"]["Refused"][];
-            /** @description In words. */
+            /** @description The same in a sentence for people. */
             words: string;
             /** @description The zones that were read. One of the same name as today's keeps its id. */
             zones: components["schemas"]["DemandZone"][];
@@ -16318,7 +16323,7 @@ export interface operations {
         };
         requestBody: {
             content: {
-                "application/json": components["schemas"]["EffectsAsked"];
+                "application/json": components["schemas"]["EffectsRequest"];
             };
         };
         responses: {
@@ -21343,7 +21348,7 @@ export interface operations {
         };
         requestBody: {
             content: {
-                "application/json": components["schemas"]["SizingAsked"];
+                "application/json": components["schemas"]["SizingRequest"];
             };
         };
         responses: {
