@@ -188,6 +188,110 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/calendar-feeds": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: calendar feed
+         * @description The agency's records of the kind `calendar_feed` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_calendar_feed"];
+        put?: never;
+        /**
+         * Add a calendar of checks that can be subscribed to
+         * @description Add a calendar of checks that can be subscribed to. Sends the command `calendar_feed.add`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        post: operations["calendar_feed_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/calendar-feeds/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: calendar feed
+         * @description One record of the kind `calendar_feed`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_calendar_feed"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/calendar-feeds/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `calendar_feed`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_calendar_feed_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/calendar-feeds/{id}/revoke": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Revoke a calendar of checks: its address answers no more
+         * @description Revoke a calendar of checks: its address answers no more. Sends the command `calendar_feed.revoke`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        post: operations["calendar_feed_revoke"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/calendars/{secret}/checks.ics": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The checks of a place as a calendar to subscribe to
+         * @description An iCalendar file (RFC 5545) with an all-day event for each piece and plan, on the duty day on which the next check is due; 2,000 events at most, those that are due first. Whoever has the address reads it, without signing in. It names nobody.
+         */
+        get: operations["show_calendar"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/changes": {
         parameters: {
             query?: never;
@@ -354,6 +458,26 @@ export interface paths {
          * @description Record the check of a piece by a plan. Sends the command `check.record`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
          */
         post: operations["check_record"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/checks/due": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Which checks are good, due, overdue and missed, piece by piece
+         * @description For each piece, by tag, each check plan in force that holds for it: when it last passed, when the next is due, who may sign, from when on it counts against the piece, and which checks of the calendar were missed. A missed check is missed and not moved: the next one keeps its day. Page by page, as lists are; with `state` a page may hold fewer pieces than `limit`, or none.
+         */
+        get: operations["list_due_checks"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -3120,6 +3244,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/uses/{id}/correct": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Correct a use that was written down wrongly
+         * @description Correct a use that was written down wrongly. Sends the command `use.correct`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
+        post: operations["use_correct"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/uses/{id}/history": {
         parameters: {
             query?: never;
@@ -3197,6 +3341,20 @@ export interface components {
          * @enum {string}
          */
         ActKind: "put_rig_back" | "check" | "put_aboard" | "put_right";
+        /**
+         * @description Adds a calendar feed. The client makes the secret: 32 random bytes, which in the address `/v1/calendars/{secret}/checks.ics` stand as
+         *     base64url without padding, 43 signs. It sends the SHA-256 of those 43 signs and shows the address to the member; nobody can show it again.
+         */
+        AddCalendarFeed: {
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["CalendarFeedId"];
+            /** @description What it is called: 1 to 200 characters. */
+            name: string;
+            /** @description Whose checks it shows. */
+            place: components["schemas"]["CalendarPlace"];
+            /** @description The SHA-256 of the secret as it stands in the address, 64 hexadecimal digits in lower case. */
+            secret_sha256: string;
+        };
         /** @description Puts a check plan in force. Whoever does answers for what it asks: a starter plan counts for nothing before. */
         AddCheckPlan: {
             /** @description Its id, made by the client. */
@@ -3906,6 +4064,144 @@ export interface components {
             /** @description The role at the time. */
             role: string;
         };
+        /** @description A calendar of checks that can be subscribed to. Its secret is kept nowhere. */
+        CalendarFeed: {
+            /**
+             * Format: date-time
+             * @description When it was added.
+             */
+            added_at: string;
+            /** @description Who added it. */
+            added_by: components["schemas"]["Person"];
+            /** @description Its id. */
+            id: components["schemas"]["CalendarFeedId"];
+            /** @description What it is called, so that the right one is revoked: "Kitchen tablet". */
+            name: string;
+            /** @description Whose checks it shows. */
+            place: components["schemas"]["CalendarPlace"];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /**
+             * Format: date-time
+             * @description When it was revoked.
+             */
+            revoked_at?: string | null;
+            revoked_by?: null | components["schemas"]["Person"];
+            /** @description Whether its address answers. */
+            state: components["schemas"]["CalendarFeedState"];
+        };
+        /** @description Add a calendar of checks that can be subscribed to. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        CalendarFeedAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddCalendarFeed"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "calendar_feed.add";
+        };
+        /**
+         * Format: uuid
+         * @description A calendar feed.
+         */
+        CalendarFeedId: string;
+        /** @description One page of a list. */
+        CalendarFeedPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["CalendarFeed"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description Revoke a calendar of checks: its address answers no more. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        CalendarFeedRevokeCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RevokeCalendarFeed"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "calendar_feed.revoke";
+        };
+        /**
+         * @description Whether a feed's address answers.
+         * @enum {string}
+         */
+        CalendarFeedState: "active" | "revoked";
+        /** @description Whose checks a calendar shows. */
+        CalendarPlace: components["schemas"]["CalendarPlaceDistrict"] | components["schemas"]["CalendarPlaceStation"] | components["schemas"]["CalendarPlaceRig"] | components["schemas"]["CalendarPlaceShop"];
+        /** @description Of the pieces in a district. */
+        CalendarPlaceDistrict: {
+            /** @description The district. */
+            district: components["schemas"]["DistrictId"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            of: "district";
+        };
+        /** @description Of the pieces on a rig. */
+        CalendarPlaceRig: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            of: "rig";
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+        };
+        /** @description Of the pieces in a shop. */
+        CalendarPlaceShop: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            of: "shop";
+            /** @description The shop. */
+            shop: components["schemas"]["ShopId"];
+        };
+        /** @description Of the pieces at a station, aboard its rigs and on its shelf. */
+        CalendarPlaceStation: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            of: "station";
+            /** @description The station. */
+            station: components["schemas"]["StationId"];
+        };
         /** @description A piece that could fill a gap. */
         Candidate: {
             /** @description Whom to call. */
@@ -4142,6 +4438,11 @@ export interface components {
             /** @description What would. */
             why: string;
         };
+        /**
+         * @description How a check stands at an instant, in one word.
+         * @enum {string}
+         */
+        CheckDueState: "good" | "due" | "overdue" | "dropped" | "unknown";
         /** @description Nobody knows. The piece is not confirmed. */
         CheckDueUnknown: {
             /**
@@ -4176,6 +4477,11 @@ export interface components {
         };
         /** @description A check plan of the agency. */
         CheckPlan: {
+            /**
+             * Format: date-time
+             * @description From when on it asks so often, of these pieces: what was missed before, by another rhythm, is not told.
+             */
+            asks_since: string | null;
             /**
              * Format: date-time
              * @description When it last changed.
@@ -4521,12 +4827,12 @@ export interface components {
             how: components["schemas"]["How"];
         };
         /** @description One command as a client sends it: its kind says what its body holds. */
-        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["NoticeClearCommand"] | components["schemas"]["NoticeIssueCommand"] | components["schemas"]["NoticeSeekCommand"] | components["schemas"]["NoticeWithdrawCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseRecordCommand"];
+        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["CalendarFeedAddCommand"] | components["schemas"]["CalendarFeedRevokeCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["NoticeClearCommand"] | components["schemas"]["NoticeIssueCommand"] | components["schemas"]["NoticeSeekCommand"] | components["schemas"]["NoticeWithdrawCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseCorrectCommand"] | components["schemas"]["UseRecordCommand"];
         /**
          * @description What a command does. A later server may know more kinds, and history may name one that is not in this list: a client shows it by its word.
          * @enum {string}
          */
-        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "check.record" | "check_plan.add" | "check_plan.edit" | "check_plan.withdraw" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.certify" | "member.edit" | "member.set_pin" | "member.sign_off" | "member.unlock_pin" | "model.add" | "model.edit" | "notice.clear" | "notice.issue" | "notice.seek" | "notice.withdraw" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.drop" | "ticket.line" | "ticket.open" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.record";
+        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "calendar_feed.add" | "calendar_feed.revoke" | "check.record" | "check_plan.add" | "check_plan.edit" | "check_plan.withdraw" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.certify" | "member.edit" | "member.set_pin" | "member.sign_off" | "member.unlock_pin" | "model.add" | "model.edit" | "notice.clear" | "notice.issue" | "notice.seek" | "notice.withdraw" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.drop" | "ticket.line" | "ticket.open" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.correct" | "use.record";
         /** @description Slots that compete for the same pieces. */
         Compete: {
             /** @description Every piece that fits any of them: fewer than the slots. */
@@ -4544,6 +4850,23 @@ export interface components {
          * @enum {string}
          */
         Completeness: "complete" | "incomplete" | "no_list";
+        /**
+         * @description Corrects a use that was written down wrongly: what was used, and how long. What it said before stays in its history. A piece that was
+         *     not used after all is as it was before; one that was is used and not checked.
+         */
+        CorrectUse: {
+            /** @description The use. */
+            id: components["schemas"]["UseId"];
+            /**
+             * Format: int32
+             * @description How long, in minutes: up to a day; null where nobody knows.
+             */
+            minutes?: number | null;
+            /** @description The pieces that were used; none where it was no use at all. */
+            pieces: components["schemas"]["PieceId"][];
+            /** @description Why. 1 to 2,000 characters. */
+            reason: string;
+        };
         /**
          * @description What the plan counts.
          * @enum {string}
@@ -5501,6 +5824,69 @@ export interface components {
             id: components["schemas"]["TicketId"];
             /** @description Why. */
             note: string;
+        };
+        /** @description How one plan's check of a piece stands. */
+        DueCheck: {
+            /**
+             * Format: date-time
+             * @description From when on it counts against the piece, which then counts for nothing; null: it does not by itself.
+             */
+            drops_at?: string | null;
+            /**
+             * Format: date-time
+             * @description When the next is due, or since when it is; null: nothing has made it due, or nobody knows.
+             */
+            due_at?: string | null;
+            /**
+             * Format: date
+             * @description The duty day on which that lies.
+             */
+            due_on?: string | null;
+            /**
+             * Format: date-time
+             * @description When the piece last passed what the plan asks for; null: no pass is on record.
+             */
+            last_passed_at?: string | null;
+            /** @description The checks of the calendar that nobody passed in their time, newest first; 60 at most. */
+            missed: components["schemas"]["MissedCheck"][];
+            /** @description How many they are in all. */
+            missed_count: number;
+            /** @description Its name. */
+            name: string;
+            /** @description The plan. */
+            plan: components["schemas"]["CheckPlanId"];
+            /** @description How often it asks: "weekly", "every 10 uses". */
+            rhythm: string;
+            /** @description The same in words: "a technician with a valid certificate". */
+            signed_by: string;
+            /** @description Who may sign. */
+            signer: components["schemas"]["CheckSigner"];
+            /** @description How it stands now. */
+            state: components["schemas"]["CheckDueState"];
+            /** @description Why then, or what is missing. */
+            why: string;
+        };
+        /** @description One page of due checks. */
+        DueChecks: {
+            /**
+             * Format: date-time
+             * @description As of when.
+             */
+            at: string;
+            /**
+             * Format: date
+             * @description The duty day that it is.
+             */
+            day: string;
+            /** @description The pieces, by tag; those that no plan asks anything of, or nothing in the state that was asked for, are left out. */
+            items: components["schemas"]["PieceChecks"][];
+            /**
+             * Format: date
+             * @description The first duty day of which missed checks are told.
+             */
+            missed_from: string;
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
         };
         /** @description What a district can spare. */
         DueDistrict: {
@@ -6467,7 +6853,7 @@ export interface components {
          * @description What is measured, or looked at, before a piece comes back. What has no unit is answered with yes or no.
          * @enum {string}
          */
-        Measure: "sound_to_look" | "relief_opens_at" | "pressure_reached" | "hold_seconds" | "leak_at_end_stop" | "function_full_stroke" | "spreading_force" | "pulling_force" | "push_force" | "opening_time" | "closing_time" | "test_piece_cut" | "insulation" | "charge" | "flushed" | "other";
+        Measure: "sound_to_look" | "relief_opens_at" | "pressure_reached" | "hold_seconds" | "leak_at_end_stop" | "function_full_stroke" | "spreading_force" | "pulling_force" | "push_force" | "opening_time" | "closing_time" | "test_piece_cut" | "insulation" | "charge" | "flushed" | "hour_meter" | "other";
         /** @description A member of the agency. */
         Member: {
             /** @description Whether it may sign in. */
@@ -6664,6 +7050,19 @@ export interface components {
              * @enum {string}
              */
             kind: "member.unlock_pin";
+        };
+        /** @description A check that nobody passed while it was to be done. */
+        MissedCheck: {
+            /**
+             * Format: date
+             * @description The duty day.
+             */
+            day: string;
+            /**
+             * Format: date-time
+             * @description When it was due.
+             */
+            due_at: string;
         };
         /** @description One thing that stands between a piece and its return. */
         Missing: {
@@ -7421,6 +7820,11 @@ export interface components {
             place: components["schemas"]["Place"];
             /** @description Whether it is out of service for planned service alone, which is no failure. */
             planned: boolean;
+            /**
+             * Format: date-time
+             * @description When it was entered in the register: no check was asked of it before.
+             */
+            registered_at: string | null;
             released: null | components["schemas"]["Released"];
             /**
              * Format: int64
@@ -7530,6 +7934,23 @@ export interface components {
              * @enum {string}
              */
             kind: "piece.arrive";
+        };
+        /** @description The checks of one piece. */
+        PieceChecks: {
+            /** @description One for each plan in force that holds for it. */
+            checks: components["schemas"]["DueCheck"][];
+            /** @description What it is. */
+            kind: components["schemas"]["Kind"];
+            /** @description Whether the answer is settled; where it is not, a plan has changed a moment ago and the piece is being judged anew. */
+            known: boolean;
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /** @description Where it is. */
+            place: components["schemas"]["Place"];
+            /** @description Whether it may be used. What is out of service is asked for its checks as well: it is checked before it comes back. */
+            state: components["schemas"]["PieceState"];
+            /** @description Its tag. */
+            tag: string;
         };
         /** @description Change what the register says of a piece. Open to `coordinator`, `admin`. */
         PieceEditCommand: {
@@ -9176,6 +9597,11 @@ export interface components {
             /** @description What was done. */
             note?: string | null;
             to?: null | components["schemas"]["Place"];
+        };
+        /** @description Revokes a calendar feed, for good: from then on its address answers as if it had never been. */
+        RevokeCalendarFeed: {
+            /** @description The feed. */
+            id: components["schemas"]["CalendarFeedId"];
         };
         /** @description Revokes a device, for good. Its sign-ins end at once, and it forgets what it keeps as soon as it asks again. */
         RevokeDevice: {
@@ -11555,6 +11981,7 @@ export interface components {
             allows: components["schemas"]["UseAct"][];
             /** @description When what was used was looked over; up to 20 times. */
             checks: components["schemas"]["UseCheck"][];
+            corrected: null | components["schemas"]["UseCorrection"];
             /** @description Its id. */
             id: components["schemas"]["UseId"];
             /** @description The agency's own number of the incident. */
@@ -11564,7 +11991,7 @@ export interface components {
              * @description How long, in minutes.
              */
             minutes?: number | null;
-            /** @description The pieces that were used. */
+            /** @description The pieces that were used; none where it was corrected to be no use at all. */
             pieces: components["schemas"]["PieceId"][];
             /** @description Who recorded it. */
             recorded_by: components["schemas"]["Person"];
@@ -11629,6 +12056,45 @@ export interface components {
              * @enum {string}
              */
             kind: "use.check";
+        };
+        /** @description Correct a use that was written down wrongly. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        UseCorrectCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["CorrectUse"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the use that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "use.correct";
+        };
+        /** @description That a use was corrected. */
+        UseCorrection: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description By whom. */
+            by: components["schemas"]["Person"];
+            /** @description Why. */
+            reason: string;
         };
         /**
          * Format: uuid
@@ -12527,6 +12993,481 @@ export interface operations {
             };
         };
     };
+    list_calendar_feed: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CalendarFeedPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    calendar_feed_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddCalendarFeed"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            201: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_calendar_feed: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the calendar feed */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CalendarFeed"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such calendar feed in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_calendar_feed_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the calendar feed */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such calendar feed in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    calendar_feed_revoke: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RevokeCalendarFeed"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_calendar: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The secret that was made with the calendar */
+                secret: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The file */
+            200: {
+                headers: {
+                    /** @description Of this file, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/calendar": string;
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description No calendar has this address, or it was revoked */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many reads from one network */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_changes: {
         parameters: {
             query?: {
@@ -12674,6 +13615,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -13258,6 +14201,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -13418,6 +14363,76 @@ export interface operations {
                 headers: {
                     /** @description Seconds to wait before the next try */
                     "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_due_checks: {
+        parameters: {
+            query?: {
+                /** @description Only pieces in this district. */
+                district?: string;
+                /** @description Only pieces at this station. */
+                station?: string;
+                /** @description Only pieces on this rig. */
+                rig?: string;
+                /** @description Only pieces in this shop. */
+                shop?: string;
+                /** @description Only this piece. */
+                piece?: string;
+                /** @description Only checks by this plan. */
+                plan?: string;
+                /** @description Only checks in this state: `good`, `due`, `overdue`, `dropped` or `unknown`. */
+                state?: string;
+                /** @description Missed checks from this duty day on: 90 days back unless said, 400 at most. */
+                missed_from?: string;
+                /** @description Up to this many pieces, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DueChecks"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13663,6 +14678,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -14343,6 +15360,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -15006,6 +16025,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -15453,6 +16474,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -15886,6 +16909,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -16602,6 +17627,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -17030,6 +18057,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -17792,6 +18821,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -18224,6 +19255,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -19218,6 +20251,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -19420,6 +20455,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -21414,6 +22451,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -21846,6 +22885,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -22048,6 +23089,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -22989,6 +24032,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -24034,6 +25079,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -24497,6 +25544,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -25097,6 +26146,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -25652,6 +26703,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -26763,6 +27816,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -27195,6 +28250,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -27521,6 +28578,127 @@ export interface operations {
             };
             /** @description A field cannot be used; `field` names it */
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    use_correct: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the use that this was decided on */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CorrectUse"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
                 headers: {
                     [name: string]: unknown;
                 };
