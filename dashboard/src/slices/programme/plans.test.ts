@@ -11,6 +11,7 @@ const inForce = (body: CheckPlanBody, state: CheckPlan['state'] = 'in_force'): C
   plan: body,
   state,
   since: '2026-01-01T00:00:00Z',
+  asks_since: '2026-01-01T00:00:00Z',
   changed_at: '2026-01-01T00:00:00Z',
   changed_by: { id: null, name: 'An officer' },
   earlier: [],
